@@ -1,0 +1,1 @@
+"""Thin client of the Glandwise service."""

@@ -1,0 +1,1 @@
+"""HTTP: routers, problem documents, limits, renderings."""

@@ -1,0 +1,1 @@
+"""Renderings of results for people: HTML, SVG, CSV."""

@@ -1,0 +1,1 @@
+"""Questions asked of the mechanics and the rules, one module each."""

@@ -1,0 +1,1 @@
+"""Pydantic models of requests and results, and the units on the wire."""

@@ -1,0 +1,1 @@
+"""Dated, sourced design rules: model, loader, data."""
