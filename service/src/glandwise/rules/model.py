@@ -1,0 +1,303 @@
+"""Shape of a rule set: every number with its unit, source, evidence and date.
+
+A rule set is a folder of TOML files; the field names of :class:`RuleSetData` are the file names. A value that is not
+there is ``None`` and leads to a verdict of ``not_evaluated``: never zero, never infinity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import field, fields, is_dataclass
+from datetime import date
+from typing import Annotated, Any, Literal, TypeAlias
+
+import numpy as np
+from pydantic import AfterValidator, ConfigDict, StringConstraints
+from pydantic.dataclasses import dataclass
+from pydantic_core import PydanticCustomError
+
+from glandwise import units
+
+Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
+EVIDENCE_ORDER: tuple[Evidence, ...] = ("standard", "published", "common_practice", "house_estimate")
+"""From strongest to weakest."""
+
+Compatibility: TypeAlias = Literal["compatible", "caution", "incompatible"]
+Filler: TypeAlias = Literal[
+    "glass", "carbon", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"
+]
+Lubrication: TypeAlias = Literal["dry", "boundary", "lubricated"]
+Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
+Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
+SourceId: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=64)]
+
+_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Datum:
+    """One number: nominal ``value`` and, where the trade knows only a range, ``low`` and ``high``."""
+
+    value: float
+    unit: str
+    source: SourceId
+    evidence: Evidence
+    valid_from: date
+    low: float | None = None
+    high: float | None = None
+    note: str = ""
+    si: float = field(init=False, default=float("nan"))
+    si_low: float = field(init=False, default=float("nan"))
+    si_high: float = field(init=False, default=float("nan"))
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Curve:
+    """A piecewise-linear table ``x`` (increasing) → ``y``, held constant beyond its ends."""
+
+    x: list[float]
+    y: list[float]
+    x_unit: str
+    y_unit: str
+    source: SourceId
+    evidence: Evidence
+    valid_from: date
+    note: str = ""
+    si_x: Any = field(init=False, default=None)
+    si_y: Any = field(init=False, default=None)
+    array_x: Any = field(init=False, default=None)
+    array_y: Any = field(init=False, default=None)
+
+
+def _check_unit(dimension: str, unit: str) -> None:
+    accepted = units.DIMENSIONS[dimension].symbols
+    if unit not in accepted:
+        raise PydanticCustomError(
+            "unit", "unit {unit} is not one of {dimension}; accepted: {accepted}",
+            {"unit": repr(unit), "dimension": dimension, "accepted": ", ".join(accepted)},
+        )  # fmt: skip
+
+
+def _datum(dimension: str) -> Callable[[Datum], Datum]:
+    def convert(datum: Datum) -> Datum:
+        _check_unit(dimension, datum.unit)
+        low = datum.value if datum.low is None else datum.low
+        high = datum.value if datum.high is None else datum.high
+        if not low <= datum.value <= high:
+            raise PydanticCustomError("range", "low <= value <= high must hold", {})
+        for name, value in (("si", datum.value), ("si_low", low), ("si_high", high)):
+            object.__setattr__(datum, name, units.to_si(value, dimension, datum.unit))
+        return datum
+
+    return convert
+
+
+def _curve(x_dimension: str, y_dimension: str) -> Callable[[Curve], Curve]:
+    def convert(curve: Curve) -> Curve:
+        _check_unit(x_dimension, curve.x_unit)
+        _check_unit(y_dimension, curve.y_unit)
+        if len(curve.x) != len(curve.y) or len(curve.x) < 2:
+            raise PydanticCustomError("curve", "x and y need the same length, at least 2", {})
+        if any(b <= a for a, b in zip(curve.x, curve.x[1:], strict=False)):
+            raise PydanticCustomError("curve", "x must increase", {})
+        si_x = [units.to_si(value, x_dimension, curve.x_unit) for value in curve.x]
+        si_y = [units.to_si(value, y_dimension, curve.y_unit) for value in curve.y]
+        object.__setattr__(curve, "si_x", tuple(si_x))
+        object.__setattr__(curve, "si_y", tuple(si_y))
+        object.__setattr__(curve, "array_x", np.array(si_x))
+        object.__setattr__(curve, "array_y", np.array(si_y))
+        return curve
+
+    return convert
+
+
+# One alias per dimension in use; the annotation carries the dimension to the validator and to the JSON Schema.
+Density: TypeAlias = Annotated[Datum, AfterValidator(_datum("density"))]
+Length: TypeAlias = Annotated[Datum, AfterValidator(_datum("length"))]
+Roughness: TypeAlias = Annotated[Datum, AfterValidator(_datum("roughness"))]
+Ratio: TypeAlias = Annotated[Datum, AfterValidator(_datum("ratio"))]
+Temperature: TypeAlias = Annotated[Datum, AfterValidator(_datum("temperature"))]
+Pressure: TypeAlias = Annotated[Datum, AfterValidator(_datum("gauge_pressure"))]
+Stress: TypeAlias = Annotated[Datum, AfterValidator(_datum("stress"))]
+SurfaceSpeed: TypeAlias = Annotated[Datum, AfterValidator(_datum("surface_speed"))]
+Conductivity: TypeAlias = Annotated[Datum, AfterValidator(_datum("thermal_conductivity"))]
+FilmCoefficient: TypeAlias = Annotated[Datum, AfterValidator(_datum("heat_transfer_coefficient"))]
+Expansion: TypeAlias = Annotated[Datum, AfterValidator(_datum("thermal_expansion"))]
+WearRate: TypeAlias = Annotated[Datum, AfterValidator(_datum("specific_wear_rate"))]
+Viscosity: TypeAlias = Annotated[Datum, AfterValidator(_datum("dynamic_viscosity"))]
+HardnessRockwellC: TypeAlias = Annotated[Datum, AfterValidator(_datum("hardness_hrc"))]
+HardnessShoreA: TypeAlias = Annotated[Datum, AfterValidator(_datum("hardness_shore_a"))]
+MolarEnergy: TypeAlias = Annotated[Datum, AfterValidator(_datum("molar_energy"))]
+Force: TypeAlias = Annotated[Datum, AfterValidator(_datum("force"))]
+ModulusByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "stress"))]
+RatioByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "ratio"))]
+ExpansionByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "thermal_expansion"))]
+PressureVelocityBySpeed: TypeAlias = Annotated[Curve, AfterValidator(_curve("surface_speed", "pressure_velocity"))]
+LengthBySpeed: TypeAlias = Annotated[Curve, AfterValidator(_curve("surface_speed", "length"))]
+LengthByLength: TypeAlias = Annotated[Curve, AfterValidator(_curve("length", "length"))]
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Source:
+    """A reference: who, what, when, and how far it was read."""
+
+    text: str
+    read: Literal["read", "secondary", "from_memory", "none"]
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class FrictionByLubrication:
+    """Friction coefficient against the shaft by lubrication; each a range."""
+
+    dry: Ratio | None = None
+    boundary: Ratio | None = None
+    lubricated: Ratio | None = None
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class WearByLubrication:
+    """Specific wear rate against the reference counterface by lubrication; each a range."""
+
+    dry: WearRate | None = None
+    boundary: WearRate | None = None
+    lubricated: WearRate | None = None
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Prony:
+    """Relaxation of the modulus as shares of the instantaneous one; what is left over is the long-term share."""
+
+    ratios: list[float]
+    times_s: list[float]
+    reference_temperature_degC: float
+    activation_energy: MolarEnergy
+    source: SourceId
+    evidence: Evidence
+    valid_from: date
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Compound:
+    """A PTFE compound of the seal."""
+
+    title: str
+    fillers: list[Filler]
+    density: Density
+    elastic_modulus: ModulusByTemperature
+    poisson_ratio: Ratio
+    yield_strength: ModulusByTemperature
+    relaxation: Prony
+    set_fraction: Ratio
+    thermal_conductivity: Conductivity
+    expansion_ratio: Ratio
+    temperature_min: Temperature
+    temperature_max: Temperature
+    limiting_pv: PressureVelocityBySpeed
+    pv_derating: RatioByTemperature
+    friction: FrictionByLubrication
+    wear: WearByLubrication
+    shaft_hardness_min: HardnessRockwellC
+    shaft_roughness_min: Roughness
+    shaft_roughness_max: Roughness
+    food_contact: Literal["base_resin_listed", "filler_needs_clearance", "not_evaluated"]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class FluidCompatibility:
+    """What the fluid does to each material; a material not named is not evaluated."""
+
+    ptfe: Compatibility | None = None
+    fillers: dict[Filler, Compatibility] = field(default_factory=dict)
+    alloys: dict[Name, Compatibility] = field(default_factory=dict)
+    elastomers: dict[Name, Compatibility] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Fluid:
+    """A sealed fluid by its generic name."""
+
+    title: str
+    category: Literal[
+        "oil", "grease", "water", "steam", "fuel", "acid", "alkali", "solvent", "gas", "oxidizer", "cryogen", "refrigerant",
+        "food", "other",
+    ]  # fmt: skip
+    phase: Literal["liquid", "gas", "grease", "paste", "liquefied_gas"]
+    lubrication: Lubrication
+    hazards: list[
+        Literal[
+            "oxygen", "cryogen", "flammable", "toxic", "corrosive", "steam", "food", "fluorine_attack", "alkali_metal"
+        ]
+    ]
+    source: SourceId
+    evidence: Evidence
+    valid_from: date
+    compatibility: FluidCompatibility
+    dynamic_viscosity: Viscosity | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Alloy:
+    """An energizer alloy by its UNS number."""
+
+    title: str
+    elastic_modulus: ModulusByTemperature
+    poisson_ratio: Ratio
+    yield_strength: ModulusByTemperature
+    mean_expansion: Expansion
+    temperature_min: Temperature
+    temperature_max: Temperature
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Elastomer:
+    """An O-ring elastomer by its ISO 1629 symbol."""
+
+    title: str
+    hardness: HardnessShoreA
+    temperature_min: Temperature
+    temperature_max: Temperature
+    mean_expansion: Expansion
+    friction_dry: Ratio
+    friction_lubricated: Ratio
+    compression_set: Ratio
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class ShaftMaterial:
+    """A shaft (or sleeve, or housing) material with its surface."""
+
+    title: str
+    thermal_conductivity: Conductivity
+    mean_expansion: Expansion
+    elastic_modulus: Stress
+    poisson_ratio: Ratio
+    hardness: HardnessRockwellC | None
+    wear_factor: Ratio
+    coated: bool = False
+    note: str = ""
+
+
+def walk(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
+    """Yield ``(dotted path, record)`` for every record of a rule set that carries a source."""
+    if is_dataclass(value) and not isinstance(value, type):
+        if hasattr(value, "source") and hasattr(value, "evidence"):
+            yield path, value
+        for item in fields(value):
+            if item.init:
+                yield from walk(getattr(value, item.name), f"{path}.{item.name}" if path else item.name)
+    elif isinstance(value, dict):
+        for key, entry in value.items():
+            yield from walk(entry, f"{path}.{key}" if path else str(key))
+    elif isinstance(value, list):
+        for index, entry in enumerate(value):
+            yield from walk(entry, f"{path}[{index}]")
+
+
+def weakest(evidence: Iterator[Evidence] | set[Evidence] | list[Evidence]) -> Evidence | None:
+    """Return the weakest of some evidence levels, ``None`` of none."""
+    return max(evidence, key=EVIDENCE_ORDER.index, default=None)
