@@ -169,7 +169,7 @@ class Prony:
 
     ratios: list[float]
     times_s: list[float]
-    reference_temperature_degC: float
+    reference_temperature: Temperature
     activation_energy: MolarEnergy
     source: SourceId
     evidence: Evidence
@@ -220,9 +220,21 @@ class Fluid:
 
     title: str
     category: Literal[
-        "oil", "grease", "water", "steam", "fuel", "acid", "alkali", "solvent", "gas", "oxidizer", "cryogen", "refrigerant",
-        "food", "other",
-    ]  # fmt: skip
+        "oil",
+        "grease",
+        "water",
+        "steam",
+        "fuel",
+        "acid",
+        "alkali",
+        "solvent",
+        "gas",
+        "oxidizer",
+        "cryogen",
+        "refrigerant",
+        "food",
+        "other",
+    ]
     phase: Literal["liquid", "gas", "grease", "paste", "liquefied_gas"]
     lubrication: Lubrication
     hazards: list[
