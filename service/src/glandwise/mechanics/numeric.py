@@ -54,6 +54,7 @@ def _unary(
 
 sqrt = _unary(math.sqrt, np.sqrt)
 exp = _unary(math.exp, np.exp, overflow=inf)
+expm1 = _unary(math.expm1, np.expm1, overflow=inf)
 sin = _unary(math.sin, np.sin)
 cos = _unary(math.cos, np.cos)
 tan = _unary(math.tan, np.tan)
@@ -73,6 +74,16 @@ def log(x: Real) -> Real:
     if x > 0.0:
         return math.log(x)
     return -inf if x == 0.0 else nan
+
+
+def log1p(x: Real) -> Real:
+    """``log(1 + x)`` without loss near zero; ``-inf`` at -1 and ``nan`` below, in both shapes."""
+    if isinstance(x, (np.ndarray, np.generic)):
+        with np.errstate(all="ignore"):
+            return np.log1p(x)
+    if x > -1.0:
+        return math.log1p(x)
+    return -inf if x == -1.0 else nan
 
 
 def log10(x: Real) -> Real:
