@@ -371,7 +371,8 @@ def rounded_land_width(
     q = num.maximum(line_load, 0.0)
     half_land = 0.5 * land_width
     load = 4.0 * q * edge_radius * (1.0 - poisson_ratio * poisson_ratio) / modulus
-    ratio = num.minimum(num.divide(load, half_land * half_land), 1.0e12)
+    # below 1e-14 the width differs from the land by less than 1e-9 of it, and rounding would rule the iteration
+    ratio = num.clip(num.divide(load, half_land * half_land), 1.0e-14, 1.0e12)
     # start between both limits of the equation, cube law for a wide land and Hertz for a narrow one
     angle = 0.5 * num.pi - num.arctan(num.power(0.75 * ratio, 1.0 / 3.0) + num.sqrt(ratio / num.pi))
     for _ in range(_NEWTON_STEPS):
