@@ -1,0 +1,201 @@
+"""Problem documents (RFC 9457): one shape for every error, whatever layer it was born in.
+
+The rejected input is never echoed: a value can hold what must not be repeated (a lone surrogate, a secret, a megabyte).
+A problem names the field by JSON pointer, the fault, and what is accepted instead.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Any
+
+import orjson
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+log = logging.getLogger("glandwise")
+
+MEDIA_TYPE = "application/problem+json"
+
+
+class FieldProblem(BaseModel):
+    """What is wrong with one field of the request."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    pointer: Annotated[
+        str, Field(description="JSON pointer (RFC 6901) to the field, from the root of the request body.")
+    ]
+    detail: Annotated[str, Field(description="The fault of the value.")]
+    accepted: Annotated[str | None, Field(description="What is accepted there.")] = None
+
+
+class Problem(BaseModel):
+    """A problem document (RFC 9457)."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    type: Annotated[str, Field(description="Stable identifier of the kind of problem; a path of this service.")]
+    title: Annotated[str, Field(description="The kind of problem in words; the same for every problem of its type.")]
+    status: Annotated[
+        int, Field(description="HTTP status code.", ge=400, le=599, json_schema_extra={"format": "int32"})
+    ]
+    detail: Annotated[str, Field(description="What happened in this request.")]
+    request_id: Annotated[str | None, Field(description="Quote this when you report the problem.")] = None
+    errors: Annotated[list[FieldProblem], Field(description="Each field at fault; empty when no field is.")] = []
+
+
+KINDS: Mapping[str, tuple[int, str, str]] = {
+    "bad-request": (400, "The request cannot be read", "The HTTP message itself is malformed."),
+    "invalid-json": (
+        400,
+        "The body is not acceptable JSON",
+        "RFC 8259 JSON in UTF-8 is needed: no NaN or Infinity, no duplicate keys, no lone surrogates, at most 200 levels deep.",
+    ),
+    "unauthorized": (401, "Authentication is needed", "A gateway in front of the service asks for credentials."),
+    "not-found": (404, "There is no such resource", "The path, or the name in it, is not known."),
+    "method-not-allowed": (405, "The method is not allowed here", "The Allow header lists the methods of the path."),
+    "not-acceptable": (
+        406,
+        "No acceptable representation",
+        "The Accept header excludes every media type of the resource.",
+    ),
+    "length-required": (411, "A length is needed", "A gateway in front of the service asks for a Content-Length."),
+    "content-too-large": (413, "The body is too large", "Split the work into several requests."),
+    "unsupported-media-type": (
+        415,
+        "The media type is not supported",
+        "Send application/json, without a content coding.",
+    ),
+    "invalid-request": (
+        422,
+        "The request does not fit its schema",
+        "A field is missing, unknown or of the wrong kind.",
+    ),
+    "out-of-domain": (
+        422,
+        "The request describes something unphysical or outside the domain",
+        "The request fits its schema, but no such part or duty can exist, or the models do not reach there.",
+    ),
+    "unknown-name": (
+        422,
+        "A name is not known to the rule set",
+        "A compound, fluid, alloy, elastomer, material or rule set of that name does not exist.",
+    ),
+    "too-many-requests": (429, "Too many requests", "Wait as long as Retry-After says."),
+    "internal-error": (500, "The service failed", "A defect of the service; the same request will fail again."),
+    "unavailable": (503, "The service is not ready", "Wait as long as Retry-After says."),
+}
+"""Kind → status, title, explanation. ``/problems/{kind}`` answers with the explanation."""
+
+_BY_STATUS = {400: "bad-request", 401: "unauthorized", 404: "not-found", 405: "method-not-allowed", 406: "not-acceptable",
+              411: "length-required", 413: "content-too-large", 415: "unsupported-media-type", 429: "too-many-requests",
+              503: "unavailable"}  # fmt: skip
+
+
+class ProblemError(Exception):
+    """An error that is answered with a problem document."""
+
+    def __init__(
+        self, kind: str, detail: str, errors: Sequence[FieldProblem] = (), headers: Mapping[str, str] | None = None
+    ) -> None:
+        super().__init__(detail)
+        self.kind, self.detail, self.errors, self.headers = kind, detail, list(errors), headers
+
+
+def pointer(location: Sequence[str | int]) -> str:
+    """Write a location as a JSON pointer."""
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in location)
+
+
+def _safe(text: str) -> str:
+    """Keep a text that quotes names from the request fit for UTF-8 and for a log line."""
+    return text.encode("utf-8", "replace").decode("utf-8")[:400]
+
+
+def response(kind: str, detail: str, errors: Sequence[FieldProblem] = (), *, request: Request | None = None,
+             headers: Mapping[str, str] | None = None) -> Response:  # fmt: skip
+    """Return the problem document of ``kind``."""
+    status, title, _ = KINDS[kind]
+    request_id = request.scope.get("glandwise.request_id") if request is not None else None
+    document = {"type": f"/problems/{kind}", "title": title, "status": status, "detail": detail, "request_id": request_id,
+                "errors": [error.model_dump() for error in errors]}  # fmt: skip
+    return Response(orjson.dumps(document), status, headers=dict(headers or {}), media_type=MEDIA_TYPE)
+
+
+_ACCEPTED = {
+    "missing": "this field is required",
+    "extra_forbidden": "no such field; see the schema of the operation",
+    "float_type": "a JSON number",
+    "bool_type": "true or false",
+    "string_type": "a JSON string",
+    "dict_type": "an object {\"value\": number, \"unit\": unit}",
+    "model_attributes_type": "a JSON object",
+    "list_type": "a JSON array",
+    "finite_number": "a finite number",
+}  # fmt: skip
+
+
+def from_validation(error: ValidationError, prefix: Sequence[str | int] = ()) -> ProblemError:
+    """Turn pydantic's errors into one problem; what pydantic says of the input value itself is dropped."""
+    fields: list[FieldProblem] = []
+    kinds: set[str] = set()
+    for item in error.errors(include_url=False, include_input=False):
+        context: dict[str, Any] = item.get("ctx") or {}
+        location = [*prefix, *(part for part in item["loc"] if not _is_union_tag(part)), *context.get("fields", ())]
+        kind = item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request"
+        kinds.add(kind)
+        accepted = context.get("accepted") or _ACCEPTED.get(item["type"])
+        if accepted is None and "expected" in context:
+            accepted = str(context["expected"])
+        elif accepted is None and "expected_tags" in context:
+            accepted = str(context["expected_tags"])
+        detail = str(item["msg"])
+        if item["type"] == "union_tag_invalid":
+            detail = "the kind is not known"
+        fields.append(
+            FieldProblem(
+                pointer=_safe(pointer(location)),
+                detail=_safe(detail),
+                accepted=None if accepted is None else _safe(accepted),
+            )
+        )
+    kind = "invalid-request" if "invalid_request" in kinds else min(kinds).replace("_", "-")
+    where = fields[0].pointer or "the body"
+    more = f" (and {len(fields) - 1} more)" if len(fields) > 1 else ""
+    return ProblemError(kind, f"{where}: {fields[0].detail}{more}", fields[:50])
+
+
+_UNION_TAGS = frozenset({"rotation", "surface", "oscillation", "flexible_lip", "energized_lip", "cantilever_v",
+                         "canted_coil", "garter", "o_ring", "deflection", "gland"})  # fmt: skip
+
+
+def _is_union_tag(part: str | int) -> bool:
+    """Tell the tag of a discriminated union, which pydantic puts into the location, from a field name."""
+    return part in _UNION_TAGS
+
+
+async def handle_problem(request: Request, error: Exception) -> Response:
+    """Answer a :class:`ProblemError`."""
+    assert isinstance(error, ProblemError)
+    return response(error.kind, error.detail, error.errors, request=request, headers=error.headers)
+
+
+async def handle_http(request: Request, error: Exception) -> Response:
+    """Answer what the framework raises: no such path, wrong method and the like."""
+    assert isinstance(error, HTTPException)
+    kind = _BY_STATUS.get(error.status_code, "bad-request" if error.status_code < 500 else "internal-error")
+    headers = dict(error.headers or {})
+    detail = KINDS[kind][2]
+    if error.status_code == 405 and (allow := headers.get("Allow") or headers.get("allow")):
+        detail = f"This path takes {allow}."
+    return response(kind, detail, request=request, headers=headers)
+
+
+async def handle_unexpected(request: Request, error: Exception) -> Response:
+    """Answer a defect without telling its inside; the log has the trace under the same request id."""
+    log.error("request %s failed", request.scope.get("glandwise.request_id"), exc_info=error)
+    return response("internal-error", KINDS["internal-error"][2], request=request)

@@ -1,0 +1,135 @@
+"""Quantities on the wire.
+
+A request field declared ``Annotated[float, Measured("length", ...)]`` takes ``{"value": 50, "unit": "mm"}``, is checked
+for sign by the JSON Schema, converted to SI, and held as a plain float; a value outside the accepted range is refused
+with the range in the caller's own unit. Results carry ``{"value", "unit"}`` objects written by
+:class:`glandwise.units.UnitSystem`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, TypeAlias
+
+from pydantic import ConfigDict, Field, GetCoreSchemaHandler, StrictBool
+from pydantic_core import PydanticCustomError, core_schema
+from typing_extensions import TypedDict
+
+from glandwise import units
+
+Sign: TypeAlias = Literal["any", "zero_or_more", "positive"]
+
+_PREFIX: dict[Sign, str] = {"any": "", "zero_or_more": "NonNegative", "positive": "Positive"}
+_BOUND: dict[Sign, dict[str, float]] = {"any": {}, "zero_or_more": {"ge": 0.0}, "positive": {"gt": 0.0}}
+
+
+def _wire_type(dimension: units.Dimension, sign: Sign) -> Any:
+    name = f"{_PREFIX[sign]}{dimension.title}"
+    number = Annotated[
+        float, Field(strict=True, allow_inf_nan=False, json_schema_extra={"format": "double"}, **_BOUND[sign])
+    ]
+    unit: Any = Literal.__getitem__(dimension.symbols)
+    wire = TypedDict(name, {"value": number, "unit": unit})  # type: ignore[misc]
+    wire.__pydantic_config__ = ConfigDict(  # type: ignore[attr-defined]
+        extra="forbid",
+        title=name,
+        json_schema_extra={"description": f"{dimension.title} with its unit. {dimension.note}".strip()},
+    )
+    return wire
+
+
+WIRE: dict[tuple[str, Sign], Any] = {
+    (dimension.name, sign): _wire_type(dimension, sign)
+    for dimension in units.DIMENSIONS.values()
+    for sign in ("any", "zero_or_more", "positive")
+}
+
+
+def accepted_range(dimension: str, low: float | None, high: float | None, unit: str) -> str:
+    """Say in words, in ``unit``, which values are accepted."""
+
+    def number(si: float) -> str:
+        return f"{units.format_number(units.from_si(si, dimension, unit), 4)} {unit}"
+
+    if low is not None and high is not None:
+        return f"{number(low)} to {number(high)}"
+    if low is not None:
+        return f"at least {number(low)}"
+    return f"at most {number(high)}" if high is not None else "any finite number"
+
+
+@dataclass(frozen=True)
+class Measured:
+    """Annotation of a float field that stands on the wire as a quantity of ``dimension``.
+
+    ``low`` and ``high`` (SI) bound what the service is willing to answer for: its domain of validity, stated in the
+    refusal. ``sign`` goes into the JSON Schema.
+    """
+
+    dimension: str
+    sign: Sign = "any"
+    low: float | None = None
+    high: float | None = None
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        inner = handler.generate_schema(WIRE[self.dimension, self.sign])
+        table = units.factors(self.dimension)
+        low, high, dimension = self.low, self.high, self.dimension
+
+        def to_si(quantity: dict[str, Any]) -> float:
+            unit: str = quantity["unit"]
+            scale, offset = table[unit]
+            si: float = quantity["value"] * scale + offset
+            # a relative slack of 1e-12 lets a bound through that was itself given in another unit
+            if (low is not None and si < low - 1e-12 * abs(low)) or (
+                high is not None and si > high + 1e-12 * abs(high)
+            ):
+                raise PydanticCustomError(
+                    "out_of_domain", "outside the range the service answers for",
+                    {"accepted": accepted_range(dimension, low, high, unit)},
+                )  # fmt: skip
+            return si
+
+        return core_schema.no_info_after_validator_function(to_si, inner)
+
+
+def quantity(dimension: str) -> Any:
+    """Return the wire type of a result field of ``dimension`` (any sign)."""
+    return WIRE[dimension, "any"]
+
+
+class AnyQuantity(TypedDict):
+    """A number with its unit; the unit tells the dimension, "1" stands for a plain ratio."""
+
+    __pydantic_config__ = ConfigDict(extra="forbid", title="Quantity")  # type: ignore[misc]
+
+    value: Annotated[float, Field(json_schema_extra={"format": "double"})]
+    unit: Literal[tuple(dict.fromkeys(unit.symbol for d in units.DIMENSIONS.values() for unit in d.units))]  # type: ignore[valid-type]
+
+
+# Acceptance domains. They bound what the models are meant for, with room; rule data set the limits that matter.
+ShaftDiameter = Annotated[float, Measured("length", "positive", 1e-3, 3.0)]
+BoreDiameter = Annotated[float, Measured("length", "positive", 1e-3, 4.0)]
+SmallLength = Annotated[float, Measured("length", "positive", 1e-6, 1.0)]
+AxialLength = Annotated[float, Measured("length", "positive", 1e-6, 10.0)]
+Clearance = Annotated[float, Measured("length", "zero_or_more", 0.0, 0.1)]
+Tolerance = Annotated[float, Measured("length", "zero_or_more", 0.0, 0.05)]
+RotationalSpeed = Annotated[float, Measured("rotational_speed", "zero_or_more", 0.0, 5000.0)]
+SurfaceSpeed = Annotated[float, Measured("surface_speed", "zero_or_more", 0.0, 500.0)]
+Frequency = Annotated[float, Measured("frequency", "zero_or_more", 0.0, 1000.0)]
+SwingAngle = Annotated[float, Measured("angle", "positive", 1e-4, 6.283185307179586)]
+GaugePressure = Annotated[float, Measured("gauge_pressure", "any", -101325.0, 500e6)]
+Temperature = Annotated[float, Measured("temperature", "any", 0.0, 1000.0)]
+RoughnessRa = Annotated[float, Measured("roughness", "positive", 1e-9, 1e-4)]
+HardnessHRC = Annotated[float, Measured("hardness_hrc", "positive", 1.0, 80.0)]
+HardnessShoreA = Annotated[float, Measured("hardness_shore_a", "positive", 30.0, 95.0)]
+Stress = Annotated[float, Measured("stress", "positive", 1e3, 1e12)]
+Ratio = Annotated[float, Measured("ratio", "positive", 1e-9, 1e3)]
+Share = Annotated[float, Measured("ratio", "zero_or_more", 0.0, 1.0)]
+Angle = Annotated[float, Measured("angle", "zero_or_more", 0.0, 1.5533430342749532)]
+Force = Annotated[float, Measured("force", "zero_or_more", 0.0, 1e7)]
+LineLoad = Annotated[float, Measured("line_load", "zero_or_more", 0.0, 1e6)]
+Duration = Annotated[float, Measured("time", "positive", 1e-3, 1e10)]
+Viscosity = Annotated[float, Measured("dynamic_viscosity", "positive", 1e-7, 1e5)]
+Bool = StrictBool
+PlainNumber = Annotated[float, Field(strict=True, allow_inf_nan=False, json_schema_extra={"format": "double"})]
