@@ -1,0 +1,212 @@
+"""What every request and every result share."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Literal, TypeAlias
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_model
+from pydantic_core import InitErrorDetails, PydanticCustomError, ValidationError
+
+from glandwise import units
+from glandwise.contract.quantities import AnyQuantity, Bool
+
+Status: TypeAlias = Literal["pass", "caution", "fail", "not_evaluated"]
+Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
+Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
+RuleSetName: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)]
+Number: TypeAlias = Annotated[float, Field(json_schema_extra={"format": "double"})]
+Count: TypeAlias = Annotated[int, Field(json_schema_extra={"format": "int32"})]
+
+
+class RequestModel(BaseModel):
+    """An object of a request: unknown fields are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True)
+
+
+class ResultModel(BaseModel):
+    """An object of a result. Readers must tolerate fields that a later version adds."""
+
+    model_config = ConfigDict(extra="forbid", use_attribute_docstrings=True)
+
+
+def _preference_fields() -> dict[str, Any]:
+    fields: dict[str, Any] = {}
+    for dimension in units.DIMENSIONS.values():
+        names: Any = Literal.__getitem__(tuple(unit.symbol for unit in dimension.units))
+        fields[dimension.name] = (names | None, Field(None, description=f"Unit of {dimension.title} in the answer."))
+    return fields
+
+
+_Preferences: Any = create_model("_Preferences", __base__=RequestModel, **_preference_fields())
+
+
+class AnswerUnits(_Preferences):  # type: ignore[misc]
+    """Units of the answer: a system, and single units that differ from it."""
+
+    system: Annotated[Literal["si", "us"], Field(description="`si`: mm, MPa, degC ...; `us`: in, psi, degF ...")] = "si"
+
+    def system_of_units(self) -> units.UnitSystem:
+        """Return the unit system that writes the answer."""
+        overrides = {name: unit for name, unit in self if name != "system" and unit is not None}
+        return units.UnitSystem(self.system, overrides) if overrides else SYSTEMS[self.system]
+
+
+SYSTEMS = {"si": units.UnitSystem("si"), "us": units.UnitSystem("us")}
+
+
+class CalculationRequest(RequestModel):
+    """Fields of every calculation request."""
+
+    units: AnswerUnits = AnswerUnits()
+    """Units of the answer; never changes a verdict."""
+    rule_set: RuleSetName | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+    working: Bool = False
+    """Return the ordered steps of the calculation as well."""
+
+
+class Working(ResultModel):
+    """One step of a calculation, to be recomputed by hand."""
+
+    symbol: str
+    """Symbol of the result."""
+    title: str
+    """What it is."""
+    equation: str
+    """Equation in plain text, with the symbols of `inputs` in SI units."""
+    inputs: dict[str, Number]
+    """The numbers that went in, by symbol, in SI units."""
+    value: Number | None
+    """The number that came out, in SI units; null when it is not finite."""
+    unit: str
+    """SI unit of `value`; `1` for a plain number."""
+    source: str
+    """Where the equation comes from."""
+
+
+class Remedy(ResultModel):
+    """A change of the design or of the duty that cures a failing criterion."""
+
+    change: str
+    """Identifier of the change."""
+    title: str
+    """The change in words."""
+    design: dict[str, Any]
+    """Design fields to set; empty when the change concerns the duty or the hardware."""
+    evaluated: bool
+    """True when the changed design was evaluated."""
+    cures: bool
+    """True when with this change the criterion is met."""
+    utilization: Number | None
+    """Utilization of the criterion after the change; null when it has none."""
+    verdict: Status
+    """Verdict of the whole check after the change."""
+
+
+class Criterion(ResultModel):
+    """One requirement: what the duty demands, what the design can give, and why."""
+
+    id: str
+    """Stable identifier of the criterion."""
+    title: str
+    """The criterion in words."""
+    status: Status
+    """`pass`, `caution` (close to the limit or conditional), `fail`, or `not_evaluated` (something is not known)."""
+    demand: AnyQuantity | None
+    """What the duty asks for; null for a criterion without a number."""
+    capacity: AnyQuantity | None
+    """What the design can give; null for a criterion without a number."""
+    utilization: Number | None
+    """Share of the capacity that is used: 1 is the limit. Null for a criterion without a number."""
+    reason: str
+    """The verdict in one sentence."""
+    evidence: Evidence | None
+    """The weakest evidence the verdict rests on."""
+    sources: list[str]
+    """Identifiers of the sources of the rule values used."""
+    remedies: list[Remedy]
+    """For a failing criterion: changes that have been evaluated, those that cure it first."""
+
+
+class Governing(ResultModel):
+    """The criterion closest to, or furthest beyond, its limit."""
+
+    id: str
+    """Identifier of the criterion."""
+    title: str
+    """The criterion in words."""
+    status: Status
+    """Its status."""
+    utilization: Number | None
+    """Its utilization."""
+
+
+class Assumption(ResultModel):
+    """A value the request left out and the service supplied."""
+
+    field: str
+    """JSON pointer of the field in the request."""
+    value: AnyQuantity | str
+    """The value used."""
+    rule: str
+    """The rule that supplied it."""
+
+
+class Caution(ResultModel):
+    """A warning that goes with the result."""
+
+    id: str
+    """Identifier of the caution."""
+    text: str
+    """The caution in words."""
+
+
+class RuleSetStamp(ResultModel):
+    """Which rules the result rests on."""
+
+    name: str
+    """Name of the rule set."""
+    version: str
+    """Version of the rule set."""
+    digest: str
+    """SHA-256 of its canonical content."""
+    as_of: date
+    """Date by which values were chosen."""
+
+
+class Stamp(ResultModel):
+    """What makes a result verifiable years later."""
+
+    engine: str
+    """Version of the engine."""
+    rule_set: RuleSetStamp
+    """Rules used."""
+    fingerprint: str
+    """SHA-256 over request, rule set and engine: the same fingerprint means the same question to the same rules."""
+
+
+class Result(ResultModel):
+    """Fields of every result."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+    cautions: list[Caution]
+    """Warnings that apply."""
+    evidence: Evidence | None
+    """The weakest evidence the result rests on."""
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
+
+
+def refuse(
+    model: str, fields: tuple[str | int, ...], detail: str, accepted: str, kind: str = "out_of_domain"
+) -> ValidationError:
+    """Return the error for a field that only the calculation could judge."""
+    error = PydanticCustomError(kind, "{detail}", {"detail": detail, "accepted": accepted, "fields": fields})  # type: ignore[arg-type]
+    return ValidationError.from_exception_data(model, [InitErrorDetails(type=error, loc=(), input=None)])

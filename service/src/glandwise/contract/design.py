@@ -1,0 +1,142 @@
+"""The design: which seal is asked about."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, model_validator
+from pydantic_core import PydanticCustomError
+
+from glandwise.contract import quantities as q
+from glandwise.contract.base import Name, RequestModel
+
+
+class GarterDimensions(RequestModel):
+    """Garter spring: an extension spring closed to a ring."""
+
+    wire_diameter: q.SmallLength
+    """Wire diameter."""
+    mean_coil_diameter: q.SmallLength
+    """Mean diameter of the coil."""
+    free_length: q.AxialLength
+    """Developed length of the joined spring at rest."""
+    initial_tension: q.Force
+    """Force at which the coils begin to open."""
+    active_coils: Annotated[float, q.Measured("ratio", "positive", 1.0, 1e5)]
+    """Number of active coils."""
+
+    @model_validator(mode="after")
+    def _coil_larger_than_wire(self) -> GarterDimensions:
+        if self.mean_coil_diameter <= self.wire_diameter:
+            raise PydanticCustomError(
+                "out_of_domain", "the mean coil diameter is not larger than the wire",
+                {"fields": ("mean_coil_diameter",), "accepted": "more than the wire diameter"},
+            )  # fmt: skip
+        return self
+
+
+class CantileverVDimensions(RequestModel):
+    """V-shaped strip energizer of separate fingers."""
+
+    strip_thickness: q.SmallLength
+    """Thickness of the strip."""
+    finger_length: q.SmallLength
+    """Free length of a finger."""
+    root_angle: q.Angle
+    """Inclination of the free finger to the lip land it presses on."""
+    coverage: q.Share
+    """Share of the circumference taken up by fingers."""
+    deflection: q.SmallLength
+    """Deflection of the inner leg when installed on the nominal shaft."""
+
+
+class CantedCoilDimensions(RequestModel):
+    """Canted coil energizer: a closed wire coil whose turns lean."""
+
+    wire_diameter: q.SmallLength
+    """Wire diameter."""
+    coil_height: q.SmallLength
+    """Overall height of the free coil across which it is compressed."""
+    coil_width: q.SmallLength
+    """Overall width of the free coil."""
+    pitch: q.SmallLength
+    """Distance of turns along the circumference."""
+    cant_angle: q.Angle
+    """Angle by which the coil plane leans."""
+    deflection: q.SmallLength
+    """Compression when installed on the nominal shaft."""
+
+
+class _Common(RequestModel):
+    compound: Name
+    """Name from `/v1/compounds`."""
+    o_ring_elastomer: Name | None = None
+    """Elastomer of the outer-diameter O-ring by its ISO 1629 symbol; the rule set's usual one when absent."""
+    lip_thickness: q.SmallLength | None = None
+    """Thickness of the lip; by the sizing rule when absent."""
+    lip_length: q.SmallLength | None = None
+    """Free length of the lip from its root to the edge; by the sizing rule when absent."""
+    interference: q.Clearance | None = None
+    """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
+    contact_width: q.SmallLength | None = None
+    """Axial width of the lip contact; by the sizing rule when absent."""
+
+
+class FlexibleLip(_Common):
+    """Light machined lip for high speed and low pressure."""
+
+    family: Literal["flexible_lip"]
+    """Light machined lip."""
+    second_lip: Literal["none", "excluder", "redundant"] = "excluder"
+    """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention."""
+    lip_tip: Literal["plain", "upturned_with_garter"] = "plain"
+    """An upturned tip carries a small garter, which buys some runout."""
+    reinforcing_band: q.Bool = False
+    """A metal band that reinforces the lip against pressure."""
+    retention: Literal["o_ring", "clamped_flange", "press_fit_case"] = "o_ring"
+    """What seals and holds the seal in the bore."""
+    garter: GarterDimensions | None = None
+    """Garter of the upturned tip; by the sizing rule when absent."""
+
+    @model_validator(mode="after")
+    def _garter_needs_its_tip(self) -> FlexibleLip:
+        if self.garter is not None and self.lip_tip != "upturned_with_garter":
+            raise PydanticCustomError(
+                "out_of_domain", "a plain tip cannot hold a garter",
+                {"fields": ("garter",), "accepted": "a garter with lip_tip upturned_with_garter, or none"},
+            )  # fmt: skip
+        return self
+
+
+class EnergizedLip(_Common):
+    """Spring-loaded U-section for high pressure and low speed."""
+
+    family: Literal["energized_lip"]
+    """Spring-loaded U-section."""
+    lip_form: Literal["plain", "scraper", "tapered"] = "plain"
+    """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction."""
+    energizer: Literal["cantilever_v", "canted_coil"] = "cantilever_v"
+    """Kind of spring; a canted coil loads the lip less than a cantilever V."""
+    energizer_alloy: Name | None = None
+    """Alloy by its UNS number, from `/v1/alloys`; the rule set's usual one when absent."""
+    retention: Literal["o_ring", "clamped_flange"] = "o_ring"
+    """What seals and holds the seal in the bore; a flange keeps it from turning."""
+    heel: Literal["standard", "extended"] = "standard"
+    """An extended heel is more rigid and bridges the extrusion gap at high pressure."""
+    cantilever_v: CantileverVDimensions | None = None
+    """Dimensions of a cantilever V energizer; by the sizing rule when absent."""
+    canted_coil: CantedCoilDimensions | None = None
+    """Dimensions of a canted coil energizer; by the sizing rule when absent."""
+
+    @model_validator(mode="after")
+    def _dimensions_fit_kind(self) -> EnergizedLip:
+        for kind in ("cantilever_v", "canted_coil"):
+            if getattr(self, kind) is not None and self.energizer != kind:
+                raise PydanticCustomError(
+                    "out_of_domain", "dimensions of another kind of energizer are given",
+                    {"fields": (kind,), "accepted": "dimensions of the energizer named in the field energizer"},
+                )  # fmt: skip
+        return self
+
+
+Design = Annotated[FlexibleLip | EnergizedLip, Discriminator("family")]

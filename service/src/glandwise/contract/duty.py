@@ -1,0 +1,128 @@
+"""The duty: what the seal has to live with."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, model_validator
+from pydantic_core import PydanticCustomError
+
+from glandwise.contract import quantities as q
+from glandwise.contract.base import Name, RequestModel
+
+
+class Rotation(RequestModel):
+    """Continuous rotation, by rotational speed."""
+
+    kind: Literal["rotation"]
+    """Continuous rotation."""
+    rotational_speed: q.RotationalSpeed
+    """Speed of the shaft relative to the seal."""
+
+
+class SurfaceMotion(RequestModel):
+    """Continuous rotation, by the surface speed of the shaft."""
+
+    kind: Literal["surface"]
+    """Continuous rotation given by its surface speed."""
+    surface_speed: q.SurfaceSpeed
+    """Circumferential speed at the sealing diameter."""
+
+
+class Oscillation(RequestModel):
+    """Sinusoidal swinging of the shaft about its axis."""
+
+    kind: Literal["oscillation"]
+    """Swinging to and fro."""
+    half_amplitude: q.SwingAngle
+    """Angle from the middle position to either end."""
+    frequency: q.Frequency
+    """Full cycles per time."""
+
+
+Motion = Annotated[Rotation | SurfaceMotion | Oscillation, Discriminator("kind")]
+
+
+class Temperatures(RequestModel):
+    """Temperature of the fluid at the seal."""
+
+    normal: q.Temperature
+    """Usual temperature in service."""
+    minimum: q.Temperature | None = None
+    """Lowest temperature, also at rest; the normal one when absent."""
+    maximum: q.Temperature | None = None
+    """Highest temperature; the normal one when absent."""
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Temperatures:
+        if self.minimum is not None and self.minimum > self.normal:
+            raise PydanticCustomError(
+                "out_of_domain", "the minimum lies above the normal temperature",
+                {"fields": ("minimum",), "accepted": "at most the normal temperature"},
+            )  # fmt: skip
+        if self.maximum is not None and self.maximum < self.normal:
+            raise PydanticCustomError(
+                "out_of_domain", "the maximum lies below the normal temperature",
+                {"fields": ("maximum",), "accepted": "at least the normal temperature"},
+            )  # fmt: skip
+        return self
+
+
+class Shaft(RequestModel):
+    """The surface the lip runs on."""
+
+    material: Name | None = None
+    """Name from `/v1/shaft-materials`; gives hardness and conductivity where they are not stated."""
+    hardness: q.HardnessHRC | None = None
+    """Surface hardness."""
+    roughness: q.RoughnessRa | None = None
+    """Surface roughness Ra."""
+    machining_lead: Literal["none", "present"] | None = None
+    """Whether the finish has a lead (a helix left by turning), which pumps fluid past a lip."""
+
+
+class Bore(RequestModel):
+    """The housing bore."""
+
+    diameter: q.BoreDiameter | None = None
+    """Nominal bore diameter."""
+    material: Name | None = None
+    """Name from `/v1/shaft-materials`."""
+
+
+class Duty(RequestModel):
+    """Everything an enquiry says about the service of the seal."""
+
+    shaft_diameter: q.ShaftDiameter
+    """Nominal shaft diameter."""
+    motion: Motion
+    """How the shaft moves."""
+    pressure: q.GaugePressure
+    """Fluid pressure less the pressure on the air side; negative for a vacuum."""
+    temperature: Temperatures
+    """Temperature of the fluid."""
+    fluid: Name
+    """Name from `/v1/fluids`."""
+    lubrication: Literal["dry", "boundary", "lubricated"] | None = None
+    """Lubrication of the lip contact; that of the fluid when absent."""
+    contaminants: Literal["clean", "dusty", "abrasive"] | None = None
+    """What comes from the air side."""
+    food_contact: q.Bool = False
+    """Whether the fluid is food."""
+    runout: q.Clearance | None = None
+    """Dynamic runout of the shaft at the lip, total indicator reading."""
+    offset: q.Clearance | None = None
+    """Static shaft-to-bore offset (misalignment of the centres)."""
+    shaft: Shaft = Shaft()
+    """The shaft surface."""
+    bore: Bore = Bore()
+    """The housing."""
+
+    @model_validator(mode="after")
+    def _bore_outside_shaft(self) -> Duty:
+        if self.bore.diameter is not None and self.bore.diameter <= self.shaft_diameter:
+            raise PydanticCustomError(
+                "out_of_domain", "the bore is not larger than the shaft",
+                {"fields": ("bore", "diameter"), "accepted": "more than the shaft diameter"},
+            )  # fmt: skip
+        return self
