@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
-from glandwise.mechanics import rods
+from glandwise.mechanics import kirchhoff, rods
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -135,3 +138,376 @@ def test_linear_rate_agrees_with_a_frame_of_straight_elements(coil: dict[str, fl
 def test_frame_reproduces_the_computed_reference_rows(elements: int, printed: float) -> None:
     # 1e-3 of the real stretch: less would lose digits to the conditioning of the frame.
     assert _frame_rate(COIL_A, elements, stretch=1e-3) / 1e3 == pytest.approx(printed, abs=5e-6)
+
+
+# --- Finite deflection ---------------------------------------------------------------------------------------------
+
+COIL_C = COIL_A | {
+    "pitch": 1.5e-3,
+    "half_width": 2.25e-3,
+    "half_height": 2.25e-3,
+    "cant_angle": math.radians(45.0),
+    "wire_diameter": 0.5e-3,
+}
+COIL_D = COIL_A | {
+    "pitch": 0.6e-3,
+    "half_width": 1.2e-3,
+    "half_height": 1.0e-3,
+    "cant_angle": math.radians(30.0),
+    "wire_diameter": 0.2e-3,
+}
+LEVELS = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.36, 0.40)
+
+
+def _rod(coil: dict[str, float], levels: tuple[float, ...], moving: bool = True, steps: int = 32) -> kirchhoff.Path:
+    """Exact path of one coil; load in N, moments in N·mm, at the given shares of the free height."""
+    p, a, b, beta, d, e, g = (coil[name] for name in COIL_A)
+    one = [np.array([value]) for value in (a / b, p / b, beta, e / (2 * g) - 1)]
+    path = kirchhoff.compress(kirchhoff.Coils(*one), np.array(levels) * (2 * b + d) / b, steps, moving)
+    rigidity = e * math.pi * d**4 / 64
+    return path._replace(load=path.load[:, 0] * rigidity / b**2, moment=1e3 * path.moment[:, 0] * rigidity / b)
+
+
+@pytest.mark.parametrize(
+    ("coil", "levels", "printed"),
+    [
+        (COIL_A, (0.01, *LEVELS), (0.04460, 0.19101, 0.32267, 0.41696, 0.48596, 0.53694, 0.57458, 0.60658, 0.62171)),
+        (COIL_C, LEVELS, (0.20836, 0.37151, 0.50065, 0.60351, 0.68564, 0.75113, 0.81212, 0.84404)),
+        (COIL_D, LEVELS, (0.05842, 0.09505, 0.11962, 0.13671, 0.14877, 0.15728, 0.16412, 0.16713)),
+    ],
+    ids=["A", "C", "D"],
+)
+def test_rod_reproduces_the_boundary_value_rows(
+    coil: dict[str, float], levels: tuple[float, ...], printed: tuple[float, ...]
+) -> None:
+    np.testing.assert_allclose(_rod(coil, levels).load, printed, rtol=0.0, atol=0.51e-5)
+
+
+def test_rod_reproduces_the_rows_with_the_load_held_at_the_crest() -> None:
+    printed = (0.04460, 0.19094, 0.32250, 0.41673, 0.48571, 0.53672, 0.57442, 0.60650, 0.62169)
+    np.testing.assert_allclose(_rod(COIL_A, (0.01, *LEVELS), moving=False).load, printed, rtol=0.0, atol=0.51e-5)
+
+
+def test_rod_reproduces_the_moment_rows() -> None:
+    printed = (0.2682, 1.2606, 2.3530, 3.3164, 4.1758, 4.9484, 5.6465, 6.3988, 6.8542)
+    np.testing.assert_allclose(_rod(COIL_A, (0.01, *LEVELS)).moment, printed, rtol=0.0, atol=0.51e-4)
+
+
+def test_rod_has_converged_in_its_steps() -> None:
+    coarse, fine = (_rod(COIL_A, (0.05, 0.20, 0.40), steps=steps).load for steps in (24, 96))
+    np.testing.assert_allclose(coarse, fine, rtol=1e-6)
+
+
+def _turn(q: Any, v: Any) -> Any:
+    """Vectors ``v`` (3, n) turned by unit quaternions ``q`` (4, n); holds for complex steps too."""
+    c = np.stack((q[2] * v[2] - q[3] * v[1], q[3] * v[0] - q[1] * v[2], q[1] * v[1] - q[2] * v[0]))
+    d = np.stack((q[2] * c[2] - q[3] * c[1], q[3] * c[0] - q[1] * c[2], q[1] * c[1] - q[2] * c[0]))
+    return v + 2.0 * (q[0] * c + d)
+
+
+def _product(p: Any, q: Any) -> Any:
+    return np.stack(
+        (
+            p[0] * q[0] - p[1] * q[1] - p[2] * q[2] - p[3] * q[3],
+            p[0] * q[1] + p[1] * q[0] + p[2] * q[3] - p[3] * q[2],
+            p[0] * q[2] + p[2] * q[0] + p[3] * q[1] - p[1] * q[3],
+            p[0] * q[3] + p[3] * q[0] + p[1] * q[2] - p[2] * q[1],
+        )
+    )
+
+
+def _turned_further(q: Any, phi: Any) -> Any:
+    """``q`` followed by the small spatial rotation ``phi`` (equal to the exponential to second order)."""
+    scale = 1.0 / np.sqrt(1.0 + 0.25 * (phi * phi).sum(axis=0))
+    return _product(np.concatenate((np.ones_like(phi[:1]), 0.5 * phi)) * scale, q)
+
+
+def _discrete_rod(coil: dict[str, float], drops: list[float], segments: int) -> list[float]:
+    """Load per coil of a chain of rigid links with elastic joints, least energy at each crest drop (load at crest).
+
+    Unknowns are the rotations of the links and, about y only, of the two ends; the constraints are the ends on the
+    coil axis and the height of the crest, whose multiplier is the load. Newton on the Lagrangian; the joint energies
+    are differentiated by complex steps.
+    """
+    p, a, b, beta, d, e, g = (coil[name] for name in COIL_A)
+    bend, twist = e * math.pi * d**4 / 64, g * math.pi * d**4 / 32
+    theta = np.linspace(-math.pi / 2, math.pi / 2, segments + 1)
+    nodes = np.stack(
+        (p * theta / (2 * math.pi) + b * np.cos(theta) * math.tan(beta), a * np.sin(theta), b * np.cos(theta))
+    )
+    chords = np.diff(nodes, axis=1)
+    lengths = np.linalg.norm(chords, axis=0)
+    spans = np.concatenate(([lengths[0] / 2], (lengths[1:] + lengths[:-1]) / 2, [lengths[-1] / 2]))
+    tau = np.stack((p / (2 * math.pi) - b * np.sin(theta) * math.tan(beta), a * np.cos(theta), -b * np.sin(theta)))
+    tau /= np.linalg.norm(tau, axis=0)
+    count = segments + 2  # end, links, end
+
+    def energies(left: Any, right: Any) -> Any:
+        w = _product(right, left * np.array([1.0, -1.0, -1.0, -1.0])[:, None])[1:]
+        s2 = (w * w).sum(axis=0)
+        w = 2.0 * w * (1.0 + s2 / 6.0 + 3.0 * s2**2 / 40.0 + 15.0 * s2**3 / 336.0)  # arcsin(s)/s
+        t = _turn(left, tau) + _turn(right, tau)
+        along2 = (w * t).sum(axis=0) ** 2 / (t * t).sum(axis=0)
+        return 0.5 * (bend * ((w * w).sum(axis=0) - along2) + twist * along2) / spans
+
+    def gradient(left: Any, right: Any) -> Any:
+        columns = []
+        for j in range(6):
+            phi = np.zeros((6, spans.size), dtype=complex)
+            phi[j] = 1e-30j
+            columns.append(energies(_turned_further(left, phi[:3]), _turned_further(right, phi[3:])).imag / 1e-30)
+        return np.stack(columns)
+
+    sums = np.zeros((3, segments))
+    sums[:2] = 1.0
+    sums[2, : segments // 2] = 1.0
+    axes = np.array([[1.0, 0, 0], [0, 0, 1.0], [0, 0, 1.0]])
+    free = np.concatenate(([1], np.arange(3, 3 * count - 3), [3 * count - 2]))
+    q = np.zeros((4, count))
+    q[0] = 1.0
+    multipliers = np.zeros(3)
+    loads = []
+    for drop in drops:
+        target = np.array([p / 2, 0.0, b - drop])
+        for _ in range(40):
+            left, right = q[:, :-1], q[:, 1:]
+            slope = gradient(left, right)
+            step = 1e-6
+            blocks = []
+            for j in range(6):
+                phi = np.zeros((6, spans.size))
+                phi[j] = step
+                up = gradient(_turned_further(left, phi[:3]), _turned_further(right, phi[3:]))
+                down = gradient(_turned_further(left, -phi[:3]), _turned_further(right, -phi[3:]))
+                blocks.append((up - down) / (2 * step))
+            local = np.stack(blocks)
+            total, hessian = np.zeros(3 * count), np.zeros((3 * count, 3 * count))
+            for i in range(spans.size):
+                where = slice(3 * i, 3 * i + 6)
+                total[where] += slope[:, i]
+                hessian[where, where] += 0.5 * (local[:, :, i] + local[:, :, i].T)
+            turned = _turn(q[:, 1:-1], chords)
+            miss = (axes @ turned * sums).sum(axis=1) - target
+            rows = np.zeros((3, 3 * count))
+            for c in range(3):
+                for i in range(segments):
+                    if sums[c, i]:
+                        t = turned[:, i]
+                        at = slice(3 * i + 3, 3 * i + 6)
+                        rows[c, at] = np.cross(t, axes[c])
+                        curved = 0.5 * (np.outer(axes[c], t) + np.outer(t, axes[c])) - (axes[c] @ t) * np.eye(3)
+                        hessian[at, at] += multipliers[c] * curved
+            scale = bend / b  # keeps both parts of the matrix of one order
+            matrix = np.block(
+                [[hessian[np.ix_(free, free)] / scale, rows[:, free].T / b], [rows[:, free] / b, np.zeros((3, 3))]]
+            )
+            right_side = -np.concatenate((total[free] / scale, miss / b))
+            solved = np.linalg.solve(matrix, right_side)
+            move = np.zeros(3 * count)
+            move[free] = solved[:-3]
+            move *= min(1.0, 0.2 / np.abs(move).max())
+            q = _turned_further(q, move.reshape(count, 3).T)
+            multipliers = solved[-3:] * scale / b
+            if np.abs(move).max() < 1e-9:
+                break
+        else:
+            raise AssertionError(f"no equilibrium at drop {drop}")
+        loads.append(float(multipliers[2]))
+    return loads
+
+
+@pytest.mark.parametrize("coil", [COIL_A, COIL_D], ids=["A", "D"])
+def test_rod_agrees_with_a_discrete_rod_of_least_energy(coil: dict[str, float]) -> None:
+    levels = (0.10, 0.20, 0.30, 0.40)
+    drops = [0.5 * level * (2 * coil["half_height"] + coil["wire_diameter"]) for level in levels]
+    coarse, fine = (np.array(_discrete_rod(coil, drops, segments)) for segments in (24, 48))
+    np.testing.assert_allclose(fine + (fine - coarse) / 3.0, _rod(coil, levels, moving=False).load, rtol=2e-6)
+
+
+def _random_coils(count: int, seed: int) -> tuple[np.ndarray, ...]:
+    generator = np.random.default_rng(seed)
+    low, high = np.array(rods._TABLE_LOW[:4]), np.array(rods._TABLE_HIGH[:4])
+    return tuple(generator.uniform(low[:, None], high[:, None], (4, count)))
+
+
+def test_table_agrees_with_the_solver_off_its_nodes() -> None:
+    corners = np.array(list(itertools.product(*zip(rods._TABLE_LOW[:4], rods._TABLE_HIGH[:4], strict=True)))).T
+    cases = np.concatenate((np.stack(_random_coils(60, 20261125)), corners), axis=1)
+    xi = np.linspace(0.03, 0.54, 18)
+    exact = rods._solve(*cases, xi, steps=24)
+    secant, _, moment, equivalent, gap = rods._reduced(xi[:, None], *cases)
+    ours = (secant, moment / xi[:, None], equivalent / xi[:, None], gap / cases[2])
+    for mine, true, allowed in zip(ours, exact, (1.5e-4, 1e-3, 1e-3, 6e-3), strict=True):
+        assert np.abs(mine / true - 1.0).max() < allowed
+
+
+@pytest.mark.slow
+def test_committed_table_is_what_the_solver_gives(tmp_path: Path) -> None:
+    rods.build_table(tmp_path / "canted_coil.npz")
+    rebuilt = np.load(tmp_path / "canted_coil.npz")
+    committed = np.load(rods._TABLE)
+    for name in ("low", "high", "coefficients"):
+        np.testing.assert_allclose(rebuilt[name], committed[name], rtol=0.0, atol=2e-6)
+
+
+def _within(factor: float = 0.54) -> st.SearchStrategy[float]:
+    return st.floats(1e-4, factor)
+
+
+@given(coils, _within())
+def test_load_keeps_its_physical_bounds(coil: dict[str, float], xi: float) -> None:
+    delta = 2.0 * coil["half_height"] * xi
+    state = rods.canted_coil_load(delta, **coil)
+    assert all(isinstance(value, float) and math.isfinite(value) for value in state)
+    assert 0.0 < state.share_of_linear < 1.0
+    assert state.load_per_coil > 0.0
+    assert state.flatness < 1.0
+    assert math.sqrt(0.75) * state.stress_bound <= state.equivalent_stress <= state.stress_bound * (1.0 + 1e-3)
+    further = rods.canted_coil_load(0.99 * delta, **coil)
+    assert state.share_of_linear < further.share_of_linear
+    assert state.equivalent_stress > further.equivalent_stress
+
+
+@given(coils, _within(), st.floats(0.5, 2.0))
+def test_load_scales(coil: dict[str, float], xi: float, factor: float) -> None:
+    delta = 2.0 * coil["half_height"] * xi
+    base = rods.canted_coil_load(delta, **coil)
+    thicker = rods.canted_coil_load(delta, **coil | {"wire_diameter": factor * coil["wire_diameter"]})
+    assert thicker.load_per_coil == pytest.approx(base.load_per_coil * factor**4, rel=1e-9)
+    assert thicker.equivalent_stress == pytest.approx(base.equivalent_stress * factor, rel=1e-9)
+    lengths = ("pitch", "half_width", "half_height")
+    larger = rods.canted_coil_load(factor * delta, **coil | {name: factor * coil[name] for name in lengths})
+    assert larger.load_per_coil == pytest.approx(base.load_per_coil / factor**2, rel=1e-6)
+    moduli = ("elastic_modulus", "shear_modulus")
+    stiffer = rods.canted_coil_load(delta, **coil | {name: factor * coil[name] for name in moduli})
+    assert stiffer.load_per_coil == pytest.approx(base.load_per_coil * factor, rel=1e-9)
+    assert stiffer.flatness == pytest.approx(base.flatness, abs=1e-9)
+
+
+@given(coils, st.floats(0.01, 0.53))
+def test_tangent_stiffness_is_the_slope_of_the_load(coil: dict[str, float], xi: float) -> None:
+    delta, step = 2e-3 * xi, 1e-7
+    state = rods.canted_coil_load(delta, **coil)
+    up, down = (rods.canted_coil_load(delta + s, **coil).load_per_length for s in (step, -step))
+    start = rods.canted_coil_linear_rate(**coil) / coil["pitch"]
+    assert state.rate_per_length == pytest.approx((up - down) / (2 * step), abs=1e-5 * start)
+    assert state.flatness == pytest.approx(state.rate_per_length * delta / state.load_per_length, abs=1e-9)
+
+
+@given(coils)
+def test_small_deflection_is_the_linear_rate(coil: dict[str, float]) -> None:
+    rate = rods.canted_coil_linear_rate(**coil)
+    state = rods.canted_coil_load(1e-10, **coil)
+    assert state.load_per_coil / 1e-10 == pytest.approx(rate, rel=1e-5)
+    assert state.flatness == pytest.approx(1.0, abs=1e-5)
+    rest = rods.canted_coil_load(0.0, **coil)
+    assert rest.load_per_coil == 0.0
+    assert rest.share_of_linear == 1.0
+
+
+def test_gap_of_the_free_coil_is_that_of_its_centreline() -> None:
+    theta = np.linspace(-math.pi, 3 * math.pi, 4001)
+    p, a, b, beta, d = (COIL_A[name] for name in list(COIL_A)[:5])
+    curve = np.stack(
+        (p * theta / (2 * math.pi) + b * np.cos(theta) * math.tan(beta), a * np.sin(theta), b * np.cos(theta)), axis=1
+    )
+    one, other = curve[theta < math.pi], curve[theta > math.pi]
+    between = np.linalg.norm(one[::4, None, :] - other[None, :, :], axis=2)
+    apart = np.abs(theta[theta < math.pi][::4, None] + 2 * math.pi - theta[None, theta > math.pi]) < math.pi / 2
+    free = between[apart].min()
+    assert rods.canted_coil_load(0.0, **COIL_A).turn_clearance == pytest.approx(free - d, abs=3e-3 * free)
+
+
+@given(coils, st.floats(0.02, 0.3), st.floats(0.05, 0.54))
+def test_working_range_keeps_its_promise(coil: dict[str, float], share: float, xi: float) -> None:
+    upper = 2e-3 * xi
+    band = rods.canted_coil_working_range(share, upper, **coil)
+    assert 0.0 < band.lower < band.upper == upper
+    load = rods.canted_coil_load(np.linspace(band.lower, upper, 200), **coil).load_per_coil
+    assert load.max() / band.load_per_coil == pytest.approx(1.0 + share, rel=1e-3)
+    assert load.min() / band.load_per_coil == pytest.approx(1.0 - share, rel=3e-3)
+    wider = rods.canted_coil_working_range(1.2 * share, upper, **coil)
+    assert wider.lower < band.lower
+
+
+def test_flatness_figures_of_the_three_coils() -> None:
+    for coil, rise in ((COIL_A, 0.25), (COIL_C, 0.35), (COIL_D, 0.20)):
+        height = 2 * coil["half_height"] + coil["wire_diameter"]
+        low, high = (rods.canted_coil_load(level * height, **coil).load_per_coil for level in (0.20, 0.36))
+        assert high / low - 1.0 == pytest.approx(rise, abs=0.005)
+
+
+@given(coils)
+def test_turns_touch_where_their_clearance_ends(coil: dict[str, float]) -> None:
+    touching = rods.canted_coil_touching_deflection(**coil)
+    if touching == math.inf:
+        assert rods.canted_coil_load(2e-3 * 0.5399, **coil).turn_clearance > 0.0
+    elif touching == 0.0:
+        assert rods.canted_coil_load(0.0, **coil).turn_clearance <= 0.0
+    else:
+        clearance = rods.canted_coil_load(touching, **coil).turn_clearance
+        assert clearance == pytest.approx(0.0, abs=1e-3 * coil["half_height"])
+
+
+def test_finite_deflection_takes_arrays() -> None:
+    xi = np.linspace(0.0, 0.6, 1300)
+    cant = np.radians(np.linspace(10.0, 65.0, 1300))
+    coil = COIL_A | {"cant_angle": cant}
+    many = rods.canted_coil_load(2 * COIL_A["half_height"] * xi, **coil, radius_ratio=1.1)
+    bands = rods.canted_coil_working_range(0.1, np.full(1300, 1.2e-3), **coil)
+    touching = rods.canted_coil_touching_deflection(**coil)
+    for i in range(0, 1300, 61):
+        alone = COIL_A | {"cant_angle": float(cant[i])}
+        one = rods.canted_coil_load(2 * COIL_A["half_height"] * float(xi[i]), **alone, radius_ratio=1.1)
+        np.testing.assert_allclose([field[i] for field in many], one, rtol=1e-9, atol=1e-12)
+        band = rods.canted_coil_working_range(0.1, 1.2e-3, **alone)
+        np.testing.assert_allclose([field[i] for field in bands], band, rtol=1e-9)
+        np.testing.assert_allclose(touching[i], rods.canted_coil_touching_deflection(**alone), rtol=1e-9)
+    assert many.load_per_coil.shape == (1300,)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"cant_angle": math.radians(14.0)},
+        {"cant_angle": math.radians(61.0)},
+        {"half_width": 1.3e-3},
+        {"half_width": 3.3e-3},
+        {"pitch": 0.3e-3},
+        {"pitch": 2.6e-3},
+        {"shear_modulus": E / 2.3},
+        {"wire_diameter": 0.0},
+        {"wire_diameter": math.nan},
+        {"half_height": 0.0},
+    ],
+)
+def test_outside_the_table_is_nan(change: dict[str, float]) -> None:
+    coil = COIL_A | change
+    name, value = next(iter(change.items()))
+    arrays = COIL_A | {name: np.array([value, COIL_A[name]])}
+    for function, lead in (
+        (rods.canted_coil_load, (0.4e-3,)),
+        (rods.canted_coil_working_range, (0.1, 1.2e-3)),
+        (rods.canted_coil_touching_deflection, ()),
+    ):
+        alone, both = function(*lead, **coil), function(*lead, **arrays)
+        assert np.isnan(np.array(alone)).all()
+        fields = both if isinstance(both, tuple) else (both,)
+        assert all(np.isnan(np.broadcast_to(field, 2)[0]) for field in fields)
+        assert all(not np.isnan(np.broadcast_to(field, 2)[1]) for field in fields)
+
+
+@pytest.mark.parametrize("delta", [-1e-6, 2.0e-3, math.nan, math.inf])
+def test_deflection_beyond_the_table_is_nan(delta: float) -> None:
+    state = rods.canted_coil_load(delta, **COIL_A)
+    assert math.isnan(state.load_per_coil)
+    assert math.isnan(state.equivalent_stress)
+    assert math.isnan(rods.canted_coil_working_range(0.1, delta, **COIL_A).lower)
+
+
+def test_ring_carries_the_load_of_its_coils() -> None:
+    straight = rods.canted_coil_load(0.5e-3, **COIL_A)
+    ring, lip = 27e-3, 25e-3
+    curved = rods.canted_coil_load(0.5e-3, **COIL_A, radius_ratio=ring / lip)
+    coils_in_ring = 2 * math.pi * ring / COIL_A["pitch"]
+    assert curved.load_per_length * 2 * math.pi * lip == pytest.approx(coils_in_ring * straight.load_per_coil)
