@@ -365,7 +365,7 @@ def canted_coil_load(
     stress of winding. Once ``turn_clearance`` is negative the neighbours carry load on each other and the true load is
     higher than given.
 
-    Interpolation against the solver at off-grid points: 0.02 % of the load, 0.3 % of the moments and 0.6 % of the
+    Interpolation against the solver at off-grid points: 0.01 % of the load, 0.06 % of the moments and 0.4 % of the
     centre distance of the turns at worst (400 random coils and all corners of the range, 28 deflections each).
 
     References
