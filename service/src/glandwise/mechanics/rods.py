@@ -153,7 +153,8 @@ def canted_coil_linear_rate(
     θ = 0. The half coil is statically indeterminate; n_z follows from the moment balance about y between the two
     two-fold axes and the redundants n_x, m_x, m_z are eliminated by least complementary energy. Quadrature: 24
     Gauss-Legendre points on each side of the crest. The stretch and shear terms are there to show that they are small
-    (1 % and less in the cases checked); the finite-deflection model leaves them out.
+    (with d/b = 0.2 together 0.4 to 1.7 % over 15° to 60°, but 5 % in an upright coil); the finite-deflection model
+    leaves them out.
 
     References
     ----------
