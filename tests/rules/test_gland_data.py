@@ -64,9 +64,18 @@ def test_the_whole_tolerance_table_keeps_the_formula() -> None:
         for grade in range(5, 14):
             formula = 1e6 * fits.formula_tolerance(grade, max(low, 1) * 1e-3, high * 1e-3)
             value = table[f"IT{grade}"][step]
-            # To 1 um up to 100 um, but the smallest sizes are rounded up by more (IT7 to 3 mm: 8.7 gives 10).
-            rounding = 1.5 if value <= 100 else 5.0 if value <= 300 else 10.0
+            # Rounded to 1 um and a little more up to 100 um, to preferred numbers above; the first step is the
+            # standard's own (IT7: 8.7 gives 10, IT9: 21.7 gives 25).
+            rounding = 0.16 * value if high == 3 else 1.8 if value <= 100 else max(5.0, 0.045 * value)
             assert abs(formula - value) <= rounding, (grade, high, formula, value)
+
+
+def test_five_grades_further_is_ten_times_the_tolerance() -> None:
+    table = GLAND["it_grades"]
+    for fine, coarse in ((7, 12), (8, 13)):
+        assert table[f"IT{coarse}"] == [10 * value for value in table[f"IT{fine}"]]
+    # IT6 over 3 to 6 mm is 8, IT11 is 75: the one exception of the printed table.
+    assert table["IT11"] == [75 if value == 8 else 10 * value for value in table["IT6"]]
 
 
 def test_steps_join_and_columns_match() -> None:
