@@ -138,7 +138,7 @@ def clamp_friction_radius(inner_radius: Real, outer_radius: Real) -> Real:
 
     Notes
     -----
-    Exceeds the mean radius by :math:`(r_o-r_i)^2/(6(r_o+r_i))`: under 0.6 % for a face narrower than a third of its
+    Exceeds the mean radius by :math:`(r_o-r_i)^2/(6(r_o+r_i))`: under 1 % for a face narrower than a third of its
     mean radius.
 
     References
@@ -299,7 +299,7 @@ def extrusion_pressure(
     ratio = num.divide(heel_thickness, gap)
     shear = planes * shear_strength * ratio
     bending = 0.5 * tensile_strength * ratio * ratio
-    local = _STRIP_COLLAPSE * shear_strength + 0.0 * gap
+    local = _STRIP_COLLAPSE * shear_strength + 0.0 * (gap + heel_thickness)
     return ExtrusionLimit(shear, bending, local, num.minimum(num.minimum(shear, bending), local))
 
 
