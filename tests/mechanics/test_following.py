@@ -266,6 +266,34 @@ def test_spurious_peak_is_capped() -> None:
     assert capped.governing_frequency / (2 * math.pi) == pytest.approx(197.3, abs=0.1)
 
 
+@pytest.mark.parametrize(("share", "kept"), [(0.99, True), (1.01, False)])
+def test_run_up_through_the_governing_speed(share: float, kept: bool) -> None:
+    """Why the running minimum is the capacity: a slow run-up to 350 Hz loses contact near 197 Hz first."""
+    from scipy.integrate import solve_ivp
+
+    static, k, tau, mass = 50e3, 30e3, 2e-3, 2e-3
+    first, last, duration = 120.0, 350.0, 0.5
+    rate = 2 * math.pi * (last - first) / duration
+    final = following.allowed_eccentricity(2 * math.pi * last, 10.0, static, [k], [tau], mass)
+    e = share * final.eccentricity
+    assert e < following.eccentricity_at_frequency(2 * math.pi * last, 10.0, static, [k], [tau], mass)
+
+    def angle(t: Any) -> Any:
+        return 2 * math.pi * first * t + rate * t * t / 2
+
+    run = solve_ivp(
+        lambda t, v: (e * math.sin(angle(t)) - v) / tau, (0, duration), [0.0], rtol=1e-8, atol=1e-12, dense_output=True
+    )
+    t = np.linspace(0.02, duration, 100001)
+    x, speed = e * np.sin(angle(t)), 2 * math.pi * first + rate * t
+    acceleration = e * rate * np.cos(angle(t)) - speed**2 * x
+    load = 10.0 + static * x + k * (x - run.sol(t)[0]) + mass * acceleration
+    assert (load.min() > 0.0) == kept
+    at = speed[load.argmin()]
+    assert at == pytest.approx(final.governing_frequency, rel=0.1)
+    assert load.min() == pytest.approx((1 - share) * 10.0, abs=0.02)
+
+
 def test_a_garter_buys_runout() -> None:
     """Load without relaxing stiffness: the same lip follows more, and its own stiffness costs a little back."""
     lip = (600.0, 100.0, 4e5, [2e5, 1e5], [1e-3, 1.0], 1e-3)

@@ -146,9 +146,10 @@ def peak_dynamic_stiffness(
     -----
     The maximum lies at standstill, at ω, or at a stationary point between. Stationary points are the sign changes of
     d|Z|²/dω² on a grid of 41 points, equal in ln ω, from mω² = 1e-7 k_static to mω² = 1.25 k_instantaneous, refined by
-    a bracketed secant (Illinois); every one is taken, although no more than one maximum was met in 120,000 random
-    systems. Above that range |Z| only rises; below it the neglected rise is under 1e-7 of the result. The grid does not depend on ω, so the result never falls with ω. "Inertia" governs where mω² > 2 Re k*:
-    there the mass adds to |Z|; below that it takes away, and the stiffness ("recovery") governs.
+    a bracketed secant (Illinois). Each maximum is taken, although no more than one was met in 120,000 random systems.
+    Above that range |Z| only rises; below it the neglected rise is under 1e-7 of the result. The grid does not depend
+    on ω, so the result never falls with ω. "Inertia" governs where mω² > 2 Re k*: there the mass adds to |Z|; below
+    that it takes away, and the stiffness ("recovery") governs.
 
     References
     ----------
