@@ -249,8 +249,8 @@ def test_shaft_at_rest_keeps_natural_convection() -> None:
 def test_air_equals_the_standard_atmosphere_of_a_general_library(temperature: float) -> None:
     air = heat.dry_air(temperature, 101_325.0)
     density = 101_325.0 / (287.05287 * temperature)
-    assert air.viscosity * density == pytest.approx(ATMOSPHERE_1976.viscosity(temperature), rel=1e-6)
-    assert air.conductivity == pytest.approx(ATMOSPHERE_1976.thermal_conductivity(temperature), rel=1e-5)
+    assert air.viscosity * density == pytest.approx(ATMOSPHERE_1976.viscosity(temperature), rel=1e-12)
+    assert air.conductivity == pytest.approx(ATMOSPHERE_1976.thermal_conductivity(temperature), rel=1e-12)
     assert 0.66 < air.prandtl < 0.75
 
 

@@ -1155,7 +1155,28 @@ def _band_integral(x: float) -> float:
 
 
 def exact_band_mean(peclet: float) -> float:
-    """Mean of `exact_band_rise` over the band, in closed form (the second antiderivative)."""
+    r"""Mean of the dimensionless rise over the moving band, in closed form.
+
+    .. math:: \bar Y = \frac{1}{2L} \left[ \int_0^{2L} F(s)\,\mathrm{d}s - \int_{-2L}^{0} F(s)\,\mathrm{d}s \right]
+
+    Parameters
+    ----------
+    peclet : float
+        :math:`L` > 0. [-]
+
+    Returns
+    -------
+    float
+        :math:`\bar Y`, in the unit of `exact_band_rise`. [-]
+
+    Notes
+    -----
+    The solver behind the table; not for use per case. F as in `exact_band_rise`.
+
+    References
+    ----------
+    Second antiderivative of :math:`e^{\mp u} K_0(u)`; derived, checked by sampling in the tests.
+    """
     from scipy.special import k0e, k1e
 
     t = 2.0 * peclet
@@ -1167,7 +1188,28 @@ def exact_band_mean(peclet: float) -> float:
 
 
 def exact_band_peak(peclet: float) -> float:
-    """Place of the greatest rise over the half-width, by root finding."""
+    r"""Place of the greatest rise under the moving band, by root finding.
+
+    .. math:: e^{-s} K_0(s) = e^{2L-s} K_0(2L-s), \qquad s = X + L
+
+    Parameters
+    ----------
+    peclet : float
+        :math:`L` > 0. [-]
+
+    Returns
+    -------
+    float
+        Place over half-width :math:`X/L`, -1 at the trailing edge. [-]
+
+    Notes
+    -----
+    The solver behind the table; not for use per case.
+
+    References
+    ----------
+    Derivative of `exact_band_rise` set to zero.
+    """
     from scipy.optimize import brentq
     from scipy.special import k0e
 
@@ -1180,7 +1222,30 @@ def exact_band_peak(peclet: float) -> float:
 
 
 def exact_ring_factor(epsilon: float) -> float:
-    """Constriction factor of `ring_constriction` for ring width over shaft radius, by quadrature."""
+    r"""Constriction factor of a contact ring by quadrature of the integral in `ring_constriction`.
+
+    .. math:: \Phi(\epsilon) = \frac{1}{\pi} \int_0^\infty
+              \left(\frac{\sin(s\epsilon/2)}{s\epsilon/2}\right)^{2}
+              \left( \frac{I_0(s)}{s I_1(s)} - \frac{2}{s^2} \right) \mathrm{d}s
+
+    Parameters
+    ----------
+    epsilon : float
+        Ring width over shaft radius, > 0. [-]
+
+    Returns
+    -------
+    float
+        :math:`\Phi`. [-]
+
+    Notes
+    -----
+    The solver behind the table; not for use per case.
+
+    References
+    ----------
+    As `ring_constriction`.
+    """
     from scipy.integrate import quad
     from scipy.special import i0e, i1e
 
