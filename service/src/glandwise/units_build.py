@@ -19,7 +19,7 @@ def derive(dimensions: Any) -> dict[str, dict[str, list[float]]]:
     import pint  # type: ignore[import-not-found, unused-ignore]
 
     # Exact rational arithmetic, so that each factor is the double nearest to the true ratio.
-    registry = pint.UnitRegistry(non_int_type=Fraction)
+    registry: Any = pint.UnitRegistry(non_int_type=Fraction)
     registry.define("mil_length = 0.001 * inch")
     zero, one = Fraction(0), Fraction(1)
     result: dict[str, dict[str, list[float]]] = {}

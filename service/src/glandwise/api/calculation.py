@@ -9,10 +9,11 @@ schema is what the contract tests prove.
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
-from typing import Any
+from typing import Annotated, Any
 
 import jiter
 import orjson
+from fastapi import Depends
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter, ValidationError
 from starlette.requests import ClientDisconnect, Request
@@ -20,6 +21,7 @@ from starlette.responses import Response
 
 from glandwise.api import negotiation, problems
 from glandwise.api.problems import ProblemError
+from glandwise.checks.engine import Engine
 
 
 def _check_media_type(request: Request) -> None:
@@ -68,12 +70,22 @@ def read_json(body: bytes) -> Any:
         raise ProblemError("invalid-json", f"{fault} (line {position})" if position else fault or text) from None
 
 
+def _engine(request: Request) -> Engine:
+    engine: Engine = request.app.state.engine
+    return engine
+
+
+EngineDep = Annotated[Engine, Depends(_engine)]
+"""The engine as the framework's dependency; invisible to the contract."""
+
+
 class CalculationRoute(APIRoute):
-    """Route of one calculation; the endpoint is ``def endpoint(body: RequestModel, engine: Engine) -> dict``."""
+    """Route of one calculation; the endpoint is ``def endpoint(body: RequestModel, engine: EngineDep) -> dict``."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         assert self.body_field is not None
-        adapter: TypeAdapter[Any] = TypeAdapter(self.body_field.field_info.annotation)
+        model: Any = self.body_field.field_info.annotation
+        adapter: TypeAdapter[Any] = TypeAdapter(model)
         validate = adapter.validate_python
         endpoint = self.endpoint
         operation = self.operation_id or self.name

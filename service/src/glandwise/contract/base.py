@@ -6,7 +6,6 @@ from datetime import date
 from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_model
-from pydantic_core import InitErrorDetails, PydanticCustomError, ValidationError
 
 from glandwise import units
 from glandwise.contract.quantities import AnyQuantity, Bool
@@ -202,11 +201,3 @@ class Result(ResultModel):
     """The weakest evidence the result rests on."""
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
-
-
-def refuse(
-    model: str, fields: tuple[str | int, ...], detail: str, accepted: str, kind: str = "out_of_domain"
-) -> ValidationError:
-    """Return the error for a field that only the calculation could judge."""
-    error = PydanticCustomError(kind, "{detail}", {"detail": detail, "accepted": accepted, "fields": fields})  # type: ignore[arg-type]
-    return ValidationError.from_exception_data(model, [InitErrorDetails(type=error, loc=(), input=None)])

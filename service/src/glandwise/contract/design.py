@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Discriminator, model_validator
@@ -43,11 +44,25 @@ class CantileverVDimensions(RequestModel):
     finger_length: q.SmallLength
     """Free length of a finger."""
     root_angle: q.Angle
-    """Inclination of the free finger to the lip land it presses on."""
+    """Half the opening angle of the free V: inclination of a finger to the seal axis."""
     coverage: q.Share
     """Share of the circumference taken up by fingers."""
     deflection: q.SmallLength
-    """Deflection of the inner leg when installed on the nominal shaft."""
+    """Closing of the V, both legs together, when installed on the nominal shaft."""
+
+    @model_validator(mode="after")
+    def _v_stays_open(self) -> CantileverVDimensions:
+        if self.deflection >= 2.0 * self.finger_length * math.sin(self.root_angle):
+            raise PydanticCustomError(
+                "out_of_domain", "the deflection closes the V entirely",
+                {"fields": ("deflection",), "accepted": "less than the opening 2 L sin(root angle) of the free V"},
+            )  # fmt: skip
+        if self.strip_thickness >= self.finger_length:
+            raise PydanticCustomError(
+                "out_of_domain", "the strip is thicker than its fingers are long",
+                {"fields": ("strip_thickness",), "accepted": "less than the finger length"},
+            )  # fmt: skip
+        return self
 
 
 class CantedCoilDimensions(RequestModel):
@@ -65,6 +80,21 @@ class CantedCoilDimensions(RequestModel):
     """Angle by which the coil plane leans."""
     deflection: q.SmallLength
     """Compression when installed on the nominal shaft."""
+
+    @model_validator(mode="after")
+    def _turns_fit(self) -> CantedCoilDimensions:
+        for name, refused, accepted in (
+            ("coil_height", self.coil_height <= 2.0 * self.wire_diameter, "more than twice the wire diameter"),
+            ("coil_width", self.coil_width <= 2.0 * self.wire_diameter, "more than twice the wire diameter"),
+            ("pitch", self.pitch < self.wire_diameter, "at least the wire diameter"),
+            ("deflection", self.deflection >= self.coil_height - 2.0 * self.wire_diameter,
+             "less than the coil height less two wire diameters"),
+        ):  # fmt: skip
+            if refused:
+                raise PydanticCustomError(
+                    "out_of_domain", "the coil cannot have these dimensions", {"fields": (name,), "accepted": accepted}
+                )
+        return self
 
 
 class _Common(RequestModel):

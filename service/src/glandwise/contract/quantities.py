@@ -93,9 +93,14 @@ class Measured:
         return core_schema.no_info_after_validator_function(to_si, inner)
 
 
-def quantity(dimension: str) -> Any:
-    """Return the wire type of a result field of ``dimension`` (any sign)."""
-    return WIRE[dimension, "any"]
+@dataclass(frozen=True)
+class Written:
+    """Annotation of a result field that holds a written quantity of ``dimension``."""
+
+    dimension: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        return handler.generate_schema(WIRE[self.dimension, "any"])
 
 
 class AnyQuantity(TypedDict):
@@ -133,3 +138,33 @@ Duration = Annotated[float, Measured("time", "positive", 1e-3, 1e10)]
 Viscosity = Annotated[float, Measured("dynamic_viscosity", "positive", 1e-7, 1e5)]
 Bool = StrictBool
 PlainNumber = Annotated[float, Field(strict=True, allow_inf_nan=False, json_schema_extra={"format": "double"})]
+
+# Written quantities of results.
+WrittenLength = Annotated[dict[str, Any], Written("length")]
+WrittenRoughness = Annotated[dict[str, Any], Written("roughness")]
+WrittenArea = Annotated[dict[str, Any], Written("area")]
+WrittenVolume = Annotated[dict[str, Any], Written("volume")]
+WrittenRotationalSpeed = Annotated[dict[str, Any], Written("rotational_speed")]
+WrittenSurfaceSpeed = Annotated[dict[str, Any], Written("surface_speed")]
+WrittenFrequency = Annotated[dict[str, Any], Written("frequency")]
+WrittenAngle = Annotated[dict[str, Any], Written("angle")]
+WrittenGaugePressure = Annotated[dict[str, Any], Written("gauge_pressure")]
+WrittenStress = Annotated[dict[str, Any], Written("stress")]
+WrittenTemperature = Annotated[dict[str, Any], Written("temperature")]
+WrittenTemperatureDifference = Annotated[dict[str, Any], Written("temperature_difference")]
+WrittenForce = Annotated[dict[str, Any], Written("force")]
+WrittenLineLoad = Annotated[dict[str, Any], Written("line_load")]
+WrittenSpringRate = Annotated[dict[str, Any], Written("spring_rate")]
+WrittenLineStiffness = Annotated[dict[str, Any], Written("line_stiffness")]
+WrittenTorque = Annotated[dict[str, Any], Written("torque")]
+WrittenPower = Annotated[dict[str, Any], Written("power")]
+WrittenPressureVelocity = Annotated[dict[str, Any], Written("pressure_velocity")]
+WrittenDynamicViscosity = Annotated[dict[str, Any], Written("dynamic_viscosity")]
+WrittenDensity = Annotated[dict[str, Any], Written("density")]
+WrittenMass = Annotated[dict[str, Any], Written("mass")]
+WrittenTime = Annotated[dict[str, Any], Written("time")]
+WrittenThermalConductivity = Annotated[dict[str, Any], Written("thermal_conductivity")]
+WrittenHeatTransferCoefficient = Annotated[dict[str, Any], Written("heat_transfer_coefficient")]
+WrittenThermalConductance = Annotated[dict[str, Any], Written("thermal_conductance")]
+WrittenThermalExpansion = Annotated[dict[str, Any], Written("thermal_expansion")]
+WrittenSpecificWearRate = Annotated[dict[str, Any], Written("specific_wear_rate")]

@@ -128,6 +128,8 @@ Viscosity: TypeAlias = Annotated[Datum, AfterValidator(_datum("dynamic_viscosity
 HardnessRockwellC: TypeAlias = Annotated[Datum, AfterValidator(_datum("hardness_hrc"))]
 HardnessShoreA: TypeAlias = Annotated[Datum, AfterValidator(_datum("hardness_shore_a"))]
 MolarEnergy: TypeAlias = Annotated[Datum, AfterValidator(_datum("molar_energy"))]
+Duration: TypeAlias = Annotated[Datum, AfterValidator(_datum("time"))]
+Angle: TypeAlias = Annotated[Datum, AfterValidator(_datum("angle"))]
 Force: TypeAlias = Annotated[Datum, AfterValidator(_datum("force"))]
 ModulusByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "stress"))]
 RatioByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "ratio"))]
@@ -255,6 +257,7 @@ class Alloy:
     """An energizer alloy by its UNS number."""
 
     title: str
+    density: Density
     elastic_modulus: ModulusByTemperature
     poisson_ratio: Ratio
     yield_strength: ModulusByTemperature
@@ -288,10 +291,250 @@ class ShaftMaterial:
     mean_expansion: Expansion
     elastic_modulus: Stress
     poisson_ratio: Ratio
-    hardness: HardnessRockwellC | None
     wear_factor: Ratio
+    hardness: HardnessRockwellC | None = None
     coated: bool = False
     note: str = ""
+
+
+Feature: TypeAlias = Literal[
+    "family",
+    "second_lip",
+    "lip_tip",
+    "reinforcing_band",
+    "retention",
+    "lip_form",
+    "energizer",
+    "heel",
+    "lubrication",
+    "filled",
+]
+FeatureValue: TypeAlias = str | bool
+
+CAPACITY_DIMENSION: dict[str, str] = {
+    "surface_speed": "surface_speed",
+    "pressure": "gauge_pressure",
+    "vacuum": "gauge_pressure",
+    "pressure_velocity": "pressure_velocity",
+    "runout": "length",
+    "offset": "length",
+}
+CapacityCriterion: TypeAlias = Literal["surface_speed", "pressure", "vacuum", "pressure_velocity", "runout", "offset"]
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Capacity:
+    """A rated capacity, or a factor on one, for designs that have the features named in ``when``.
+
+    Of several ``limit`` entries that match, the one with the most features named wins; every matching ``factor`` is
+    applied to it. A ``limit_by_speed`` is a limit that depends on the surface speed.
+    """
+
+    criterion: CapacityCriterion
+    when: dict[Feature, FeatureValue]
+    title: str
+    limit: Datum | None = None
+    limit_by_speed: LengthBySpeed | None = None
+    factor: Ratio | None = None
+
+    def __post_init__(self) -> None:
+        if sum(item is not None for item in (self.limit, self.limit_by_speed, self.factor)) != 1:
+            raise PydanticCustomError("capacity", "give one of limit, limit_by_speed and factor", {})
+        if self.limit is not None:
+            object.__setattr__(self, "limit", _datum(CAPACITY_DIMENSION[self.criterion])(self.limit))
+
+    @property
+    def record(self) -> Datum | Curve:
+        """The sourced record of this entry."""
+        record = self.limit or self.limit_by_speed or self.factor
+        assert record is not None
+        return record
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Option:
+    """One option of a family with what it is for."""
+
+    family: Family
+    field: str
+    value: FeatureValue
+    title: str
+    effect: str
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Designs:
+    """File ``designs.toml``: options of the families and their rated capacities."""
+
+    options: list[Option]
+    capacities: dict[str, Capacity]
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class CriterionRule:
+    """How a criterion is called and when it turns from pass to caution."""
+
+    title: str
+    caution_at: Ratio
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Usual:
+    """A name taken where the request leaves a choice open."""
+
+    name: Name
+    source: SourceId
+    evidence: Evidence
+    valid_from: date
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class FlexibleLipSizing:
+    """Sizing rule of the flexible lip by shaft diameter."""
+
+    lip_thickness: LengthByLength
+    lip_length: LengthByLength
+    interference: LengthByLength
+    contact_width: LengthByLength
+    radial_section: LengthByLength
+    axial_width: LengthByLength
+    band_length_share: Ratio
+    garter_wire_diameter: LengthByLength
+    garter_coil_ratio: Ratio
+    garter_stretch: Ratio
+    garter_initial_stress: Stress
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class EnergizedLipSizing:
+    """Sizing rule of the energized lip by shaft diameter."""
+
+    lip_thickness: LengthByLength
+    lip_length: LengthByLength
+    interference: LengthByLength
+    contact_width: LengthByLength
+    radial_section: LengthByLength
+    axial_width: LengthByLength
+    heel_thickness: LengthByLength
+    extended_heel_ratio: Ratio
+    strip_thickness: LengthByLength
+    finger_length: LengthByLength
+    finger_angle: Angle
+    finger_coverage: Ratio
+    finger_deflection: LengthByLength
+    coil_wire_diameter: LengthByLength
+    coil_height: LengthByLength
+    coil_width_ratio: Ratio
+    coil_pitch_ratio: Ratio
+    coil_cant_angle: Angle
+    coil_deflection_share: Ratio
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class LipFormEffect:
+    """What the form of an energized lip does to contact width and line load."""
+
+    contact_width_factor: Ratio
+    load_factor: Ratio
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class FollowingRule:
+    """Constants of the runout model."""
+
+    service_time: Duration
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class PressureLoadRule:
+    """How sealed pressure loads the lip."""
+
+    contact_pressure_share: Ratio
+    energized_length_share: Ratio
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class EnergizerRule:
+    """Constants of the energizer models."""
+
+    metal_modulus_scatter: Ratio
+    elastomer_modulus_scatter: Ratio
+    working_load_share: Ratio
+    o_ring_squeeze_limit: Ratio
+    shear_yield_ratio: Ratio
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Sizing:
+    """File ``sizing.toml``: dimensions and choices a request may leave out, and the constants of the lip models."""
+
+    energizer_alloy: Usual
+    o_ring_elastomer: Usual
+    garter_alloy: Usual
+    flexible_lip: FlexibleLipSizing
+    energized_lip: EnergizedLipSizing
+    lip_forms: dict[Literal["plain", "scraper", "tapered"], LipFormEffect]
+    following: FollowingRule
+    pressure_load: PressureLoadRule
+    energizer: EnergizerRule
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class CautionRule:
+    """A warning and when it applies; with no condition it always does."""
+
+    text: str
+    hazards: list[str] = field(default_factory=list)
+    pressure_above: Pressure | None = None
+    temperature_above: Temperature | None = None
+    temperature_below: Temperature | None = None
+    food_contact: bool = False
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Change:
+    """A change that may cure a criterion: design fields to set, or duty fields brought to the capacity."""
+
+    title: str
+    criteria: list[str]
+    design: dict[str, FeatureValue] = field(default_factory=dict)
+    family: Family | None = None
+    to_capacity: str | None = None
+    rank: int = 100
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Header:
+    """File ``rule_set.toml``: what the set is called."""
+
+    name: str
+    version: str
+    title: str
+    description: str
+    extends: str | None = None
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class RuleSetData:
+    """A whole rule set at one date; the field names are the file names."""
+
+    rule_set: Header
+    sources: dict[SourceId, Source]
+    compounds: dict[Name, Compound]
+    fluids: dict[Name, Fluid]
+    alloys: dict[Name, Alloy]
+    elastomers: dict[Name, Elastomer]
+    shaft_materials: dict[Name, ShaftMaterial]
+    designs: Designs
+    criteria: dict[Name, CriterionRule]
+    sizing: Sizing
+    cautions: dict[Name, CautionRule]
+    changes: dict[Name, Change]
+    gland: dict[str, Any]
+    o_rings: dict[str, Any]
+    expansion: dict[str, Any]
 
 
 def walk(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:

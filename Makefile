@@ -1,0 +1,67 @@
+# Everything works from a fresh clone with Python 3.11, pip and make.
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+VENV ?= .venv
+BIN := $(VENV)/bin
+PY := $(BIN)/python
+STAMP := $(VENV)/.installed
+
+.DEFAULT_GOAL := help
+.PHONY: help setup demo serve test test-fast lint openapi client-models tables units bench mutation lock clean
+
+help: ## Show this list
+	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+setup: $(STAMP) ## Make the virtual environment from the lock and install both packages in it
+
+$(STAMP): tests/dev.lock service/pyproject.toml client/pyproject.toml
+	$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info[:2] >= (3, 11) else "Python 3.11 or newer is needed; set PYTHON=...")'
+	test -x $(PY) || $(PYTHON) -m venv $(VENV)
+	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r tests/dev.lock
+	$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e service -e client
+	touch $@
+
+demo: setup ## Start the service on loopback, run three checks of an invented enquiry through the client, stop
+	$(PY) -m glandwise_client.demo
+
+serve: setup ## Serve on 127.0.0.1:8710 (GLANDWISE_HOST, GLANDWISE_PORT)
+	$(PY) -m glandwise
+
+test: setup lint ## Lint, then run every test
+	$(PY) -m pytest -n 2 --dist worksteal
+
+test-fast: setup ## Tests without the slow and packaging ones
+	$(PY) -m pytest -n 2 --dist worksteal -m "not slow and not packaging"
+
+lint: setup ## Format check, lint, types, import directions
+	$(BIN)/ruff format --check --quiet .
+	$(BIN)/ruff check --quiet .
+	$(BIN)/mypy --no-error-summary
+	PYTHONPATH=. $(BIN)/lint-imports --no-logo
+
+openapi: setup ## Write openapi/openapi.json, the examples with their answers, and the client's models
+	$(PY) -m glandwise.openapi openapi
+	$(MAKE) --no-print-directory client-models
+
+client-models: setup ## Generate the client's models from openapi/openapi.json
+	$(PY) client/generate.py
+
+tables: setup ## Build the mechanics tables again from their solvers
+	$(PY) -m glandwise.mechanics.build_tables
+
+units: setup ## Derive the unit factors again from pint
+	$(PY) -m glandwise.units_build
+
+bench: setup ## Print throughput as a ratio of an empty endpoint, shares of the work, start-up time
+	$(PY) -m tests.benchmarks
+
+mutation: setup ## Mutation testing of the mechanics (long)
+	$(PY) -m tests.mutation
+
+lock: setup ## Resolve the locks again
+	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
+	    --group dev service/pyproject.toml client/pyproject.toml --all-extras -o tests/dev.lock
+	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
+	    service/pyproject.toml -o docker/service.lock
+
+clean: ## Remove the virtual environment and caches
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .schemathesis .import_linter_cache

@@ -1,0 +1,37 @@
+"""Serve: ``python -m glandwise``, configured by ``GLANDWISE_*`` environment variables."""
+
+from __future__ import annotations
+
+import sys
+
+import uvicorn
+
+from glandwise.rules.loader import RuleError
+from glandwise.settings import Settings
+
+
+def main() -> int:
+    """Run the service until it is stopped."""
+    from glandwise.app import create_app
+
+    settings = Settings()
+    try:
+        app = create_app(settings)
+    except RuleError as error:
+        print(f"The rules cannot be used.\n{error}", file=sys.stderr)
+        return 2
+    uvicorn.run(
+        app,
+        host=settings.host,
+        port=settings.port,
+        loop="uvloop",
+        http="httptools",
+        server_header=False,
+        access_log=False,
+        timeout_graceful_shutdown=10,
+    )
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,33 @@
+"""Calculations: one route each, all of the same shape."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter
+
+from glandwise.api.calculation import CalculationRoute, EngineDep
+from glandwise.checks import energizer, envelope, runout
+from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
+from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
+from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
+
+router = APIRouter(tags=["calculations"], route_class=CalculationRoute)
+
+
+@router.post("/v1/envelope-checks", operation_id="check_envelope", response_model=EnvelopeCheckResult)
+def check_envelope(body: EnvelopeCheckRequest, engine: EngineDep) -> dict[str, Any]:
+    """Check a design against a duty, criterion by criterion, with the reason of each and what to change."""
+    return envelope.check(body, engine)
+
+
+@router.post("/v1/runout-allowances", operation_id="allow_runout", response_model=RunoutAllowanceResult)
+def allow_runout(body: RunoutAllowanceRequest, engine: EngineDep) -> dict[str, Any]:
+    """Give the dynamic runout a lip follows, by speed, and what governs it."""
+    return runout.allow(body, engine)
+
+
+@router.post("/v1/energizer-loads", operation_id="estimate_energizer_load", response_model=EnergizerLoadResult)
+def estimate_energizer_load(body: EnergizerLoadRequest, engine: EngineDep) -> dict[str, Any]:
+    """Give the load, stiffness and stress of an energizer over its deflection, at the ends of its tolerances."""
+    return energizer.estimate(body, engine)

@@ -1,0 +1,198 @@
+"""Reference resources: what the rules hold. Cacheable by entity tag."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from dataclasses import fields, is_dataclass
+from datetime import date
+from typing import Annotated, Any
+
+import orjson
+from fastapi import APIRouter, Path, Query, Request
+from pydantic import ValidationError
+from starlette.responses import Response
+
+from glandwise import __version__
+from glandwise.api import problems
+from glandwise.api.problems import KINDS, ProblemError
+from glandwise.checks.engine import Engine
+from glandwise.contract import reference as contract
+from glandwise.contract.base import CalculationRequest
+from glandwise.rules.loader import RuleSet, RuleTree
+from glandwise.rules.model import walk
+
+router = APIRouter(tags=["reference"])
+
+RuleSetQuery = Annotated[
+    str | None,
+    Query(description="Rule set; the default one when absent.", pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64),
+]
+AsOfQuery = Annotated[date | None, Query(description="Take the values in force on this date; the newest when absent.")]
+RuleSetName = Annotated[
+    str, Path(description="Name of the rule set.", pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)
+]
+
+
+def _engine(request: Request) -> Engine:
+    engine: Engine = request.app.state.engine
+    return engine
+
+
+def _rules(request: Request, rule_set: str | None, as_of: date | None) -> RuleSet:
+    try:
+        return _engine(request).rules(CalculationRequest(rule_set=rule_set, as_of=as_of))
+    except ValidationError as error:
+        raise problems.from_validation(error, prefix=("query",)) from None
+
+
+def answer(request: Request, content: Any) -> Response:
+    """Answer with JSON and an entity tag, or 304 when the caller holds it already."""
+    body = orjson.dumps(content)
+    tag = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
+    headers = {"etag": tag, "cache-control": "public, max-age=0, must-revalidate"}
+    held = request.headers.get("if-none-match", "")
+    if tag in {item.strip().removeprefix("W/") for item in held.split(",")} or held.strip() == "*":
+        return Response(status_code=304, headers=headers)
+    return Response(body, media_type="application/json", headers=headers)
+
+
+_DERIVED = {"si", "si_low", "si_high", "si_x", "si_y", "array_x", "array_y"}
+
+
+def _records(table: dict[str, Any]) -> dict[str, Any]:
+    return {name: _deep(record) for name, record in table.items()}
+
+
+def _deep(value: Any) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        return {item.name: _deep(getattr(value, item.name)) for item in fields(value) if item.name not in _DERIVED}
+    if isinstance(value, dict):
+        return {key: _deep(entry) for key, entry in value.items()}
+    if isinstance(value, list):
+        return [_deep(entry) for entry in value]
+    return value
+
+
+def _stamp(rules: RuleSet) -> dict[str, Any]:
+    return {"name": rules.name, "version": rules.version, "digest": rules.digest, "as_of": rules.as_of}
+
+
+def _summary(engine: Engine, tree: RuleTree) -> dict[str, Any]:
+    header = tree.newest().data.rule_set
+    return {
+        "name": header.name,
+        "version": header.version,
+        "title": header.title,
+        "description": header.description,
+        "digest": tree.digest,
+        "extends": header.extends,
+        "default": header.name == engine.default_rule_set,
+        "dates": tree.breakpoints,
+    }
+
+
+@router.get("/v1/rule-sets", operation_id="list_rule_sets", response_model=contract.RuleSetList)
+async def list_rule_sets(request: Request) -> Response:
+    """List the rule sets the service holds."""
+    engine = _engine(request)
+    return answer(
+        request, {"rule_sets": [_summary(engine, engine.store.trees[name]) for name in sorted(engine.store.trees)]}
+    )
+
+
+@router.get("/v1/rule-sets/{name}", operation_id="get_rule_set", response_model=contract.RuleSetDetail)
+async def get_rule_set(request: Request, name: RuleSetName, as_of: AsOfQuery = None) -> Response:
+    """Show one rule set: its criteria, its sources, and how many values rest on which evidence."""
+    engine = _engine(request)
+    tree = engine.store.get(name)
+    if tree is None:
+        raise ProblemError("not-found", f"no rule set of this name; there are: {', '.join(sorted(engine.store.trees))}")
+    data = _rules(request, name, as_of).data
+    counts = Counter(record.evidence for _, record in walk(data))
+    return answer(
+        request,
+        {
+            **_summary(engine, tree),
+            "criteria": _records(data.criteria),
+            "sources": _records(data.sources),
+            "evidence_counts": counts,
+        },
+    )
+
+
+@router.get("/v1/compounds", operation_id="list_compounds", response_model=contract.CompoundList)
+async def list_compounds(request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None) -> Response:
+    """List the PTFE compounds with their properties, each with source and evidence."""
+    rules = _rules(request, rule_set, as_of)
+    return answer(request, {"rule_set": _stamp(rules), "compounds": _records(rules.data.compounds)})
+
+
+@router.get("/v1/fluids", operation_id="list_fluids", response_model=contract.FluidList)
+async def list_fluids(request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None) -> Response:
+    """List the fluids with what they do to each material."""
+    rules = _rules(request, rule_set, as_of)
+    return answer(request, {"rule_set": _stamp(rules), "fluids": _records(rules.data.fluids)})
+
+
+@router.get("/v1/alloys", operation_id="list_alloys", response_model=contract.AlloyList)
+async def list_alloys(request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None) -> Response:
+    """List the energizer alloys by UNS number."""
+    rules = _rules(request, rule_set, as_of)
+    return answer(request, {"rule_set": _stamp(rules), "alloys": _records(rules.data.alloys)})
+
+
+@router.get("/v1/elastomers", operation_id="list_elastomers", response_model=contract.ElastomerList)
+async def list_elastomers(request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None) -> Response:
+    """List the O-ring elastomers by ISO 1629 symbol."""
+    rules = _rules(request, rule_set, as_of)
+    return answer(request, {"rule_set": _stamp(rules), "elastomers": _records(rules.data.elastomers)})
+
+
+@router.get("/v1/shaft-materials", operation_id="list_shaft_materials", response_model=contract.ShaftMaterialList)
+async def list_shaft_materials(request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None) -> Response:
+    """List the shaft and housing materials."""
+    rules = _rules(request, rule_set, as_of)
+    return answer(request, {"rule_set": _stamp(rules), "shaft_materials": _records(rules.data.shaft_materials)})
+
+
+@router.get("/v1/designs", operation_id="list_designs", response_model=contract.DesignList)
+async def list_designs(request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None) -> Response:
+    """List the options of both families and their rated capacities, each with source and evidence."""
+    rules = _rules(request, rule_set, as_of)
+    designs = rules.data.designs
+    return answer(
+        request,
+        {"rule_set": _stamp(rules), "options": _deep(designs.options), "capacities": _records(designs.capacities)},
+    )
+
+
+@router.get("/problems/{kind}", operation_id="explain_problem", response_model=contract.ProblemKind)
+async def explain_problem(
+    request: Request,
+    kind: Annotated[str, Path(description="Last part of the type of a problem.", pattern=r"^[a-z-]+$", max_length=64)],
+) -> Response:
+    """Explain a kind of problem: the `type` of a problem document leads here."""
+    if kind not in KINDS:
+        raise ProblemError("not-found", f"no such kind of problem; there are: {', '.join(KINDS)}")
+    status, title, explanation = KINDS[kind]
+    return answer(request, {"type": f"/problems/{kind}", "title": title, "status": status, "explanation": explanation})
+
+
+health_router = APIRouter(tags=["health"])
+
+
+def _health(request: Request) -> dict[str, Any]:
+    return {"status": "ok", "engine": __version__, "rule_sets": sorted(_engine(request).store.trees)}
+
+
+@health_router.get("/healthz", operation_id="check_health", response_model=contract.Health)
+async def check_health(request: Request) -> Response:
+    """Tell that the process is alive."""
+    return Response(orjson.dumps(_health(request)), media_type="application/json")
+
+
+@health_router.get("/readyz", operation_id="check_readiness", response_model=contract.Health)
+async def check_readiness(request: Request) -> Response:
+    """Tell that the rules are loaded and requests can be answered."""
+    return Response(orjson.dumps(_health(request)), media_type="application/json")

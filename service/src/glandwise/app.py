@@ -1,0 +1,62 @@
+"""The application: wiring only."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
+from fastapi_offline import FastAPIOffline
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from glandwise import __version__, openapi
+from glandwise.api import calculations, problems, reference
+from glandwise.api.middleware import AnswerHeaders
+from glandwise.checks.engine import Engine
+from glandwise.rules.loader import RuleStore
+from glandwise.settings import Settings
+
+
+async def _handle_parameters(request: Request, error: Exception) -> Response:
+    """Answer a parameter of a reference resource that does not fit."""
+    assert isinstance(error, RequestValidationError)
+    fields = [
+        problems.FieldProblem(
+            pointer=problems.pointer(item["loc"]),
+            detail=str(item["msg"]),
+            accepted=(item.get("ctx") or {}).get("pattern"),
+        )
+        for item in error.errors()
+    ]
+    return problems.response("invalid-request", f"{fields[0].pointer}: {fields[0].detail}", fields, request=request)
+
+
+def create_app(settings: Settings | None = None) -> FastAPI:
+    """Return the application. Raises :class:`glandwise.rules.loader.RuleError` for rules that cannot be used."""
+    settings = settings or Settings()
+    app = FastAPIOffline(
+        title="Glandwise",
+        version=__version__,
+        docs_url="/docs",
+        redoc_url=None,
+        openapi_url="/openapi.json",
+        exception_handlers={
+            problems.ProblemError: problems.handle_problem,
+            RequestValidationError: _handle_parameters,
+            HTTPException: problems.handle_http,
+            Exception: problems.handle_unexpected,
+        },
+    )
+    app.add_middleware(AnswerHeaders)
+    app.state.settings = settings
+    app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
+    for router in (calculations.router, reference.router, reference.health_router):
+        app.include_router(router)
+
+    def document() -> dict[str, Any]:
+        return openapi.build(app)
+
+    app.openapi = document  # type: ignore[method-assign]
+    return app

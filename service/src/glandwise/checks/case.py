@@ -1,0 +1,370 @@
+"""A case: a duty and a design with every number the rules supply filled in, in SI.
+
+The mechanics run on a :class:`Case`. What a request left out is taken from the sizing rule and listed as assumed. The
+numeric fields may be floats (one case) or arrays (a batch that shares compound, family, energizer and fluid).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from glandwise.checks.engine import Trace, known
+from glandwise.contract.design import EnergizedLip, FlexibleLip
+from glandwise.contract.duty import Duty, Oscillation, Rotation
+from glandwise.mechanics import kinematics
+from glandwise.mechanics import numeric as num
+from glandwise.rules.loader import RuleSet
+from glandwise.rules.model import Alloy, Capacity, Compound, Curve, Datum, Elastomer, Fluid, RuleSetData, ShaftMaterial
+
+nan = num.nan
+
+
+class Assumed(NamedTuple):
+    """A value supplied where the request left it out: pointer, dimension (``None`` for a name), value, rule."""
+
+    pointer: str
+    dimension: str | None
+    value: Any
+    rule: str
+
+
+class Limit(NamedTuple):
+    """A rated capacity at a speed, with what it comes from."""
+
+    value: num.Real
+    titles: tuple[str, ...]
+    records: tuple[Any, ...]
+
+
+@dataclass(slots=True)
+class Case:
+    """Numbers of one case, or of a batch, in SI; ``nan`` is what is not known."""
+
+    data: RuleSetData
+    features: Mapping[str, Any]
+    compound: Compound
+    fluid: Fluid
+    lubrication: str
+    alloy: Alloy | None
+    elastomer: Elastomer | None
+    shaft_material: ShaftMaterial | None
+    family: str
+    energizer: str | None
+    shaft_diameter: num.Real
+    rotational_speed: num.Real
+    surface_speed: num.Real
+    peak_speed: num.Real
+    pressure: num.Real
+    temperature_min: num.Real
+    temperature: num.Real
+    temperature_max: num.Real
+    runout: num.Real
+    offset: num.Real
+    hardness: num.Real
+    roughness: num.Real
+    lip_thickness: num.Real
+    lip_length: num.Real
+    interference: num.Real
+    contact_width: num.Real
+    load_factor: num.Real
+    dimensions: dict[str, num.Real] = field(default_factory=dict)
+    assumed: list[Assumed] = field(default_factory=list)
+    trace: Trace = field(default_factory=Trace)
+
+    @property
+    def radius(self) -> num.Real:
+        """Radius of the shaft [m]."""
+        return 0.5 * self.shaft_diameter
+
+    @property
+    def lip_radius(self) -> num.Real:
+        """Mean radius of the lip on the shaft [m]."""
+        return 0.5 * (self.shaft_diameter + self.lip_thickness)
+
+
+def features_of(design: FlexibleLip | EnergizedLip, compound: Compound, lubrication: str) -> dict[str, Any]:
+    """Return the features of a design by which the rules look capacities up."""
+    if isinstance(design, FlexibleLip):
+        features: dict[str, Any] = {
+            "family": "flexible_lip",
+            "second_lip": design.second_lip,
+            "lip_tip": design.lip_tip,
+            "reinforcing_band": design.reinforcing_band,
+            "retention": design.retention,
+        }
+    else:
+        features = {
+            "family": "energized_lip",
+            "lip_form": design.lip_form,
+            "energizer": design.energizer,
+            "retention": design.retention,
+            "heel": design.heel,
+        }
+    features["lubrication"] = lubrication
+    features["filled"] = bool(compound.fillers)
+    return features
+
+
+class _CapacityTable:
+    """Capacities by feature combination, worked out once each (there are a few hundred)."""
+
+    def __init__(self, data: RuleSetData) -> None:
+        self.entries: dict[str, list[Capacity]] = {}
+        for entry in data.designs.capacities.values():
+            self.entries.setdefault(entry.criterion, []).append(entry)
+
+    @lru_cache(maxsize=4096)  # noqa: B019 - lives as long as the rule set it belongs to
+    def find(
+        self, criterion: str, features: tuple[tuple[str, Any], ...]
+    ) -> tuple[Capacity | None, tuple[Capacity, ...]]:
+        """Return the most specific matching limit and all matching factors."""
+        have = dict(features)
+        matching = [
+            entry
+            for entry in self.entries.get(criterion, ())
+            if all(have.get(key) == value for key, value in entry.when.items())
+        ]
+        limits = [entry for entry in matching if entry.factor is None]
+        limit = max(limits, key=lambda entry: len(entry.when), default=None)
+        return limit, tuple(entry for entry in matching if entry.factor is not None)
+
+
+_TABLES: dict[int, tuple[RuleSetData, _CapacityTable]] = {}
+
+
+def _table(data: RuleSetData) -> _CapacityTable:
+    held = _TABLES.get(id(data))
+    if held is None or held[0] is not data:
+        if len(_TABLES) > 64:
+            _TABLES.clear()
+        held = _TABLES[id(data)] = (data, _CapacityTable(data))
+    return held[1]
+
+
+def capacity(data: RuleSetData, criterion: str, features: Mapping[str, Any], surface_speed: num.Real) -> Limit:
+    """Return the rated capacity of a design for a criterion; ``nan`` where the rules have none."""
+    limit, factors = _table(data).find(criterion, tuple(features.items()))
+    if limit is None:
+        return Limit(nan, (), ())
+    if limit.limit is not None:
+        value: num.Real = limit.limit.si
+    else:
+        assert limit.limit_by_speed is not None
+        value = num.interp(surface_speed, limit.limit_by_speed.si_x, limit.limit_by_speed.si_y)
+    for entry in factors:
+        assert entry.factor is not None
+        value = value * entry.factor.si
+    entries = (limit, *factors)
+    return Limit(value, tuple(entry.title for entry in entries), tuple(entry.record for entry in entries))
+
+
+def _mean_speeds(duty: Duty) -> tuple[float, float, float]:
+    """Return rotational speed (equivalent mean), mean and peak surface speed."""
+    d, motion = duty.shaft_diameter, duty.motion
+    if isinstance(motion, Rotation):
+        n = motion.rotational_speed
+        v = kinematics.surface_speed(d, n)
+        return n, v, v
+    if isinstance(motion, Oscillation):
+        mean = kinematics.oscillation_mean_speed(d, motion.half_amplitude, motion.frequency)
+        peak = kinematics.oscillation_peak_speed(d, motion.half_amplitude, motion.frequency)
+        return kinematics.rotation_speed(d, mean), mean, peak
+    return kinematics.rotation_speed(d, motion.surface_speed), motion.surface_speed, motion.surface_speed
+
+
+def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Case:
+    """Fill in a case from a duty, a design and the rules; refuses names the rules do not know."""
+    data = rules.data
+    compound: Compound = known(data.compounds, design.compound, ("design", "compound"), "compound")
+    fluid: Fluid = known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
+    assumed: list[Assumed] = []
+    trace = Trace()
+    lubrication = duty.lubrication
+    if lubrication is None:
+        lubrication = fluid.lubrication
+        assumed.append(Assumed("/duty/lubrication", None, lubrication, f"fluids.{duty.fluid}"))
+    rotational, mean, peak = _mean_speeds(duty)
+    t = duty.temperature
+    if t.minimum is None:
+        assumed.append(Assumed("/duty/temperature/minimum", "temperature", t.normal, "equal to the normal temperature"))
+    if t.maximum is None:
+        assumed.append(Assumed("/duty/temperature/maximum", "temperature", t.normal, "equal to the normal temperature"))
+    material: ShaftMaterial | None = None
+    hardness = duty.shaft.hardness
+    if duty.shaft.material is not None:
+        material = known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "shaft material")
+        if hardness is None and material.hardness is not None:
+            hardness = material.hardness.si
+            assumed.append(
+                Assumed("/duty/shaft/hardness", "hardness_hrc", hardness, f"shaft_materials.{duty.shaft.material}")
+            )
+            trace.add(material.hardness)
+    if duty.bore.material is not None:
+        known(data.shaft_materials, duty.bore.material, ("duty", "bore", "material"), "material")
+
+    sizing = data.sizing.flexible_lip if isinstance(design, FlexibleLip) else data.sizing.energized_lip
+    family = design.family
+    d = duty.shaft_diameter
+
+    def sized(
+        given: float | None, name: str, record: Curve | Datum, dimension: str = "length", pointer: str = ""
+    ) -> float:
+        if given is not None:
+            return given
+        value = num.interp(d, record.si_x, record.si_y) if isinstance(record, Curve) else record.si
+        assumed.append(Assumed(pointer or f"/design/{name}", dimension, value, f"sizing.{family}.{name}"))
+        trace.add(record)
+        return float(value)
+
+    width_factor = load_factor = 1.0
+    if isinstance(design, EnergizedLip):
+        form = data.sizing.lip_forms[design.lip_form]
+        width_factor, load_factor = form.contact_width_factor.si, form.load_factor.si
+    contact_width = design.contact_width
+    if contact_width is None:
+        contact_width = num.interp(d, sizing.contact_width.si_x, sizing.contact_width.si_y) * width_factor
+        assumed.append(Assumed("/design/contact_width", "length", contact_width, f"sizing.{family}.contact_width"))
+        trace.add(sizing.contact_width)
+    alloy: Alloy | None = None
+    elastomer: Elastomer | None = None
+    if design.retention == "o_ring":
+        name = design.o_ring_elastomer
+        if name is None:
+            name = data.sizing.o_ring_elastomer.name
+            assumed.append(Assumed("/design/o_ring_elastomer", None, name, "sizing.o_ring_elastomer"))
+        elastomer = known(data.elastomers, name, ("design", "o_ring_elastomer"), "elastomer")
+    case = Case(
+        data=data,
+        features=features_of(design, compound, lubrication),
+        compound=compound,
+        fluid=fluid,
+        lubrication=lubrication,
+        alloy=None,
+        elastomer=elastomer,
+        shaft_material=material,
+        family=family,
+        energizer=None,
+        shaft_diameter=d,
+        rotational_speed=rotational,
+        surface_speed=mean,
+        peak_speed=peak,
+        pressure=duty.pressure,
+        temperature_min=t.normal if t.minimum is None else t.minimum,
+        temperature=t.normal,
+        temperature_max=t.normal if t.maximum is None else t.maximum,
+        runout=nan if duty.runout is None else duty.runout,
+        offset=nan if duty.offset is None else duty.offset,
+        hardness=nan if hardness is None else hardness,
+        roughness=nan if duty.shaft.roughness is None else duty.shaft.roughness,
+        lip_thickness=sized(design.lip_thickness, "lip_thickness", sizing.lip_thickness),
+        lip_length=sized(design.lip_length, "lip_length", sizing.lip_length),
+        interference=sized(design.interference, "interference", sizing.interference),
+        contact_width=contact_width,
+        load_factor=load_factor,
+        assumed=assumed,
+        trace=trace,
+    )
+    if isinstance(design, FlexibleLip):
+        if design.lip_tip == "upturned_with_garter":
+            alloy = data.alloys[data.sizing.garter_alloy.name]
+            case.energizer = "garter"
+            case.dimensions = _garter_dimensions(case, design, assumed, trace)
+    else:
+        name = design.energizer_alloy
+        if name is None:
+            name = data.sizing.energizer_alloy.name
+            assumed.append(Assumed("/design/energizer_alloy", None, name, "sizing.energizer_alloy"))
+        alloy = known(data.alloys, name, ("design", "energizer_alloy"), "alloy")
+        case.energizer = design.energizer
+        case.dimensions = _energizer_dimensions(case, design, sized)
+    case.alloy = alloy
+    return case
+
+
+def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed], trace: Trace) -> dict[str, num.Real]:
+    if design.garter is not None:
+        g = design.garter
+        return {
+            "wire_diameter": g.wire_diameter,
+            "mean_coil_diameter": g.mean_coil_diameter,
+            "free_length": g.free_length,
+            "initial_tension": g.initial_tension,
+            "active_coils": g.active_coils,
+        }
+    found = size_garter(case.data, case.shaft_diameter, case.lip_thickness)
+    for name, dimension in (
+        ("wire_diameter", "length"),
+        ("mean_coil_diameter", "length"),
+        ("free_length", "length"),
+        ("initial_tension", "force"),
+        ("active_coils", "ratio"),
+    ):
+        assumed.append(Assumed(f"/design/garter/{name}", dimension, found[name], "sizing.flexible_lip.garter_*"))
+    sizing = case.data.sizing.flexible_lip
+    trace.add(
+        sizing.garter_wire_diameter, sizing.garter_coil_ratio, sizing.garter_stretch, sizing.garter_initial_stress
+    )
+    return found
+
+
+def size_garter(data: RuleSetData, shaft_diameter: num.Real, lip_thickness: num.Real) -> dict[str, num.Real]:
+    """Size a close-wound garter for a shaft diameter by the sizing rule."""
+    sizing = data.sizing.flexible_lip
+    wire = num.interp(shaft_diameter, sizing.garter_wire_diameter.si_x, sizing.garter_wire_diameter.si_y)
+    coil = sizing.garter_coil_ratio.si * wire
+    fitted_radius = 0.5 * shaft_diameter + lip_thickness + 0.5 * (coil + wire)
+    free_length = 2.0 * num.pi * fitted_radius / (1.0 + sizing.garter_stretch.si)
+    return {
+        "wire_diameter": wire,
+        "mean_coil_diameter": coil,
+        "free_length": free_length,
+        # torsion stress 8 F D / (pi d^3) of a helical spring, solved for the force
+        "initial_tension": sizing.garter_initial_stress.si * num.pi * wire**3 / (8.0 * coil),
+        "active_coils": free_length / wire,
+    }
+
+
+def _energizer_dimensions(case: Case, design: EnergizedLip, sized: Any) -> dict[str, num.Real]:
+    s = case.data.sizing.energized_lip
+    if design.energizer == "cantilever_v":
+        v = design.cantilever_v
+        if v is not None:
+            return {"thickness": v.strip_thickness, "length": v.finger_length, "root_angle": v.root_angle,
+                    "coverage": v.coverage, "deflection": v.deflection}  # fmt: skip
+        at = "/design/cantilever_v/"
+        return {
+            "thickness": sized(None, "strip_thickness", s.strip_thickness, "length", at + "strip_thickness"),
+            "length": sized(None, "finger_length", s.finger_length, "length", at + "finger_length"),
+            "root_angle": sized(None, "finger_angle", s.finger_angle, "angle", at + "root_angle"),
+            "coverage": sized(None, "finger_coverage", s.finger_coverage, "ratio", at + "coverage"),
+            "deflection": sized(None, "finger_deflection", s.finger_deflection, "length", at + "deflection"),
+        }
+    c = design.canted_coil
+    if c is not None:
+        return {"wire_diameter": c.wire_diameter, "height": c.coil_height, "width": c.coil_width, "pitch": c.pitch,
+                "cant_angle": c.cant_angle, "deflection": c.deflection}  # fmt: skip
+    at = "/design/canted_coil/"
+    wire = sized(None, "coil_wire_diameter", s.coil_wire_diameter, "length", at + "wire_diameter")
+    height = sized(None, "coil_height", s.coil_height, "length", at + "coil_height")
+
+    def derived(name: str, record: Datum, value: float) -> float:
+        case.assumed.append(Assumed(at + name, "length", value, f"sizing.energized_lip.coil_{name}_*"))
+        case.trace.add(record)
+        return value
+
+    return {
+        "wire_diameter": wire,
+        "height": height,
+        "width": derived("coil_width", s.coil_width_ratio, s.coil_width_ratio.si * height),
+        "pitch": derived("pitch", s.coil_pitch_ratio, s.coil_pitch_ratio.si * wire),
+        "cant_angle": sized(None, "coil_cant_angle", s.coil_cant_angle, "angle", at + "cant_angle"),
+        "deflection": derived("deflection", s.coil_deflection_share, s.coil_deflection_share.si * height),
+    }
+
+
+def changed(case: Case, **numbers: num.Real) -> Case:
+    """Return a case with other numbers (duty axes), same rules and design."""
+    return replace(case, **numbers)

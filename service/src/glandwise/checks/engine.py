@@ -1,0 +1,119 @@
+"""The engine: rule sets and version behind every calculation, and the stamp on every result."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+from typing import Any, NamedTuple
+
+import orjson
+from pydantic import BaseModel, ValidationError
+from pydantic_core import InitErrorDetails, PydanticCustomError
+
+from glandwise import __version__
+from glandwise.contract.base import CalculationRequest
+from glandwise.rules.loader import RuleSet, RuleStore
+from glandwise.rules.model import Evidence, weakest
+
+
+def refusal(kind: str, location: Sequence[str | int], detail: str, accepted: str) -> ValidationError:
+    """Return the error for a field that only the calculation could judge; the API answers it with a 422."""
+    error = PydanticCustomError(kind, "{detail}", {"detail": detail, "accepted": accepted})  # type: ignore[arg-type, unused-ignore]
+    return ValidationError.from_exception_data(
+        "request", [InitErrorDetails(type=error, loc=tuple(location), input=None)]
+    )
+
+
+def known(table: dict[str, Any], name: str, location: Sequence[str | int], what: str) -> Any:
+    """Return the record of a name, or refuse the name with the nearest known ones."""
+    record = table.get(name)
+    if record is None:
+        near = get_close_matches(name, table, n=5, cutoff=0.5)
+        accepted = ("close names: " + ", ".join(near)) if near else "one of: " + ", ".join(sorted(table)[:60])
+        raise refusal("unknown_name", location, f"no {what} of this name in the rule set", accepted)
+    return record
+
+
+class Trace:
+    """Which sourced records a result rests on."""
+
+    __slots__ = ("_records",)
+
+    def __init__(self) -> None:
+        self._records: list[Any] = []
+
+    def add(self, *records: Any) -> None:
+        """Note records; ``None`` is skipped."""
+        self._records.extend(record for record in records if record is not None)
+
+    def extend(self, records: Iterable[Any]) -> None:
+        """Note several records."""
+        self.add(*records)
+
+    @property
+    def sources(self) -> list[str]:
+        """Sorted source ids."""
+        return sorted({record.source for record in self._records})
+
+    @property
+    def evidence(self) -> Evidence | None:
+        """Weakest evidence among the records."""
+        return weakest({record.evidence for record in self._records})
+
+
+class Context(NamedTuple):
+    """What a check needs besides its request."""
+
+    engine: Engine
+    rules: RuleSet
+
+
+class Engine:
+    """Stateless but for the rule sets, which never change while it lives."""
+
+    def __init__(self, store: RuleStore, default_rule_set: str) -> None:
+        self.store = store
+        self.default_rule_set = default_rule_set
+        if store.get(default_rule_set) is None:
+            raise ValueError(f"default rule set {default_rule_set!r} is not loaded; loaded: {sorted(store.trees)}")
+
+    def rules(self, request: CalculationRequest) -> RuleSet:
+        """Return the rule set a request asks for, at its date."""
+        name = request.rule_set or self.default_rule_set
+        tree = self.store.get(name)
+        if tree is None:
+            raise refusal(
+                "unknown_name",
+                ("rule_set",),
+                "no rule set of this name",
+                "one of: " + ", ".join(sorted(self.store.trees)),
+            )
+        if request.as_of is None:
+            return tree.newest()
+        if not tree.breakpoints or request.as_of < tree.breakpoints[0]:
+            raise refusal(
+                "out_of_domain", ("as_of",), "the rule set was not in force yet", f"{tree.breakpoints[0]} or later"
+            )
+        return tree.at(request.as_of)
+
+    def stamp(self, operation: str, request: BaseModel, rules: RuleSet) -> dict[str, Any]:
+        """Return the stamp of a result: engine, rule set, fingerprint.
+
+        The fingerprint covers the question in SI with every default filled in, so that the same enquiry written in
+        other units has the same one; units of the answer, the working and the rule set's name do not enter.
+        """
+        question = request.model_dump(mode="json", exclude={"units", "working", "rule_set", "as_of"})
+        content = orjson.dumps(
+            [operation, question, rules.digest, rules.as_of.isoformat(), __version__], option=orjson.OPT_SORT_KEYS
+        )
+        return {
+            "engine": __version__,
+            "rule_set": {
+                "name": rules.name,
+                "version": rules.version,
+                "digest": rules.digest,
+                "as_of": rules.as_of.isoformat(),
+            },
+            "fingerprint": hashlib.sha256(content).hexdigest(),
+        }

@@ -1,0 +1,515 @@
+"""Would this seal live there? Every criterion of a duty and a design, its reason, and what to change.
+
+Numbers first, words after: :func:`measure` gives demand, capacity and utilization of every numeric criterion, on
+floats or arrays; :func:`judge` adds the categorical criteria and turns one case into findings; :func:`check` answers a
+request.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, NamedTuple, TypeAlias
+
+from pydantic import TypeAdapter, ValidationError
+
+from glandwise.checks import following
+from glandwise.checks.case import Case, Limit, build, capacity
+from glandwise.checks.engine import Engine
+from glandwise.checks.report import assumptions, cautions
+from glandwise.contract.design import Design, EnergizedLip, FlexibleLip
+from glandwise.contract.duty import Duty
+from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.mechanics import numeric as num
+from glandwise.rules.loader import RuleSet
+from glandwise.rules.model import Compatibility, weakest
+from glandwise.units import UnitSystem
+
+Status: TypeAlias = str
+RANK = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3}
+"""Order of badness: a result is as bad as its worst criterion."""
+
+
+class Measure(NamedTuple):
+    """Numeric criterion: demand, capacity and utilization in SI; ``nan`` where something is not known."""
+
+    dimension: str
+    demand: num.Real
+    capacity: num.Real
+    utilization: num.Real
+    limit: Limit
+    """What the capacity comes from."""
+
+
+class Finding(NamedTuple):
+    """One criterion of one case."""
+
+    id: str
+    status: Status
+    measure: Measure | None
+    reason: str
+    records: tuple[Any, ...]
+
+
+def ratio(demand: num.Real, limit: num.Real) -> num.Real:
+    """Utilization of a capacity by a demand; no demand uses nothing, whatever the capacity."""
+    return num.where(demand == 0.0, 0.0 * demand, num.divide(demand, limit))
+
+
+# ------------------------------------------------------------------------------------------------ numeric criteria
+
+
+def surface_speed(case: Case) -> Measure:
+    """Peak surface speed against the rated one."""
+    limit = capacity(case.data, "surface_speed", case.features, case.peak_speed)
+    return Measure("surface_speed", case.peak_speed, limit.value, ratio(case.peak_speed, limit.value), limit)
+
+
+def pressure(case: Case) -> Measure:
+    """Sealed pressure against the rated one; a vacuum asks nothing of this criterion."""
+    limit = capacity(case.data, "pressure", case.features, case.peak_speed)
+    demand = num.maximum(case.pressure, 0.0)
+    return Measure("gauge_pressure", demand, limit.value, ratio(demand, limit.value), limit)
+
+
+def vacuum(case: Case) -> Measure:
+    """Pressure from the air side against what the lip stands without lifting."""
+    limit = capacity(case.data, "vacuum", case.features, case.peak_speed)
+    demand = num.maximum(-case.pressure, 0.0)
+    return Measure("gauge_pressure", demand, limit.value, ratio(demand, limit.value), limit)
+
+
+def pressure_velocity(case: Case) -> Measure:
+    """Sealed pressure times mean surface speed: where the rated maxima of both stop holding together."""
+    limit = capacity(case.data, "pressure_velocity", case.features, case.surface_speed)
+    demand = num.maximum(case.pressure, 0.0) * case.surface_speed
+    return Measure("pressure_velocity", demand, limit.value, ratio(demand, limit.value), limit)
+
+
+ROOM = 293.15
+"""Temperature from which the use of a temperature limit is counted (20 degC, ISO 1) [K]."""
+
+
+def _temperature_limits(case: Case, end: str) -> list[tuple[str, Any]]:
+    parts: list[tuple[str, Any]] = [("compound", getattr(case.compound, f"temperature_{end}"))]
+    if case.alloy is not None:
+        parts.append(("energizer alloy", getattr(case.alloy, f"temperature_{end}")))
+    if case.elastomer is not None:
+        parts.append(("O-ring", getattr(case.elastomer, f"temperature_{end}")))
+    return parts
+
+
+def temperature_low(case: Case) -> Measure:
+    """Lowest temperature against the part that stands least cold, counted from 20 degC."""
+    part, record = max(_temperature_limits(case, "min"), key=lambda item: item[1].si)
+    used = num.divide(num.maximum(ROOM - case.temperature_min, 0.0), ROOM - record.si)
+    return Measure("temperature", case.temperature_min, record.si, used, Limit(record.si, (part,), (record,)))
+
+
+def temperature_high(case: Case) -> Measure:
+    """Highest temperature against the part that stands least heat, counted from 20 degC."""
+    part, record = min(_temperature_limits(case, "max"), key=lambda item: item[1].si)
+    used = num.divide(num.maximum(case.temperature_max - ROOM, 0.0), record.si - ROOM)
+    return Measure("temperature", case.temperature_max, record.si, used, Limit(record.si, (part,), (record,)))
+
+
+def runout(case: Case) -> Measure:
+    """Runout against the lesser of what the lip follows at speed and the rated cap."""
+    allowance = following.allowance(case, case.rotational_speed)
+    limit = Limit(allowance.tir, (allowance.governs,), allowance.records)
+    return Measure("length", case.runout, allowance.tir, ratio(case.runout, allowance.tir), limit)
+
+
+def offset(case: Case) -> Measure:
+    """Static shaft-to-bore offset against the rated one."""
+    limit = capacity(case.data, "offset", case.features, case.surface_speed)
+    return Measure("length", case.offset, limit.value, ratio(case.offset, limit.value), limit)
+
+
+def shaft_hardness(case: Case) -> Measure:
+    """Hardness that the fillers of the compound ask for, against the hardness of the shaft."""
+    record = case.compound.shaft_hardness_min
+    used = num.divide(record.si, case.hardness)
+    return Measure("hardness_hrc", record.si, case.hardness, used, Limit(record.si, (), (record,)))
+
+
+def shaft_roughness(case: Case) -> Measure:
+    """Roughness of the shaft against the window of the compound; the nearer end counts."""
+    low, high = case.compound.shaft_roughness_min, case.compound.shaft_roughness_max
+    rough, smooth = num.divide(case.roughness, high.si), num.divide(low.si, case.roughness)
+    used = num.maximum(rough, smooth)
+    bound = num.where(rough >= smooth, high.si, low.si)
+    return Measure("roughness", case.roughness, bound, used, Limit(bound, (), (low, high)))
+
+
+NUMERIC: Mapping[str, Callable[[Case], Measure]] = {
+    "surface_speed": surface_speed,
+    "pressure": pressure,
+    "vacuum": vacuum,
+    "pressure_velocity": pressure_velocity,
+    "temperature_low": temperature_low,
+    "temperature_high": temperature_high,
+    "runout": runout,
+    "offset": offset,
+    "shaft_hardness": shaft_hardness,
+    "shaft_roughness": shaft_roughness,
+}
+
+
+def measure(case: Case, ids: Iterable[str] = NUMERIC) -> dict[str, Measure]:
+    """Return demand, capacity and utilization of the numeric criteria, on floats or arrays."""
+    return {name: NUMERIC[name](case) for name in ids}
+
+
+def status_of(utilization: float, caution_at: float) -> Status:
+    """Turn one utilization into a status."""
+    if utilization != utilization:
+        return "not_evaluated"
+    if utilization > 1.0:
+        return "fail"
+    return "caution" if utilization > caution_at else "pass"
+
+
+# -------------------------------------------------------------------------------------------- the words of a number
+
+
+def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
+    if status == "not_evaluated":
+        return _MISSING.get(name, "A rule value is missing.") if m.demand != m.demand or name in _HARDWARE else _NO_RULE
+    demand, limit = units.text(m.dimension, m.demand), units.text(m.dimension, m.capacity)
+    relation = {"pass": "within", "caution": "close to", "fail": "beyond"}[status]
+    if name == "vacuum" and m.demand == 0.0:
+        return "The pressure does not come from the air side."
+    if name in {"temperature_low", "temperature_high"}:
+        return f"{demand} is {relation} the limit of {limit} set by the {m.limit.titles[0]}."
+    if name == "runout":
+        return f"{demand} TIR is {relation} the {limit} allowed at this speed; {following.WORDS[m.limit.titles[0]]} governs."
+    if name == "shaft_hardness":
+        return f"The compound asks for {demand}; the shaft has {limit}, {relation} what is needed."
+    if name == "shaft_roughness":
+        side = "rougher" if m.demand >= m.capacity else "smoother"
+        verb = {"pass": "within the window; the nearer end is", "caution": "close to the end of the window at",
+                "fail": f"{side} than the window, which ends at"}[status]  # fmt: skip
+        return f"Ra {demand} is {verb} {limit}."
+    what = ", ".join(m.limit.titles)
+    text = f"{demand} is {relation} the {limit} rated for: {what}."
+    if name == "pressure_velocity" and status == "fail":
+        text += " Rated pressure and rated speed do not hold together at their maxima."
+    return text
+
+
+_NO_RULE = "The rule set has no capacity for this design."
+_HARDWARE = {"shaft_hardness", "shaft_roughness"}
+_MISSING = {
+    "runout": "The runout of the shaft is not stated.",
+    "offset": "The shaft-to-bore offset is not stated.",
+    "shaft_hardness": "The hardness of the shaft is not stated.",
+    "shaft_roughness": "The roughness of the shaft is not stated.",
+}
+
+
+# -------------------------------------------------------------------------------------------- categorical criteria
+
+
+def _compatibility(case: Case) -> Finding:
+    fluid, found = case.fluid, list[tuple[str, Compatibility | None]]()
+    table = fluid.compatibility
+    found.append(("PTFE", table.ptfe))
+    found.extend((f"filler {filler.replace('_', ' ')}", table.fillers.get(filler)) for filler in case.compound.fillers)
+    for part, registry, record, chosen in (
+        ("energizer", case.data.alloys, case.alloy, table.alloys),
+        ("O-ring", case.data.elastomers, case.elastomer, table.elastomers),
+    ):
+        if record is not None:
+            name = next(key for key, value in registry.items() if value is record)
+            found.append((f"{part} {name}", chosen.get(name)))
+    by_status: dict[str, list[str]] = {}
+    for what, verdict in found:
+        by_status.setdefault(verdict or "unknown", []).append(what)
+    if bad := by_status.get("incompatible"):
+        status, reason = "fail", f"{fluid.title} attacks: {', '.join(bad)}."
+    elif careful := by_status.get("caution"):
+        status, reason = "caution", f"{fluid.title} needs care with: {', '.join(careful)}."
+    elif unknown := by_status.get("unknown"):
+        status, reason = "not_evaluated", f"Nothing is known of {fluid.title} on: {', '.join(unknown)}."
+    else:
+        status, reason = "pass", f"{fluid.title} suits: {', '.join(what for what, _ in found)}."
+    if status in {"fail", "caution"} and "unknown" in by_status:
+        reason += f" Nothing is known on: {', '.join(by_status['unknown'])}."
+    return Finding("fluid_compatibility", status, None, reason, (fluid,))
+
+
+def _food(case: Case, food_contact: bool) -> Finding:
+    if not food_contact and case.fluid.category != "food":
+        return Finding("food_contact", "pass", None, "No food contact is asked for.", ())
+    status, reason = {
+        "base_resin_listed": (
+            "caution",
+            "Unfilled PTFE is covered by 21 CFR 177.1550 as a base resin; the finished part needs its supplier's declaration.",
+        ),
+        "filler_needs_clearance": (
+            "fail",
+            "The fillers of this compound are not covered by 21 CFR 177.1550, which covers base resins only.",
+        ),
+        "not_evaluated": ("not_evaluated", "Nothing is known of the food contact status of this compound."),
+    }[case.compound.food_contact]
+    return Finding("food_contact", status, None, reason, (FOOD_SOURCE,))
+
+
+class _Cited(NamedTuple):
+    source: str
+    evidence: str
+
+
+FOOD_SOURCE = _Cited("cfr-21-177-1550", "standard")
+_TRADE = _Cited("common-practice", "common_practice")
+
+
+def _lead(duty: Duty) -> Finding:
+    lead = duty.shaft.machining_lead
+    if lead is None:
+        return Finding("shaft_lead", "not_evaluated", None, "Whether the shaft has a machining lead is not stated.", ())
+    if lead == "present":
+        return Finding("shaft_lead", "fail", None, "A machining lead pumps fluid past the lip.", (_TRADE,))
+    return Finding("shaft_lead", "pass", None, "The shaft is free of lead.", (_TRADE,))
+
+
+def _contaminants(case: Case, duty: Duty) -> Finding:
+    dirt = duty.contaminants
+    if dirt is None:
+        return Finding("contaminants", "not_evaluated", None, "What comes from the air side is not stated.", ())
+    if dirt == "clean":
+        return Finding("contaminants", "pass", None, "Nothing is to be kept out.", ())
+    guarded = case.features.get("second_lip") == "excluder" or case.features.get("lip_form") == "scraper"
+    guard = "an excluder" if case.family == "flexible_lip" else "a scraper lip"
+    if not guarded:
+        status = "fail" if dirt == "abrasive" else "caution"
+        return Finding("contaminants", status, None, f"Nothing keeps {dirt} dirt out; {guard} would.", (_TRADE,))
+    if dirt == "abrasive":
+        return Finding(
+            "contaminants",
+            "caution",
+            None,
+            f"{guard.capitalize()} slows abrasive dirt down but does not stop it.",
+            (_TRADE,),
+        )
+    return Finding("contaminants", "pass", None, f"{guard.capitalize()} keeps the dirt out.", (_TRADE,))
+
+
+# ---------------------------------------------------------------------------------------------------- one case
+
+
+def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
+    """Return the findings of one case, in the order of the rule set's criteria."""
+    found: dict[str, Finding] = {}
+    rules = case.data.criteria
+    for name, m in measure(case).items():
+        rule = rules.get(name)
+        if rule is None:
+            continue
+        status = status_of(m.utilization, rule.caution_at.si)
+        found[name] = Finding(name, status, m, _reason(name, m, status, units), m.limit.records)
+    for finding in (_compatibility(case), _food(case, duty.food_contact), _lead(duty), _contaminants(case, duty)):
+        if finding.id in rules:
+            found[finding.id] = finding
+    return [found[name] for name in rules if name in found]
+
+
+def governing(findings: list[Finding]) -> Finding:
+    """Return the worst finding: by status, then by utilization."""
+
+    def badness(finding: Finding) -> tuple[int, float]:
+        m = finding.measure
+        utilization = m.utilization if m is not None and m.utilization == m.utilization else -1.0
+        return RANK[finding.status], utilization
+
+    decided = [finding for finding in findings if finding.status != "not_evaluated"]
+    return max(decided or findings, key=badness)
+
+
+def verdict(findings: list[Finding]) -> Status:
+    """Verdict of a set of findings: the worst of what could be evaluated, ``not_evaluated`` only when nothing could.
+
+    A criterion that lacks its input does not turn a pass into something else by itself, but it is never a pass: it
+    stands in the list as ``not_evaluated`` and lowers the verdict from ``pass`` to ``caution``.
+    """
+    worst = max((RANK[finding.status] for finding in findings if finding.status != "not_evaluated"), default=1)
+    if worst == 0 and any(finding.status == "not_evaluated" for finding in findings):
+        return "caution"
+    return next(status for status, rank in RANK.items() if rank == worst)
+
+
+# ------------------------------------------------------------------------------------------------------- remedies
+
+_DESIGN: TypeAdapter[Any] = TypeAdapter(Design)
+_KEPT = {"compound", "retention", "o_ring_elastomer"}
+
+
+def changed_design(design: FlexibleLip | EnergizedLip, fields: Mapping[str, Any]) -> FlexibleLip | EnergizedLip | None:
+    """Return a design with fields set; ``None`` when nothing would change or the result cannot exist.
+
+    A change of family keeps only what both families have in common; the rest is sized anew.
+    """
+    family = fields.get("family", design.family)
+    if family != design.family:
+        kept = {name: value for name in _KEPT if (value := getattr(design, name)) is not None}
+        if family == "energized_lip" and kept.get("retention") == "press_fit_case":
+            kept.pop("retention")
+        model: type[FlexibleLip | EnergizedLip] = EnergizedLip if family == "energized_lip" else FlexibleLip
+        try:
+            return model.model_validate({**kept, **fields})
+        except ValidationError:
+            return None
+    if any(name not in type(design).model_fields for name in fields):
+        return None
+    if all(getattr(design, name) == value for name, value in fields.items()):
+        return None
+    drop = {"energizer": ("cantilever_v", "canted_coil"), "lip_tip": ("garter",)}
+    update = dict(fields)
+    for name in fields:
+        for dependent in drop.get(name, ()):
+            if dependent in type(design).model_fields:
+                update[dependent] = None
+    return design.model_copy(update=update)
+
+
+def remedies(
+    failing: Finding, duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet, units: UnitSystem
+) -> list[dict[str, Any]]:
+    """Evaluate every change the rules know for a criterion; those that cure it first, by rank."""
+    proposals: list[tuple[tuple[bool, int, int], dict[str, Any]]] = []
+    for name, change in rules.data.changes.items():
+        if failing.id not in change.criteria or (change.family is not None and change.family != design.family):
+            continue
+        if change.to_capacity is not None:
+            proposal = _duty_change(change.to_capacity, failing, duty, units)
+            if proposal is None:
+                continue
+            title, fields, new_duty, new_design = proposal[0], {}, proposal[1], design
+            title = f"{change.title}: {title}" if title else change.title
+        else:
+            changed = changed_design(design, change.design)
+            if changed is None:
+                continue
+            if changed.compound not in rules.data.compounds:
+                continue
+            title, fields, new_duty, new_design = change.title, dict(change.design), duty, changed
+        findings = judge(build(new_duty, new_design, rules), new_duty, units)
+        after = next(finding for finding in findings if finding.id == failing.id)
+        cures = after.status in {"pass", "caution"}
+        whole = verdict(findings)
+        utilization = None if after.measure is None else float(after.measure.utilization)
+        proposals.append((
+            (not cures, RANK[whole], change.rank),
+            {
+                "change": name,
+                "title": title,
+                "design": fields,
+                "evaluated": True,
+                "cures": cures,
+                "utilization": None if utilization is None or utilization != utilization else float(f"{utilization:.6g}"),
+                "verdict": whole,
+            },
+        ))  # fmt: skip
+    return [item for key, item in sorted(proposals, key=lambda pair: pair[0]) if not key[0]]
+
+
+def _duty_change(target: str, failing: Finding, duty: Duty, units: UnitSystem) -> tuple[str, Duty] | None:
+    """Bring one field of the duty to what the criterion allows; ``None`` where that cannot be told."""
+    m = failing.measure
+    if target == "shaft.machining_lead":
+        return "", duty.model_copy(update={"shaft": duty.shaft.model_copy(update={"machining_lead": "none"})})
+    if m is None or not num.isfinite(m.utilization) or not m.utilization > 0.0:
+        return None
+    if target == "shaft.hardness":
+        shaft = duty.shaft.model_copy(update={"hardness": m.demand})
+        return f"at least {units.text('hardness_hrc', m.demand)}", duty.model_copy(update={"shaft": shaft})
+    if target == "shaft.roughness":
+        shaft = duty.shaft.model_copy(update={"roughness": m.capacity})
+        return f"Ra {units.text('roughness', m.capacity)}", duty.model_copy(update={"shaft": shaft})
+    if target in {"runout", "offset"}:
+        return f"at most {units.text('length', m.capacity)}", duty.model_copy(update={target: m.capacity})
+    allowed = 1.0 / m.utilization
+    if target == "pressure":
+        value = duty.pressure * allowed
+        return f"at most {units.text('gauge_pressure', abs(value))}", duty.model_copy(update={"pressure": value})
+    motion = duty.motion
+    field = {"rotation": "rotational_speed", "surface": "surface_speed", "oscillation": "frequency"}[motion.kind]
+    value = getattr(motion, field) * allowed
+    dimension = {"rotation": "rotational_speed", "surface": "surface_speed", "oscillation": "frequency"}[motion.kind]
+    return f"at most {units.text(dimension, value)}", duty.model_copy(
+        update={"motion": motion.model_copy(update={field: value})}
+    )
+
+
+# -------------------------------------------------------------------------------------------------------- request
+
+
+def criterion(
+    finding: Finding,
+    duty: Duty,
+    design: FlexibleLip | EnergizedLip,
+    rules: RuleSet,
+    units: UnitSystem,
+    with_remedies: bool = True,
+) -> dict[str, Any]:
+    """Write one finding as it stands in a result."""
+    m = finding.measure
+    demand = limit = used = None
+    if m is not None:
+        demand, limit = units.optional(m.dimension, m.demand), units.optional(m.dimension, m.capacity)
+        used = float(f"{m.utilization:.10g}") if num.isfinite(m.utilization) else None
+    return {
+        "id": finding.id,
+        "title": rules.data.criteria[finding.id].title,
+        "status": finding.status,
+        "demand": demand,
+        "capacity": limit,
+        "utilization": used,
+        "reason": finding.reason,
+        "evidence": weakest({record.evidence for record in finding.records}),
+        "sources": sorted({record.source for record in finding.records}),
+        "remedies": remedies(finding, duty, design, rules, units) if with_remedies and finding.status == "fail" else [],
+    }
+
+
+def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Answer an envelope check."""
+    rules, units = engine.rules(request), request.units.system_of_units()
+    case = build(request.duty, request.design, rules)
+    findings = judge(case, request.duty, units)
+    criteria = [criterion(finding, request.duty, request.design, rules, units) for finding in findings]
+    worst = governing(findings)
+    whole = verdict(findings)
+    chosen = next(item for item in criteria if item["id"] == worst.id)
+    return {
+        "verdict": whole,
+        "summary": summary(whole, chosen),
+        "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
+        "criteria": criteria,
+        "assumptions": assumptions(case, units),
+        "cautions": cautions(case, request.duty.food_contact),
+        "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
+        "stamp": engine.stamp("check_envelope", request, rules),
+        "working": None,
+    }
+
+
+_VERDICT_WORDS = {
+    "pass": "Passes",
+    "caution": "Passes with care",
+    "fail": "Does not pass",
+    "not_evaluated": "Cannot be judged",
+}
+
+
+def summary(whole: Status, worst: Mapping[str, Any]) -> str:
+    """Say the verdict and what governs in one sentence."""
+    word = {
+        "pass": "Passes",
+        "caution": "Passes with care",
+        "fail": "Does not pass",
+        "not_evaluated": "Cannot be judged",
+    }[whole]
+    used = worst["utilization"]
+    share = f" at {100.0 * used:.0f} % of its limit" if used is not None else ""
+    return f"{word}: {worst['title']} governs{share}."

@@ -1,0 +1,88 @@
+"""How much runout the lip follows at speed.
+
+The model (see :mod:`glandwise.mechanics.following`) is judged at its worst: the lip has relaxed at the highest
+temperature for the service time, and now follows at the lowest one, where PTFE is stiffest. Pressure, which would help
+to hold the lip, is not counted: the seal must also follow while the machine starts up without it. So a harsher duty
+never looks better.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from glandwise.checks import lip
+from glandwise.checks.case import Case, capacity
+from glandwise.mechanics import following, shells
+from glandwise.mechanics import numeric as num
+
+WORDS = {
+    "recovery": "the recovery of the lip",
+    "inertia": "the inertia of the lip",
+    "rated_cap": "the rated cap",
+    "": "nothing",
+}
+
+
+class Allowance(NamedTuple):
+    """Allowed dynamic runout (TIR) and what governs it; floats or arrays."""
+
+    tir: num.Real
+    """[m]"""
+    followed_tir: num.Real
+    """By the mechanics alone [m]."""
+    rated_tir: num.Real
+    """Rated cap [m]."""
+    governs: Any
+    """``recovery``, ``inertia`` or ``rated_cap``."""
+    records: tuple[Any, ...]
+    preload: num.Real
+    """Contact load on the unloaded side [N/m]."""
+    stiffness: num.Real
+    """Greatest dynamic stiffness up to the speed [N/m²]."""
+
+
+def allowance(
+    case: Case, rotational_speed: num.Real, offset: num.Real | None = None, time: num.Real | None = None
+) -> Allowance:
+    """Return the allowed runout at a rotational speed [rev/s], with ``offset`` [m] (none when ``None``)."""
+    rule = case.data.sizing.following
+    hold = rule.service_time.si if time is None else time
+    hot, cold = case.temperature_max, num.minimum(case.temperature_min, 293.15)
+    hot_load = lip.load(case, hot, hold, 0.0)
+    cold_shell = lip.shell(case, cold)
+    spring = lip.energizer(case, cold)
+    equilibrium, branches, shift, times = lip.relaxation(case, cold)
+    to_shaft = case.lip_radius / case.radius
+    stiffness = cold_shell.stiffness * to_shaft
+    mass = to_shaft * shells.lip_effective_mass(
+        case.lip_radius, case.lip_thickness, lip.effective_length(case), case.compound.poisson_ratio.si, case.compound.density.si
+    ) + spring.mass  # fmt: skip
+    if num.is_array(stiffness, shift):
+        shares = np.asarray(branches)
+        stiffness = np.asarray(stiffness, dtype=float)
+        branch: Any = stiffness[..., None] * shares
+        taus: Any = np.asarray(shift, dtype=float)[..., None] * np.asarray(times)
+    else:
+        branch = tuple(stiffness * share for share in branches)
+        taus = tuple(shift * tau for tau in times)
+    limit = following.allowed_eccentricity(
+        2.0 * num.pi * rotational_speed,
+        hot_load.lip,
+        stiffness * equilibrium,
+        branch,
+        taus,
+        mass,
+        hot_load.energizer,
+        spring.stiffness,
+        0.0 if offset is None else offset,
+    )
+    speed = num.pi * case.shaft_diameter * rotational_speed
+    rated = capacity(case.data, "runout", case.features, speed)
+    tir = num.minimum(limit.tir, rated.value)
+    governs = num.where(limit.tir <= rated.value, limit.governs, "rated_cap")
+    records = (*rated.records, case.compound.elastic_modulus, case.compound.relaxation, rule.service_time)
+    if case.alloy is not None:
+        records = (*records, case.alloy.elastic_modulus)
+    return Allowance(tir, limit.tir, rated.value, governs, records, limit.preload, limit.dynamic_stiffness)

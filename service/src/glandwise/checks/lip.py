@@ -1,0 +1,156 @@
+"""Loads and stiffnesses of the lip on the shaft: the one place where shell, energizer and pressure meet.
+
+Everything is per unit circumference of the shaft and runs on floats or arrays.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from glandwise.checks.case import Case
+from glandwise.mechanics import beams, contact, rods, shells, springs, viscoelastic
+from glandwise.mechanics import numeric as num
+from glandwise.rules.model import Alloy, Curve
+
+
+class Energizer(NamedTuple):
+    """What an energizer gives at its installed deflection; zeros when there is none."""
+
+    line_load: num.Real
+    """[N/m]"""
+    stiffness: num.Real
+    """Per radial movement of the shaft surface [N/m²]."""
+    stress: num.Real
+    """Greatest stress [Pa]."""
+    yield_strength: num.Real
+    """At its temperature [Pa]; ``nan`` when there is no energizer."""
+    mass: num.Real
+    """Mass that moves with the lip [kg/m]."""
+
+
+class LipLoad(NamedTuple):
+    """Contact load of the main lip by its parts."""
+
+    lip: num.Real
+    """From the interference of the lip itself [N/m]."""
+    energizer: num.Real
+    """[N/m]"""
+    pressure: num.Real
+    """[N/m]"""
+    total: num.Real
+    """Never below zero [N/m]."""
+
+
+def at_temperature(curve: Curve, temperature: num.Real) -> num.Real:
+    """Value of a rule curve, held constant beyond its ends."""
+    return num.interp(temperature, curve.si_x, curve.si_y)
+
+
+def effective_length(case: Case) -> num.Real:
+    """Free length of the lip [m]: what a reinforcing band leaves of it."""
+    share = case.data.sizing.flexible_lip.band_length_share.si
+    banded = case.features.get("reinforcing_band", False)
+    return (
+        num.where(banded, case.lip_length * share, case.lip_length)
+        if case.family == "flexible_lip"
+        else case.lip_length
+    )
+
+
+def relaxation(case: Case, temperature: num.Real) -> tuple[float, tuple[float, ...], num.Real, tuple[float, ...]]:
+    """Return equilibrium share, branch shares, shift factor and relaxation times of the compound."""
+    prony = case.compound.relaxation
+    shift = viscoelastic.arrhenius_shift(temperature, prony.reference_temperature.si, prony.activation_energy.si)
+    return 1.0 - sum(prony.ratios), tuple(prony.ratios), shift, tuple(prony.times_s)
+
+
+def relaxed_share(case: Case, temperature: num.Real, time: num.Real) -> num.Real:
+    """Share of the lip's own load that is left after ``time`` [s] at ``temperature``; 1 for time zero."""
+    equilibrium, branches, shift, times = relaxation(case, temperature)
+    return viscoelastic.relaxed_load_ratio(time, shift, equilibrium, branches, times)
+
+
+def shell(
+    case: Case, temperature: num.Real, pressure: num.Real = 0.0, modulus_share: num.Real = 1.0
+) -> shells.LipResponse:
+    """Response of the lip as a shell at a temperature."""
+    return shells.lip_response(
+        case.lip_radius,
+        case.lip_thickness,
+        effective_length(case),
+        at_temperature(case.compound.elastic_modulus, temperature) * modulus_share,
+        case.compound.poisson_ratio.si,
+        0.5 * case.interference,
+        pressure,
+    )
+
+
+def energizer(case: Case, temperature: num.Real, deflection: num.Real | None = None) -> Energizer:
+    """Load, stiffness and stress of the energizer at a temperature."""
+    if case.energizer is None or case.alloy is None:
+        return Energizer(0.0, 0.0, 0.0, num.nan, 0.0)
+    g, alloy = case.dimensions, case.alloy
+    modulus = at_temperature(alloy.elastic_modulus, temperature)
+    strength = at_temperature(alloy.yield_strength, temperature)
+    if case.energizer == "garter":
+        return _garter(case, alloy, modulus, strength)
+    travel = g["deflection"] if deflection is None else deflection
+    if case.energizer == "cantilever_v":
+        v = beams.cantilever_v(
+            travel,
+            g["thickness"],
+            g["length"],
+            g["root_angle"],
+            g["coverage"],
+            modulus,
+            strength,
+            alloy.poisson_ratio.si,
+        )
+        mass = alloy.density.si * g["coverage"] * g["thickness"] * g["length"] * _RAYLEIGH_CANTILEVER
+        return Energizer(v.line_load, v.gland_stiffness, v.root_stress, strength, mass)
+    wire = g["wire_diameter"]
+    radius = case.radius + case.lip_thickness + 0.5 * g["height"]
+    c = rods.canted_coil_load(
+        travel, g["pitch"], 0.5 * (g["width"] - wire), 0.5 * (g["height"] - wire), g["cant_angle"], wire, modulus,
+        modulus / (2.0 * (1.0 + alloy.poisson_ratio.si)), radius / case.radius,
+    )  # fmt: skip
+    turn = num.pi * 0.5 * (g["width"] + g["height"] - 2.0 * wire)
+    mass = alloy.density.si * num.pi * wire * wire / 4.0 * turn / g["pitch"] * _MOVING_TURN
+    return Energizer(c.load_per_length, c.rate_per_length, c.equivalent_stress, strength, mass)
+
+
+# 33/140 of a cantilever's mass moves with its tip (Rayleigh); a coil squeezed across moves half at its crest, and the
+# squares of a linear fall of speed through its height average to a third.
+_RAYLEIGH_CANTILEVER = 33.0 / 140.0
+_MOVING_TURN = 1.0 / 3.0
+
+
+def _garter(case: Case, alloy: Alloy, modulus: num.Real, strength: num.Real) -> Energizer:
+    """Load of the garter. A shaft that runs out moves the ring sideways without lengthening it: no stiffness."""
+    g = case.dimensions
+    shear = modulus / (2.0 * (1.0 + alloy.poisson_ratio.si))
+    wire, coil = g["wire_diameter"], g["mean_coil_diameter"]
+    seat = case.radius + case.lip_thickness + 0.5 * (coil + wire)
+    ring = springs.garter_ring(
+        wire, coil, shear, g["active_coils"], g["free_length"], g["initial_tension"], seat, case.radius
+    )
+    volume = num.pi * wire * wire / 4.0 * num.pi * coil * g["active_coils"]
+    mass = alloy.density.si * volume / (2.0 * num.pi * case.radius)
+    return Energizer(ring.contact_line_load, 0.0 * ring.contact_line_load, ring.shear_stress, strength, mass)
+
+
+def load(case: Case, temperature: num.Real, time: num.Real, pressure: num.Real) -> LipLoad:
+    """Contact load of the main lip after ``time`` [s] at ``temperature`` under ``pressure``."""
+    response = shell(case, temperature)
+    to_shaft = case.lip_radius / case.radius
+    own = response.stiffness * 0.5 * case.interference * relaxed_share(case, temperature, time) * to_shaft
+    spring = energizer(case, temperature).line_load
+    rule = case.data.sizing.pressure_load
+    if case.family == "flexible_lip":
+        by_pressure: Any = response.pressure_coefficient * pressure * to_shaft
+    else:
+        length = case.lip_length * rule.energized_length_share.si + case.contact_width
+        by_pressure = contact.pressure_line_load(pressure, length, case.contact_width, rule.contact_pressure_share.si)
+    own, spring = own * case.load_factor, spring * case.load_factor
+    total = num.maximum(contact.total_line_load(own, spring, by_pressure), 0.0)
+    return LipLoad(own, spring, by_pressure, total)

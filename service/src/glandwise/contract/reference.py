@@ -1,0 +1,137 @@
+"""Results of the reference resources: rule sets, materials, fluids, designs, sources."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from glandwise.contract.base import Name, ResultModel, RuleSetStamp
+from glandwise.rules.model import (
+    Alloy,
+    Capacity,
+    Compound,
+    CriterionRule,
+    Elastomer,
+    Fluid,
+    Option,
+    ShaftMaterial,
+    Source,
+)
+
+
+class RuleSetSummary(ResultModel):
+    """A rule set the service holds."""
+
+    name: str
+    """Name to give in `rule_set`."""
+    version: str
+    """Version of the set."""
+    title: str
+    """What it is."""
+    description: str
+    """What it rests on."""
+    digest: str
+    """SHA-256 of its canonical content."""
+    extends: str | None
+    """Rule set it extends."""
+    default: bool
+    """Whether requests that name none are judged by it."""
+    dates: list[date]
+    """Dates at which a value comes into force."""
+
+
+class RuleSetList(ResultModel):
+    """All rule sets."""
+
+    rule_sets: list[RuleSetSummary]
+    """All rule sets, by name."""
+
+
+class RuleSetDetail(RuleSetSummary):
+    """A rule set with its criteria and sources."""
+
+    criteria: dict[Name, CriterionRule]
+    """Criteria of an envelope check."""
+    sources: dict[str, Source]
+    """Sources by identifier."""
+    evidence_counts: dict[str, int]
+    """How many values rest on each level of evidence."""
+
+
+class CompoundList(ResultModel):
+    """PTFE compounds."""
+
+    rule_set: RuleSetStamp
+    """Rule set they belong to."""
+    compounds: dict[Name, Compound]
+    """Compounds by name."""
+
+
+class FluidList(ResultModel):
+    """Fluids with their compatibility."""
+
+    rule_set: RuleSetStamp
+    """Rule set they belong to."""
+    fluids: dict[Name, Fluid]
+    """Fluids by name."""
+
+
+class AlloyList(ResultModel):
+    """Energizer alloys."""
+
+    rule_set: RuleSetStamp
+    """Rule set they belong to."""
+    alloys: dict[Name, Alloy]
+    """Alloys by UNS number."""
+
+
+class ElastomerList(ResultModel):
+    """O-ring elastomers."""
+
+    rule_set: RuleSetStamp
+    """Rule set they belong to."""
+    elastomers: dict[Name, Elastomer]
+    """Elastomers by ISO 1629 symbol."""
+
+
+class ShaftMaterialList(ResultModel):
+    """Shaft and housing materials."""
+
+    rule_set: RuleSetStamp
+    """Rule set they belong to."""
+    shaft_materials: dict[Name, ShaftMaterial]
+    """Materials by name."""
+
+
+class DesignList(ResultModel):
+    """Options of the two families and their rated capacities."""
+
+    rule_set: RuleSetStamp
+    """Rule set they belong to."""
+    options: list[Option]
+    """Options of each family and what they are for."""
+    capacities: dict[Name, Capacity]
+    """Rated capacities and the features they hold for."""
+
+
+class Health(ResultModel):
+    """State of the service."""
+
+    status: str
+    """`ok`, or what is missing."""
+    engine: str
+    """Version of the engine."""
+    rule_sets: list[str]
+    """Rule sets loaded."""
+
+
+class ProblemKind(ResultModel):
+    """Explanation of a kind of problem."""
+
+    type: str
+    """Identifier used in problem documents."""
+    title: str
+    """The kind of problem in words."""
+    status: int
+    """HTTP status code it comes with."""
+    explanation: str
+    """What it means and what to do."""

@@ -1,0 +1,161 @@
+"""The OpenAPI document: the framework's, with what it cannot say itself.
+
+``python -m glandwise.openapi FOLDER`` writes ``openapi.json`` and the example requests with their answers.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+
+from glandwise.api.problems import MEDIA_TYPE, Problem
+
+DESCRIPTION = """\
+Engineering of machined PTFE rotary shaft seals, stateless, for other people's tools.
+
+Every quantity stands with its unit. Every verdict has a reason, the evidence it rests on, and its sources. Answers are
+engineering estimates to be proved by test; local codes and a licensed engineer decide.
+"""
+
+TAGS = [
+    {
+        "name": "calculations",
+        "description": "Checks and estimates. All are pure: the same request gives the same answer.",
+    },
+    {"name": "reference", "description": "What the rules hold: materials, fluids, designs, sources."},
+    {"name": "health", "description": "State of the service."},
+]
+
+_CALCULATION_PROBLEMS = {
+    "400": "The body is not acceptable JSON, or the message is malformed.",
+    "406": "No acceptable representation.",
+    "413": "The body is too large.",
+    "415": "The media type is not supported.",
+    "422": "The request does not fit its schema, is unphysical, or uses a name the rule set does not know.",
+}
+_REFERENCE_PROBLEMS = {
+    "404": "There is no such resource.",
+    "422": "A parameter does not fit its schema, or names what the rule set does not know.",
+}
+_COMMON = {
+    "default": "Any other problem: a defect of the service (500), or an answer of a gateway (401, 411, 429, 503)."
+}
+
+
+def examples(operation: str) -> dict[str, dict[str, Any]]:
+    """Return the example requests of an operation by name: ``{"summary", "value"}``."""
+    folder = files("glandwise.contract").joinpath("examples", operation)
+    if not folder.is_dir():
+        return {}
+    found = {}
+    for entry in sorted(folder.iterdir(), key=lambda item: item.name):
+        if entry.name.endswith(".json"):
+            document = json.loads(entry.read_text(encoding="utf-8"))
+            found[entry.name.removesuffix(".json")] = {"summary": document["summary"], "value": document["request"]}
+    return found
+
+
+def _problem_responses(method: str) -> dict[str, Any]:
+    codes = {**(_CALCULATION_PROBLEMS if method == "post" else _REFERENCE_PROBLEMS), **_COMMON}
+    schema = {"$ref": "#/components/schemas/Problem"}
+    return {code: {"description": text, "content": {MEDIA_TYPE: {"schema": schema}}} for code, text in codes.items()}
+
+
+_HEADERS = {
+    "X-Request-Id": {
+        "description": "Identifier of this request, the caller's own where one was sent.",
+        "schema": {"type": "string"},
+    }
+}
+
+
+def build(app: FastAPI) -> dict[str, Any]:
+    """Return the OpenAPI document of the application."""
+    if app.openapi_schema:
+        return app.openapi_schema
+    document = get_openapi(
+        title=app.title,
+        version=app.version,
+        openapi_version="3.1.0",
+        description=DESCRIPTION,
+        routes=app.routes,
+        tags=TAGS,
+        contact={"name": "The Glandwise developers", "url": "/docs"},
+        license_info={"name": "Proprietary", "identifier": "LicenseRef-Proprietary"},
+        servers=[{"url": "/", "description": "This service"}],
+    )
+    schemas = document["components"]["schemas"]
+    for unused in ("HTTPValidationError", "ValidationError"):
+        schemas.pop(unused, None)
+    problem = Problem.model_json_schema(ref_template="#/components/schemas/{model}")
+    schemas.update(problem.pop("$defs", {}))
+    schemas["Problem"] = problem
+    document["components"]["schemas"] = dict(sorted(schemas.items()))
+    for path in document["paths"].values():
+        for method, operation in path.items():
+            name = operation["operationId"]
+            success = operation["responses"]["200"]
+            operation["responses"] = {"200": {**success, "headers": _HEADERS}, **_problem_responses(method)}
+            if method == "get" and not path_is_health(name):
+                operation["responses"]["304"] = {"description": "The caller holds this answer already."}
+            elif method == "get":
+                operation["responses"].pop("404")
+                operation["responses"].pop("422")
+            if method == "post":
+                content = operation["requestBody"]["content"]["application/json"]
+                content["examples"] = examples(name)
+    app.openapi_schema = document
+    return document
+
+
+def path_is_health(operation: str) -> bool:
+    """Tell the health operations, which take no parameters and have no entity tag."""
+    return operation in {"check_health", "check_readiness"}
+
+
+def text(document: dict[str, Any]) -> str:
+    """Return the document as it is committed."""
+    return json.dumps(document, indent=2, sort_keys=True, ensure_ascii=False) + "\n"
+
+
+def write(folder: Path) -> None:
+    """Write ``openapi.json`` and ``examples/*.json`` (requests with their answers) into a folder."""
+    from fastapi.testclient import TestClient
+
+    from glandwise.app import create_app
+    from glandwise.settings import Settings
+
+    app = create_app(Settings())
+    document = build(app)
+    (folder / "openapi.json").write_text(text(document), encoding="utf-8")
+    target = folder / "examples"
+    target.mkdir(exist_ok=True)
+    for old in target.glob("*.json"):
+        old.unlink()
+    with TestClient(app) as client:
+        for path, methods in document["paths"].items():
+            for method, operation in methods.items():
+                if method != "post":
+                    continue
+                for name, example in examples(operation["operationId"]).items():
+                    answer = client.post(path, json=example["value"])
+                    answer.raise_for_status()
+                    content = {
+                        "operation": operation["operationId"],
+                        "path": path,
+                        "summary": example["summary"],
+                        "request": example["value"],
+                        "response": answer.json(),
+                    }
+                    file = target / f"{operation['operationId']}.{name}.json"
+                    file.write_text(json.dumps(content, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write(Path(sys.argv[1]))
