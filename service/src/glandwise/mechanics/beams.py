@@ -52,6 +52,8 @@ class FingerState(NamedTuple):
     """:math:`\\alpha = P L^2/(EI)` [-]"""
     tangent: Real
     """:math:`\\mathrm d\\alpha/\\mathrm d(\\delta/L)` on loading [-]"""
+    recovery: Real
+    """the same slope for a small step back; differs from ``tangent`` once the finger has yielded [-]"""
     elastic_root_curvature: Real
     """root curvature times L if the strip never yielded [-]"""
     root_moment: Real
@@ -74,7 +76,7 @@ class CantileverV(NamedTuple):
     gland_stiffness: Real
     """slope of the line load in the deflection of both legs together, on loading [N/m²]"""
     recovery_stiffness: Real
-    """line load over what the two legs give back when released [N/m²]"""
+    """slope of the line load in the deflection of both legs together, for a small step back [N/m²]"""
     leg_deflection: Real
     """deflection of the inner leg along the normal of its land [m]"""
     root_stress: Real
@@ -205,7 +207,8 @@ def _elastic_tip(psi: Real, chi: Real, kappa_y: Real) -> FingerState:
     secant = 3.0 * factor / (cosine * cosine)  # alpha = secant * delta / L
     alpha = secant * chi * sine
     arm = arm * cosine
-    return FingerState(alpha, secant * slope, alpha * arm, alpha * arm / kappa_y, 0.0 * chi, 1.0 + 0.0 * chi, arm)
+    tangent, curvature = secant * slope, alpha * arm
+    return FingerState(alpha, tangent, tangent, curvature, curvature / kappa_y, 0.0 * chi, 1.0 + 0.0 * chi, arm)
 
 
 def _elastic_lay_down(psi: Real, chi: Real, kappa_y: Real, parallel: tuple[Real, ...]) -> FingerState:
@@ -214,18 +217,21 @@ def _elastic_lay_down(psi: Real, chi: Real, kappa_y: Real, parallel: tuple[Real,
     contact = (1.0 - chi) / parallel[1]
     alpha = parallel[0] * sine / (cosine * contact) ** 2
     arm = parallel[2] * cosine * contact
-    return FingerState(
-        alpha, 2.0 * alpha / ((1.0 - chi) * sine), alpha * arm, alpha * arm / kappa_y, 0.0 * chi, contact, arm
-    )
+    tangent, curvature = 2.0 * alpha / ((1.0 - chi) * sine), alpha * arm
+    return FingerState(alpha, tangent, tangent, curvature, curvature / kappa_y, 0.0 * chi, contact, arm)
 
 
-def _plastic_tip(psi: Real, chi: Real, kappa_y: Real, curvature: Real, if_at_tip: Real) -> FingerState:
-    """State of a yielded finger touched at its tip; ``if_at_tip`` is its elastic root curvature in that state."""
-    load, moment, given, slope = _tables().plastic_tip(psi, num.sqrt(chi), num.minimum(kappa_y / if_at_tip, 1.0))
+def _plastic_tip(
+    psi: Real, chi: Real, kappa_y: Real, curvature: Real, elastic_curvature: Real, elastic_tangent: Real
+) -> FingerState:
+    """State of a yielded finger touched at its tip, given the elastic one touched at its tip."""
+    slack = num.minimum(kappa_y / elastic_curvature, 1.0)
+    load, moment, given, slope = _tables().plastic_tip(psi, num.sqrt(chi), slack)
     sine = num.sin(psi)
     alpha = load * kappa_y / num.cos(psi)
     arm = moment * kappa_y / alpha
-    return FingerState(alpha, slope * alpha / (chi * sine), curvature, moment, given * chi * sine, 1.0 + 0.0 * chi, arm)
+    tangent = slope * alpha / (chi * sine)
+    return FingerState(alpha, tangent, elastic_tangent, curvature, moment, given * chi * sine, 1.0 + 0.0 * chi, arm)
 
 
 def _plastic_height(psi: Real, chi: Real, kappa_y: Real, parallel: tuple[Real, ...]) -> tuple[Real, Real]:
@@ -245,7 +251,9 @@ def _plastic_lay_down(psi: Real, chi: Real, kappa_y: Real, curvature: Real, para
     contact = contact * first * u / kappa_y
     remaining = released * (1.0 - chi) * sine + (1.0 - contact) * num.sin(angle * psi * u)
     tangent, arm = slope * alpha / ((1.0 - chi) * sine), moment * kappa_y / alpha
-    return FingerState(alpha, tangent, curvature, moment, sine - remaining, contact, arm)
+    # Stepping back is elastic: as an elastic finger that lies down to the same contact.
+    recovery = 2.0 * parallel[0] / (num.cos(psi) ** 2 * parallel[1] * contact**3)
+    return FingerState(alpha, tangent, recovery, curvature, moment, sine - remaining, contact, arm)
 
 
 def finger(root_angle: Real, deflection: Real, yield_curvature: Real) -> FingerState:
@@ -269,7 +277,7 @@ def finger(root_angle: Real, deflection: Real, yield_curvature: Real) -> FingerS
     Returns
     -------
     FingerState
-        load [-], tangent [-], elastic root curvature [-], root moment [-], permanent set [-], contact [-], arm [-]; all
+        load [-], tangent [-], recovery [-], elastic root curvature [-], root moment [-], permanent set [-], contact [-], arm [-]; all
         ``nan`` outside the ranges above, load and set zero where the deflection is zero or less (no contact)
 
     Notes
@@ -278,7 +286,8 @@ def finger(root_angle: Real, deflection: Real, yield_curvature: Real) -> FingerS
     3e-4 of the deflection. Three things are real and not faults of the table: the elastic tangent steps up where the
     finger begins to lie down (fourfold for small angles, from 3EI/L³ to 12EI/c³); once the root is a hinge the load
     falls a little with deflection while the contact stays at the tip, because the arm grows; and the hinge comes with a
-    kink in the tangent, over which the table blends.
+    kink in the tangent, over which the table blends. The recovery slope is that of an elastic finger with the same
+    contact, within 6 % of the step back of the yielded shape itself in the cases compared.
 
     References
     ----------
@@ -295,7 +304,7 @@ def finger(root_angle: Real, deflection: Real, yield_curvature: Real) -> FingerS
         return _NOTHING
     if chi <= 0.0:
         state = _elastic_tip(root_angle, 0.0, yield_curvature)
-        return state if chi == 0.0 else state._replace(tangent=0.0)
+        return state if chi == 0.0 else state._replace(tangent=0.0, recovery=0.0)
     parallel = _tables().lay_down(root_angle)
     state = _elastic_lay_down(root_angle, chi, yield_curvature, parallel)
     at_tip = None
@@ -309,10 +318,12 @@ def finger(root_angle: Real, deflection: Real, yield_curvature: Real) -> FingerS
         if laid.contact <= 1.0:
             return laid
     at_tip = at_tip or _elastic_tip(root_angle, chi, yield_curvature)
-    return _plastic_tip(root_angle, chi, yield_curvature, state.elastic_root_curvature, at_tip.elastic_root_curvature)
+    return _plastic_tip(
+        root_angle, chi, yield_curvature, state.elastic_root_curvature, at_tip.elastic_root_curvature, at_tip.tangent
+    )
 
 
-_NOTHING = FingerState(*(num.nan,) * 7)
+_NOTHING = FingerState(*(num.nan,) * 8)
 
 
 def _finger_array(psi: Any, deflection: Any, kappa_y: Any) -> FingerState:
@@ -327,16 +338,15 @@ def _finger_array(psi: Any, deflection: Any, kappa_y: Any) -> FingerState:
         lay = _elastic_lay_down(psi, chi, kappa_y, parallel)
         tip = _elastic_tip(psi, chi, kappa_y)
         result = [np.asarray(np.where(lay.contact <= 1.0, a, b)) for a, b in zip(lay, tip, strict=True)]
-        result[1][deflection < 0.0] = 0.0
-        yields = valid & (result[3] > 1.0)
+        result[1][deflection < 0.0] = result[2][deflection < 0.0] = 0.0
+        yields = valid & (result[4] > 1.0)
         if yields.any():
-            where = np.nonzero(yields)
-            args = psi[where], chi[where], kappa_y[where], result[2][where]
-            laid = _plastic_lay_down(*args, tuple(column[where] for column in parallel))
-            at_tip = _plastic_tip(*args, tip.elastic_root_curvature[where])
+            args = psi[yields], chi[yields], kappa_y[yields], result[3][yields]
+            laid = _plastic_lay_down(*args, tuple(column[yields] for column in parallel))
+            at_tip = _plastic_tip(*args, tip.elastic_root_curvature[yields], tip.tangent[yields])
             flat = laid.contact <= 1.0
             for column, a, b in zip(result, laid, at_tip, strict=True):
-                column[where] = np.where(flat, a, b)
+                column[yields] = np.where(flat, a, b)
         for column in result:
             column[~valid] = np.nan
     return FingerState(*result)
@@ -473,7 +483,8 @@ def cantilever_v(
     at the root and friction on the land are left out, and the load of separate fingers is averaged over the
     circumference. Strip thickness enters cubed, length to the inverse third power. Yielding uses the uniaxial strength
     also for wide fingers, which understates their strength by up to 15 %. A preset spring (once pressed further than
-    this) is not this case: it follows its own unloading line, whose slope ``recovery_stiffness`` estimates.
+    this) is not this case: it follows its own unloading line. Past yield a shaft that runs out meets
+    ``recovery_stiffness``, not ``gland_stiffness``, which is small there or negative.
 
     References
     ----------
@@ -491,14 +502,13 @@ def cantilever_v(
     load = scale * state.load
     leg_stiffness = scale * state.tangent / length
     permanent_set = state.permanent_set * length
-    recovered = gland_deflection * (1.0 - num.divide(permanent_set, deflection))
     moment = yield_strength * thickness * thickness / 4.0  # plastic moment per width, 1.5 times that of first yield
     stress = bending * thickness * state.elastic_root_curvature / (2.0 * length)
     return CantileverV(
         load,
         leg_stiffness,
         leg_stiffness * share,
-        num.where(load > 0.0, num.divide(load, recovered), leg_stiffness * share),
+        scale * state.recovery / length * share,
         deflection,
         stress,
         stress / yield_strength,
