@@ -86,7 +86,7 @@ def build(app: FastAPI) -> dict[str, Any]:
         description=DESCRIPTION,
         routes=app.routes,
         tags=TAGS,
-        contact={"name": "The Glandwise developers", "url": "/docs"},
+        contact={"name": "The Glandwise developers"},
         license_info={"name": "Proprietary", "identifier": "LicenseRef-Proprietary"},
         servers=[{"url": "/", "description": "This service"}],
     )
