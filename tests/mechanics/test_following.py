@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 from glandwise.mechanics import following
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 
@@ -182,7 +182,8 @@ def test_never_rises_with_speed(system: Any, omega: float, factor: float) -> Non
     slow, fast = limit(omega, system), limit(omega * factor, system)
     assert math.isfinite(slow.eccentricity)
     assert slow.eccentricity > 0.0
-    assert fast.eccentricity <= slow.eccentricity * (1 + 1e-9)
+    # to the floor of the search, below which the mass is not looked at
+    assert fast.eccentricity <= slow.eccentricity * (1 + 1e-7)
     assert slow.tir == 2 * slow.eccentricity
     # never beyond standstill, nor beyond the plain formula at this speed
     assert slow.eccentricity <= limit(0.0, system).eccentricity
@@ -195,6 +196,7 @@ def test_never_rises_with_speed(system: Any, omega: float, factor: float) -> Non
 
 @settings(max_examples=60, deadline=None)
 @given(systems, speeds)
+@example((1.0, 1e4, [1e4], [1e3], 1e-4, 0.0), 8.0)  # rises long before the mass counts for anything
 def test_running_minimum_agrees_with_brute_force(system: Any, omega: float) -> None:
     preload, equilibrium, stiffnesses, times, mass, elastic = system
     found = limit(omega, system)
@@ -202,7 +204,7 @@ def test_running_minimum_agrees_with_brute_force(system: Any, omega: float) -> N
     stiffness = following.dynamic_stiffness(sweep, equilibrium, stiffnesses, times, mass, elastic)
     brute = preload / stiffness.max()
     # the sweep can only miss a peak, by less than the square of its step; the search by its stated floor
-    assert found.eccentricity <= brute * (1 + 2e-7)
+    assert found.eccentricity <= brute * (1 + 1e-7)
     assert found.eccentricity >= brute * (1 - 1e-6)
     at = following.dynamic_stiffness(found.governing_frequency, equilibrium, stiffnesses, times, mass, elastic)
     assert at == pytest.approx(found.dynamic_stiffness, rel=1e-12)

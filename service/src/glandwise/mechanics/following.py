@@ -147,9 +147,9 @@ def peak_dynamic_stiffness(
     The maximum lies at standstill, at ω, or at a stationary point between. Stationary points are the sign changes of
     d|Z|²/dω² on a grid of 41 points, equal in ln ω, from mω² = 1e-7 k_static to mω² = 1.25 k_instantaneous, refined by
     a bracketed secant (Illinois). Each maximum is taken, although no more than one was met in 120,000 random systems.
-    Above that range |Z| only rises; below it the neglected rise is under 1e-7 of the result. The grid does not depend
-    on ω, so the result never falls with ω. "Inertia" governs where mω² > 2 Re k*: there the mass adds to |Z|; below
-    that it takes away, and the stiffness ("recovery") governs.
+    Above that range |Z| only rises; the start of the grid stands for all below it, which misses less than 1e-7 of the
+    result. The grid does not depend on ω, so the result falls with ω nowhere by more than that. "Inertia" governs
+    where mω² > 2 Re k*: there the mass adds to |Z|; below that it takes away, and the stiffness ("recovery") governs.
 
     References
     ----------
@@ -173,19 +173,13 @@ def peak_dynamic_stiffness(
         total = static + sum(branch_stiffnesses)
         omegas = _grid(static, total, mass)
         slopes = _slope(omegas, static, branch_stiffnesses, relaxation_times, mass)
+        found = [float(omegas[0])]
         for index in np.flatnonzero((slopes[:-1] > 0.0) & (slopes[1:] <= 0.0)).tolist():
-            if omegas[index] >= angular_frequency:
-                break
-            omega = _refine(
-                float(omegas[index]),
-                float(omegas[index + 1]),
-                float(slopes[index]),
-                float(slopes[index + 1]),
-                static,
-                branch_stiffnesses,
-                relaxation_times,
-                mass,
-            )
+            low, high = float(omegas[index]), float(omegas[index + 1])
+            ends = float(slopes[index]), float(slopes[index + 1])
+            if low < angular_frequency:
+                found.append(_refine(low, high, *ends, static, branch_stiffnesses, relaxation_times, mass))
+        for omega in found:
             square, storage = _square(omega, static, branch_stiffnesses, relaxation_times, mass)
             if omega < angular_frequency and square > best:
                 best, where, part = square, omega, storage
@@ -515,13 +509,15 @@ def _peak_batch(omega: num.Array, case: _Batch) -> DynamicStiffness:
 
 
 def _stationary_points(case: _Batch, fastest: float) -> list[tuple[num.Array, num.Array, num.Array]]:
-    """Maxima of |Z| by rank: frequency (``nan`` where there is none), |Z|² and storage, each in the batch's shape."""
+    """Maxima of |Z| by rank, then the start of the grid: frequency (``nan`` for none), |Z|², storage; batch-shaped."""
     if not case.branches:
         return []
     static, mass = case.static.reshape(-1), case.mass.reshape(-1)
     branches = [branch.reshape(-1) for branch in case.branches]
     times = [tau.reshape(-1) for tau in case.times]
     searched = np.flatnonzero(mass * fastest * fastest > _INERTIA_FLOOR * static)
+    start = np.full(static.shape, num.nan)
+    start[searched] = np.sqrt(_INERTIA_FLOOR * static[searched] / mass[searched])
     ranks: list[tuple[num.Array, num.Array, num.Array]] = []
     for first in range(0, len(searched), _BLOCK):
         rows = searched[first : first + _BLOCK]
@@ -545,4 +541,5 @@ def _stationary_points(case: _Batch, fastest: float) -> list[tuple[num.Array, nu
             target = rows[row[chosen]]
             for array, values in zip(ranks[index], (at, value, storage), strict=True):
                 array[target] = values[chosen]
+    ranks.append((start, *_square(start, static, branches, times, mass)))
     return [(a.reshape(case.shape), b.reshape(case.shape), c.reshape(case.shape)) for a, b, c in ranks]
