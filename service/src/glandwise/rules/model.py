@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal, TypeAlias
 import numpy as np
 from pydantic import AfterValidator, ConfigDict, StringConstraints
 from pydantic.dataclasses import dataclass
+from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
 from glandwise import units
@@ -31,7 +32,7 @@ Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
 Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
 SourceId: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=64)]
 
-_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+_config = ConfigDict(extra="forbid", allow_inf_nan=False, use_attribute_docstrings=True)
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -39,16 +40,24 @@ class Datum:
     """One number: nominal ``value`` and, where the trade knows only a range, ``low`` and ``high``."""
 
     value: float
+    """Nominal value, in `unit`."""
     unit: str
+    """Unit of the numbers."""
     source: SourceId
+    """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
+    """How good the evidence is."""
     valid_from: date
+    """Date from which the value holds."""
     low: float | None = None
+    """Lower end of the known range, in `unit`."""
     high: float | None = None
+    """Upper end of the known range, in `unit`."""
     note: str = ""
-    si: float = field(init=False, default=float("nan"))
-    si_low: float = field(init=False, default=float("nan"))
-    si_high: float = field(init=False, default=float("nan"))
+    """Remark."""
+    si: SkipJsonSchema[float] = field(init=False, default=float("nan"))
+    si_low: SkipJsonSchema[float] = field(init=False, default=float("nan"))
+    si_high: SkipJsonSchema[float] = field(init=False, default=float("nan"))
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -56,17 +65,25 @@ class Curve:
     """A piecewise-linear table ``x`` (increasing) → ``y``, held constant beyond its ends."""
 
     x: list[float]
+    """Abscissae, increasing, in `x_unit`."""
     y: list[float]
+    """Ordinates, in `y_unit`."""
     x_unit: str
+    """Unit of the abscissae."""
     y_unit: str
+    """Unit of the ordinates."""
     source: SourceId
+    """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
+    """How good the evidence is."""
     valid_from: date
+    """Date from which the table holds."""
     note: str = ""
-    si_x: Any = field(init=False, default=None)
-    si_y: Any = field(init=False, default=None)
-    array_x: Any = field(init=False, default=None)
-    array_y: Any = field(init=False, default=None)
+    """Remark."""
+    si_x: SkipJsonSchema[Any] = field(init=False, default=None)
+    si_y: SkipJsonSchema[Any] = field(init=False, default=None)
+    array_x: SkipJsonSchema[Any] = field(init=False, default=None)
+    array_y: SkipJsonSchema[Any] = field(init=False, default=None)
 
 
 def _check_unit(dimension: str, unit: str) -> None:
@@ -144,7 +161,9 @@ class Source:
     """A reference: who, what, when, and how far it was read."""
 
     text: str
+    """The reference: who, what, when."""
     read: Literal["read", "secondary", "from_memory", "none"]
+    """How far it was read: `read` itself, in a `secondary` source, `from_memory`, or `none` (no document)."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -152,8 +171,11 @@ class FrictionByLubrication:
     """Friction coefficient against the shaft by lubrication; each a range."""
 
     dry: Ratio | None = None
+    """Running dry."""
     boundary: Ratio | None = None
+    """Boundary lubrication."""
     lubricated: Ratio | None = None
+    """Fully lubricated."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -161,8 +183,11 @@ class WearByLubrication:
     """Specific wear rate against the reference counterface by lubrication; each a range."""
 
     dry: WearRate | None = None
+    """Running dry."""
     boundary: WearRate | None = None
+    """Boundary lubrication."""
     lubricated: WearRate | None = None
+    """Fully lubricated."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -170,13 +195,21 @@ class Prony:
     """Relaxation of the modulus as shares of the instantaneous one; what is left over is the long-term share."""
 
     ratios: list[float]
+    """Share of the instantaneous modulus that each branch holds."""
     times_s: list[float]
+    """Relaxation time of each branch at the reference temperature, in seconds."""
     reference_temperature: Temperature
+    """Temperature to which the times refer."""
     activation_energy: MolarEnergy
+    """Activation energy of the Arrhenius shift of the times."""
     source: SourceId
+    """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
+    """How good the evidence is."""
     valid_from: date
+    """Date from which the series holds."""
     note: str = ""
+    """Remark."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -184,26 +217,47 @@ class Compound:
     """A PTFE compound of the seal."""
 
     title: str
+    """Name in words."""
     fillers: list[Filler]
+    """Fillers; empty for unfilled PTFE."""
     density: Density
+    """Density."""
     elastic_modulus: ModulusByTemperature
+    """Young's modulus by temperature."""
     poisson_ratio: Ratio
+    """Poisson's ratio."""
     yield_strength: ModulusByTemperature
+    """Yield strength by temperature."""
     relaxation: Prony
+    """Relaxation of the modulus."""
     set_fraction: Ratio
+    """Share of a deformation that stays after long load."""
     thermal_conductivity: Conductivity
+    """Thermal conductivity."""
     expansion_ratio: Ratio
+    """Thermal expansion over that of unfilled PTFE."""
     temperature_min: Temperature
+    """Lowest service temperature."""
     temperature_max: Temperature
+    """Highest service temperature."""
     limiting_pv: PressureVelocityBySpeed
+    """Limiting product of contact pressure and surface speed, by surface speed."""
     pv_derating: RatioByTemperature
+    """Factor on the limiting product by temperature."""
     friction: FrictionByLubrication
+    """Coefficient of friction by lubrication."""
     wear: WearByLubrication
+    """Specific wear rate by lubrication."""
     shaft_hardness_min: HardnessRockwellC
+    """Least shaft hardness that the fillers ask for."""
     shaft_roughness_min: Roughness
+    """Least shaft roughness Ra."""
     shaft_roughness_max: Roughness
+    """Greatest shaft roughness Ra."""
     food_contact: Literal["base_resin_listed", "filler_needs_clearance", "not_evaluated"]
+    """Standing for food contact."""
     note: str = ""
+    """Remark."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -211,9 +265,13 @@ class FluidCompatibility:
     """What the fluid does to each material; a material not named is not evaluated."""
 
     ptfe: Compatibility | None = None
+    """What the fluid does to PTFE."""
     fillers: dict[Filler, Compatibility] = field(default_factory=dict)
+    """What it does to each filler."""
     alloys: dict[Name, Compatibility] = field(default_factory=dict)
+    """What it does to each alloy."""
     elastomers: dict[Name, Compatibility] = field(default_factory=dict)
+    """What it does to each elastomer."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -221,6 +279,7 @@ class Fluid:
     """A sealed fluid by its generic name."""
 
     title: str
+    """Name in words."""
     category: Literal[
         "oil",
         "grease",
@@ -237,19 +296,29 @@ class Fluid:
         "food",
         "other",
     ]
+    """Kind of fluid."""
     phase: Literal["liquid", "gas", "grease", "paste", "liquefied_gas"]
+    """Phase in service."""
     lubrication: Lubrication
+    """Lubrication it gives a lip contact."""
     hazards: list[
         Literal[
             "oxygen", "cryogen", "flammable", "toxic", "corrosive", "steam", "food", "fluorine_attack", "alkali_metal"
         ]
     ]
+    """Hazards that bring cautions."""
     source: SourceId
+    """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
+    """How good the evidence is."""
     valid_from: date
+    """Date from which the record holds."""
     compatibility: FluidCompatibility
+    """What it does to each material."""
     dynamic_viscosity: Viscosity | None = None
+    """Dynamic viscosity at room temperature; null when not known."""
     note: str = ""
+    """Remark."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -257,14 +326,23 @@ class Alloy:
     """An energizer alloy by its UNS number."""
 
     title: str
+    """Name in words."""
     density: Density
+    """Density."""
     elastic_modulus: ModulusByTemperature
+    """Young's modulus by temperature."""
     poisson_ratio: Ratio
+    """Poisson's ratio."""
     yield_strength: ModulusByTemperature
+    """Yield strength by temperature."""
     mean_expansion: Expansion
+    """Mean thermal expansion."""
     temperature_min: Temperature
+    """Lowest service temperature."""
     temperature_max: Temperature
+    """Highest service temperature."""
     note: str = ""
+    """Remark."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -272,14 +350,23 @@ class Elastomer:
     """An O-ring elastomer by its ISO 1629 symbol."""
 
     title: str
+    """Name in words."""
     hardness: HardnessShoreA
+    """Hardness."""
     temperature_min: Temperature
+    """Lowest service temperature."""
     temperature_max: Temperature
+    """Highest service temperature."""
     mean_expansion: Expansion
+    """Mean thermal expansion."""
     friction_dry: Ratio
+    """Coefficient of friction on metal, dry."""
     friction_lubricated: Ratio
+    """Coefficient of friction on metal, lubricated."""
     compression_set: Ratio
+    """Share of the squeeze lost over the service time."""
     note: str = ""
+    """Remark."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -287,14 +374,23 @@ class ShaftMaterial:
     """A shaft (or sleeve, or housing) material with its surface."""
 
     title: str
+    """Name in words."""
     thermal_conductivity: Conductivity
+    """Thermal conductivity."""
     mean_expansion: Expansion
+    """Mean thermal expansion."""
     elastic_modulus: Stress
+    """Young's modulus."""
     poisson_ratio: Ratio
+    """Poisson's ratio."""
     wear_factor: Ratio
+    """Factor on the wear rate of the lip against the reference counterface."""
     hardness: HardnessRockwellC | None = None
+    """Surface hardness; null when it depends on the part."""
     coated: bool = False
+    """Whether the surface is a coating."""
     note: str = ""
+    """Remark."""
 
 
 Feature: TypeAlias = Literal[
@@ -331,11 +427,17 @@ class Capacity:
     """
 
     criterion: CapacityCriterion
+    """Criterion it is a capacity of."""
     when: dict[Feature, FeatureValue]
+    """Features of the designs it holds for."""
     title: str
+    """In words."""
     limit: Datum | None = None
+    """The limit."""
     limit_by_speed: LengthBySpeed | None = None
+    """The limit by surface speed."""
     factor: Ratio | None = None
+    """Factor on the limit."""
 
     def __post_init__(self) -> None:
         if sum(item is not None for item in (self.limit, self.limit_by_speed, self.factor)) != 1:
@@ -356,10 +458,15 @@ class Option:
     """One option of a family with what it is for."""
 
     family: Family
+    """Family the option belongs to."""
     field: str
+    """Field of the design."""
     value: FeatureValue
+    """Value of the field."""
     title: str
+    """In words."""
     effect: str
+    """What it is for and what it costs."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
@@ -375,8 +482,11 @@ class CriterionRule:
     """How a criterion is called and when it turns from pass to caution."""
 
     title: str
+    """The criterion in words."""
     caution_at: Ratio
+    """Utilization from which a pass becomes a caution."""
     meaning: str
+    """What it guards against."""
 
 
 @dataclass(frozen=True, slots=True, config=_config)
