@@ -26,9 +26,18 @@ _BOUND: dict[Sign, dict[str, float]] = {"any": {}, "zero_or_more": {"ge": 0.0}, 
 def _wire_type(dimension: units.Dimension, sign: Sign) -> Any:
     name = f"{_PREFIX[sign]}{dimension.title}"
     number = Annotated[
-        float, Field(strict=True, allow_inf_nan=False, json_schema_extra={"format": "double"}, **_BOUND[sign])
+        float,
+        Field(
+            strict=True,
+            allow_inf_nan=False,
+            description="Number of units.",
+            json_schema_extra={"format": "double"},
+            **_BOUND[sign],
+        ),
     ]
-    unit: Any = Literal.__getitem__(dimension.symbols)
+    unit: Any = Annotated[
+        Literal.__getitem__(dimension.symbols), Field(description="Unit, or a code that stands for it.")
+    ]
     wire = TypedDict(name, {"value": number, "unit": unit})  # type: ignore[misc]
     wire.__pydantic_config__ = ConfigDict(  # type: ignore[attr-defined]
         extra="forbid",
@@ -56,6 +65,10 @@ def accepted_range(dimension: str, low: float | None, high: float | None, unit: 
     if low is not None:
         return f"at least {number(low)}"
     return f"at most {number(high)}" if high is not None else "any finite number"
+
+
+def _as_it_is(value: float) -> float:
+    return value
 
 
 @dataclass(frozen=True)
@@ -90,7 +103,8 @@ class Measured:
                 )  # fmt: skip
             return si
 
-        return core_schema.no_info_after_validator_function(to_si, inner)
+        plain = core_schema.plain_serializer_function_ser_schema(_as_it_is, return_schema=core_schema.float_schema())
+        return core_schema.no_info_after_validator_function(to_si, inner, serialization=plain)
 
 
 @dataclass(frozen=True)
@@ -103,13 +117,18 @@ class Written:
         return handler.generate_schema(WIRE[self.dimension, "any"])
 
 
+_AnyUnit: Any = Literal.__getitem__(
+    tuple(dict.fromkeys(unit.symbol for dimension in units.DIMENSIONS.values() for unit in dimension.units))
+)
+
+
 class AnyQuantity(TypedDict):
     """A number with its unit; the unit tells the dimension, "1" stands for a plain ratio."""
 
     __pydantic_config__ = ConfigDict(extra="forbid", title="Quantity")  # type: ignore[misc]
 
-    value: Annotated[float, Field(json_schema_extra={"format": "double"})]
-    unit: Literal[tuple(dict.fromkeys(unit.symbol for d in units.DIMENSIONS.values() for unit in d.units))]  # type: ignore[valid-type]
+    value: Annotated[float, Field(description="Number of units.", json_schema_extra={"format": "double"})]
+    unit: Annotated[_AnyUnit, Field(description="Unit.")]
 
 
 # Acceptance domains. They bound what the models are meant for, with room; rule data set the limits that matter.
