@@ -29,6 +29,9 @@ ROOT_ANGLE_GREATEST = math.radians(60.0)
 COMPRESSION_GREATEST = 0.95
 """greatest share of the free height of a finger that may be taken away [-]"""
 
+# A value on a limit stays inside after rounding; the tables hold their end values over so little.
+_LEAST, _GREATEST, _MOST = ROOT_ANGLE_LEAST - 1e-12, ROOT_ANGLE_GREATEST + 1e-12, COMPRESSION_GREATEST + 1e-12
+
 _ANGLE_AXIS = (ROOT_ANGLE_LEAST, ROOT_ANGLE_GREATEST, 60)
 _ROOT_COMPRESSION_AXIS = (0.0, math.sqrt(COMPRESSION_GREATEST), 65)
 _PLASTIC_ANGLE_AXIS = (ROOT_ANGLE_LEAST, ROOT_ANGLE_GREATEST, 13)
@@ -112,7 +115,7 @@ def build_table() -> None:
     """
     from glandwise.mechanics import elastica
 
-    tiny, step = 1e-4, 1e-3  # the limits at zero are read a little inside the range
+    tiny, step = 1e-5, 1e-3  # the limits at zero are read a little inside the range
 
     psi = np.linspace(*_ANGLE_AXIS)[:, None]
     chi = np.maximum(np.linspace(*_ROOT_COMPRESSION_AXIS) ** 2, tiny)[None, :]
@@ -127,6 +130,8 @@ def build_table() -> None:
         ],
         axis=-1,
     )
+
+    tip[:, 0, :] = 1.0  # the limit itself, known here
 
     lay = elastica.solve_lay_down(psi[:, 0])
     lay_down = np.stack(
@@ -228,6 +233,7 @@ def _plastic_tip(
     slack = num.minimum(kappa_y / elastic_curvature, 1.0)
     load, moment, given, slope = _tables().plastic_tip(psi, num.sqrt(chi), slack)
     sine = num.sin(psi)
+    moment = num.minimum(moment, 1.5)
     alpha = load * kappa_y / num.cos(psi)
     arm = moment * kappa_y / alpha
     tangent = slope * alpha / (chi * sine)
@@ -247,6 +253,7 @@ def _plastic_lay_down(psi: Real, chi: Real, kappa_y: Real, curvature: Real, para
     first, u = _plastic_height(psi, chi, kappa_y, parallel)
     u = num.where(u <= 1.0, u, num.nan)
     scaled, moment, contact, released, angle, slope = _tables().plastic_lay_down(psi, u)
+    moment = num.minimum(moment, 1.5)
     alpha = scaled * kappa_y**2 / (2.0 * sine * u)
     contact = contact * first * u / kappa_y
     remaining = released * (1.0 - chi) * sine + (1.0 - contact) * num.sin(angle * psi * u)
@@ -297,10 +304,10 @@ def finger(root_angle: Real, deflection: Real, yield_curvature: Real) -> FingerS
     if num.is_array(root_angle, deflection, yield_curvature):
         arguments = [np.asarray(x, dtype=np.float64) for x in (root_angle, deflection, yield_curvature)]
         return _finger_array(*np.broadcast_arrays(*arguments))
-    if not (ROOT_ANGLE_LEAST <= root_angle <= ROOT_ANGLE_GREATEST and yield_curvature > 0.0):
+    if not (_LEAST <= root_angle <= _GREATEST and yield_curvature > 0.0):
         return _NOTHING
     chi = deflection / math.sin(root_angle)
-    if not chi <= COMPRESSION_GREATEST:
+    if not chi <= _MOST:
         return _NOTHING
     if chi <= 0.0:
         state = _elastic_tip(root_angle, 0.0, yield_curvature)
@@ -329,10 +336,10 @@ _NOTHING = FingerState(*(num.nan,) * 8)
 def _finger_array(psi: Any, deflection: Any, kappa_y: Any) -> FingerState:
     """Array path of ``finger``: the same branches, each evaluated where it is wanted."""
     with np.errstate(all="ignore"):
-        valid = (psi >= ROOT_ANGLE_LEAST) & (psi <= ROOT_ANGLE_GREATEST) & (kappa_y > 0.0)
+        valid = (psi >= _LEAST) & (psi <= _GREATEST) & (kappa_y > 0.0)
         psi = np.where(valid, psi, ROOT_ANGLE_LEAST)
         chi = deflection / np.sin(psi)
-        valid &= chi <= COMPRESSION_GREATEST
+        valid &= chi <= _MOST
         chi = np.where(valid, np.maximum(chi, 0.0), 0.0)
         parallel = _tables().lay_down(psi)
         lay = _elastic_lay_down(psi, chi, kappa_y, parallel)
@@ -357,7 +364,8 @@ def anticlastic_blend(width: Real, thickness: Real, bending_radius: Real, poisso
 
     .. math::
         \frac{E'}{E} = \frac{1 - \nu^2 f}{1-\nu^2}, \quad
-        f = \frac{2}{\beta}\,\frac{\cosh\beta - \cos\beta}{\sinh\beta + \sin\beta}, \quad
+        f = \frac{3}{2\beta}\,\frac{\cosh\beta - \cos\beta}{\sinh\beta + \sin\beta}
+        + \frac{\sinh\beta\,\sin\beta}{(\sinh\beta + \sin\beta)^2}, \quad
         \beta = b\,\Bigl[\frac{3(1-\nu^2)}{R^2 t^2}\Bigr]^{1/4}, \qquad \text{blend} = 1 - f
 
     Parameters
@@ -384,12 +392,13 @@ def anticlastic_blend(width: Real, thickness: Real, bending_radius: Real, poisso
     References
     ----------
     Ashwell, D. G. (1950), The anticlastic curvature of rectangular beams and plates, Journal of the Royal Aeronautical
-    Society 54, 708-715 (published, from memory; the form is verified here against its differential equation).
+    Society 54, 708-715 (published, from memory; the form is derived here from the strip's differential equation).
     """
     beta = width * num.sqrt(num.sqrt(3.0 * (1.0 - poisson_ratio**2)) / (bending_radius * thickness))
     held = num.clip(beta, 1e-3, 100.0)
-    f = 2.0 / held * (num.cosh(held) - num.cos(held)) / (num.sinh(held) + num.sin(held))
-    return 1.0 - num.where(beta < 1e-3, 1.0, num.where(beta > 100.0, num.divide(2.0, beta), f))
+    total = num.sinh(held) + num.sin(held)
+    f = 1.5 / held * (num.cosh(held) - num.cos(held)) / total + num.sinh(held) * num.sin(held) / total**2
+    return 1.0 - num.where(beta < 1e-3, 1.0, num.where(beta > 100.0, num.divide(1.5, beta), f))
 
 
 def bending_modulus(modulus: Real, poisson_ratio: Real, plate_blend: Real) -> Real:
