@@ -154,12 +154,12 @@ def test_oring_stiffness_is_the_slope_of_its_load(squeeze: float) -> None:
     assert mid.mean_pressure == pytest.approx(mid.line_load / mid.contact_width)
 
 
-@pytest.mark.parametrize(("squeeze", "low", "high"), [(0.03, 0.55, 0.60), (0.10, 0.75, 0.82), (0.20, 0.95, 1.0)])
+@pytest.mark.parametrize(("squeeze", "low", "high"), [(0.03, 0.55, 0.60), (0.10, 0.75, 0.82), (0.20, 0.84, 0.88)])
 def test_oring_load_against_line_contact(squeeze: float, low: float, high: float) -> None:
     """Ratio to an incompressible cylinder between rigid flats, plane strain, small strain: of the same order, and less.
 
     Johnson (1985), Contact Mechanics, eq. 5.57: both contacts approach by 4 P (1 - nu²)/(pi E) [ln(4R/a) - 1/2]. The
-    fit lies a fifth below at 10 % squeeze and two fifths at 3 %; the bounds record what was found.
+    fit lies a seventh below at 20 % squeeze, a fifth at 10 % and two fifths at 3 %; the bounds record what was found.
     """
     plane, radius, load = 1.0 / 0.75, 0.5, 1e-3
     for _ in range(200):
