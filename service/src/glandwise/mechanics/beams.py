@@ -290,7 +290,8 @@ def finger(root_angle: Real, deflection: Real, yield_curvature: Real) -> FingerS
     Notes
     -----
     Interpolated in tables: within 1e-6 of the solver while elastic; beyond yield within 3e-4 in load and, for the set,
-    3e-4 of the deflection. Three things are real and not faults of the table: the elastic tangent steps up where the
+    3e-4 of the deflection. A yielded finger that lies down sheds moment near its contact, which the solver ignores: its
+    load is then low by up to 3 %. Three things are real and not faults of the table: the elastic tangent steps up where the
     finger begins to lie down (fourfold for small angles, from 3EI/L³ to 12EI/c³); once the root is a hinge the load
     falls a little with deflection while the contact stays at the tip, because the arm grows; and the hinge comes with a
     kink in the tangent, over which the table blends. The recovery slope is that of an elastic finger with the same
