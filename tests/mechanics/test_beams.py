@@ -383,7 +383,7 @@ def press_layered_chain(psi: float, kappa_y: float, levels: NDArray[Any]) -> lis
 
 @pytest.mark.parametrize(("degrees", "kappa_y"), [(30.0, 0.35), (15.0, 0.25)])
 def test_yielded_finger_agrees_with_a_layered_chain(degrees: float, kappa_y: float) -> None:
-    """At the tip within 0.5 %; lying down, where the model ignores unloading, its load is low by up to 3 % and its set by 0.7 % of the deflection."""
+    """At the tip within 0.5 %; lying down the model ignores unloading, and its load is low by up to 3 %."""
     psi = math.radians(degrees)
     levels = np.linspace(0.0, 0.9, 61)[1:]
     for chi, (load, left, contact) in zip(levels[4::5], press_layered_chain(psi, kappa_y, levels)[4::5], strict=True):
