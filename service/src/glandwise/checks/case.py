@@ -73,6 +73,8 @@ class Case:
     dimensions: dict[str, num.Real] = field(default_factory=dict)
     assumed: list[Assumed] = field(default_factory=list)
     trace: Trace = field(default_factory=Trace)
+    geometry: Any = None
+    """Response of the lip's shape, once worked out (see :mod:`glandwise.checks.lip`)."""
 
     @property
     def radius(self) -> num.Real:
@@ -365,6 +367,11 @@ def _energizer_dimensions(case: Case, design: EnergizedLip, sized: Any) -> dict[
     }
 
 
+_DUTY_NUMBERS = frozenset({"rotational_speed", "surface_speed", "peak_speed", "pressure", "temperature_min", "temperature",
+                           "temperature_max", "runout", "offset", "hardness", "roughness"})  # fmt: skip
+
+
 def changed(case: Case, **numbers: num.Real) -> Case:
-    """Return a case with other numbers (duty axes), same rules and design."""
-    return replace(case, **numbers)
+    """Return a case with other numbers; what was worked out from the shape of the lip is kept when that stays."""
+    kept = {} if _DUTY_NUMBERS.issuperset(numbers) else {"geometry": None}
+    return replace(case, **numbers, **kept)

@@ -12,19 +12,21 @@ from typing import Any, NamedTuple, TypeAlias
 
 from pydantic import TypeAdapter, ValidationError
 
-from glandwise.checks import following
+from glandwise.checks import following, lip, running
 from glandwise.checks.case import Case, Limit, build, capacity
 from glandwise.checks.engine import Engine
 from glandwise.checks.report import assumptions, cautions
 from glandwise.contract.design import Design, EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.mechanics import contact
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Compatibility, weakest
 from glandwise.units import UnitSystem
 
 Status: TypeAlias = str
+nan = num.nan
 RANK = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3}
 """Order of badness: a result is as bad as its worst criterion."""
 
@@ -112,6 +114,55 @@ def temperature_high(case: Case) -> Measure:
     return Measure("temperature", case.temperature_max, record.si, used, Limit(record.si, (part,), (record,)))
 
 
+def contact_temperature(case: Case) -> Measure:
+    """Contact temperature with nominal friction after running in, against the top of the compound, from 20 degC."""
+    mu, top = running.friction_record(case), case.compound.temperature_max
+    if mu is None:
+        return Measure("temperature", nan, top.si, nan, Limit(top.si, (), (top,)))
+    around = running.surroundings(case)
+    time = case.data.running.nominal_time
+    state = running.run(case, around, mu.si, time.si)
+    used = num.divide(num.maximum(state.temperature - ROOM, 0.0), top.si - ROOM)
+    records = (top, mu, time, *around.records, case.compound.elastic_modulus, case.compound.relaxation)
+    return Measure("temperature", state.temperature, top.si, used, Limit(top.si, (), records))
+
+
+def contact_pressure_velocity(case: Case) -> Measure:
+    """Contact pressure times speed of a dry lip against the limiting PV of the compound.
+
+    The load is that of the coldest lip, the limit that of the hottest, so that a harsher duty never looks better. A
+    lubricated lip is not held to a PV measured dry: it asks nothing of this criterion.
+    """
+    compound = case.compound
+    limiting, derating = compound.limiting_pv, compound.pv_derating
+    factor = num.interp(case.temperature_max, derating.si_x, derating.si_y)
+    limit = num.interp(case.surface_speed, limiting.si_x, limiting.si_y) * factor
+    records = (limiting, derating, compound.elastic_modulus)
+    if case.lubrication != "dry":
+        nothing = 0.0 * case.surface_speed
+        return Measure("pressure_velocity", nothing, limit, nothing, Limit(limit, ("lubricated",), records))
+    cold = num.minimum(case.temperature_min, ROOM)
+    spring = lip.energizer(case, cold).line_load
+    line = lip.load(case, cold, case.data.running.nominal_time.si, num.maximum(case.pressure, 0.0), spring).total
+    demand = contact.mean_contact_pressure(line, case.contact_width) * case.surface_speed
+    return Measure("pressure_velocity", demand, limit, ratio(demand, limit), Limit(limit, ("dry",), records))
+
+
+def lip_stress(case: Case) -> Measure:
+    """Bending at the root of a flexible lip by pressure against the yield strength of the hot compound.
+
+    The stress of fitting is left out: the lip is formed to the shaft and relaxes. An energized lip bears on its heel
+    and asks nothing of this criterion.
+    """
+    strength = case.compound.yield_strength
+    limit = num.interp(case.temperature_max, strength.si_x, strength.si_y)
+    if case.family != "flexible_lip":
+        nothing = 0.0 * case.pressure
+        return Measure("stress", nothing, limit, nothing, Limit(limit, ("energized",), (strength,)))
+    demand = lip.geometry(case).clamp_stress_per_pressure * num.maximum(case.pressure, 0.0)
+    return Measure("stress", demand, limit, ratio(demand, limit), Limit(limit, ("flexible",), (strength,)))
+
+
 def runout(case: Case) -> Measure:
     """Runout against the lesser of what the lip follows at speed and the rated cap."""
     allowance = following.allowance(case, case.rotational_speed)
@@ -146,6 +197,9 @@ NUMERIC: Mapping[str, Callable[[Case], Measure]] = {
     "pressure": pressure,
     "vacuum": vacuum,
     "pressure_velocity": pressure_velocity,
+    "contact_temperature": contact_temperature,
+    "contact_pressure_velocity": contact_pressure_velocity,
+    "lip_stress": lip_stress,
     "temperature_low": temperature_low,
     "temperature_high": temperature_high,
     "runout": runout,
@@ -181,6 +235,16 @@ def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
         return "The pressure does not come from the air side."
     if name in {"temperature_low", "temperature_high"}:
         return f"{demand} is {relation} the limit of {limit} set by the {m.limit.titles[0]}."
+    if name == "contact_temperature":
+        return f"{demand} where the lip rubs is {relation} the {limit} the compound stands."
+    if name == "contact_pressure_velocity":
+        if m.limit.titles[0] == "lubricated":
+            return "The lip is lubricated: a PV limit measured dry does not apply."
+        return f"{demand} of the dry lip is {relation} the {limit} the compound stands at this speed and temperature."
+    if name == "lip_stress":
+        if m.limit.titles[0] == "energized":
+            return "An energized lip bears on its heel."
+        return f"{demand} at the root of the lip is {relation} the {limit} at which the hot compound yields."
     if name == "runout":
         return f"{demand} TIR is {relation} the {limit} allowed at this speed; {following.WORDS[m.limit.titles[0]]} governs."
     if name == "shaft_hardness":
@@ -200,6 +264,7 @@ def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
 _NO_RULE = "The rule set has no capacity for this design."
 _HARDWARE = {"shaft_hardness", "shaft_roughness"}
 _MISSING = {
+    "contact_temperature": "No balance of frictional heat was found, or the friction is not known.",
     "runout": "The runout of the shaft is not stated.",
     "offset": "The shaft-to-bore offset is not stated.",
     "shaft_hardness": "The hardness of the shaft is not stated.",

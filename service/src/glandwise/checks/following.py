@@ -14,7 +14,7 @@ import numpy as np
 
 from glandwise.checks import lip
 from glandwise.checks.case import Case, capacity
-from glandwise.mechanics import following, shells
+from glandwise.mechanics import following
 from glandwise.mechanics import numeric as num
 
 WORDS = {
@@ -50,15 +50,12 @@ def allowance(
     rule = case.data.sizing.following
     hold = rule.service_time.si if time is None else time
     hot, cold = case.temperature_max, num.minimum(case.temperature_min, 293.15)
-    hot_load = lip.load(case, hot, hold, 0.0)
-    cold_shell = lip.shell(case, cold)
     spring = lip.energizer(case, cold)
+    hot_load = lip.load(case, hot, hold, 0.0, lip.energizer(case, hot).line_load)
+    shape = lip.geometry(case)
     equilibrium, branches, shift, times = lip.relaxation(case, cold)
-    to_shaft = case.lip_radius / case.radius
-    stiffness = cold_shell.stiffness * to_shaft
-    mass = to_shaft * shells.lip_effective_mass(
-        case.lip_radius, case.lip_thickness, lip.effective_length(case), case.compound.poisson_ratio.si, case.compound.density.si
-    ) + spring.mass  # fmt: skip
+    stiffness = shape.stiffness_per_modulus * lip.modulus(case, cold)
+    mass = shape.mass + spring.mass
     if num.is_array(stiffness, shift):
         shares = np.asarray(branches)
         stiffness = np.asarray(stiffness, dtype=float)

@@ -70,19 +70,39 @@ def relaxed_share(case: Case, temperature: num.Real, time: num.Real) -> num.Real
     return viscoelastic.relaxed_load_ratio(time, shift, equilibrium, branches, times)
 
 
-def shell(
-    case: Case, temperature: num.Real, pressure: num.Real = 0.0, modulus_share: num.Real = 1.0
-) -> shells.LipResponse:
-    """Response of the lip as a shell at a temperature."""
-    return shells.lip_response(
-        case.lip_radius,
-        case.lip_thickness,
-        effective_length(case),
-        at_temperature(case.compound.elastic_modulus, temperature) * modulus_share,
-        case.compound.poisson_ratio.si,
-        0.5 * case.interference,
-        pressure,
-    )
+class Geometry(NamedTuple):
+    """What the shape of the lip alone gives: linear in the modulus or in the pressure, so worked out once per case."""
+
+    stiffness_per_modulus: num.Real
+    """Contact stiffness over Young's modulus, per shaft circumference [-]."""
+    pressure_length: num.Real
+    """Line load per pressure, per shaft circumference [m]."""
+    clamp_stress_per_pressure: num.Real
+    """Bending stress at the clamp per pressure, edge held by the shaft [-]."""
+    mass: num.Real
+    """Moving mass of the lip, per shaft circumference [kg/m]."""
+
+
+def geometry(case: Case) -> Geometry:
+    """Return the response of the lip as a shell of unit modulus; kept with the case."""
+    held: Geometry | None = case.geometry
+    if held is None:
+        poisson, length = case.compound.poisson_ratio.si, effective_length(case)
+        radius, thickness, to_shaft = case.lip_radius, case.lip_thickness, case.lip_radius / case.radius
+        unit = shells.lip_response(radius, thickness, length, 1.0, poisson, 0.0, 1.0)
+        mass = shells.lip_effective_mass(radius, thickness, length, poisson, case.compound.density.si)
+        held = case.geometry = Geometry(
+            unit.stiffness * to_shaft,
+            unit.pressure_coefficient * to_shaft,
+            num.absolute(unit.clamp_bending_stress),
+            mass * to_shaft,
+        )
+    return held
+
+
+def modulus(case: Case, temperature: num.Real) -> num.Real:
+    """Instantaneous Young's modulus of the compound [Pa]."""
+    return at_temperature(case.compound.elastic_modulus, temperature)
 
 
 def energizer(case: Case, temperature: num.Real, deflection: num.Real | None = None) -> Energizer:
@@ -139,18 +159,22 @@ def _garter(case: Case, alloy: Alloy, modulus: num.Real, strength: num.Real) -> 
     return Energizer(ring.contact_line_load, 0.0 * ring.contact_line_load, ring.shear_stress, strength, mass)
 
 
-def load(case: Case, temperature: num.Real, time: num.Real, pressure: num.Real) -> LipLoad:
-    """Contact load of the main lip after ``time`` [s] at ``temperature`` under ``pressure``."""
-    response = shell(case, temperature)
-    to_shaft = case.lip_radius / case.radius
-    own = response.stiffness * 0.5 * case.interference * relaxed_share(case, temperature, time) * to_shaft
-    spring = energizer(case, temperature).line_load
-    rule = case.data.sizing.pressure_load
+def load(
+    case: Case, temperature: num.Real, time: num.Real, pressure: num.Real, spring_load: num.Real | None = None
+) -> LipLoad:
+    """Contact load of the main lip after ``time`` [s] at ``temperature`` under ``pressure``.
+
+    The energizer, which the fluid surrounds, has the normal temperature of the duty unless its load is given.
+    """
+    shape = geometry(case)
+    own = shape.stiffness_per_modulus * modulus(case, temperature) * (0.5 * case.interference)
+    own = own * relaxed_share(case, temperature, time)
+    spring = energizer(case, case.temperature).line_load if spring_load is None else spring_load
     if case.family == "flexible_lip":
-        by_pressure: Any = response.pressure_coefficient * pressure * to_shaft
+        by_pressure: Any = shape.pressure_length * pressure
     else:
+        rule = case.data.sizing.pressure_load
         length = case.lip_length * rule.energized_length_share.si + case.contact_width
         by_pressure = contact.pressure_line_load(pressure, length, case.contact_width, rule.contact_pressure_share.si)
     own, spring = own * case.load_factor, spring * case.load_factor
-    total = num.maximum(contact.total_line_load(own, spring, by_pressure), 0.0)
-    return LipLoad(own, spring, by_pressure, total)
+    return LipLoad(own, spring, by_pressure, contact.total_line_load(own, spring, by_pressure))

@@ -592,6 +592,48 @@ class Sizing:
 
 
 @dataclass(frozen=True, slots=True, config=_config)
+class FluidFilms:
+    """Film coefficient on the wetted shaft by the phase of the fluid."""
+
+    liquid: FilmCoefficient
+    gas: FilmCoefficient
+    grease: FilmCoefficient
+    paste: FilmCoefficient
+    liquefied_gas: FilmCoefficient
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class WearRule:
+    """How much wear a lip has to give."""
+
+    lip_allowance_share: Ratio
+    energizer_allowance_share: Ratio
+    interference_allowance_share: Ratio
+
+
+FilmCorrelation: TypeAlias = Literal[
+    "anderson_saunders", "becker", "etemad", "kays_bjorklund", "dropkin_carmi", "ozerdem"
+]
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Running:
+    """File ``running.toml``: constants of friction, heat and wear."""
+
+    fresh_time: Duration
+    nominal_time: Duration
+    excluder_load_share: Ratio
+    redundant_load_share: Ratio
+    ambient_temperature: Temperature
+    shaft_conductivity: Conductivity
+    shaft_length_ratio: Ratio
+    housing_length_ratio: Ratio
+    film_correlation: FilmCorrelation
+    fluid_film: FluidFilms
+    wear: WearRule
+
+
+@dataclass(frozen=True, slots=True, config=_config)
 class CautionRule:
     """A warning and when it applies; with no condition it always does."""
 
@@ -640,6 +682,7 @@ class RuleSetData:
     designs: Designs
     criteria: dict[Name, CriterionRule]
     sizing: Sizing
+    running: Running
     cautions: dict[Name, CautionRule]
     changes: dict[Name, Change]
     gland: dict[str, Any]

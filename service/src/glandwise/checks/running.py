@@ -1,0 +1,165 @@
+"""Friction, heat and contact of a running lip: the physics that friction, wear and the envelope share.
+
+Load, friction and temperature hang together: PTFE softens as it warms, so the load falls, and with it the heat. The
+contact temperature is where heat made and heat carried away balance.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from glandwise.checks import lip
+from glandwise.checks.case import Case
+from glandwise.mechanics import contact, heat
+from glandwise.mechanics import numeric as num
+from glandwise.rules.model import Datum
+
+AIR_PRESSURE = 101325.0
+"""Standard atmosphere (ISO 2533) [Pa]."""
+TOLERANCE = 0.01
+"""Imbalance of the contact temperature taken as solved [K]."""
+HOTTEST = 1000.0
+"""Temperature above which no balance is looked for [K]: far beyond the decomposition of PTFE."""
+
+
+class Surroundings(NamedTuple):
+    """What carries the heat away; floats or arrays, SI."""
+
+    ambient: num.Real
+    shaft_conductivity: num.Real
+    shaft_length: num.Real
+    fluid_film: num.Real
+    correlation: str
+    records: tuple[Any, ...]
+
+
+class Running(NamedTuple):
+    """State of the main lip in running; floats or arrays, SI."""
+
+    temperature: num.Real
+    """Contact temperature [K]; ``nan`` where no balance was found."""
+    load: lip.LipLoad
+    """Contact load at that temperature [N/m]."""
+    second_load: num.Real
+    """Contact load of the second lip [N/m]."""
+    contact_pressure: num.Real
+    """Mean contact pressure of the main lip [Pa]."""
+    torque: num.Real
+    """Of both lips [N m]."""
+    power: num.Real
+    """Of both lips [W]."""
+    conductance: num.Real
+    """Heat carried off per kelvin [W/K]."""
+    sink: num.Real
+    """Temperature without friction [K]."""
+    iterations: int
+    converged: Any
+
+
+def surroundings(case: Case, **given: num.Real | str | None) -> Surroundings:
+    """Fill in what carries heat away; ``given`` overrides the rules field by field."""
+    rule = case.data.running
+    film = getattr(rule.fluid_film, case.fluid.phase)
+    conductivity = rule.shaft_conductivity if case.shaft_material is None else case.shaft_material.thermal_conductivity
+    values: dict[str, Any] = {
+        "ambient": rule.ambient_temperature.si,
+        "shaft_conductivity": conductivity.si,
+        "shaft_length": rule.shaft_length_ratio.si * case.shaft_diameter,
+        "fluid_film": film.si,
+        "correlation": rule.film_correlation,
+    }
+    values.update({name: value for name, value in given.items() if value is not None})
+    records = [
+        record
+        for name, record in (
+            ("ambient", rule.ambient_temperature),
+            ("shaft_conductivity", conductivity),
+            ("shaft_length", rule.shaft_length_ratio),
+            ("fluid_film", film),
+        )
+        if given.get(name) is None
+    ]
+    return Surroundings(**values, records=tuple(records))
+
+
+def friction_record(case: Case) -> Datum | None:
+    """Friction coefficient of the compound for the lubrication of the case."""
+    record: Datum | None = getattr(case.compound.friction, case.lubrication)
+    return record
+
+
+def second_lip_share(case: Case) -> num.Real:
+    """Line load of the second lip over that of the main lip without pressure."""
+    rule = case.data.running
+    shares = {"excluder": rule.excluder_load_share.si, "redundant": rule.redundant_load_share.si}
+    return shares.get(str(case.features.get("second_lip")), 0.0)
+
+
+class Paths(NamedTuple):
+    """Ways of the heat: those that do not depend on the contact temperature are joined beforehand."""
+
+    constriction: num.Real
+    wet_side: heat.HeatPath
+    back: heat.HeatPath
+
+
+def fixed_paths(case: Case, around: Surroundings) -> Paths:
+    """Return the ways of the heat that do not depend on the contact temperature."""
+    d, bulk, k = case.shaft_diameter, case.temperature, around.shaft_conductivity
+    area = num.pi * d * case.contact_width
+    thickness = case.lip_thickness * case.data.running.housing_length_ratio.si
+    through = heat.plane_wall_conductance(area, thickness, case.compound.thermal_conductivity.si)
+    return Paths(
+        heat.ring_constriction(d, case.contact_width, k),
+        heat.HeatPath(heat.fin_conductance(d, k, around.fluid_film, around.shaft_length), bulk),
+        heat.HeatPath(heat.series(through, around.fluid_film * area), bulk),
+    )
+
+
+def air_film(case: Case, around: Surroundings, temperature: num.Real) -> num.Real:
+    """Film coefficient of the shaft in air, at a shaft temperature [W/(m² K)]."""
+    air = heat.dry_air(0.5 * (temperature + around.ambient), AIR_PRESSURE)
+    difference = num.maximum(temperature - around.ambient, 1.0)
+    return heat.shaft_film(case.shaft_diameter, case.rotational_speed, air, difference, around.correlation).film
+
+
+def heat_path(case: Case, around: Surroundings, fixed: Paths, temperature: num.Real) -> heat.HeatPath:
+    """Joint path of the heat from the contact: shaft both ways, and the lip into the fluid behind it."""
+    film = air_film(case, around, temperature)
+    conductance = heat.fin_conductance(case.shaft_diameter, around.shaft_conductivity, film, around.shaft_length)
+    shaft = heat.behind(fixed.constriction, heat.join(fixed.wet_side, heat.HeatPath(conductance, around.ambient)))
+    return heat.join(shaft, fixed.back)
+
+
+def run(case: Case, around: Surroundings, friction: num.Real, time: num.Real) -> Running:
+    """Return the running state for a friction coefficient after ``time`` [s] under load."""
+    share = second_lip_share(case)
+    spring = lip.energizer(case, case.temperature).line_load
+    fixed = fixed_paths(case, around)
+    power_per_load = contact.friction(friction, 1.0, case.shaft_diameter, case.rotational_speed).power
+
+    def loads(temperature: num.Real) -> tuple[lip.LipLoad, num.Real]:
+        main = lip.load(case, temperature, time, case.pressure, spring)
+        return main, share * (main.lip + main.energizer)
+
+    def heat_made(temperature: num.Real) -> num.Real:
+        main, second = loads(temperature)
+        return power_per_load * (main.total + second)
+
+    balance = heat.balance_temperature(heat_made, lambda t: heat_path(case, around, fixed, t), HOTTEST, TOLERANCE)
+    temperature = num.where(balance.converged, balance.value, num.nan)
+    main, second = loads(temperature)
+    made = contact.friction(friction, main.total + second, case.shaft_diameter, case.rotational_speed)
+    path = heat_path(case, around, fixed, temperature)
+    return Running(
+        temperature=temperature,
+        load=main,
+        second_load=second,
+        contact_pressure=contact.mean_contact_pressure(main.total, case.contact_width),
+        torque=made.torque,
+        power=made.power,
+        conductance=path.conductance,
+        sink=path.temperature,
+        iterations=balance.iterations,
+        converged=balance.converged,
+    )
