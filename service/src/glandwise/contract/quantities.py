@@ -94,14 +94,16 @@ class Measured:
             scale, offset = table[unit]
             si: float = quantity["value"] * scale + offset
             # a relative slack of 1e-12 lets a bound through that was itself given in another unit
-            if (low is not None and si < low - 1e-12 * abs(low)) or (
-                high is not None and si > high + 1e-12 * abs(high)
+            if (low is not None and si < low - 1e-12 * max(abs(low), abs(offset))) or (
+                high is not None and si > high + 1e-12 * max(abs(high), abs(offset))
             ):
                 raise PydanticCustomError(
                     "out_of_domain", "outside the range the service answers for",
                     {"accepted": accepted_range(dimension, low, high, unit)},
                 )  # fmt: skip
-            return si
+            # conversions differ in the last digit: 2 in and 50.8 mm must be one number, one verdict, one fingerprint
+            si = float(f"{si:.12g}")
+            return low if low is not None and si < low else high if high is not None and si > high else si
 
         plain = core_schema.plain_serializer_function_ser_schema(_as_it_is, return_schema=core_schema.float_schema())
         return core_schema.no_info_after_validator_function(to_si, inner, serialization=plain)
