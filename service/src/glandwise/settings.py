@@ -13,8 +13,10 @@ class Settings(BaseSettings):
 
     model_config = SettingsConfigDict(env_prefix="GLANDWISE_", extra="ignore")
 
-    host: str = Field("127.0.0.1", description="Address to listen on.")
-    port: int = Field(8710, ge=0, le=65535, description="Port to listen on; 0 lets the system choose one.")
-    max_body_bytes: int = Field(4 * 1024 * 1024, ge=1024, description="Largest request body accepted, in bytes.")
-    rules: Path | None = Field(None, description="Folder of house rule sets, loaded beside the built-in ones.")
-    default_rule_set: str = Field("baseline", description="Rule set used when a request names none.")
+    host: str = Field(default="127.0.0.1", description="Address to listen on.")
+    port: int = Field(default=8710, ge=0, le=65535, description="Port to listen on; 0 lets the system choose one.")
+    max_body_bytes: int = Field(
+        default=4 * 1024 * 1024, ge=1024, description="Largest request body accepted, in bytes."
+    )
+    rules: Path | None = Field(default=None, description="Folder of house rule sets, loaded beside the built-in ones.")
+    default_rule_set: str = Field(default="baseline", description="Rule set used when a request names none.")

@@ -7,9 +7,15 @@ from typing import Any
 from fastapi import APIRouter
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
-from glandwise.checks import energizer, envelope, runout
+from glandwise.checks import energizer, envelope, friction, runout, wear
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
+from glandwise.contract.running import (
+    FrictionEstimateRequest,
+    FrictionEstimateResult,
+    WearEstimateRequest,
+    WearEstimateResult,
+)
 from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
 
 router = APIRouter(tags=["calculations"], route_class=CalculationRoute)
@@ -31,3 +37,15 @@ def allow_runout(body: RunoutAllowanceRequest, engine: EngineDep) -> dict[str, A
 def estimate_energizer_load(body: EnergizerLoadRequest, engine: EngineDep) -> dict[str, Any]:
     """Give the load, stiffness and stress of an energizer over its deflection, at the ends of its tolerances."""
     return energizer.estimate(body, engine)
+
+
+@router.post("/v1/friction-estimates", operation_id="estimate_friction", response_model=FrictionEstimateResult)
+def estimate_friction(body: FrictionEstimateRequest, engine: EngineDep) -> dict[str, Any]:
+    """Give load, torque, power and contact temperature of a running seal, as a range."""
+    return friction.estimate(body, engine)
+
+
+@router.post("/v1/wear-estimates", operation_id="estimate_wear", response_model=WearEstimateResult)
+def estimate_wear(body: WearEstimateRequest, engine: EngineDep) -> dict[str, Any]:
+    """Give the wear rate and the life of the lip, as a range."""
+    return wear.estimate(body, engine)

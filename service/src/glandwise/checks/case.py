@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from glandwise.checks.engine import Trace, known
+from glandwise.checks.override import overridden
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import kinematics
@@ -188,6 +189,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     if lubrication is None:
         lubrication = fluid.lubrication
         assumed.append(Assumed("/duty/lubrication", None, lubrication, f"fluids.{duty.fluid}"))
+    compound = overridden(compound, design.compound_properties, lubrication)
     rotational, mean, peak = _mean_speeds(duty)
     t = duty.temperature
     if t.minimum is None:
@@ -373,5 +375,5 @@ _DUTY_NUMBERS = frozenset({"rotational_speed", "surface_speed", "peak_speed", "p
 
 def changed(case: Case, **numbers: num.Real) -> Case:
     """Return a case with other numbers; what was worked out from the shape of the lip is kept when that stays."""
-    kept = {} if _DUTY_NUMBERS.issuperset(numbers) else {"geometry": None}
+    kept: dict[str, Any] = {} if _DUTY_NUMBERS.issuperset(numbers) else {"geometry": None}
     return replace(case, **numbers, **kept)

@@ -25,7 +25,7 @@ from glandwise.contract.energizer import (
     ORingEnergizer,
     TolerancedLength,
 )
-from glandwise.mechanics import beams, rods, springs
+from glandwise.mechanics import beams, fits, rods, springs
 from glandwise.mechanics import numeric as num
 from glandwise.rules.model import RuleSetData
 from glandwise.units import UnitSystem
@@ -210,7 +210,7 @@ def _o_ring(
     seat = e.inside_diameter if e.seat_diameter is None else e.seat_diameter
 
     def evaluate(x: Inputs) -> State:
-        section = springs.seated_section(x["section"], e.inside_diameter, seat)
+        section = fits.stretched_section(x["section"], e.inside_diameter, seat)
         o = springs.oring_load(
             section, (section - x["gland_height"]) / section, x["elastic_modulus"], rule.o_ring_squeeze_limit.si
         )
@@ -218,12 +218,12 @@ def _o_ring(
         return State(o.line_load * to_contact, o.stiffness * to_contact, o.mean_pressure, num.nan)
 
     def travel(x: Inputs) -> Any:
-        return springs.seated_section(x["section"], e.inside_diameter, seat) - x["gland_height"]
+        return fits.stretched_section(x["section"], e.inside_diameter, seat) - x["gland_height"]
 
     def set_travel(x: dict[str, Any], value: Any) -> dict[str, Any]:
-        return {**x, "gland_height": springs.seated_section(x["section"], e.inside_diameter, seat) - value}
+        return {**x, "gland_height": fits.stretched_section(x["section"], e.inside_diameter, seat) - value}
 
-    section = springs.seated_section(e.section.nominal, e.inside_diameter, seat)
+    section = fits.stretched_section(e.section.nominal, e.inside_diameter, seat)
     notes = [
         "Lindley's load of a laterally unrestrained ring between flats; a gland that confines the ring sideways loads it more.",
         f"Taken as valid up to {100.0 * rule.o_ring_squeeze_limit.si:.0f} % squeeze; the modulus is that of room temperature.",

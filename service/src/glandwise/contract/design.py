@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, model_validator
+from pydantic import Discriminator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
@@ -97,9 +97,106 @@ class CantedCoilDimensions(RequestModel):
         return self
 
 
+class NumberRange(RequestModel):
+    """A number known as a range, in the unit named by its field."""
+
+    low: Annotated[float, q.Measured("ratio", "positive", 1e-6, 10.0)]
+    """Favourable end."""
+    nominal: Annotated[float, q.Measured("ratio", "positive", 1e-6, 10.0)]
+    """Nominal value."""
+    high: Annotated[float, q.Measured("ratio", "positive", 1e-6, 10.0)]
+    """Unfavourable end."""
+
+    @model_validator(mode="after")
+    def _ordered(self) -> NumberRange:
+        if not self.low <= self.nominal <= self.high:
+            raise PydanticCustomError(
+                "out_of_domain",
+                "the range is not in order",
+                {"fields": ("nominal",), "accepted": "low <= nominal <= high"},
+            )
+        return self
+
+
+WearRateValue = Annotated[float, q.Measured("specific_wear_rate", "positive", 1e-20, 1e-9)]
+
+
+class WearRateRange(RequestModel):
+    """A specific wear rate known as a range."""
+
+    low: WearRateValue
+    """Favourable end."""
+    nominal: WearRateValue
+    """Nominal value."""
+    high: WearRateValue
+    """Unfavourable end."""
+
+    @model_validator(mode="after")
+    def _ordered(self) -> WearRateRange:
+        if not self.low <= self.nominal <= self.high:
+            raise PydanticCustomError(
+                "out_of_domain",
+                "the range is not in order",
+                {"fields": ("nominal",), "accepted": "low <= nominal <= high"},
+            )
+        return self
+
+
+class RelaxationBranch(RequestModel):
+    """One branch of a generalised Maxwell model."""
+
+    share: Annotated[float, q.Measured("ratio", "positive", 0.0, 1.0)]
+    """Share of the instantaneous modulus that relaxes with this time."""
+    time: Annotated[float, q.Measured("time", "positive", 1e-9, 1e12)]
+    """Relaxation time at the reference temperature."""
+
+
+class Relaxation(RequestModel):
+    """Relaxation of a compound; what the branches leave over never relaxes."""
+
+    branches: Annotated[list[RelaxationBranch], Field(min_length=1, max_length=40)]
+    """Branches of the model."""
+    reference_temperature: q.Temperature
+    """Temperature at which the relaxation times hold."""
+    activation_energy: Annotated[float, q.Measured("molar_energy", "positive", 1e3, 1e6)]
+    """Activation energy of the shift of time with temperature (Arrhenius)."""
+
+    @model_validator(mode="after")
+    def _something_is_left(self) -> Relaxation:
+        if sum(branch.share for branch in self.branches) >= 1.0:
+            raise PydanticCustomError(
+                "out_of_domain", "the branches leave nothing that does not relax",
+                {"fields": ("branches",), "accepted": "shares that add up to less than 1"},
+            )  # fmt: skip
+        return self
+
+
+class CompoundProperties(RequestModel):
+    """Properties of the compound as the caller knows them; each takes the place of the rule set's value."""
+
+    elastic_modulus: q.Stress | None = None
+    """Instantaneous Young's modulus, taken for every temperature of the request."""
+    poisson_ratio: Annotated[float, q.Measured("ratio", "positive", 0.0, 0.49)] | None = None
+    """Poisson's ratio."""
+    yield_strength: q.Stress | None = None
+    """Yield strength, taken for every temperature of the request."""
+    density: Annotated[float, q.Measured("density", "positive", 100.0, 20000.0)] | None = None
+    """Density."""
+    thermal_conductivity: Annotated[float, q.Measured("thermal_conductivity", "positive", 0.01, 100.0)] | None = None
+    """Thermal conductivity."""
+    relaxation: Relaxation | None = None
+    """Relaxation of the modulus."""
+    friction_coefficient: NumberRange | None = None
+    """Friction coefficient for the lubrication of the duty."""
+    specific_wear_rate: WearRateRange | None = None
+    """Specific wear rate for the lubrication of the duty."""
+
+
 class _Common(RequestModel):
     compound: Name
     """Name from `/v1/compounds`."""
+    compound_properties: CompoundProperties | None = None
+    """Properties of the compound as the caller knows them; those of the rule set where absent."""
     o_ring_elastomer: Name | None = None
     """Elastomer of the outer-diameter O-ring by its ISO 1629 symbol; the rule set's usual one when absent."""
     lip_thickness: q.SmallLength | None = None

@@ -1,0 +1,161 @@
+"""Load, torque, power and contact temperature of a running seal, as a range."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from glandwise.checks import running
+from glandwise.checks.case import Case, build
+from glandwise.checks.engine import Engine, Trace, refusal
+from glandwise.checks.report import assumptions, cautions
+from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings
+from glandwise.mechanics import contact
+from glandwise.units import UnitSystem
+
+
+def given_surroundings(case: Case, given: HeatSurroundings) -> running.Surroundings:
+    """Fill in the surroundings of a request."""
+    return running.surroundings(
+        case,
+        ambient=given.ambient_temperature,
+        shaft_conductivity=given.shaft_conductivity,
+        shaft_length=given.shaft_length,
+        fluid_film=given.fluid_film,
+        correlation=given.correlation,
+    )
+
+
+def level(case: Case, name: str, state: running.Running, mu: float, time: float, units: UnitSystem) -> dict[str, Any]:
+    """Write one level."""
+    known = bool(state.converged)
+    base = {
+        "level": name,
+        "time": units.quantity("time", time),
+        "friction_coefficient": mu,
+        "converged": known,
+        "iterations": int(state.iterations),
+    }
+    if not known:
+        nothing = dict.fromkeys(("contact_temperature", "torque", "power", "conductance", "load"))
+        return {**base, **nothing, "lips": []}
+    load = state.load
+    lips = [("main", load.total)]
+    second = case.features.get("second_lip", "none")
+    if second != "none":
+        lips.append((second, state.second_load))
+    return {
+        **base,
+        "contact_temperature": units.quantity("temperature", state.temperature),
+        "torque": units.quantity("torque", state.torque),
+        "power": units.quantity("power", state.power),
+        "conductance": units.quantity("thermal_conductance", state.conductance),
+        "load": {
+            "lip": units.quantity("line_load", load.lip),
+            "energizer": units.quantity("line_load", load.energizer),
+            "pressure": units.quantity("line_load", load.pressure),
+            "total": units.quantity("line_load", load.total),
+        },
+        "lips": [_lip(case, which, q, mu, units) for which, q in lips],
+    }
+
+
+def _lip(case: Case, which: str, line_load: float, mu: float, units: UnitSystem) -> dict[str, Any]:
+    made = contact.friction(mu, line_load, case.shaft_diameter, case.rotational_speed)
+    return {
+        "lip": which,
+        "line_load": units.quantity("line_load", line_load),
+        "mean_contact_pressure": units.quantity("stress", contact.mean_contact_pressure(line_load, case.contact_width)),
+        "torque": units.quantity("torque", made.torque),
+        "power": units.quantity("power", made.power),
+    }
+
+
+def states(case: Case, around: running.Surroundings) -> list[tuple[str, float, float, running.Running]]:
+    """Return level, friction coefficient, time and running state at low, nominal and high friction."""
+    record = running.friction_record(case)
+    if record is None:
+        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction of this compound when it runs "
+                      f"{case.lubrication}", "another compound, or a friction coefficient in compound_properties")  # fmt: skip
+    rule = case.data.running
+    return [
+        (name, mu, time, running.run(case, around, mu, time))
+        for name, mu, time in (
+            ("low", record.si_low, case.data.sizing.following.service_time.si),
+            ("nominal", record.si, rule.nominal_time.si),
+            ("high", record.si_high, rule.fresh_time.si),
+        )
+    ]
+
+
+def trace(case: Case, around: running.Surroundings) -> Trace:
+    """Return the records that the running state rests on."""
+    found = Trace()
+    rule = case.data.running
+    found.add(running.friction_record(case), rule.nominal_time, rule.fresh_time, *around.records)
+    found.add(case.compound.elastic_modulus, case.compound.relaxation, case.compound.thermal_conductivity)
+    if case.alloy is not None:
+        found.add(case.alloy.elastic_modulus)
+    if case.family == "energized_lip":
+        found.add(case.data.sizing.pressure_load.energized_length_share)
+    return found
+
+
+def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a friction estimate."""
+    rules, units = engine.rules(request), request.units.system_of_units()
+    case = build(request.duty, request.design, rules)
+    around = given_surroundings(case, request.surroundings)
+    found = states(case, around)
+    low, nominal, high = (state for *_, state in found)
+    limit = case.compound.temperature_max.si
+    if not nominal.converged:
+        verdict, text = "not_evaluated", "No balance of frictional heat was found: the lip would heat without bound."
+    else:
+        verdict = "fail" if nominal.temperature > limit else "pass"
+        if verdict == "pass" and not (high.converged and high.temperature <= limit):
+            verdict = "caution"
+        span = (
+            f"{units.text('torque', low.torque)} to {units.text('torque', high.torque)}"
+            if high.converged
+            else "no upper bound"
+        )
+        text = (
+            f"{units.text('torque', nominal.torque)} ({span}) and {units.text('power', nominal.power)} make the contact "
+            f"{units.text('temperature', nominal.temperature)}; the compound stands {units.text('temperature', limit)}."
+        )
+    records = trace(case, around)
+    records.add(case.compound.temperature_max)
+    return {
+        "verdict": verdict,
+        "summary": text,
+        "levels": [level(case, name, state, mu, time, units) for name, mu, time, state in found],
+        "surface_speed": units.quantity("surface_speed", case.surface_speed),
+        "temperature_limit": units.quantity("temperature", limit),
+        "assumptions": [*assumptions(case, units), *surroundings_assumed(request.surroundings, around, units)],
+        "cautions": cautions(case, request.duty.food_contact),
+        "evidence": records.evidence,
+        "stamp": engine.stamp("estimate_friction", request, rules),
+        "working": None,
+    }
+
+
+def surroundings_assumed(
+    given: HeatSurroundings, around: running.Surroundings, units: UnitSystem
+) -> list[dict[str, Any]]:
+    """Write what the rules supplied of the surroundings."""
+    rows = (
+        ("ambient_temperature", "temperature", around.ambient),
+        ("shaft_conductivity", "thermal_conductivity", around.shaft_conductivity),
+        ("shaft_length", "length", around.shaft_length),
+        ("fluid_film", "heat_transfer_coefficient", around.fluid_film),
+    )
+    found: list[dict[str, Any]] = [
+        {"field": f"/surroundings/{name}", "value": units.quantity(dimension, value), "rule": f"running.{name}"}
+        for name, dimension, value in rows
+        if getattr(given, name) is None
+    ]
+    if given.correlation is None:
+        found.append(
+            {"field": "/surroundings/correlation", "value": around.correlation, "rule": "running.film_correlation"}
+        )
+    return found

@@ -1,0 +1,58 @@
+"""A compound with properties of the caller's in place of the rule set's.
+
+Values of a request count as estimates: the service cannot know what they rest on. Their source is ``request``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from glandwise.contract.design import CompoundProperties
+from glandwise.rules.model import Compound, Curve, Datum, Prony
+
+_GIVEN: dict[str, Any] = {"source": "request", "evidence": "house_estimate", "valid_from": date.min}
+
+
+def _datum(si: float, unit: str, low: float | None = None, high: float | None = None) -> Datum:
+    datum = Datum(value=si, unit=unit, **_GIVEN)
+    for name, value in (("si", si), ("si_low", si if low is None else low), ("si_high", si if high is None else high)):
+        object.__setattr__(datum, name, value)
+    return datum
+
+
+def _constant(si: float) -> Curve:
+    curve = Curve(x=[0.0, 1000.0], y=[si, si], x_unit="K", y_unit="Pa", **_GIVEN)
+    for name, value in (("si_x", (0.0, 1000.0)), ("si_y", (si, si))):
+        object.__setattr__(curve, name, value)
+        object.__setattr__(curve, name.replace("si", "array"), np.array(value))
+    return curve
+
+
+def overridden(compound: Compound, given: CompoundProperties | None, lubrication: str) -> Compound:
+    """Return the compound with the given properties."""
+    if given is None:
+        return compound
+    changes: dict[str, Any] = {}
+    for name in ("elastic_modulus", "yield_strength"):
+        if (value := getattr(given, name)) is not None:
+            changes[name] = _constant(value)
+    for name, unit in (("poisson_ratio", "1"), ("density", "kg/m3"), ("thermal_conductivity", "W/m/K")):
+        if (value := getattr(given, name)) is not None:
+            changes[name] = _datum(value, unit)
+    if (relaxation := given.relaxation) is not None:
+        changes["relaxation"] = Prony(
+            ratios=[branch.share for branch in relaxation.branches],
+            times_s=[branch.time for branch in relaxation.branches],
+            reference_temperature=_datum(relaxation.reference_temperature, "K"),
+            activation_energy=_datum(relaxation.activation_energy, "J/mol"),
+            **_GIVEN,
+        )
+    if (mu := given.friction_coefficient) is not None:
+        changes["friction"] = replace(compound.friction, **{lubrication: _datum(mu.nominal, "1", mu.low, mu.high)})
+    if (k := given.specific_wear_rate) is not None:
+        changes["wear"] = replace(compound.wear, **{lubrication: _datum(k.nominal, "mm3/N/m", k.low, k.high)})
+    return replace(compound, **changes)

@@ -1,0 +1,121 @@
+"""How fast the lip wears and how long it may last: always a range, and what the range rests on."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from glandwise.checks import running
+from glandwise.checks.case import Case, build
+from glandwise.checks.engine import Engine, refusal
+from glandwise.checks.friction import given_surroundings, surroundings_assumed, trace
+from glandwise.checks.report import assumptions, cautions
+from glandwise.contract.running import WearEstimateRequest
+from glandwise.mechanics import numeric as num
+from glandwise.mechanics import wear
+from glandwise.rules.model import Datum
+
+THOUSAND_HOURS = 3.6e6
+"""Reference time of wear in results [s]."""
+
+
+class Allowance(NamedTuple):
+    """Wear a lip has to give, and what sets it."""
+
+    depth: num.Real
+    by: str
+    records: tuple[Any, ...]
+
+
+def allowance(case: Case) -> Allowance:
+    """Return the radial wear at which the seal is taken as worn out: the least of what lip, energizer and fit can give."""
+    rule = case.data.running.wear
+    options = [("the thickness of the lip", rule.lip_allowance_share.si * case.lip_thickness, rule.lip_allowance_share)]
+    if case.energizer in {"cantilever_v", "canted_coil"}:
+        share = rule.energizer_allowance_share
+        options.append(("the travel of the energizer", share.si * case.dimensions["deflection"], share))
+    elif case.energizer is None:
+        share = rule.interference_allowance_share
+        options.append(("the interference of the lip", share.si * 0.5 * case.interference, share))
+    by, depth, record = min(options, key=lambda option: option[1])
+    return Allowance(depth, by, (record,))
+
+
+def wear_record(case: Case) -> Datum | None:
+    """Specific wear rate of the compound for the lubrication of the case."""
+    record: Datum | None = getattr(case.compound.wear, case.lubrication)
+    return record
+
+
+def rate(case: Case, record: Datum) -> wear.WearRate:
+    """Specific wear rate against the shaft of the case."""
+    factor = 1.0 if case.shaft_material is None else case.shaft_material.wear_factor.si
+    return wear.wear_rate_range(record.si_low, record.si_high, factor, 1.0, record.si)
+
+
+def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a wear estimate."""
+    rules, units = engine.rules(request), request.units.system_of_units()
+    case = build(request.duty, request.design, rules)
+    around = given_surroundings(case, request.surroundings)
+    friction, record = running.friction_record(case), wear_record(case)
+    if friction is None or record is None:
+        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction or wear of this compound when it "
+                      f"runs {case.lubrication}", "another compound, or values in compound_properties")  # fmt: skip
+    state = running.run(case, around, friction.si, case.data.running.nominal_time.si)
+    room = allowance(case)
+    depth, by = (room.depth, room.by) if request.wear_allowance is None else (request.wear_allowance, "the request")
+    k = rate(case, record)
+    found = trace(case, around)
+    found.add(record, *(room.records if request.wear_allowance is None else ()))
+    if case.shaft_material is not None:
+        found.add(case.shaft_material.wear_factor)
+    result: dict[str, Any] = {
+        "specific_wear_rate_low": units.optional("specific_wear_rate", k.low),
+        "specific_wear_rate_nominal": units.optional("specific_wear_rate", k.nominal),
+        "specific_wear_rate_high": units.optional("specific_wear_rate", k.high),
+        "mean_contact_pressure": units.optional("stress", state.contact_pressure),
+        "contact_temperature": units.optional("temperature", state.temperature),
+        "wear_allowance": units.quantity("length", depth),
+        "allowance_by": by,
+        "wear_per_1000_h": None,
+        "life": None,
+        "sliding_distance_per_1000_h": units.quantity("length", case.surface_speed * THOUSAND_HOURS),
+    }
+    if not state.converged:
+        verdict, text = "not_evaluated", "No balance of frictional heat was found: wear cannot be estimated."
+    else:
+        rates = [
+            wear.depth_rate(value, state.contact_pressure, case.surface_speed) for value in (k.low, k.nominal, k.high)
+        ]
+        life = wear.life(depth, k, state.contact_pressure, case.surface_speed)
+        low, nominal, high = (units.number("length", value * THOUSAND_HOURS) for value in rates)
+        result["wear_per_1000_h"] = {"low": low, "nominal": nominal, "high": high}
+        result["life"] = {
+            name: units.optional("time", float(getattr(life, name))) for name in ("short", "nominal", "long")
+        }
+        verdict, text = _judge(life, request.target_life, by, units)
+    return {
+        "verdict": verdict,
+        "summary": text,
+        **result,
+        "assumptions": [*assumptions(case, units), *surroundings_assumed(request.surroundings, around, units)],
+        "cautions": cautions(case, request.duty.food_contact),
+        "evidence": found.evidence,
+        "stamp": engine.stamp("estimate_wear", request, rules),
+        "working": None,
+    }
+
+
+def _judge(life: wear.Life, target: float | None, by: str, units: Any) -> tuple[str, str]:
+    """Return verdict and sentence on a life."""
+    if life.nominal == num.inf:
+        return ("pass" if target is not None else "not_evaluated"), "Nothing slides, nothing wears."
+    text = (
+        f"{units.text('time', life.nominal)} of running to the allowance set by {by}, "
+        f"within {units.text('time', life.short)} to {units.text('time', life.long)}."
+    )
+    if target is None:
+        return "not_evaluated", text
+    if life.short >= target:
+        return "pass", text
+    return ("caution" if life.nominal >= target else "fail"), text

@@ -1,0 +1,174 @@
+"""Requests and results of friction and wear estimates."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from glandwise.contract import quantities as q
+from glandwise.contract.base import CalculationRequest, Count, Number, RequestModel, Result, ResultModel, Status
+from glandwise.contract.design import Design
+from glandwise.contract.duty import Duty
+
+
+class HeatSurroundings(RequestModel):
+    """What carries the frictional heat away; each field by the rules when absent."""
+
+    ambient_temperature: q.Temperature | None = None
+    """Temperature on the air side."""
+    shaft_conductivity: Annotated[float, q.Measured("thermal_conductivity", "positive", 0.1, 1000.0)] | None = None
+    """Thermal conductivity of the shaft; that of the shaft material when absent."""
+    shaft_length: q.AxialLength | None = None
+    """Length of shaft each side of the seal that carries heat away; its end is taken as insulated."""
+    fluid_film: Annotated[float, q.Measured("heat_transfer_coefficient", "positive", 1.0, 1e6)] | None = None
+    """Film coefficient of the wetted shaft."""
+    correlation: (
+        Literal["anderson_saunders", "becker", "etemad", "kays_bjorklund", "dropkin_carmi", "ozerdem"] | None
+    ) = None
+    """Correlation of the film coefficient of a shaft turning in air."""
+
+
+class FrictionEstimateRequest(CalculationRequest):
+    """A duty and a design: what load, torque, power and contact temperature?"""
+
+    duty: Duty
+    """What the seal has to live with."""
+    design: Design
+    """Which seal is asked about."""
+    surroundings: HeatSurroundings = HeatSurroundings()
+    """What carries the heat away."""
+
+
+class LoadParts(ResultModel):
+    """Contact load of the main lip by what makes it."""
+
+    lip: q.WrittenLineLoad
+    """By the interference of the lip, relaxed."""
+    energizer: q.WrittenLineLoad
+    """By the energizer."""
+    pressure: q.WrittenLineLoad
+    """By the sealed pressure."""
+    total: q.WrittenLineLoad
+    """All together, never below zero."""
+
+
+class LipFriction(ResultModel):
+    """Friction of one lip."""
+
+    lip: Literal["main", "excluder", "redundant"]
+    """Which lip."""
+    line_load: q.WrittenLineLoad
+    """Contact load per circumference."""
+    mean_contact_pressure: q.WrittenStress
+    """Load over contact width."""
+    torque: q.WrittenTorque
+    """Friction torque."""
+    power: q.WrittenPower
+    """Frictional heat."""
+
+
+class FrictionLevel(ResultModel):
+    """Friction at one end of what is known, or at its nominal."""
+
+    level: Literal["low", "nominal", "high"]
+    """`low`: relaxed lip, low friction; `nominal`: after a day; `high`: new lip, high friction."""
+    time: q.WrittenTime
+    """Time under load at which it is taken."""
+    friction_coefficient: Number
+    """Friction coefficient."""
+    converged: bool
+    """Whether heat made and heat carried away balance; without a balance the numbers are null."""
+    iterations: Count
+    """Evaluations used to find the balance."""
+    contact_temperature: q.WrittenTemperature | None
+    """Temperature where the main lip rubs."""
+    torque: q.WrittenTorque | None
+    """Friction torque of all lips."""
+    power: q.WrittenPower | None
+    """Frictional heat of all lips."""
+    conductance: q.WrittenThermalConductance | None
+    """Heat carried away per difference to the heat sink."""
+    load: LoadParts | None
+    """Contact load of the main lip by its parts."""
+    lips: list[LipFriction]
+    """Each lip; empty without a balance."""
+
+
+class FrictionEstimateResult(Result):
+    """Load, torque, power and contact temperature as a range."""
+
+    verdict: Status
+    """On the contact temperature: `fail` when the nominal one is beyond the compound, `caution` when the high one is."""
+    summary: str
+    """The estimate in one sentence."""
+    levels: list[FrictionLevel]
+    """Low, nominal, high."""
+    surface_speed: q.WrittenSurfaceSpeed
+    """Mean surface speed."""
+    temperature_limit: q.WrittenTemperature
+    """Temperature the compound stands."""
+
+
+class WearEstimateRequest(CalculationRequest):
+    """A duty and a design: how fast does the lip wear, how long may it last?"""
+
+    duty: Duty
+    """What the seal has to live with."""
+    design: Design
+    """Which seal is asked about."""
+    surroundings: HeatSurroundings = HeatSurroundings()
+    """What carries the heat away."""
+    wear_allowance: q.SmallLength | None = None
+    """Radial wear at which the seal is taken as worn out; by the rules when absent."""
+    target_life: q.Duration | None = None
+    """Life wanted; gives a verdict."""
+
+
+class WearRange(ResultModel):
+    """A number that is only known as a range."""
+
+    low: Number
+    """Favourable end."""
+    nominal: Number
+    """Nominal."""
+    high: Number
+    """Unfavourable end."""
+
+
+class LifeRange(ResultModel):
+    """Life as a range."""
+
+    short: q.WrittenTime | None
+    """With the unfavourable wear rate; null when nothing wears."""
+    nominal: q.WrittenTime | None
+    """With the nominal wear rate; null when nothing wears."""
+    long: q.WrittenTime | None
+    """With the favourable wear rate; null when nothing wears."""
+
+
+class WearEstimateResult(Result):
+    """Wear as a range; a range is all that is known."""
+
+    verdict: Status
+    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+    summary: str
+    """The estimate in one sentence."""
+    specific_wear_rate_low: q.WrittenSpecificWearRate | None
+    """Favourable specific wear rate, counterface included."""
+    specific_wear_rate_nominal: q.WrittenSpecificWearRate | None
+    """Nominal specific wear rate, counterface included."""
+    specific_wear_rate_high: q.WrittenSpecificWearRate | None
+    """Unfavourable specific wear rate, counterface included."""
+    mean_contact_pressure: q.WrittenStress | None
+    """Contact pressure of the running lip."""
+    contact_temperature: q.WrittenTemperature | None
+    """Contact temperature of the running lip."""
+    wear_allowance: q.WrittenLength
+    """Radial wear at which the seal is taken as worn out."""
+    allowance_by: str
+    """What sets the allowance."""
+    wear_per_1000_h: WearRange | None
+    """Radial wear in 1000 h of running, in the unit of length of the answer."""
+    life: LifeRange | None
+    """Running time to the allowance."""
+    sliding_distance_per_1000_h: q.WrittenLength
+    """Sliding distance in 1000 h."""
