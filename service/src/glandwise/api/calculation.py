@@ -21,7 +21,7 @@ from starlette.responses import Response
 
 from glandwise.api import negotiation, problems
 from glandwise.api.problems import ProblemError
-from glandwise.checks.engine import Engine
+from glandwise.checks.engine import REFUSAL, Engine
 
 
 def _check_media_type(request: Request) -> None:
@@ -99,7 +99,9 @@ class CalculationRoute(APIRoute):
                 body = validate(raw)
                 result = endpoint(body, state.engine)
             except ValidationError as error:
-                raise problems.from_validation(error) from None
+                # a refusal by the calculation names its field without the tags of unions on the way
+                tagged = raw if error.title != REFUSAL else None
+                raise problems.from_validation(error, tagged) from None
             if offer is None:
                 return Response(orjson.dumps(result), media_type="application/json")
             return negotiation.render(offer, operation, raw, result)

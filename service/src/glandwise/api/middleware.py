@@ -8,6 +8,8 @@ import uuid
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from glandwise.api.problems import SAFETY_HEADERS
+
 _REQUEST_ID = re.compile(rb"[A-Za-z0-9._-]{1,64}")
 
 
@@ -30,9 +32,8 @@ class AnswerHeaders:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 headers["x-request-id"] = request_id
-                headers["x-content-type-options"] = "nosniff"
-                if "cache-control" not in headers:
-                    headers["cache-control"] = "no-store"
+                for name, value in SAFETY_HEADERS.items():
+                    headers.setdefault(name, value)
             await send(message)
 
         await self.app(scope, receive, send_with_headers)

@@ -19,6 +19,8 @@ from starlette.responses import Response
 log = logging.getLogger("glandwise")
 
 MEDIA_TYPE = "application/problem+json"
+SAFETY_HEADERS = {"x-content-type-options": "nosniff", "cache-control": "no-store"}
+"""On every answer that does not say otherwise."""
 
 
 class FieldProblem(BaseModel):
@@ -139,13 +141,19 @@ _ACCEPTED = {
 }  # fmt: skip
 
 
-def from_validation(error: ValidationError, prefix: Sequence[str | int] = ()) -> ProblemError:
-    """Turn pydantic's errors into one problem; what pydantic says of the input value itself is dropped."""
+def from_validation(error: ValidationError, raw: Any = None, prefix: Sequence[str | int] = ()) -> ProblemError:
+    """Turn pydantic's errors into one problem; what pydantic says of the input value itself is dropped.
+
+    ``raw`` is what was validated: it tells the tag of a discriminated union, which pydantic puts into a location, from
+    a field of the same name.
+    """
     fields: list[FieldProblem] = []
     kinds: set[str] = set()
     for item in error.errors(include_url=False, include_input=False):
         context: dict[str, Any] = item.get("ctx") or {}
-        location = [*prefix, *(part for part in item["loc"] if not _is_union_tag(part)), *context.get("fields", ())]
+        location = [*prefix, *_fields(item["loc"], raw), *context.get("fields", ())]
+        if item["type"] in {"union_tag_invalid", "union_tag_not_found"}:
+            location.append(str(context["discriminator"]).strip("'"))
         kind = item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request"
         kinds.add(kind)
         accepted = context.get("accepted") or _ACCEPTED.get(item["type"])
@@ -156,6 +164,8 @@ def from_validation(error: ValidationError, prefix: Sequence[str | int] = ()) ->
         detail = str(item["msg"])
         if item["type"] == "union_tag_invalid":
             detail = "the kind is not known"
+        elif item["type"] == "union_tag_not_found":
+            detail = "the kind is not given"
         fields.append(
             FieldProblem(
                 pointer=_safe(pointer(location)),
@@ -169,13 +179,24 @@ def from_validation(error: ValidationError, prefix: Sequence[str | int] = ()) ->
     return ProblemError(kind, f"{where}: {fields[0].detail}{more}", fields[:50])
 
 
-_UNION_TAGS = frozenset({"rotation", "surface", "oscillation", "flexible_lip", "energized_lip", "cantilever_v",
-                         "canted_coil", "garter", "o_ring", "deflection", "gland"})  # fmt: skip
+_DISCRIMINATORS = ("kind", "family")
 
 
-def _is_union_tag(part: str | int) -> bool:
-    """Tell the tag of a discriminated union, which pydantic puts into the location, from a field name."""
-    return part in _UNION_TAGS
+def _fields(location: Sequence[str | int], raw: Any) -> list[str | int]:
+    """Return a location without the tags of discriminated unions: the first part inside an object that it names."""
+    fields: list[str | int] = []
+    entered = True
+    for part in location:
+        if entered and isinstance(raw, dict) and part in [raw.get(name) for name in _DISCRIMINATORS]:
+            entered = False
+            continue
+        fields.append(part)
+        entered = True
+        try:
+            raw = raw[part]
+        except (KeyError, IndexError, TypeError):
+            raw = None
+    return fields
 
 
 async def handle_problem(request: Request, error: Exception) -> Response:
@@ -198,4 +219,6 @@ async def handle_http(request: Request, error: Exception) -> Response:
 async def handle_unexpected(request: Request, error: Exception) -> Response:
     """Answer a defect without telling its inside; the log has the trace under the same request id."""
     log.error("request %s failed", request.scope.get("glandwise.request_id"), exc_info=error)
-    return response("internal-error", KINDS["internal-error"][2], request=request)
+    # this answer is made outside the middleware that gives the others their headers
+    headers = {**SAFETY_HEADERS, "x-request-id": request.scope.get("glandwise.request_id", "")}
+    return response("internal-error", KINDS["internal-error"][2], request=request, headers=headers)

@@ -16,13 +16,14 @@ from glandwise.contract.base import CalculationRequest
 from glandwise.rules.loader import RuleSet, RuleStore
 from glandwise.rules.model import Evidence, weakest
 
+REFUSAL = "refusal"
+"""Title of the errors below, by which the API knows them from those of validation."""
+
 
 def refusal(kind: str, location: Sequence[str | int], detail: str, accepted: str) -> ValidationError:
     """Return the error for a field that only the calculation could judge; the API answers it with a 422."""
     error = PydanticCustomError(kind, "{detail}", {"detail": detail, "accepted": accepted})  # type: ignore[arg-type, unused-ignore]
-    return ValidationError.from_exception_data(
-        "request", [InitErrorDetails(type=error, loc=tuple(location), input=None)]
-    )
+    return ValidationError.from_exception_data(REFUSAL, [InitErrorDetails(type=error, loc=tuple(location), input=None)])
 
 
 def known(table: dict[str, Any], name: str, location: Sequence[str | int], what: str) -> Any:
