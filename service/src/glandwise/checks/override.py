@@ -11,14 +11,20 @@ from typing import Any
 
 import numpy as np
 
+from glandwise import units
 from glandwise.contract.design import CompoundProperties
 from glandwise.rules.model import Compound, Curve, Datum, Prony
 
 _GIVEN: dict[str, Any] = {"source": "request", "evidence": "house_estimate", "valid_from": date.min}
 
 
-def _datum(si: float, unit: str, low: float | None = None, high: float | None = None) -> Datum:
-    datum = Datum(value=si, unit=unit, **_GIVEN)
+def _datum(dimension: str, unit: str, si: float, low: float | None = None, high: float | None = None) -> Datum:
+    def written(value: float | None) -> float | None:
+        return None if value is None else float(units.from_si(value, dimension, unit))
+
+    datum = Datum(
+        value=float(units.from_si(si, dimension, unit)), unit=unit, low=written(low), high=written(high), **_GIVEN
+    )
     for name, value in (("si", si), ("si_low", si if low is None else low), ("si_high", si if high is None else high)):
         object.__setattr__(datum, name, value)
     return datum
@@ -40,19 +46,27 @@ def overridden(compound: Compound, given: CompoundProperties | None, lubrication
     for name in ("elastic_modulus", "yield_strength"):
         if (value := getattr(given, name)) is not None:
             changes[name] = _constant(value)
-    for name, unit in (("poisson_ratio", "1"), ("density", "kg/m3"), ("thermal_conductivity", "W/m/K")):
+    for name, dimension, unit in (
+        ("poisson_ratio", "ratio", "1"),
+        ("density", "density", "kg/m3"),
+        ("thermal_conductivity", "thermal_conductivity", "W/m/K"),
+    ):
         if (value := getattr(given, name)) is not None:
-            changes[name] = _datum(value, unit)
+            changes[name] = _datum(dimension, unit, value)
     if (relaxation := given.relaxation) is not None:
         changes["relaxation"] = Prony(
             ratios=[branch.share for branch in relaxation.branches],
             times_s=[branch.time for branch in relaxation.branches],
-            reference_temperature=_datum(relaxation.reference_temperature, "K"),
-            activation_energy=_datum(relaxation.activation_energy, "J/mol"),
+            reference_temperature=_datum("temperature", "K", relaxation.reference_temperature),
+            activation_energy=_datum("molar_energy", "J/mol", relaxation.activation_energy),
             **_GIVEN,
         )
     if (mu := given.friction_coefficient) is not None:
-        changes["friction"] = replace(compound.friction, **{lubrication: _datum(mu.nominal, "1", mu.low, mu.high)})
+        changes["friction"] = replace(
+            compound.friction, **{lubrication: _datum("ratio", "1", mu.nominal, mu.low, mu.high)}
+        )
     if (k := given.specific_wear_rate) is not None:
-        changes["wear"] = replace(compound.wear, **{lubrication: _datum(k.nominal, "mm3/N/m", k.low, k.high)})
+        changes["wear"] = replace(
+            compound.wear, **{lubrication: _datum("specific_wear_rate", "mm3/N/m", k.nominal, k.low, k.high)}
+        )
     return replace(compound, **changes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from glandwise.checks import running
+from glandwise.checks import lip, running
 from glandwise.checks.case import Case, build
 from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.friction import given_surroundings, surroundings_assumed, trace
@@ -87,7 +87,7 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         rates = [
             wear.depth_rate(value, state.contact_pressure, case.surface_speed) for value in (k.low, k.nominal, k.high)
         ]
-        life = wear.life(depth, k, state.contact_pressure, case.surface_speed)
+        life = _life(case, k, state, depth)
         low, nominal, high = (units.number("length", value * THOUSAND_HOURS) for value in rates)
         result["wear_per_1000_h"] = {"low": low, "nominal": nominal, "high": high}
         result["life"] = {
@@ -106,10 +106,25 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
     }
 
 
+def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float) -> wear.Life:
+    """Life to an allowance; the lip loses load as it wears, which the mean pressure alone would not show."""
+    time = case.data.running.nominal_time.si
+    own = lip.geometry(case).stiffness_per_modulus * lip.modulus(case, state.temperature)
+    own = own * lip.relaxed_share(case, state.temperature, time)
+    stiffness = own + lip.energizer(case, case.temperature).stiffness
+    short, nominal, long = (
+        num.divide(
+            wear.relieved_distance(rate, state.load.total, stiffness, case.contact_width, depth), case.surface_speed
+        )
+        for rate in (k.high, k.nominal, k.low)
+    )
+    return wear.Life(short, nominal, long)
+
+
 def _judge(life: wear.Life, target: float | None, by: str, units: Any) -> tuple[str, str]:
     """Return verdict and sentence on a life."""
-    if life.nominal == num.inf:
-        return ("pass" if target is not None else "not_evaluated"), "Nothing slides, nothing wears."
+    if life.short == num.inf:
+        return ("pass" if target is not None else "not_evaluated"), "Nothing slides, or nothing presses: nothing wears."
     text = (
         f"{units.text('time', life.nominal)} of running to the allowance set by {by}, "
         f"within {units.text('time', life.short)} to {units.text('time', life.long)}."

@@ -168,7 +168,8 @@ def interp(x: Real, xp: Sequence[float] | Array, fp: Sequence[float] | Array) ->
     tables used here and is stated in each docstring that relies on it.
     """
     if isinstance(x, (np.ndarray, np.generic)):
-        return np.interp(x, np.asarray(xp), np.asarray(fp))
+        values: Any = x
+        return np.interp(values, np.asarray(xp), np.asarray(fp))
     if x != x:
         return nan
     if x <= xp[0]:

@@ -6,22 +6,48 @@ there is ``None`` and leads to a verdict of ``not_evaluated``: never zero, never
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import field, fields, is_dataclass
 from datetime import date
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
 
-import numpy as np
-from pydantic import AfterValidator, ConfigDict, StringConstraints
 from pydantic.dataclasses import dataclass
-from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
-from glandwise import units
+from glandwise.rules.values import (
+    CONFIG,
+    Angle,
+    Conductivity,
+    Curve,
+    Datum,
+    Density,
+    Duration,
+    Evidence,
+    Expansion,
+    FilmCoefficient,
+    HardnessRockwellC,
+    HardnessShoreA,
+    LengthByLength,
+    LengthBySpeed,
+    ModulusByTemperature,
+    MolarEnergy,
+    Name,
+    Pressure,
+    PressureVelocityBySpeed,
+    Ratio,
+    RatioByTemperature,
+    Roughness,
+    SourceId,
+    Stress,
+    Temperature,
+    Viscosity,
+    WearRate,
+    datum_in,
+    weakest,
+)
 
-Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
-EVIDENCE_ORDER: tuple[Evidence, ...] = ("standard", "published", "common_practice", "house_estimate")
-"""From strongest to weakest."""
+__all__ = ["Curve", "Datum", "Evidence", "weakest"]
+"""Names of the building blocks that are taken from here; what this module defines is public by its name."""
 
 Compatibility: TypeAlias = Literal["compatible", "caution", "incompatible"]
 Filler: TypeAlias = Literal[
@@ -29,134 +55,9 @@ Filler: TypeAlias = Literal[
 ]
 Lubrication: TypeAlias = Literal["dry", "boundary", "lubricated"]
 Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
-Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
-SourceId: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=64)]
-
-_config = ConfigDict(extra="forbid", allow_inf_nan=False, use_attribute_docstrings=True)
 
 
-@dataclass(frozen=True, slots=True, config=_config)
-class Datum:
-    """One number: nominal ``value`` and, where the trade knows only a range, ``low`` and ``high``."""
-
-    value: float
-    """Nominal value, in `unit`."""
-    unit: str
-    """Unit of the numbers."""
-    source: SourceId
-    """Identifier of the source, in the rule set's sources."""
-    evidence: Evidence
-    """How good the evidence is."""
-    valid_from: date
-    """Date from which the value holds."""
-    low: float | None = None
-    """Lower end of the known range, in `unit`."""
-    high: float | None = None
-    """Upper end of the known range, in `unit`."""
-    note: str = ""
-    """Remark."""
-    si: SkipJsonSchema[float] = field(init=False, default=float("nan"))
-    si_low: SkipJsonSchema[float] = field(init=False, default=float("nan"))
-    si_high: SkipJsonSchema[float] = field(init=False, default=float("nan"))
-
-
-@dataclass(frozen=True, slots=True, config=_config)
-class Curve:
-    """A piecewise-linear table ``x`` (increasing) → ``y``, held constant beyond its ends."""
-
-    x: list[float]
-    """Abscissae, increasing, in `x_unit`."""
-    y: list[float]
-    """Ordinates, in `y_unit`."""
-    x_unit: str
-    """Unit of the abscissae."""
-    y_unit: str
-    """Unit of the ordinates."""
-    source: SourceId
-    """Identifier of the source, in the rule set's sources."""
-    evidence: Evidence
-    """How good the evidence is."""
-    valid_from: date
-    """Date from which the table holds."""
-    note: str = ""
-    """Remark."""
-    si_x: SkipJsonSchema[Any] = field(init=False, default=None)
-    si_y: SkipJsonSchema[Any] = field(init=False, default=None)
-    array_x: SkipJsonSchema[Any] = field(init=False, default=None)
-    array_y: SkipJsonSchema[Any] = field(init=False, default=None)
-
-
-def _check_unit(dimension: str, unit: str) -> None:
-    accepted = units.DIMENSIONS[dimension].symbols
-    if unit not in accepted:
-        raise PydanticCustomError(
-            "unit", "unit {unit} is not one of {dimension}; accepted: {accepted}",
-            {"unit": repr(unit), "dimension": dimension, "accepted": ", ".join(accepted)},
-        )  # fmt: skip
-
-
-def _datum(dimension: str) -> Callable[[Datum], Datum]:
-    def convert(datum: Datum) -> Datum:
-        _check_unit(dimension, datum.unit)
-        low = datum.value if datum.low is None else datum.low
-        high = datum.value if datum.high is None else datum.high
-        if not low <= datum.value <= high:
-            raise PydanticCustomError("range", "low <= value <= high must hold", {})
-        for name, value in (("si", datum.value), ("si_low", low), ("si_high", high)):
-            object.__setattr__(datum, name, units.to_si(value, dimension, datum.unit))
-        return datum
-
-    return convert
-
-
-def _curve(x_dimension: str, y_dimension: str) -> Callable[[Curve], Curve]:
-    def convert(curve: Curve) -> Curve:
-        _check_unit(x_dimension, curve.x_unit)
-        _check_unit(y_dimension, curve.y_unit)
-        if len(curve.x) != len(curve.y) or len(curve.x) < 2:
-            raise PydanticCustomError("curve", "x and y need the same length, at least 2", {})
-        if any(b <= a for a, b in zip(curve.x, curve.x[1:], strict=False)):
-            raise PydanticCustomError("curve", "x must increase", {})
-        si_x = [units.to_si(value, x_dimension, curve.x_unit) for value in curve.x]
-        si_y = [units.to_si(value, y_dimension, curve.y_unit) for value in curve.y]
-        object.__setattr__(curve, "si_x", tuple(si_x))
-        object.__setattr__(curve, "si_y", tuple(si_y))
-        object.__setattr__(curve, "array_x", np.array(si_x))
-        object.__setattr__(curve, "array_y", np.array(si_y))
-        return curve
-
-    return convert
-
-
-# One alias per dimension in use; the annotation carries the dimension to the validator and to the JSON Schema.
-Density: TypeAlias = Annotated[Datum, AfterValidator(_datum("density"))]
-Length: TypeAlias = Annotated[Datum, AfterValidator(_datum("length"))]
-Roughness: TypeAlias = Annotated[Datum, AfterValidator(_datum("roughness"))]
-Ratio: TypeAlias = Annotated[Datum, AfterValidator(_datum("ratio"))]
-Temperature: TypeAlias = Annotated[Datum, AfterValidator(_datum("temperature"))]
-Pressure: TypeAlias = Annotated[Datum, AfterValidator(_datum("gauge_pressure"))]
-Stress: TypeAlias = Annotated[Datum, AfterValidator(_datum("stress"))]
-SurfaceSpeed: TypeAlias = Annotated[Datum, AfterValidator(_datum("surface_speed"))]
-Conductivity: TypeAlias = Annotated[Datum, AfterValidator(_datum("thermal_conductivity"))]
-FilmCoefficient: TypeAlias = Annotated[Datum, AfterValidator(_datum("heat_transfer_coefficient"))]
-Expansion: TypeAlias = Annotated[Datum, AfterValidator(_datum("thermal_expansion"))]
-WearRate: TypeAlias = Annotated[Datum, AfterValidator(_datum("specific_wear_rate"))]
-Viscosity: TypeAlias = Annotated[Datum, AfterValidator(_datum("dynamic_viscosity"))]
-HardnessRockwellC: TypeAlias = Annotated[Datum, AfterValidator(_datum("hardness_hrc"))]
-HardnessShoreA: TypeAlias = Annotated[Datum, AfterValidator(_datum("hardness_shore_a"))]
-MolarEnergy: TypeAlias = Annotated[Datum, AfterValidator(_datum("molar_energy"))]
-Duration: TypeAlias = Annotated[Datum, AfterValidator(_datum("time"))]
-Angle: TypeAlias = Annotated[Datum, AfterValidator(_datum("angle"))]
-Force: TypeAlias = Annotated[Datum, AfterValidator(_datum("force"))]
-ModulusByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "stress"))]
-RatioByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "ratio"))]
-ExpansionByTemperature: TypeAlias = Annotated[Curve, AfterValidator(_curve("temperature", "thermal_expansion"))]
-PressureVelocityBySpeed: TypeAlias = Annotated[Curve, AfterValidator(_curve("surface_speed", "pressure_velocity"))]
-LengthBySpeed: TypeAlias = Annotated[Curve, AfterValidator(_curve("surface_speed", "length"))]
-LengthByLength: TypeAlias = Annotated[Curve, AfterValidator(_curve("length", "length"))]
-
-
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Source:
     """A reference: who, what, when, and how far it was read."""
 
@@ -166,7 +67,7 @@ class Source:
     """How far it was read: `read` itself, in a `secondary` source, `from_memory`, or `none` (no document)."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class FrictionByLubrication:
     """Friction coefficient against the shaft by lubrication; each a range."""
 
@@ -178,7 +79,7 @@ class FrictionByLubrication:
     """Fully lubricated."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class WearByLubrication:
     """Specific wear rate against the reference counterface by lubrication; each a range."""
 
@@ -190,7 +91,7 @@ class WearByLubrication:
     """Fully lubricated."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Prony:
     """Relaxation of the modulus as shares of the instantaneous one; what is left over is the long-term share."""
 
@@ -212,7 +113,7 @@ class Prony:
     """Remark."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Compound:
     """A PTFE compound of the seal."""
 
@@ -260,7 +161,7 @@ class Compound:
     """Remark."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class FluidCompatibility:
     """What the fluid does to each material; a material not named is not evaluated."""
 
@@ -274,7 +175,7 @@ class FluidCompatibility:
     """What it does to each elastomer."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Fluid:
     """A sealed fluid by its generic name."""
 
@@ -321,7 +222,7 @@ class Fluid:
     """Remark."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Alloy:
     """An energizer alloy by its UNS number."""
 
@@ -345,7 +246,7 @@ class Alloy:
     """Remark."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Elastomer:
     """An O-ring elastomer by its ISO 1629 symbol."""
 
@@ -369,7 +270,7 @@ class Elastomer:
     """Remark."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class ShaftMaterial:
     """A shaft (or sleeve, or housing) material with its surface."""
 
@@ -418,7 +319,7 @@ CAPACITY_DIMENSION: dict[str, str] = {
 CapacityCriterion: TypeAlias = Literal["surface_speed", "pressure", "vacuum", "pressure_velocity", "runout", "offset"]
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Capacity:
     """A rated capacity, or a factor on one, for designs that have the features named in ``when``.
 
@@ -443,7 +344,7 @@ class Capacity:
         if sum(item is not None for item in (self.limit, self.limit_by_speed, self.factor)) != 1:
             raise PydanticCustomError("capacity", "give one of limit, limit_by_speed and factor", {})
         if self.limit is not None:
-            object.__setattr__(self, "limit", _datum(CAPACITY_DIMENSION[self.criterion])(self.limit))
+            object.__setattr__(self, "limit", datum_in(CAPACITY_DIMENSION[self.criterion])(self.limit))
 
     @property
     def record(self) -> Datum | Curve:
@@ -453,7 +354,7 @@ class Capacity:
         return record
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Option:
     """One option of a family with what it is for."""
 
@@ -469,7 +370,7 @@ class Option:
     """What it is for and what it costs."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Designs:
     """File ``designs.toml``: options of the families and their rated capacities."""
 
@@ -477,7 +378,7 @@ class Designs:
     capacities: dict[str, Capacity]
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class CriterionRule:
     """How a criterion is called and when it turns from pass to caution."""
 
@@ -489,7 +390,7 @@ class CriterionRule:
     """What it guards against."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Usual:
     """A name taken where the request leaves a choice open."""
 
@@ -500,7 +401,7 @@ class Usual:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class FlexibleLipSizing:
     """Sizing rule of the flexible lip by shaft diameter."""
 
@@ -517,7 +418,7 @@ class FlexibleLipSizing:
     garter_initial_stress: Stress
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class EnergizedLipSizing:
     """Sizing rule of the energized lip by shaft diameter."""
 
@@ -542,7 +443,7 @@ class EnergizedLipSizing:
     coil_deflection_share: Ratio
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class LipFormEffect:
     """What the form of an energized lip does to contact width and line load."""
 
@@ -550,14 +451,14 @@ class LipFormEffect:
     load_factor: Ratio
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class FollowingRule:
     """Constants of the runout model."""
 
     service_time: Duration
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class PressureLoadRule:
     """How sealed pressure loads the lip."""
 
@@ -565,7 +466,7 @@ class PressureLoadRule:
     energized_length_share: Ratio
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class EnergizerRule:
     """Constants of the energizer models."""
 
@@ -576,7 +477,7 @@ class EnergizerRule:
     shear_yield_ratio: Ratio
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Sizing:
     """File ``sizing.toml``: dimensions and choices a request may leave out, and the constants of the lip models."""
 
@@ -591,7 +492,7 @@ class Sizing:
     energizer: EnergizerRule
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class FluidFilms:
     """Film coefficient on the wetted shaft by the phase of the fluid."""
 
@@ -602,7 +503,7 @@ class FluidFilms:
     liquefied_gas: FilmCoefficient
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class WearRule:
     """How much wear a lip has to give."""
 
@@ -616,7 +517,7 @@ FilmCorrelation: TypeAlias = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Running:
     """File ``running.toml``: constants of friction, heat and wear."""
 
@@ -633,7 +534,7 @@ class Running:
     wear: WearRule
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class CautionRule:
     """A warning and when it applies; with no condition it always does."""
 
@@ -645,7 +546,7 @@ class CautionRule:
     food_contact: bool = False
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Change:
     """A change that may cure a criterion: design fields to set, or duty fields brought to the capacity."""
 
@@ -657,7 +558,7 @@ class Change:
     rank: int = 100
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Header:
     """File ``rule_set.toml``: what the set is called."""
 
@@ -668,7 +569,7 @@ class Header:
     extends: str | None = None
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class RuleSetData:
     """A whole rule set at one date; the field names are the file names."""
 
@@ -704,8 +605,3 @@ def walk(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
     elif isinstance(value, list):
         for index, entry in enumerate(value):
             yield from walk(entry, f"{path}[{index}]")
-
-
-def weakest(evidence: Iterator[Evidence] | set[Evidence] | list[Evidence]) -> Evidence | None:
-    """Return the weakest of some evidence levels, ``None`` of none."""
-    return max(evidence, key=EVIDENCE_ORDER.index, default=None)
