@@ -18,7 +18,7 @@ from glandwise.api import problems
 from glandwise.api.problems import KINDS, ProblemError
 from glandwise.checks.engine import Engine
 from glandwise.contract import reference as contract
-from glandwise.contract.base import CalculationRequest
+from glandwise.contract.base import CalculationRequest, WrittenDate
 from glandwise.rules.loader import RuleSet, RuleTree
 from glandwise.rules.model import walk
 
@@ -28,7 +28,9 @@ RuleSetQuery = Annotated[
     str | None,
     Query(description="Rule set; the default one when absent.", pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64),
 ]
-AsOfQuery = Annotated[date | None, Query(description="Take the values in force on this date; the newest when absent.")]
+AsOfQuery = Annotated[
+    WrittenDate | None, Query(description="Take the values in force on this date; the newest when absent.")
+]
 RuleSetName = Annotated[
     str, Path(description="Name of the rule set.", pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)
 ]

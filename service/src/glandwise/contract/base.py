@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Annotated, Any, Literal, TypeAlias
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, create_model
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, create_model
+from pydantic_core import PydanticCustomError
 
 from glandwise import units
 from glandwise.contract.quantities import AnyQuantity, Bool
@@ -14,6 +16,20 @@ Status: TypeAlias = Literal["pass", "caution", "fail", "not_evaluated"]
 Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
 Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
 RuleSetName: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)]
+
+
+def _written_date(value: Any) -> Any:
+    """Let only RFC 3339 dates through: left alone, numbers and times of day would pass for dates too."""
+    if (
+        value is None
+        or type(value) is date
+        or (isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value, re.ASCII))
+    ):
+        return value
+    raise PydanticCustomError("date_format", "not a date", {"accepted": "a date such as 2026-01-31"})
+
+
+WrittenDate: TypeAlias = Annotated[date, BeforeValidator(_written_date)]
 Number: TypeAlias = Annotated[float, Field(json_schema_extra={"format": "double"})]
 Count: TypeAlias = Annotated[int, Field(json_schema_extra={"format": "int32"})]
 
@@ -62,7 +78,7 @@ class CalculationRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
     rule_set: RuleSetName | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
-    as_of: date | None = None
+    as_of: WrittenDate | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
     working: Bool = False
     """Return the ordered steps of the calculation as well."""

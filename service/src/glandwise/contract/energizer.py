@@ -237,7 +237,7 @@ Energizer = Annotated[
 
 
 class Sampling(RequestModel):
-    """How tolerances are sampled."""
+    """Number, seed and distribution of random samples."""
 
     samples: Annotated[int, Field(strict=True, ge=100, le=100_000, json_schema_extra={"format": "int32"})] = 10_000
     """Number of samples."""
