@@ -46,7 +46,7 @@ from glandwise.rules.values import (
     weakest,
 )
 
-__all__ = ["Curve", "Datum", "Evidence", "weakest"]
+__all__ = ["Curve", "Datum", "Evidence", "Name", "SourceId", "weakest"]
 """Names of the building blocks that are taken from here; what this module defines is public by its name."""
 
 Compatibility: TypeAlias = Literal["compatible", "caution", "incompatible"]
