@@ -66,6 +66,16 @@ class Case:
     offset: num.Real
     hardness: num.Real
     roughness: num.Real
+    friction: Datum | None
+    """Friction coefficient of the compound for the lubrication of the case."""
+    wear: Datum | None
+    """Specific wear rate of the compound for the lubrication of the case."""
+    fluid_film: Datum
+    """Film coefficient of the wetted shaft."""
+    shaft_conductivity: Datum
+    """Thermal conductivity of the shaft."""
+    second_lip_share: num.Real
+    """Line load of the second lip over that of the main lip without pressure."""
     lip_thickness: num.Real
     lip_length: num.Real
     interference: num.Real
@@ -74,6 +84,8 @@ class Case:
     dimensions: dict[str, num.Real] = field(default_factory=dict)
     assumed: list[Assumed] = field(default_factory=list)
     trace: Trace = field(default_factory=Trace)
+    capacities: Mapping[str, num.Real] | None = None
+    """Rated capacities of a batch by criterion; looked up by the features of a single case when ``None``."""
     geometry: Any = None
     """Response of the lip's shape, once worked out (see :mod:`glandwise.checks.lip`)."""
 
@@ -109,6 +121,12 @@ def features_of(design: FlexibleLip | EnergizedLip, compound: Compound, lubricat
     features["lubrication"] = lubrication
     features["filled"] = bool(compound.fillers)
     return features
+
+
+def second_lip_share(data: RuleSetData, second_lip: str) -> float:
+    """Line load of a second lip over that of the main lip without pressure."""
+    rule = data.running
+    return {"excluder": rule.excluder_load_share.si, "redundant": rule.redundant_load_share.si}.get(second_lip, 0.0)
 
 
 class _CapacityTable:
@@ -162,6 +180,13 @@ def capacity(data: RuleSetData, criterion: str, features: Mapping[str, Any], sur
         value = value * entry.factor.si
     entries = (limit, *factors)
     return Limit(value, tuple(entry.title for entry in entries), tuple(entry.record for entry in entries))
+
+
+def rated(case: Case, criterion: str, surface_speed: num.Real) -> Limit:
+    """Return the rated capacity of a case for a criterion."""
+    if case.capacities is not None:
+        return Limit(case.capacities[criterion], (), ())
+    return capacity(case.data, criterion, case.features, surface_speed)
 
 
 def _mean_speeds(duty: Duty) -> tuple[float, float, float]:
@@ -263,6 +288,11 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
         offset=nan if duty.offset is None else duty.offset,
         hardness=nan if hardness is None else hardness,
         roughness=nan if duty.shaft.roughness is None else duty.shaft.roughness,
+        friction=getattr(compound.friction, lubrication),
+        wear=getattr(compound.wear, lubrication),
+        fluid_film=getattr(data.running.fluid_film, fluid.phase),
+        shaft_conductivity=data.running.shaft_conductivity if material is None else material.thermal_conductivity,
+        second_lip_share=second_lip_share(data, getattr(design, "second_lip", "none")),
         lip_thickness=sized(design.lip_thickness, "lip_thickness", sizing.lip_thickness),
         lip_length=sized(design.lip_length, "lip_length", sizing.lip_length),
         interference=sized(design.interference, "interference", sizing.interference),

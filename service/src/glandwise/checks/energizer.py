@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.checks.banks import curve_at
 from glandwise.checks.case import Assumed
 from glandwise.checks.engine import Engine, Trace, known
-from glandwise.checks.lip import at_temperature
 from glandwise.checks.report import assumption, general_cautions
 from glandwise.contract.energizer import (
     ByDeflection,
@@ -96,13 +96,13 @@ def _metal(
     if name is not None:
         alloy = known(data.alloys, name, ("energizer", "alloy"), "alloy")
         if modulus is None:
-            modulus = at_temperature(alloy.elastic_modulus, request.temperature)
+            modulus = curve_at(alloy.elastic_modulus, request.temperature)
             trace.add(alloy.elastic_modulus)
         if poisson is None:
             poisson = alloy.poisson_ratio.si
             trace.add(alloy.poisson_ratio)
         if strength is None:
-            strength = at_temperature(alloy.yield_strength, request.temperature)
+            strength = curve_at(alloy.yield_strength, request.temperature)
             trace.add(alloy.yield_strength)
     return _MetalData(modulus, poisson, strength)
 

@@ -8,12 +8,14 @@ request.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from functools import reduce
 from typing import Any, NamedTuple, TypeAlias
 
 from pydantic import TypeAdapter, ValidationError
 
 from glandwise.checks import following, lip, running
-from glandwise.checks.case import Case, Limit, build, capacity
+from glandwise.checks.banks import curve_at
+from glandwise.checks.case import Case, Limit, build, rated
 from glandwise.checks.engine import Engine
 from glandwise.checks.report import assumptions, cautions
 from glandwise.contract.design import Design, EnergizedLip, FlexibleLip
@@ -62,27 +64,27 @@ def ratio(demand: num.Real, limit: num.Real) -> num.Real:
 
 def surface_speed(case: Case) -> Measure:
     """Peak surface speed against the rated one."""
-    limit = capacity(case.data, "surface_speed", case.features, case.peak_speed)
+    limit = rated(case, "surface_speed", case.peak_speed)
     return Measure("surface_speed", case.peak_speed, limit.value, ratio(case.peak_speed, limit.value), limit)
 
 
 def pressure(case: Case) -> Measure:
     """Sealed pressure against the rated one; a vacuum asks nothing of this criterion."""
-    limit = capacity(case.data, "pressure", case.features, case.peak_speed)
+    limit = rated(case, "pressure", case.peak_speed)
     demand = num.maximum(case.pressure, 0.0)
     return Measure("gauge_pressure", demand, limit.value, ratio(demand, limit.value), limit)
 
 
 def vacuum(case: Case) -> Measure:
     """Pressure from the air side against what the lip stands without lifting."""
-    limit = capacity(case.data, "vacuum", case.features, case.peak_speed)
+    limit = rated(case, "vacuum", case.peak_speed)
     demand = num.maximum(-case.pressure, 0.0)
     return Measure("gauge_pressure", demand, limit.value, ratio(demand, limit.value), limit)
 
 
 def pressure_velocity(case: Case) -> Measure:
     """Sealed pressure times mean surface speed: where the rated maxima of both stop holding together."""
-    limit = capacity(case.data, "pressure_velocity", case.features, case.surface_speed)
+    limit = rated(case, "pressure_velocity", case.surface_speed)
     demand = num.maximum(case.pressure, 0.0) * case.surface_speed
     return Measure("pressure_velocity", demand, limit.value, ratio(demand, limit.value), limit)
 
@@ -102,21 +104,31 @@ def _temperature_limits(case: Case, end: str) -> list[tuple[str, Any]]:
 
 def temperature_low(case: Case) -> Measure:
     """Lowest temperature against the part that stands least cold, counted from 20 degC."""
-    part, record = max(_temperature_limits(case, "min"), key=lambda item: item[1].si)
+    limits = _temperature_limits(case, "min")
+    if num.is_array(*(record.si for _, record in limits)):
+        bound = reduce(num.maximum, (record.si for _, record in limits))
+        used = num.divide(num.maximum(ROOM - case.temperature_min, 0.0), ROOM - bound)
+        return Measure("temperature", case.temperature_min, bound, used, Limit(bound, (), ()))
+    part, record = max(limits, key=lambda item: item[1].si)
     used = num.divide(num.maximum(ROOM - case.temperature_min, 0.0), ROOM - record.si)
     return Measure("temperature", case.temperature_min, record.si, used, Limit(record.si, (part,), (record,)))
 
 
 def temperature_high(case: Case) -> Measure:
     """Highest temperature against the part that stands least heat, counted from 20 degC."""
-    part, record = min(_temperature_limits(case, "max"), key=lambda item: item[1].si)
+    limits = _temperature_limits(case, "max")
+    if num.is_array(*(record.si for _, record in limits)):
+        bound = reduce(num.minimum, (record.si for _, record in limits))
+        used = num.divide(num.maximum(case.temperature_max - ROOM, 0.0), bound - ROOM)
+        return Measure("temperature", case.temperature_max, bound, used, Limit(bound, (), ()))
+    part, record = min(limits, key=lambda item: item[1].si)
     used = num.divide(num.maximum(case.temperature_max - ROOM, 0.0), record.si - ROOM)
     return Measure("temperature", case.temperature_max, record.si, used, Limit(record.si, (part,), (record,)))
 
 
 def contact_temperature(case: Case) -> Measure:
     """Contact temperature with nominal friction after running in, against the top of the compound, from 20 degC."""
-    mu, top = running.friction_record(case), case.compound.temperature_max
+    mu, top = case.friction, case.compound.temperature_max
     if mu is None:
         return Measure("temperature", nan, top.si, nan, Limit(top.si, (), (top,)))
     around = running.surroundings(case)
@@ -135,8 +147,7 @@ def contact_pressure_velocity(case: Case) -> Measure:
     """
     compound = case.compound
     limiting, derating = compound.limiting_pv, compound.pv_derating
-    factor = num.interp(case.temperature_max, derating.si_x, derating.si_y)
-    limit = num.interp(case.surface_speed, limiting.si_x, limiting.si_y) * factor
+    limit = curve_at(limiting, case.surface_speed) * curve_at(derating, case.temperature_max)
     records = (limiting, derating, compound.elastic_modulus)
     if case.lubrication != "dry":
         nothing = 0.0 * case.surface_speed
@@ -155,7 +166,7 @@ def lip_stress(case: Case) -> Measure:
     and asks nothing of this criterion.
     """
     strength = case.compound.yield_strength
-    limit = num.interp(case.temperature_max, strength.si_x, strength.si_y)
+    limit = curve_at(strength, case.temperature_max)
     if case.family != "flexible_lip":
         nothing = 0.0 * case.pressure
         return Measure("stress", nothing, limit, nothing, Limit(limit, ("energized",), (strength,)))
@@ -172,7 +183,7 @@ def runout(case: Case) -> Measure:
 
 def offset(case: Case) -> Measure:
     """Static shaft-to-bore offset against the rated one."""
-    limit = capacity(case.data, "offset", case.features, case.surface_speed)
+    limit = rated(case, "offset", case.surface_speed)
     return Measure("length", case.offset, limit.value, ratio(case.offset, limit.value), limit)
 
 

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from glandwise.checks import lip
-from glandwise.checks.case import Case, capacity
+from glandwise.checks.case import Case, rated
 from glandwise.mechanics import following
 from glandwise.mechanics import numeric as num
 
@@ -95,10 +95,10 @@ def allowance(
         # a stiff spring may hold a cold lip better than a hot one: either end can be the worse
         limit = _worse(limit, _limit(case, hot, kept, omega, offset))
     speed = num.pi * case.shaft_diameter * rotational_speed
-    rated = capacity(case.data, "runout", case.features, speed)
-    tir = num.minimum(limit.tir, rated.value)
-    governs = num.where(limit.tir <= rated.value, limit.governs, "rated_cap")
-    records = (*rated.records, case.compound.elastic_modulus, case.compound.relaxation, rule.service_time)
+    cap = rated(case, "runout", speed)
+    tir = num.minimum(limit.tir, cap.value)
+    governs = num.where(limit.tir <= cap.value, limit.governs, "rated_cap")
+    records = (*cap.records, case.compound.elastic_modulus, case.compound.relaxation, rule.service_time)
     if case.alloy is not None:
         records = (*records, case.alloy.elastic_modulus)
-    return Allowance(tir, limit.tir, rated.value, governs, records, limit.preload, limit.dynamic_stiffness)
+    return Allowance(tir, limit.tir, cap.value, governs, records, limit.preload, limit.dynamic_stiffness)

@@ -72,7 +72,7 @@ def _lip(case: Case, which: str, line_load: float, mu: float, units: UnitSystem)
 
 def states(case: Case, around: running.Surroundings) -> list[tuple[str, float, float, running.Running]]:
     """Return level, friction coefficient, time and running state at low, nominal and high friction."""
-    record = running.friction_record(case)
+    record = case.friction
     if record is None:
         raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction of this compound when it runs "
                       f"{case.lubrication}", "another compound, or a friction coefficient in compound_properties")  # fmt: skip
@@ -91,7 +91,7 @@ def trace(case: Case, around: running.Surroundings) -> Trace:
     """Return the records that the running state rests on."""
     found = Trace()
     rule = case.data.running
-    found.add(running.friction_record(case), rule.nominal_time, rule.fresh_time, *around.records)
+    found.add(case.friction, rule.nominal_time, rule.fresh_time, *around.records)
     found.add(case.compound.elastic_modulus, case.compound.relaxation, case.compound.thermal_conductivity)
     if case.alloy is not None:
         found.add(case.alloy.elastic_modulus)

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from glandwise.checks.banks import PronyBank, curve_at
 from glandwise.checks.case import Case
 from glandwise.mechanics import beams, contact, rods, shells, springs, viscoelastic
 from glandwise.mechanics import numeric as num
-from glandwise.rules.model import Alloy, Curve
+from glandwise.rules.model import Alloy
 
 
 class Energizer(NamedTuple):
@@ -41,11 +42,6 @@ class LipLoad(NamedTuple):
     """Never below zero [N/m]."""
 
 
-def at_temperature(curve: Curve, temperature: num.Real) -> num.Real:
-    """Value of a rule curve, held constant beyond its ends."""
-    return num.interp(temperature, curve.si_x, curve.si_y)
-
-
 def effective_length(case: Case) -> num.Real:
     """Free length of the lip [m]: what a reinforcing band leaves of it."""
     share = case.data.sizing.flexible_lip.band_length_share.si
@@ -57,10 +53,12 @@ def effective_length(case: Case) -> num.Real:
     )
 
 
-def relaxation(case: Case, temperature: num.Real) -> tuple[float, tuple[float, ...], num.Real, tuple[float, ...]]:
-    """Return equilibrium share, branch shares, shift factor and relaxation times of the compound."""
+def relaxation(case: Case, temperature: num.Real) -> tuple[num.Real, Any, num.Real, Any]:
+    """Return equilibrium share, branch shares, shift factor and relaxation times (branches on the last axis)."""
     prony = case.compound.relaxation
     shift = viscoelastic.arrhenius_shift(temperature, prony.reference_temperature.si, prony.activation_energy.si)
+    if isinstance(prony, PronyBank):
+        return prony.equilibrium, prony.branches, shift, prony.times
     return 1.0 - sum(prony.ratios), tuple(prony.ratios), shift, tuple(prony.times_s)
 
 
@@ -102,7 +100,7 @@ def geometry(case: Case) -> Geometry:
 
 def modulus(case: Case, temperature: num.Real) -> num.Real:
     """Instantaneous Young's modulus of the compound [Pa]."""
-    return at_temperature(case.compound.elastic_modulus, temperature)
+    return curve_at(case.compound.elastic_modulus, temperature)
 
 
 def energizer(case: Case, temperature: num.Real, deflection: num.Real | None = None) -> Energizer:
@@ -110,8 +108,8 @@ def energizer(case: Case, temperature: num.Real, deflection: num.Real | None = N
     if case.energizer is None or case.alloy is None:
         return Energizer(0.0, 0.0, 0.0, num.nan, 0.0)
     g, alloy = case.dimensions, case.alloy
-    modulus = at_temperature(alloy.elastic_modulus, temperature)
-    strength = at_temperature(alloy.yield_strength, temperature)
+    modulus = curve_at(alloy.elastic_modulus, temperature)
+    strength = curve_at(alloy.yield_strength, temperature)
     if case.energizer == "garter":
         return _garter(case, alloy, modulus, strength)
     travel = g["deflection"] if deflection is None else deflection

@@ -12,7 +12,6 @@ from glandwise.checks import lip
 from glandwise.checks.case import Case
 from glandwise.mechanics import contact, heat
 from glandwise.mechanics import numeric as num
-from glandwise.rules.model import Datum
 
 AIR_PRESSURE = 101325.0
 """Standard atmosphere (ISO 2533) [Pa]."""
@@ -59,8 +58,7 @@ class Running(NamedTuple):
 def surroundings(case: Case, **given: num.Real | str | None) -> Surroundings:
     """Fill in what carries heat away; ``given`` overrides the rules field by field."""
     rule = case.data.running
-    film = getattr(rule.fluid_film, case.fluid.phase)
-    conductivity = rule.shaft_conductivity if case.shaft_material is None else case.shaft_material.thermal_conductivity
+    film, conductivity = case.fluid_film, case.shaft_conductivity
     values: dict[str, Any] = {
         "ambient": rule.ambient_temperature.si,
         "shaft_conductivity": conductivity.si,
@@ -80,19 +78,6 @@ def surroundings(case: Case, **given: num.Real | str | None) -> Surroundings:
         if given.get(name) is None
     ]
     return Surroundings(**values, records=tuple(records))
-
-
-def friction_record(case: Case) -> Datum | None:
-    """Friction coefficient of the compound for the lubrication of the case."""
-    record: Datum | None = getattr(case.compound.friction, case.lubrication)
-    return record
-
-
-def second_lip_share(case: Case) -> num.Real:
-    """Line load of the second lip over that of the main lip without pressure."""
-    rule = case.data.running
-    shares = {"excluder": rule.excluder_load_share.si, "redundant": rule.redundant_load_share.si}
-    return shares.get(str(case.features.get("second_lip")), 0.0)
 
 
 class Paths(NamedTuple):
@@ -133,7 +118,7 @@ def heat_path(case: Case, around: Surroundings, fixed: Paths, temperature: num.R
 
 def run(case: Case, around: Surroundings, friction: num.Real, time: num.Real) -> Running:
     """Return the running state for a friction coefficient after ``time`` [s] under load."""
-    share = second_lip_share(case)
+    share = case.second_lip_share
     spring = lip.energizer(case, case.temperature).line_load
     fixed = fixed_paths(case, around)
     power_per_load = contact.friction(friction, 1.0, case.shaft_diameter, case.rotational_speed).power

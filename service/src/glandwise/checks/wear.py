@@ -40,12 +40,6 @@ def allowance(case: Case) -> Allowance:
     return Allowance(depth, by, (record,))
 
 
-def wear_record(case: Case) -> Datum | None:
-    """Specific wear rate of the compound for the lubrication of the case."""
-    record: Datum | None = getattr(case.compound.wear, case.lubrication)
-    return record
-
-
 def rate(case: Case, record: Datum) -> wear.WearRate:
     """Specific wear rate against the shaft of the case."""
     factor = 1.0 if case.shaft_material is None else case.shaft_material.wear_factor.si
@@ -57,7 +51,7 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
     rules, units = engine.rules(request), request.units.system_of_units()
     case = build(request.duty, request.design, rules)
     around = given_surroundings(case, request.surroundings)
-    friction, record = running.friction_record(case), wear_record(case)
+    friction, record = case.friction, case.wear
     if friction is None or record is None:
         raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction or wear of this compound when it "
                       f"runs {case.lubrication}", "another compound, or values in compound_properties")  # fmt: skip
