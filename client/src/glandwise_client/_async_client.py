@@ -1,0 +1,142 @@
+"""The asynchronous client: sends, sleeps, and nothing else."""
+
+from __future__ import annotations
+
+import asyncio
+import itertools
+from collections.abc import Mapping
+from types import TracebackType
+from typing import Any, Self
+
+from glandwise_client import _http, _responses
+from glandwise_client._base import Answer
+from glandwise_client._call import DEFAULT_URL, find_operation, transport_error
+from glandwise_client._operations import AsyncOperations
+from glandwise_client._requests import Operation, Prepared, R, Timeout, Timeouts, Units, build
+from glandwise_client._retry import RetryPolicy, delay
+
+
+class AsyncGlandwiseClient(AsyncOperations):
+    """Client of a Glandwise service for asyncio.
+
+    Parameters
+    ----------
+    base_url
+        Address of the service.
+    units
+        Units of the answers where a call names none: ``"si"``, ``"us"``, or single ones.
+    timeout
+        Seconds to wait, for every phase of a call or for each (:class:`Timeouts`).
+    retry
+        How patient to be; ``RetryPolicy(retries=0)`` switches retries off.
+    headers
+        Sent with every request, for instance the credentials a gateway asks for.
+    transport
+        A transport of the HTTP library in place of its own, for instance for certificates or a proxy.
+    trust_env
+        Whether proxies and certificates are taken from environment variables.
+    """
+
+    def __init__(
+        self,
+        base_url: str = DEFAULT_URL,
+        *,
+        units: Units | None = None,
+        timeout: float | Timeouts = Timeouts(),  # noqa: B008 - immutable
+        retry: RetryPolicy = RetryPolicy(),  # noqa: B008 - immutable
+        headers: Mapping[str, str] | None = None,
+        transport: _http.AsyncTransport | None = None,
+        trust_env: bool = True,
+    ) -> None:
+        self.base_url = base_url
+        self.units = units
+        self.retry = retry
+        try:
+            self._sender = _http.AsyncSender(base_url, timeout, headers or {}, transport, trust_env)
+        except _http.SendFailure as failure:
+            raise transport_error(failure.kind, failure.text, base_url, None) from failure
+
+    @classmethod
+    def in_process(
+        cls,
+        app: Any = None,
+        *,
+        units: Units | None = None,
+        timeout: float | Timeouts = Timeouts(),  # noqa: B008 - immutable
+    ) -> Self:
+        """Return a client that runs the service inside this process: no server, no network.
+
+        ``app`` is the service's application; one with the service's own settings when absent. Raises ``ImportError``
+        when the service is not installed.
+        """
+        transport = _http.async_app_transport(_http.load_app() if app is None else app)
+        return cls("http://in-process", units=units, timeout=timeout, retry=RetryPolicy(retries=0), transport=transport)
+
+    async def fetch(
+        self,
+        operation: str,
+        request: Any = None,
+        *,
+        accept: str = "application/json",
+        content: bytes | None = None,
+        content_type: str = "application/json",
+        path: Mapping[str, Any] | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+        **fields: Any,
+    ) -> Answer:
+        """Call an operation by name and return its answer as it came, for instance a sheet in ``text/html``.
+
+        ``content`` sends a body as it is, under ``content_type``, in place of a request written from fields.
+        """
+        prepared = build(
+            find_operation(operation),
+            request,
+            fields,
+            path,
+            units=self.units,
+            request_id=request_id,
+            accept=accept,
+            content=content,
+            content_type=content_type,
+        )
+        return _responses.check(await self._send(prepared, timeout))
+
+    async def close(self) -> None:
+        """Close the connections."""
+        await self._sender.close()
+
+    async def __aenter__(self) -> Self:
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        await self.close()
+
+    async def _call(
+        self,
+        operation: Operation[R],
+        request: Any,
+        fields: dict[str, Any],
+        path: dict[str, Any],
+        timeout: Timeout,
+        request_id: str | None,
+    ) -> R:
+        prepared = build(operation, request, fields, path, units=self.units, request_id=request_id)
+        return _responses.parse(operation, await self._send(prepared, timeout))
+
+    async def _send(self, prepared: Prepared, timeout: Timeout) -> Answer:
+        for attempt in itertools.count():
+            try:
+                answer = await self._sender.send(prepared, timeout)
+            except _http.SendFailure as failure:
+                wait = delay(self.retry, attempt, failure=failure.kind)
+                if wait is None:
+                    raise transport_error(failure.kind, failure.text, self.base_url, prepared.request_id) from failure
+            else:
+                wait = delay(self.retry, attempt, status=answer.status, headers=answer.headers)
+                if wait is None:
+                    return answer
+            await asyncio.sleep(wait)
+        raise AssertionError("unreachable")

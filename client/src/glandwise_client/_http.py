@@ -1,0 +1,203 @@
+"""Sending: the only module that knows the HTTP library."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import importlib
+import threading
+from collections.abc import Iterator, Mapping
+from typing import Any, TypeAlias
+
+import httpx
+
+from glandwise_client._base import Answer
+from glandwise_client._requests import Prepared, Timeout, Timeouts
+from glandwise_client._retry import Failure
+
+SyncTransport: TypeAlias = httpx.BaseTransport
+AsyncTransport: TypeAlias = httpx.AsyncBaseTransport
+
+
+class SendFailure(Exception):  # noqa: N818
+    """No answer came; ``kind`` says why."""
+
+    def __init__(self, kind: Failure, text: str) -> None:
+        super().__init__(text)
+        self.kind: Failure = kind
+        self.text = text
+
+
+_KINDS: tuple[tuple[type[Exception], Failure], ...] = (
+    (httpx.ConnectTimeout, "connect"),
+    (httpx.TimeoutException, "timeout"),
+    (httpx.ConnectError, "connect"),
+    (httpx.UnsupportedProtocol, "unusable"),
+    (httpx.LocalProtocolError, "unusable"),
+    (httpx.InvalidURL, "unusable"),
+    (httpx.RequestError, "disconnected"),
+)
+_WORDS: dict[Failure, str] = {
+    "connect": "no connection",
+    "timeout": "the time allowed is over",
+    "disconnected": "the connection was lost",
+    "unusable": "the address or a header cannot be used",
+}
+
+
+@contextlib.contextmanager
+def _failures() -> Iterator[None]:
+    """Translate the library's exceptions."""
+    try:
+        yield
+    except (httpx.RequestError, httpx.InvalidURL) as error:
+        kind = next(kind for library, kind in _KINDS if isinstance(error, library))
+        raise SendFailure(kind, str(error) or _WORDS[kind]) from error
+
+
+def _timeout(timeout: float | Timeouts) -> httpx.Timeout:
+    if isinstance(timeout, Timeouts):
+        return httpx.Timeout(connect=timeout.connect, read=timeout.read, write=timeout.write, pool=timeout.pool)
+    return httpx.Timeout(timeout)
+
+
+def _arguments(prepared: Prepared, timeout: Timeout) -> dict[str, Any]:
+    arguments: dict[str, Any] = {
+        "method": prepared.method,
+        "url": prepared.path,
+        "params": prepared.query or None,
+        "headers": prepared.headers,
+        "content": prepared.content,
+    }
+    if timeout is not None:
+        arguments["timeout"] = _timeout(timeout)
+    return arguments
+
+
+def _answer(response: httpx.Response, prepared: Prepared) -> Answer:
+    headers = {name.lower(): value for name, value in response.headers.items()}
+    return Answer(response.status_code, headers, response.content, headers.get("x-request-id") or prepared.request_id)
+
+
+class SyncSender:
+    """Sends prepared requests and waits for the answers."""
+
+    def __init__(
+        self,
+        base_url: str,
+        timeout: float | Timeouts,
+        headers: Mapping[str, str],
+        transport: SyncTransport | None,
+        trust_env: bool,
+    ) -> None:
+        with _failures():
+            self._client = httpx.Client(
+                base_url=base_url,
+                timeout=_timeout(timeout),
+                headers=dict(headers),
+                transport=transport,
+                trust_env=trust_env,
+            )
+
+    def send(self, prepared: Prepared, timeout: Timeout) -> Answer:
+        """Send once. Raises :class:`SendFailure`."""
+        with _failures():
+            return _answer(self._client.request(**_arguments(prepared, timeout)), prepared)
+
+    def close(self) -> None:
+        """Close the connections."""
+        self._client.close()
+
+
+class AsyncSender:
+    """Sends prepared requests and awaits the answers."""
+
+    def __init__(
+        self,
+        base_url: str,
+        timeout: float | Timeouts,
+        headers: Mapping[str, str],
+        transport: AsyncTransport | None,
+        trust_env: bool,
+    ) -> None:
+        with _failures():
+            self._client = httpx.AsyncClient(
+                base_url=base_url,
+                timeout=_timeout(timeout),
+                headers=dict(headers),
+                transport=transport,
+                trust_env=trust_env,
+            )
+
+    async def send(self, prepared: Prepared, timeout: Timeout) -> Answer:
+        """Send once. Raises :class:`SendFailure`."""
+        with _failures():
+            return _answer(await self._client.request(**_arguments(prepared, timeout)), prepared)
+
+    async def close(self) -> None:
+        """Close the connections."""
+        await self._client.aclose()
+
+
+# Without a server ---------------------------------------------------------------------------------------------------
+
+
+def load_app() -> Any:
+    """Return the service's application. Raises ``ImportError`` when the service is not installed."""
+    try:
+        module = importlib.import_module("glandwise.app")
+    except ModuleNotFoundError as error:
+        if error.name not in {"glandwise", "glandwise.app"}:
+            raise
+        raise ImportError(
+            "in_process() needs the service beside the client: install glandwise-service in this environment, or give "
+            "the client the URL of a running service",
+            name=error.name,
+        ) from error
+    return module.create_app()
+
+
+def async_app_transport(app: Any) -> AsyncTransport:
+    """Return a transport that calls an ASGI application in the running event loop."""
+    return httpx.ASGITransport(app=app, raise_app_exceptions=False)
+
+
+class SyncAppTransport(httpx.BaseTransport):
+    """Calls an ASGI application from ordinary code, by an event loop in a thread of its own.
+
+    The thread lets it work where a loop is already running, as in a notebook, and lets a read timeout release the caller.
+    """
+
+    def __init__(self, app: Any) -> None:
+        self._inner = httpx.ASGITransport(app=app, raise_app_exceptions=False)
+        self._loop = asyncio.new_event_loop()
+        self._thread = threading.Thread(target=self._run, name="glandwise-in-process", daemon=True)
+        self._thread.start()
+
+    def _run(self) -> None:
+        asyncio.set_event_loop(self._loop)
+        try:
+            self._loop.run_forever()
+        finally:
+            self._loop.close()
+
+    async def _handle(self, request: httpx.Request) -> httpx.Response:
+        response = await self._inner.handle_async_request(request)
+        content = await response.aread()
+        return httpx.Response(response.status_code, headers=response.headers, content=content, request=request)
+
+    def handle_request(self, request: httpx.Request) -> httpx.Response:
+        """Answer one request."""
+        request.read()
+        future = asyncio.run_coroutine_threadsafe(self._handle(request), self._loop)
+        try:
+            return future.result(request.extensions.get("timeout", {}).get("read"))
+        except TimeoutError:
+            future.cancel()
+            raise httpx.ReadTimeout("the service did not answer in time", request=request) from None
+
+    def close(self) -> None:
+        """Stop the loop and its thread."""
+        if not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._loop.stop)
+            self._thread.join(timeout=5)

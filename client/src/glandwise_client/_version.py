@@ -1,0 +1,3 @@
+"""Version of the client."""
+
+__version__ = "0.1.0"
