@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 
 RULES = Path(__file__).parents[2] / "service/src/glandwise/rules/data/baseline/gland.toml"
 GLAND = tomllib.loads(RULES.read_text(encoding="utf-8"))
-GRADES = {name: [1e-6 * v for v in column] for name, column in GLAND["it_grades"].items() if name.startswith("IT")}
-OVER = [1e-3 * v for v in GLAND["it_grades"]["over_mm"]]
-UP_TO = [1e-3 * v for v in GLAND["it_grades"]["up_to_mm"]]
-SHAFTS = {k: [1e-6 * v for v in c] for k, c in GLAND["shaft_fundamental_deviations"].items() if len(k) == 1}
+GRADES = {name: [1e-6 * v for v in column] for name, column in GLAND["it_grades"]["columns"].items()}
+OVER = [1e-3 * v for v in GLAND["it_grades"]["over"]]
+UP_TO = [1e-3 * v for v in GLAND["it_grades"]["up_to"]]
+SHAFTS = {k: [1e-6 * v for v in c] for k, c in GLAND["shaft_fundamental_deviations"]["columns"].items()}
 
 sizes = st.floats(1.0e-3, 0.5)
 radii = st.lists(st.floats(0.002, 0.3), min_size=3, max_size=3, unique=True).map(sorted)
@@ -34,7 +34,7 @@ def limits(tolerance_class: str, size: Any) -> fits.Deviations:
 
 @pytest.mark.parametrize("edge", [3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500])
 def test_a_size_on_the_edge_belongs_to_the_lower_step(edge: float) -> None:
-    step = GLAND["it_grades"]["up_to_mm"].index(edge)
+    step = GLAND["it_grades"]["up_to"].index(edge)
     for size in (edge * 1e-3, edge / 25.4 * 0.0254, edge / 1e3):
         assert fits.size_step_value(size, OVER, UP_TO, GRADES["IT8"]) == GRADES["IT8"][step]
     above = fits.size_step_value(edge * 1e-3 * 1.00001, OVER, UP_TO, GRADES["IT8"])
@@ -345,7 +345,9 @@ def test_a_gland_without_depth_has_no_fill() -> None:
 
 def test_lead_in_reads_the_table_and_keeps_its_triangle() -> None:
     table = GLAND["shaft_lead_in"]
-    over, up_to, reduction = ([1e-3 * v for v in table[name]] for name in ("over_mm", "up_to_mm", "reduction"))
+    over, up_to, reduction = (
+        [1e-3 * v for v in column] for column in (table["over"], table["up_to"], table["columns"]["reduction"])
+    )
     for diameter, expected in ((10e-3, 1.5e-3), (10.1e-3, 2e-3), (50e-3, 3.5e-3), (0.5, 11e-3)):
         lead = fits.shaft_lead_in(diameter, math.radians(20), over, up_to, reduction)
         assert lead.reduction == pytest.approx(expected)
@@ -360,9 +362,10 @@ def test_lead_in_reads_the_table_and_keeps_its_triangle() -> None:
 def test_housing_bore_is_deeper_than_the_seal_is_wide() -> None:
     table = GLAND["housing_bore"]
     columns = {
-        name: [1e-3 * v for v in table[name]] for name in ("extra_depth", "chamfer_min", "chamfer_max", "corner_radius")
+        name: [1e-3 * v for v in table["columns"][name]]
+        for name in ("extra_depth", "chamfer_min", "chamfer_max", "corner_radius")
     }
-    over, up_to = ([1e-3 * v for v in table[name]] for name in ("over_mm", "up_to_mm"))
+    over, up_to = ([1e-3 * v for v in table[name]] for name in ("over", "up_to"))
     narrow = fits.housing_bore(10e-3, over, up_to, **columns)
     wide = fits.housing_bore(12e-3, over, up_to, **columns)
     assert narrow == pytest.approx((10.9e-3, 0.7e-3, 1.0e-3, 0.5e-3))

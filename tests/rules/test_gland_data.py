@@ -52,18 +52,18 @@ def test_tolerance_table_equals_the_published_rows() -> None:
     rows = [case for case in cases if case["function"].endswith(":formula_tolerance")]
     assert len(rows) == 54
     for case in rows:
-        step = table["up_to_mm"].index(round(case["input"]["upper_size"] * 1e3))
-        assert table["over_mm"][step] == round(case["input"]["lower_size"] * 1e3)
-        assert table[f"IT{case['input']['grade']}"][step] == case["expected"]["value"]
+        step = table["up_to"].index(round(case["input"]["upper_size"] * 1e3))
+        assert table["over"][step] == round(case["input"]["lower_size"] * 1e3)
+        assert table["columns"][f"IT{case['input']['grade']}"][step] == case["expected"]["value"]
 
 
 def test_the_whole_tolerance_table_keeps_the_formula() -> None:
     """All 13 steps and 9 grades: a slip of one digit would stand out of the standard's rounding."""
     table = GLAND["it_grades"]
-    for step, (low, high) in enumerate(zip(table["over_mm"], table["up_to_mm"], strict=True)):
+    for step, (low, high) in enumerate(zip(table["over"], table["up_to"], strict=True)):
         for grade in range(5, 14):
             formula = 1e6 * fits.formula_tolerance(grade, max(low, 1) * 1e-3, high * 1e-3)
-            value = table[f"IT{grade}"][step]
+            value = table["columns"][f"IT{grade}"][step]
             # Rounded to 1 um and a little more up to 100 um, to preferred numbers above; the first step is the
             # standard's own (IT7: 8.7 gives 10, IT9: 21.7 gives 25).
             rounding = 0.16 * value if high == 3 else 1.8 if value <= 100 else max(5.0, 0.045 * value)
@@ -72,6 +72,7 @@ def test_the_whole_tolerance_table_keeps_the_formula() -> None:
 
 def test_five_grades_further_is_ten_times_the_tolerance() -> None:
     table = GLAND["it_grades"]
+    table = table["columns"]
     for fine, coarse in ((7, 12), (8, 13)):
         assert table[f"IT{coarse}"] == [10 * value for value in table[f"IT{fine}"]]
     # IT6 over 3 to 6 mm is 8, IT11 is 75: the one exception of the printed table.
@@ -79,16 +80,16 @@ def test_five_grades_further_is_ten_times_the_tolerance() -> None:
 
 
 def test_steps_join_and_columns_match() -> None:
-    for name in ("it_grades", "shaft_fundamental_deviations", "shaft_lead_in", "housing_bore"):
+    for name in ("it_grades", "shaft_fundamental_deviations", "shaft_lead_in", "housing_bore", "case_interference"):
         table = GLAND[name]
-        assert table["over_mm"][1:] == table["up_to_mm"][:-1]
-        for column in table.values():
-            if isinstance(column, list):
-                assert len(column) == len(table["over_mm"])
+        assert table["over"][1:] == table["up_to"][:-1]
+        for column in table["columns"].values():
+            assert len(column) == len(table["over"])
 
 
 def test_fundamental_deviations_grow_with_size_and_keep_their_order() -> None:
     table = GLAND["shaft_fundamental_deviations"]
+    table = table["columns"]
     for letter in "defgkmnp":
         steps = [abs(value) for value in table[letter]]
         assert steps == sorted(steps)

@@ -62,7 +62,7 @@ def main() -> None:
 
     rules = HERE.parents[1] / "src/glandwise/rules/data/baseline/gland.toml"
     table = tomllib.loads(rules.read_text(encoding="utf-8"))["it_grades"]
-    over, up_to = table["over_mm"], table["up_to_mm"]
+    over, up_to, table = table["over"], table["up_to"], table["columns"]
     middle = [float(np.sqrt(max(a, 1) * b)) for a, b in zip(over, up_to, strict=True)]
     size = np.geomspace(3.0, 500.0, 200) * 1e-3
     for grade in (5, 7, 8, 9, 11, 13):

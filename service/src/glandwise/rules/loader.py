@@ -182,6 +182,16 @@ def _check_references(data: RuleSetData, fault: Any) -> None:
     ):
         if usual.name not in known:
             raise fault(["sizing", key, "name"], f"{usual.name!r} is not known", ", ".join(known))
+    for path, usual in (
+        ("press_fit", data.gland.press_fit.material),
+        ("housing", data.gland.housing.material),
+        ("housing", data.gland.housing.shaft_material),
+    ):
+        if usual.name not in data.shaft_materials:
+            raise fault(["gland", path, "name"], f"{usual.name!r} is not known", ", ".join(data.shaft_materials))
+    for name in data.expansion.metals.fits:
+        if name not in data.shaft_materials and name not in data.alloys:
+            raise fault(["expansion", "metals", "fits", name], f"{name!r} is not known", "a shaft material or an alloy")
     for name, fluid in data.fluids.items():
         for kind, used, known in (
             ("alloys", fluid.compatibility.alloys, data.alloys),

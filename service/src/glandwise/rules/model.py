@@ -14,6 +14,7 @@ from typing import Any, Literal, TypeAlias
 from pydantic.dataclasses import dataclass
 from pydantic_core import PydanticCustomError
 
+from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
 from glandwise.rules.values import (
     CONFIG,
     Angle,
@@ -586,9 +587,9 @@ class RuleSetData:
     running: Running
     cautions: dict[Name, CautionRule]
     changes: dict[Name, Change]
-    gland: dict[str, Any]
-    o_rings: dict[str, Any]
-    expansion: dict[str, Any]
+    gland: Gland
+    o_rings: ORings
+    expansion: ThermalExpansion
 
 
 def walk(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
