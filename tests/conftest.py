@@ -1,0 +1,128 @@
+"""What the tests of the service share: the application, a client, the examples, and the shape of a problem."""
+
+from __future__ import annotations
+
+import copy
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+
+from glandwise.api.problems import KINDS
+from glandwise.app import create_app
+from glandwise.settings import Settings
+
+ROOT = Path(__file__).parent.parent
+EXAMPLES = ROOT / "service" / "src" / "glandwise" / "contract" / "examples"
+
+
+class Example(NamedTuple):
+    """An example request of an operation."""
+
+    operation: str
+    name: str
+    path: str
+    request: dict[str, Any]
+
+
+def _application() -> FastAPI:
+    return create_app(Settings())
+
+
+def load_examples() -> list[Example]:
+    """Return every example request of every operation."""
+    document = _application().openapi()
+    return [
+        Example(operation["operationId"], name, path, example["value"])
+        for path, methods in document["paths"].items()
+        for method, operation in methods.items()
+        if method == "post"
+        for name, example in operation["requestBody"]["content"]["application/json"].get("examples", {}).items()
+    ]
+
+
+def example(operation: str, name: str) -> dict[str, Any]:
+    """Return the request of one example, to be changed freely."""
+    text = (EXAMPLES / operation / f"{name}.json").read_text(encoding="utf-8")
+    request: dict[str, Any] = json.loads(text)["request"]
+    return request
+
+
+def changed(request: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]:
+    """Return a copy of a request with the value at a JSON pointer replaced or added; ``...`` removes it."""
+    result = copy.deepcopy(request)
+    *way, last = pointer.removeprefix("/").split("/")
+    target: Any = result
+    for part in way:
+        target = target[int(part) if isinstance(target, list) else part]
+    if value is ...:
+        del target[last]
+    else:
+        target[last] = value
+    return result
+
+
+@pytest.fixture(scope="session")
+def app() -> FastAPI:
+    """The application with its default settings."""
+    return _application()
+
+
+@pytest.fixture(scope="session")
+def client(app: FastAPI) -> Iterator[TestClient]:
+    """A client of the application in this process; a defect of the service raises here."""
+    with TestClient(app) as session:
+        yield session
+
+
+@pytest.fixture(scope="session")
+def document(app: FastAPI) -> dict[str, Any]:
+    """The OpenAPI document of the application."""
+    return app.openapi()
+
+
+_POINTER = re.compile(r"(/([^~/]|~[01])*)*")
+
+
+def assert_problem(
+    response: Any, status: int, kind: str, pointer: str | None = None, *, secret: str | None = None
+) -> dict[str, Any]:
+    """Assert that an answer is a problem document in its canonical shape, and return it.
+
+    ``pointer`` must be among the fields at fault, with what is accepted there. ``secret`` is a part of the input that
+    must not come back in any form.
+    """
+    assert response.status_code == status, response.text
+    assert response.headers["content-type"] == "application/problem+json"
+    assert response.headers["x-content-type-options"] == "nosniff"
+    assert response.headers["cache-control"] == "no-store"
+    assert response.content.decode("utf-8", "strict") == response.text
+    problem: dict[str, Any] = response.json()
+    assert list(problem) == ["type", "title", "status", "detail", "request_id", "errors"]
+    expected_status, title, _ = KINDS[kind]
+    assert expected_status == status
+    assert (problem["type"], problem["title"], problem["status"]) == (f"/problems/{kind}", title, status)
+    assert problem["request_id"] == response.headers["x-request-id"]
+    assert isinstance(problem["detail"], str)
+    assert 0 < len(problem["detail"]) <= 1000
+    assert len(problem["errors"]) <= 50
+    for error in problem["errors"]:
+        assert list(error) == ["pointer", "detail", "accepted"]
+        assert _POINTER.fullmatch(error["pointer"])
+        assert error["detail"]
+        assert error["accepted"] is None or error["accepted"]
+    if kind in {"invalid-request", "out-of-domain", "unknown-name"}:
+        assert problem["errors"]
+    if pointer is not None:
+        named = {error["pointer"]: error["accepted"] for error in problem["errors"]}
+        assert pointer in named, problem
+        assert named[pointer], f"the problem does not say what is accepted at {pointer}: {problem}"
+    if secret is not None:
+        assert secret not in response.text
+        assert not any(secret in value for value in response.headers.values())
+    return problem
