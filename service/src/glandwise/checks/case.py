@@ -100,24 +100,28 @@ class Case:
         return 0.5 * (self.shaft_diameter + self.lip_thickness)
 
 
-def features_of(design: FlexibleLip | EnergizedLip, compound: Compound, lubrication: str) -> dict[str, Any]:
-    """Return the features of a design by which the rules look capacities up."""
+def feature_key(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
+    """Return the features of a design that do not depend on the duty or the compound."""
     if isinstance(design, FlexibleLip):
-        features: dict[str, Any] = {
+        return {
             "family": "flexible_lip",
             "second_lip": design.second_lip,
             "lip_tip": design.lip_tip,
             "reinforcing_band": design.reinforcing_band,
             "retention": design.retention,
         }
-    else:
-        features = {
-            "family": "energized_lip",
-            "lip_form": design.lip_form,
-            "energizer": design.energizer,
-            "retention": design.retention,
-            "heel": design.heel,
-        }
+    return {
+        "family": "energized_lip",
+        "lip_form": design.lip_form,
+        "energizer": design.energizer,
+        "retention": design.retention,
+        "heel": design.heel,
+    }
+
+
+def features_of(design: FlexibleLip | EnergizedLip, compound: Compound, lubrication: str) -> dict[str, Any]:
+    """Return the features of a design by which the rules look capacities up."""
+    features = feature_key(design)
     features["lubrication"] = lubrication
     features["filled"] = bool(compound.fillers)
     return features

@@ -55,7 +55,7 @@ def effective_length(case: Case) -> num.Real:
 
 def relaxation(case: Case, temperature: num.Real) -> tuple[num.Real, Any, num.Real, Any]:
     """Return equilibrium share, branch shares, shift factor and relaxation times (branches on the last axis)."""
-    prony = case.compound.relaxation
+    prony: Any = case.compound.relaxation
     shift = viscoelastic.arrhenius_shift(temperature, prony.reference_temperature.si, prony.activation_energy.si)
     if isinstance(prony, PronyBank):
         return prony.equilibrium, prony.branches, shift, prony.times
