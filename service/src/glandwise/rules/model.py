@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import field, fields, is_dataclass
-from datetime import date
-from typing import Any, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias
 
+from pydantic import Strict, StringConstraints
 from pydantic.dataclasses import dataclass
 from pydantic_core import PydanticCustomError
 
@@ -20,7 +20,9 @@ from glandwise.rules.values import (
     Angle,
     Conductivity,
     Curve,
+    Date,
     Datum,
+    DatumIn,
     Density,
     Duration,
     Evidence,
@@ -33,17 +35,20 @@ from glandwise.rules.values import (
     ModulusByTemperature,
     MolarEnergy,
     Name,
+    Number,
+    PoissonRatio,
     Pressure,
     PressureVelocityBySpeed,
     Ratio,
     RatioByTemperature,
     Roughness,
+    Share,
     SourceId,
     Stress,
     Temperature,
+    Truth,
     Viscosity,
     WearRate,
-    datum_in,
     weakest,
 )
 
@@ -56,6 +61,22 @@ Filler: TypeAlias = Literal[
 ]
 Lubrication: TypeAlias = Literal["dry", "boundary", "lubricated"]
 Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
+Hazard: TypeAlias = Literal[
+    "oxygen", "cryogen", "flammable", "toxic", "corrosive", "steam", "food", "fluorine_attack", "alkali_metal"
+]
+Count: TypeAlias = Annotated[int, Strict()]
+
+
+def _fault(key: str, fault: str, accepted: str) -> PydanticCustomError:
+    """Return the error of one field of a record, for :mod:`glandwise.rules.explain`."""
+    return PydanticCustomError("rule", "{fault}", {"fault": fault, "accepted": accepted, "key": key})
+
+
+def _ordered(record: Any, low: str, high: str) -> None:
+    """Refuse a record whose lower limit is not below its upper one."""
+    least, greatest = getattr(record, low), getattr(record, high)
+    if least.si >= greatest.si:
+        raise _fault(low, f"is not below {high}", f"less than {greatest.value:g} {greatest.unit}")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -64,8 +85,9 @@ class Source:
 
     text: str
     """The reference: who, what, when."""
-    read: Literal["read", "secondary", "from_memory", "none"]
-    """How far it was read: `read` itself, in a `secondary` source, `from_memory`, or `none` (no document)."""
+    read: Literal["read", "secondary", "from_memory", "definition", "none"]
+    """How far it was read: `read` itself, in a `secondary` source, `from_memory`; `definition` needs no document, `none`
+    has none."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -96,9 +118,9 @@ class WearByLubrication:
 class Prony:
     """Relaxation of the modulus as shares of the instantaneous one; what is left over is the long-term share."""
 
-    ratios: list[float]
+    ratios: list[Number]
     """Share of the instantaneous modulus that each branch holds."""
-    times_s: list[float]
+    times_s: list[Number]
     """Relaxation time of each branch at the reference temperature, in seconds."""
     reference_temperature: Temperature
     """Temperature to which the times refer."""
@@ -108,10 +130,24 @@ class Prony:
     """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
     """How good the evidence is."""
-    valid_from: date
+    valid_from: Date
     """Date from which the series holds."""
     note: str = ""
     """Remark."""
+
+    def __post_init__(self) -> None:
+        if len(self.ratios) != len(self.times_s):
+            raise _fault(
+                "times_s", f"there are {len(self.ratios)} ratios and {len(self.times_s)} times", "as many as ratios"
+            )
+        if any(ratio <= 0.0 for ratio in self.ratios):
+            raise _fault("ratios", "a share is not positive", "shares of more than 0")
+        if any(time <= 0.0 for time in self.times_s):
+            raise _fault("times_s", "a time is not positive", "times of more than 0 s")
+        if sum(self.ratios) >= 1.0:
+            raise _fault(
+                "ratios", "the branches leave nothing that does not relax", "shares that add up to less than 1"
+            )
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -126,13 +162,13 @@ class Compound:
     """Density."""
     elastic_modulus: ModulusByTemperature
     """Young's modulus by temperature."""
-    poisson_ratio: Ratio
+    poisson_ratio: PoissonRatio
     """Poisson's ratio."""
     yield_strength: ModulusByTemperature
     """Yield strength by temperature."""
     relaxation: Prony
     """Relaxation of the modulus."""
-    set_fraction: Ratio
+    set_fraction: Share
     """Share of a deformation that stays after long load."""
     thermal_conductivity: Conductivity
     """Thermal conductivity."""
@@ -160,6 +196,10 @@ class Compound:
     """Standing for food contact."""
     note: str = ""
     """Remark."""
+
+    def __post_init__(self) -> None:
+        _ordered(self, "temperature_min", "temperature_max")
+        _ordered(self, "shaft_roughness_min", "shaft_roughness_max")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -203,17 +243,13 @@ class Fluid:
     """Phase in service."""
     lubrication: Lubrication
     """Lubrication it gives a lip contact."""
-    hazards: list[
-        Literal[
-            "oxygen", "cryogen", "flammable", "toxic", "corrosive", "steam", "food", "fluorine_attack", "alkali_metal"
-        ]
-    ]
+    hazards: list[Hazard]
     """Hazards that bring cautions."""
     source: SourceId
     """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
     """How good the evidence is."""
-    valid_from: date
+    valid_from: Date
     """Date from which the record holds."""
     compatibility: FluidCompatibility
     """What it does to each material."""
@@ -233,7 +269,7 @@ class Alloy:
     """Density."""
     elastic_modulus: ModulusByTemperature
     """Young's modulus by temperature."""
-    poisson_ratio: Ratio
+    poisson_ratio: PoissonRatio
     """Poisson's ratio."""
     yield_strength: ModulusByTemperature
     """Yield strength by temperature."""
@@ -245,6 +281,9 @@ class Alloy:
     """Highest service temperature."""
     note: str = ""
     """Remark."""
+
+    def __post_init__(self) -> None:
+        _ordered(self, "temperature_min", "temperature_max")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -265,10 +304,13 @@ class Elastomer:
     """Coefficient of friction on metal, dry."""
     friction_lubricated: Ratio
     """Coefficient of friction on metal, lubricated."""
-    compression_set: Ratio
+    compression_set: Share
     """Share of the squeeze lost over the service time."""
     note: str = ""
     """Remark."""
+
+    def __post_init__(self) -> None:
+        _ordered(self, "temperature_min", "temperature_max")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -283,13 +325,13 @@ class ShaftMaterial:
     """Mean thermal expansion."""
     elastic_modulus: Stress
     """Young's modulus."""
-    poisson_ratio: Ratio
+    poisson_ratio: PoissonRatio
     """Poisson's ratio."""
     wear_factor: Ratio
     """Factor on the wear rate of the lip against the reference counterface."""
     hardness: HardnessRockwellC | None = None
     """Surface hardness; null when it depends on the part."""
-    coated: bool = False
+    coated: Truth = False
     """Whether the surface is a coating."""
     note: str = ""
     """Remark."""
@@ -307,7 +349,56 @@ Feature: TypeAlias = Literal[
     "lubrication",
     "filled",
 ]
-FeatureValue: TypeAlias = str | bool
+FeatureValue: TypeAlias = Annotated[str, Strict()] | Truth
+
+FEATURES: dict[str, dict[str, tuple[str | bool, ...]]] = {
+    "flexible_lip": {
+        "second_lip": ("none", "excluder", "redundant"),
+        "lip_tip": ("plain", "upturned_with_garter"),
+        "reinforcing_band": (False, True),
+        "retention": ("o_ring", "clamped_flange", "press_fit_case"),
+    },
+    "energized_lip": {
+        "lip_form": ("plain", "scraper", "tapered"),
+        "energizer": ("cantilever_v", "canted_coil"),
+        "retention": ("o_ring", "clamped_flange"),
+        "heel": ("standard", "extended"),
+    },
+}
+"""Features of a design by family, with the values each can have; the contract's designs are tested against it."""
+_ANY_FAMILY: dict[str, tuple[str | bool, ...]] = {
+    "lubrication": ("dry", "boundary", "lubricated"),
+    "filled": (False, True),
+}
+_MATERIALS = ("compound", "energizer_alloy", "o_ring_elastomer")
+"""Fields of a design that hold a name of the rule set, and which a change may set too."""
+
+
+def _written(value: str | bool) -> str:
+    return str(value).lower() if isinstance(value, bool) else f'"{value}"'
+
+
+def _check_features(
+    features: dict[Any, Any], key: str, family: str | None = None, beside: tuple[str, ...] = ()
+) -> None:
+    """Refuse features or values that no design has, and such as no design has together."""
+    family = features.get("family", family)
+    if family is not None and family not in FEATURES:
+        raise _fault(f"{key}.family", f"there is no family {family!r}", ", ".join(f'"{name}"' for name in FEATURES))
+    families = [family] if family is not None else list(FEATURES)
+    for name, value in features.items():
+        if name == "family" or name in beside:
+            continue
+        holders = [item for item in families if name in FEATURES[item]]
+        values = [*_ANY_FAMILY.get(name, ())] if not beside else []
+        values += [item for holder in holders for item in FEATURES[holder][name] if item not in values]
+        if not values:
+            known = dict.fromkeys([*beside, *(item for holder in families for item in FEATURES[holder])])
+            raise _fault(f"{key}.{name}", f"no design of {' or '.join(families)} has it", ", ".join(known))
+        if not any(value is item or (value == item and type(value) is type(item)) for item in values):
+            raise _fault(f"{key}.{name}", f"{_written(value)} is not a value of it", ", ".join(map(_written, values)))
+        families = [item for item in families if item in holders] if holders else families
+
 
 CAPACITY_DIMENSION: dict[str, str] = {
     "surface_speed": "surface_speed",
@@ -343,9 +434,17 @@ class Capacity:
 
     def __post_init__(self) -> None:
         if sum(item is not None for item in (self.limit, self.limit_by_speed, self.factor)) != 1:
-            raise PydanticCustomError("capacity", "give one of limit, limit_by_speed and factor", {})
+            raise _fault("", "gives not one of limit, limit_by_speed and factor", "exactly one of them")
+        _check_features(self.when, "when")
+        if self.limit_by_speed is not None and self.criterion not in {"runout", "offset"}:
+            raise _fault("limit_by_speed", f"is a length, which {self.criterion} is not", "limit or factor")
         if self.limit is not None:
-            object.__setattr__(self, "limit", datum_in(CAPACITY_DIMENSION[self.criterion])(self.limit))
+            try:
+                limit = DatumIn(CAPACITY_DIMENSION[self.criterion])(self.limit)
+            except PydanticCustomError as error:
+                context = error.context or {}
+                raise _fault(f"limit.{context['key']}", error.message(), context["accepted"]) from None
+            object.__setattr__(self, "limit", limit)
 
     @property
     def record(self) -> Datum | Curve:
@@ -370,13 +469,35 @@ class Option:
     effect: str
     """What it is for and what it costs."""
 
+    def __post_init__(self) -> None:
+        values = FEATURES[self.family].get(self.field)
+        if values is None:
+            raise _fault("field", f"{self.family} has no field {self.field!r}", ", ".join(FEATURES[self.family]))
+        if self.value not in values or type(self.value) is not type(values[0]):
+            raise _fault("value", f"{_written(self.value)} is not a value of it", ", ".join(map(_written, values)))
+
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
 class Designs:
     """File ``designs.toml``: options of the families and their rated capacities."""
 
     options: list[Option]
-    capacities: dict[str, Capacity]
+    """Options of both families and what they are for."""
+    capacities: dict[Name, Capacity]
+    """Rated capacities and the features they hold for."""
+
+    def __post_init__(self) -> None:
+        seen: dict[Any, str] = {}
+        for name, entry in self.capacities.items():
+            if entry.factor is None:
+                key = (entry.criterion, frozenset(entry.when.items()))
+                if key in seen:
+                    raise _fault(
+                        f"capacities.{name}",
+                        f"limits the same designs as {seen[key]}",
+                        "one limit for each set of features",
+                    )
+                seen[key] = name
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -398,7 +519,7 @@ class Usual:
     name: Name
     source: SourceId
     evidence: Evidence
-    valid_from: date
+    valid_from: Date
     note: str = ""
 
 
@@ -412,7 +533,7 @@ class FlexibleLipSizing:
     contact_width: LengthByLength
     radial_section: LengthByLength
     axial_width: LengthByLength
-    band_length_share: Ratio
+    band_length_share: Share
     garter_wire_diameter: LengthByLength
     garter_coil_ratio: Ratio
     garter_stretch: Ratio
@@ -434,14 +555,14 @@ class EnergizedLipSizing:
     strip_thickness: LengthByLength
     finger_length: LengthByLength
     finger_angle: Angle
-    finger_coverage: Ratio
+    finger_coverage: Share
     finger_deflection: LengthByLength
     coil_wire_diameter: LengthByLength
     coil_height: LengthByLength
     coil_width_ratio: Ratio
     coil_pitch_ratio: Ratio
     coil_cant_angle: Angle
-    coil_deflection_share: Ratio
+    coil_deflection_share: Share
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -463,7 +584,7 @@ class FollowingRule:
 class PressureLoadRule:
     """How sealed pressure loads the lip."""
 
-    contact_pressure_share: Ratio
+    contact_pressure_share: Share
     energized_length_share: Ratio
 
 
@@ -488,9 +609,15 @@ class Sizing:
     flexible_lip: FlexibleLipSizing
     energized_lip: EnergizedLipSizing
     lip_forms: dict[Literal["plain", "scraper", "tapered"], LipFormEffect]
+    """Effect of each form of lip."""
     following: FollowingRule
     pressure_load: PressureLoadRule
     energizer: EnergizerRule
+
+    def __post_init__(self) -> None:
+        missing = [name for name in FEATURES["energized_lip"]["lip_form"] if name not in self.lip_forms]
+        if missing:
+            raise _fault("lip_forms", f"{missing[0]} is missing", "plain, scraper and tapered")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -513,6 +640,11 @@ class WearRule:
     interference_allowance_share: Ratio
 
 
+DutyField: TypeAlias = Literal[
+    "surface_speed", "pressure", "runout", "offset", "shaft.hardness", "shaft.roughness", "shaft.machining_lead"
+]
+"""Fields of a duty that can be brought to a capacity."""
+RuleSetName: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)]
 FilmCorrelation: TypeAlias = Literal[
     "anderson_saunders", "becker", "etemad", "kays_bjorklund", "dropkin_carmi", "ozerdem"
 ]
@@ -540,11 +672,11 @@ class CautionRule:
     """A warning and when it applies; with no condition it always does."""
 
     text: str
-    hazards: list[str] = field(default_factory=list)
+    hazards: list[Hazard] = field(default_factory=list)
     pressure_above: Pressure | None = None
     temperature_above: Temperature | None = None
     temperature_below: Temperature | None = None
-    food_contact: bool = False
+    food_contact: Truth = False
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -552,22 +684,42 @@ class Change:
     """A change that may cure a criterion: design fields to set, or duty fields brought to the capacity."""
 
     title: str
+    """The change in words."""
     criteria: list[str]
+    """Criteria it may cure."""
     design: dict[str, FeatureValue] = field(default_factory=dict)
+    """Design fields to set."""
     family: Family | None = None
-    to_capacity: str | None = None
-    rank: int = 100
+    """Family of the designs it can be made on."""
+    to_capacity: DutyField | None = None
+    """Field of the duty to bring to what the criterion allows."""
+    rank: Count = 100
+    """Place among the proposals: lower first."""
+
+    def __post_init__(self) -> None:
+        if bool(self.design) == (self.to_capacity is not None):
+            raise _fault("", "gives not one of design and to_capacity", "exactly one of them")
+        _check_features(self.design, "design", self.family, _MATERIALS)
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
 class Header:
-    """File ``rule_set.toml``: what the set is called."""
+    """File ``rule_set.toml``: what the set is called, what it extends and from when it holds."""
 
-    name: str
+    name: RuleSetName
+    """Name to give in the `rule_set` of a request."""
     version: str
+    """Version of the set."""
     title: str
+    """What it is."""
     description: str
+    """What it rests on."""
     extends: str | None = None
+    """Rule set of which this one takes everything that it does not state itself."""
+    valid_from: Date | None = None
+    """Date from which the set can be asked; taken from the extended set where absent."""
+    remove: list[str] = field(default_factory=list)
+    """What is left out of the extended set, as dotted keys that begin with the name of the file."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

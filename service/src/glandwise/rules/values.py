@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import dataclasses
+from collections.abc import Iterator
 from dataclasses import field
 from datetime import date
 from typing import Annotated, Any, Literal, TypeAlias
 
 import numpy as np
-from pydantic import AfterValidator, ConfigDict, StringConstraints
+from pydantic import AfterValidator, ConfigDict, Strict, StringConstraints
 from pydantic.dataclasses import dataclass
 from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
@@ -22,6 +23,11 @@ EVIDENCE_ORDER: tuple[Evidence, ...] = ("standard", "published", "common_practic
 Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
 SourceId: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=64)]
 
+Number: TypeAlias = Annotated[float, Strict()]
+"""A number written as a number: neither text nor a truth value."""
+Truth: TypeAlias = Annotated[bool, Strict()]
+Date: TypeAlias = Annotated[date, Strict()]
+
 CONFIG = ConfigDict(extra="forbid", allow_inf_nan=False, use_attribute_docstrings=True)
 
 
@@ -29,7 +35,7 @@ CONFIG = ConfigDict(extra="forbid", allow_inf_nan=False, use_attribute_docstring
 class Datum:
     """One number: nominal ``value`` and, where the trade knows only a range, ``low`` and ``high``."""
 
-    value: float
+    value: Number
     """Nominal value, in `unit`."""
     unit: str
     """Unit of the numbers."""
@@ -37,11 +43,11 @@ class Datum:
     """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
     """How good the evidence is."""
-    valid_from: date
+    valid_from: Date
     """Date from which the value holds."""
-    low: float | None = None
+    low: Number | None = None
     """Lower end of the known range, in `unit`."""
-    high: float | None = None
+    high: Number | None = None
     """Upper end of the known range, in `unit`."""
     note: str = ""
     """Remark."""
@@ -54,9 +60,9 @@ class Datum:
 class Curve:
     """A piecewise-linear table ``x`` (increasing) → ``y``, held constant beyond its ends."""
 
-    x: list[float]
+    x: list[Number]
     """Abscissae, increasing, in `x_unit`."""
-    y: list[float]
+    y: list[Number]
     """Ordinates, in `y_unit`."""
     x_unit: str
     """Unit of the abscissae."""
@@ -66,7 +72,7 @@ class Curve:
     """Identifier of the source, in the rule set's sources."""
     evidence: Evidence
     """How good the evidence is."""
-    valid_from: date
+    valid_from: Date
     """Date from which the table holds."""
     note: str = ""
     """Remark."""
@@ -76,79 +82,167 @@ class Curve:
     array_y: SkipJsonSchema[Any] = field(init=False, default=None)
 
 
-def check_unit(dimension: str, unit: str) -> None:
-    """Refuse a unit that is not one of the dimension."""
+def check_unit(dimension: str, unit: str, key: str = "unit") -> None:
+    """Refuse a unit that is not one of the dimension; ``key`` says which field it stands in."""
     accepted = units.DIMENSIONS[dimension].symbols
     if unit not in accepted:
         raise PydanticCustomError(
-            "unit", "unit {unit} is not one of {dimension}; accepted: {accepted}",
-            {"unit": repr(unit), "dimension": dimension, "accepted": ", ".join(accepted)},
+            "unit", "{unit} is not a unit of {dimension}",
+            {"unit": repr(unit), "dimension": dimension.replace("_", " "), "accepted": ", ".join(accepted), "key": key},
         )  # fmt: skip
 
 
-def datum_in(dimension: str) -> Callable[[Datum], Datum]:
-    """Return the validator of a number of a dimension, which fills in its SI values."""
+_POSITIVE = frozenset(
+    {
+        "density",
+        "dynamic_viscosity",
+        "heat_transfer_coefficient",
+        "molar_energy",
+        "pressure_velocity",
+        "roughness",
+        "specific_wear_rate",
+        "stress",
+        "temperature",
+        "thermal_conductivity",
+        "time",
+    }
+)
+"""Dimensions whose numbers are above zero in SI; a temperature lies above absolute zero."""
+_SIGNED = frozenset({"thermal_expansion"})
+"""Dimensions whose numbers may be negative; all others are zero or more."""
 
-    def convert(datum: Datum) -> Datum:
-        check_unit(dimension, datum.unit)
+
+def check_domain(dimension: str, value: float, unit: str, key: str) -> None:
+    """Refuse a number that the dimension cannot have."""
+    if dimension in _SIGNED:
+        return
+    si, zero = units.to_si(value, dimension, unit), units.from_si(0.0, dimension, unit)
+    if si < 0.0 or (dimension in _POSITIVE and si == 0.0):
+        raise PydanticCustomError(
+            "domain", "{value} {unit} is no {dimension}",
+            {
+                "value": value,
+                "unit": unit,
+                "dimension": dimension.replace("_", " "),
+                "accepted": f"{'more than' if dimension in _POSITIVE else 'at least'} {zero:g} {unit}",
+                "key": key,
+            },
+        )  # fmt: skip
+
+
+@dataclasses.dataclass(frozen=True)
+class DatumIn:
+    """Validator of a number of a dimension, which fills in its SI values.
+
+    ``below`` and ``at_most`` are bounds in SI that the meaning of the number sets, beside those of its dimension.
+    """
+
+    dimension: str
+    below: float | None = None
+    at_most: float | None = None
+
+    def __call__(self, datum: Datum) -> Datum:
+        """Check the number and fill in its SI values."""
+        check_unit(self.dimension, datum.unit)
         low = datum.value if datum.low is None else datum.low
         high = datum.value if datum.high is None else datum.high
+        for key, value in (("value", datum.value), ("low", low), ("high", high)):
+            check_domain(self.dimension, value, datum.unit, key)
+            self._check_bounds(value, datum.unit, key)
         if not low <= datum.value <= high:
-            raise PydanticCustomError("range", "low <= value <= high must hold", {})
+            raise PydanticCustomError(
+                "range", "the range is not in order: low {low}, value {value}, high {high}",
+                {
+                    "low": low,
+                    "value": datum.value,
+                    "high": high,
+                    "accepted": "low <= value <= high",
+                    "key": "low" if low > datum.value else "high",
+                },
+            )  # fmt: skip
         for name, value in (("si", datum.value), ("si_low", low), ("si_high", high)):
-            object.__setattr__(datum, name, units.to_si(value, dimension, datum.unit))
+            object.__setattr__(datum, name, units.to_si(value, self.dimension, datum.unit))
         return datum
 
-    return convert
+    def _check_bounds(self, value: float, unit: str, key: str) -> None:
+        si = units.to_si(value, self.dimension, unit)
+        for refused, word, bound in (
+            (self.below is not None and si >= self.below, "less than", self.below),
+            (self.at_most is not None and si > self.at_most, "at most", self.at_most),
+        ):
+            if refused:
+                limit = units.from_si(bound, self.dimension, unit)
+                raise PydanticCustomError(
+                    "domain", "{value} {unit} cannot be",
+                    {"value": value, "unit": unit, "accepted": f"{word} {limit:g} {unit}", "key": key},
+                )  # fmt: skip
 
 
-def curve_in(x_dimension: str, y_dimension: str) -> Callable[[Curve], Curve]:
-    """Return the validator of a table of two dimensions, which fills in its SI values."""
+@dataclasses.dataclass(frozen=True)
+class CurveIn:
+    """Validator of a table of two dimensions, which fills in its SI values."""
 
-    def convert(curve: Curve) -> Curve:
-        check_unit(x_dimension, curve.x_unit)
-        check_unit(y_dimension, curve.y_unit)
+    x_dimension: str
+    y_dimension: str
+
+    def __call__(self, curve: Curve) -> Curve:
+        """Check the table and fill in its SI values."""
+        check_unit(self.x_dimension, curve.x_unit, "x_unit")
+        check_unit(self.y_dimension, curve.y_unit, "y_unit")
         if len(curve.x) != len(curve.y) or len(curve.x) < 2:
-            raise PydanticCustomError("curve", "x and y need the same length, at least 2", {})
-        if any(b <= a for a, b in zip(curve.x, curve.x[1:], strict=False)):
-            raise PydanticCustomError("curve", "x must increase", {})
-        si_x = [units.to_si(value, x_dimension, curve.x_unit) for value in curve.x]
-        si_y = [units.to_si(value, y_dimension, curve.y_unit) for value in curve.y]
+            raise PydanticCustomError(
+                "curve", "x has {x} numbers, y has {y}",
+                {"x": len(curve.x), "y": len(curve.y), "accepted": "as many in y as in x, at least 2", "key": "y"},
+            )  # fmt: skip
+        for before, after in zip(curve.x, curve.x[1:], strict=False):
+            if after <= before:
+                raise PydanticCustomError(
+                    "curve", "x does not increase: {before}, then {after}",
+                    {"before": before, "after": after, "accepted": "increasing numbers", "key": "x"},
+                )  # fmt: skip
+        for dimension, values, unit, key in (
+            (self.x_dimension, curve.x, curve.x_unit, "x"),
+            (self.y_dimension, curve.y, curve.y_unit, "y"),
+        ):
+            for value in values:
+                check_domain(dimension, value, unit, key)
+        si_x = [units.to_si(value, self.x_dimension, curve.x_unit) for value in curve.x]
+        si_y = [units.to_si(value, self.y_dimension, curve.y_unit) for value in curve.y]
         object.__setattr__(curve, "si_x", tuple(si_x))
         object.__setattr__(curve, "si_y", tuple(si_y))
         object.__setattr__(curve, "array_x", np.array(si_x))
         object.__setattr__(curve, "array_y", np.array(si_y))
         return curve
 
-    return convert
-
 
 # One alias per dimension in use; the annotation carries the dimension to the validator and to the JSON Schema.
-Density: TypeAlias = Annotated[Datum, AfterValidator(datum_in("density"))]
-Length: TypeAlias = Annotated[Datum, AfterValidator(datum_in("length"))]
-Roughness: TypeAlias = Annotated[Datum, AfterValidator(datum_in("roughness"))]
-Ratio: TypeAlias = Annotated[Datum, AfterValidator(datum_in("ratio"))]
-Temperature: TypeAlias = Annotated[Datum, AfterValidator(datum_in("temperature"))]
-Pressure: TypeAlias = Annotated[Datum, AfterValidator(datum_in("gauge_pressure"))]
-Stress: TypeAlias = Annotated[Datum, AfterValidator(datum_in("stress"))]
-SurfaceSpeed: TypeAlias = Annotated[Datum, AfterValidator(datum_in("surface_speed"))]
-Conductivity: TypeAlias = Annotated[Datum, AfterValidator(datum_in("thermal_conductivity"))]
-FilmCoefficient: TypeAlias = Annotated[Datum, AfterValidator(datum_in("heat_transfer_coefficient"))]
-Expansion: TypeAlias = Annotated[Datum, AfterValidator(datum_in("thermal_expansion"))]
-WearRate: TypeAlias = Annotated[Datum, AfterValidator(datum_in("specific_wear_rate"))]
-Viscosity: TypeAlias = Annotated[Datum, AfterValidator(datum_in("dynamic_viscosity"))]
-HardnessRockwellC: TypeAlias = Annotated[Datum, AfterValidator(datum_in("hardness_hrc"))]
-HardnessShoreA: TypeAlias = Annotated[Datum, AfterValidator(datum_in("hardness_shore_a"))]
-MolarEnergy: TypeAlias = Annotated[Datum, AfterValidator(datum_in("molar_energy"))]
-Duration: TypeAlias = Annotated[Datum, AfterValidator(datum_in("time"))]
-Angle: TypeAlias = Annotated[Datum, AfterValidator(datum_in("angle"))]
-Force: TypeAlias = Annotated[Datum, AfterValidator(datum_in("force"))]
-ModulusByTemperature: TypeAlias = Annotated[Curve, AfterValidator(curve_in("temperature", "stress"))]
-RatioByTemperature: TypeAlias = Annotated[Curve, AfterValidator(curve_in("temperature", "ratio"))]
-ExpansionByTemperature: TypeAlias = Annotated[Curve, AfterValidator(curve_in("temperature", "thermal_expansion"))]
-PressureVelocityBySpeed: TypeAlias = Annotated[Curve, AfterValidator(curve_in("surface_speed", "pressure_velocity"))]
-LengthBySpeed: TypeAlias = Annotated[Curve, AfterValidator(curve_in("surface_speed", "length"))]
-LengthByLength: TypeAlias = Annotated[Curve, AfterValidator(curve_in("length", "length"))]
+Density: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("density"))]
+Length: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("length"))]
+Roughness: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("roughness"))]
+Ratio: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("ratio"))]
+Share: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("ratio", at_most=1.0))]
+PoissonRatio: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("ratio", below=0.5))]
+Temperature: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("temperature"))]
+Pressure: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("gauge_pressure"))]
+Stress: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("stress"))]
+SurfaceSpeed: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("surface_speed"))]
+Conductivity: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("thermal_conductivity"))]
+FilmCoefficient: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("heat_transfer_coefficient"))]
+Expansion: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("thermal_expansion"))]
+WearRate: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("specific_wear_rate"))]
+Viscosity: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("dynamic_viscosity"))]
+HardnessRockwellC: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("hardness_hrc"))]
+HardnessShoreA: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("hardness_shore_a"))]
+MolarEnergy: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("molar_energy"))]
+Duration: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("time"))]
+Angle: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("angle"))]
+Force: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("force"))]
+ModulusByTemperature: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("temperature", "stress"))]
+RatioByTemperature: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("temperature", "ratio"))]
+ExpansionByTemperature: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("temperature", "thermal_expansion"))]
+PressureVelocityBySpeed: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("surface_speed", "pressure_velocity"))]
+LengthBySpeed: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("surface_speed", "length"))]
+LengthByLength: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("length", "length"))]
 
 
 def weakest(evidence: Iterator[Evidence] | set[Evidence] | list[Evidence]) -> Evidence | None:
