@@ -22,15 +22,8 @@ from glandwise.settings import Settings
 async def _handle_parameters(request: Request, error: Exception) -> Response:
     """Answer a parameter of a reference resource that does not fit."""
     assert isinstance(error, RequestValidationError)
-    fields = [
-        problems.FieldProblem(
-            pointer=problems.pointer(item["loc"]),
-            detail=str(item["msg"]),
-            accepted=(item.get("ctx") or {}).get("pattern"),
-        )
-        for item in error.errors()
-    ]
-    return problems.response("invalid-request", f"{fields[0].pointer}: {fields[0].detail}", fields, request=request)
+    fields = [problems.field_problem(item, item["loc"]) for item in error.errors()]
+    return await problems.handle_problem(request, problems.of_fields("invalid-request", fields))
 
 
 def create_app(settings: Settings | None = None) -> FastAPI:
@@ -42,6 +35,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         docs_url="/docs",
         redoc_url=None,
         openapi_url="/openapi.json",
+        redirect_slashes=False,
         exception_handlers={
             problems.ProblemError: problems.handle_problem,
             RequestValidationError: _handle_parameters,

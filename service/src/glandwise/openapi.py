@@ -41,6 +41,7 @@ _CALCULATION_PROBLEMS = {
 }
 _REFERENCE_PROBLEMS = {
     "404": "There is no such resource.",
+    "406": "No acceptable representation.",
     "422": "A parameter does not fit its schema, or names what the rule set does not know.",
 }
 _COMMON = {
@@ -105,8 +106,8 @@ def build(app: FastAPI) -> dict[str, Any]:
             if method == "get" and not path_is_health(name):
                 operation["responses"]["304"] = {"description": "The caller holds this answer already."}
             elif method == "get":
-                operation["responses"].pop("404")
-                operation["responses"].pop("422")
+                for code in _REFERENCE_PROBLEMS:
+                    operation["responses"].pop(code)
             if method == "post":
                 content = operation["requestBody"]["content"]["application/json"]
                 content["examples"] = examples(name)

@@ -18,6 +18,16 @@ def offers(operation: str) -> tuple[str, ...]:
     return ("application/json",)
 
 
+def require_json(accept: str | None) -> None:
+    """Refuse an ``Accept`` header that leaves no room for JSON, for resources that have no other representation."""
+    try:
+        acceptable = accept in _PLAIN or mimeparse.best_match(["application/json"], accept) != ""
+    except ValueError:
+        acceptable = False
+    if not acceptable:
+        raise ProblemError("not-acceptable", "this resource is application/json")
+
+
 def choose(accept: str | None, operation: str) -> str | None:
     """Return the media type to answer in; ``None`` for plain JSON."""
     if accept in _PLAIN:

@@ -29,7 +29,11 @@ class FieldProblem(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     pointer: Annotated[
-        str, Field(description="JSON pointer (RFC 6901) to the field, from the root of the request body.")
+        str,
+        Field(
+            description="JSON pointer (RFC 6901) to the field, from the root of the request body; "
+            "`/query/...` and `/path/...` name a parameter."
+        ),
     ]
     detail: Annotated[str, Field(description="The fault of the value.")]
     accepted: Annotated[str | None, Field(description="What is accepted there.")] = None
@@ -109,8 +113,8 @@ class ProblemError(Exception):
 
 
 def pointer(location: Sequence[str | int]) -> str:
-    """Write a location as a JSON pointer."""
-    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in location)
+    """Write a location as a JSON pointer; a name of the caller's own making is cut short."""
+    return "".join("/" + str(part)[:64].replace("~", "~0").replace("/", "~1") for part in location)
 
 
 def _safe(text: str) -> str:
@@ -128,21 +132,50 @@ def response(kind: str, detail: str, errors: Sequence[FieldProblem] = (), *, req
     return Response(orjson.dumps(document), status, headers=dict(headers or {}), media_type=MEDIA_TYPE)
 
 
-_ACCEPTED = {
-    "missing": "this field is required",
-    "extra_forbidden": "no such field; see the schema of the operation",
-    "float_type": "a JSON number",
-    "bool_type": "true or false",
-    "string_type": "a JSON string",
-    "dict_type": "an object {\"value\": number, \"unit\": unit}",
-    "model_attributes_type": "a JSON object",
-    "list_type": "a JSON array",
-    "finite_number": "a finite number",
-}  # fmt: skip
+_WORDS: Mapping[str, tuple[str, str | None]] = {
+    "missing": ("missing", "this field is required"),
+    "extra_forbidden": ("not known here", "only the fields of the schema of the operation"),
+    "float_type": ("not a number", "a JSON number"),
+    "int_type": ("not a whole number", "a JSON number without a fraction"),
+    "int_from_float": ("not a whole number", "a JSON number without a fraction"),
+    "bool_type": ("not a truth value", "true or false"),
+    "string_type": ("not a string", "a JSON string"),
+    "dict_type": ("not an object", 'an object {"value": number, "unit": unit}'),
+    "model_type": ("not an object", "a JSON object"),
+    "model_attributes_type": ("not an object", "a JSON object"),
+    "list_type": ("not an array", "a JSON array"),
+    "finite_number": ("not a finite number", "a finite number"),
+    "literal_error": ("not one of the values known here", "{expected}"),
+    "union_tag_invalid": ("not one of the kinds known here", "{expected_tags}"),
+    "union_tag_not_found": ("missing", "this field is required"),
+    "greater_than": ("too small", "more than {gt}"),
+    "greater_than_equal": ("too small", "at least {ge}"),
+    "less_than": ("too large", "less than {lt}"),
+    "less_than_equal": ("too large", "at most {le}"),
+    "string_pattern_mismatch": ("not written as it must be", "a string that matches {pattern}"),
+    "string_too_long": ("too long", "at most {max_length} characters"),
+    "too_short": ("too few items", "at least {min_length}"),
+    "too_long": ("too many items", "at most {max_length}"),
+}
+"""Kind of fault → what is wrong, what is accepted; in place of the validator's own words, which can name its classes."""
+
+
+def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> FieldProblem:
+    """Return the problem of one field from an error of the validator; what it says of the input value is dropped."""
+    context: Mapping[str, Any] = item.get("ctx") or {}
+    detail, accepted = _WORDS.get(item["type"], (str(item["msg"]), None))
+    accepted = accepted.format_map(context) if accepted is not None else context.get("accepted")
+    if item["type"].startswith("union_tag"):
+        location = [*location, str(context["discriminator"]).strip("'")]
+    return FieldProblem(
+        pointer=_safe(pointer(location)),
+        detail=_safe(detail),
+        accepted=None if accepted is None else _safe(str(accepted)),
+    )
 
 
 def from_validation(error: ValidationError, raw: Any = None, prefix: Sequence[str | int] = ()) -> ProblemError:
-    """Turn pydantic's errors into one problem; what pydantic says of the input value itself is dropped.
+    """Turn the validator's errors into one problem.
 
     ``raw`` is what was validated: it tells the tag of a discriminated union, which pydantic puts into a location, from
     a field of the same name.
@@ -150,33 +183,17 @@ def from_validation(error: ValidationError, raw: Any = None, prefix: Sequence[st
     fields: list[FieldProblem] = []
     kinds: set[str] = set()
     for item in error.errors(include_url=False, include_input=False):
-        context: dict[str, Any] = item.get("ctx") or {}
-        location = [*prefix, *_fields(item["loc"], raw), *context.get("fields", ())]
-        if item["type"] in {"union_tag_invalid", "union_tag_not_found"}:
-            location.append(str(context["discriminator"]).strip("'"))
-        kind = item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request"
-        kinds.add(kind)
-        accepted = context.get("accepted") or _ACCEPTED.get(item["type"])
-        if accepted is None and "expected" in context:
-            accepted = str(context["expected"])
-        elif accepted is None and "expected_tags" in context:
-            accepted = str(context["expected_tags"])
-        detail = str(item["msg"])
-        if item["type"] == "union_tag_invalid":
-            detail = "the kind is not known"
-        elif item["type"] == "union_tag_not_found":
-            detail = "the kind is not given"
-        fields.append(
-            FieldProblem(
-                pointer=_safe(pointer(location)),
-                detail=_safe(detail),
-                accepted=None if accepted is None else _safe(accepted),
-            )
-        )
+        further = (item.get("ctx") or {}).get("fields", ())
+        fields.append(field_problem(item, [*prefix, *_fields(item["loc"], raw), *further]))
+        kinds.add(item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request")
     kind = "invalid-request" if "invalid_request" in kinds else min(kinds).replace("_", "-")
-    where = fields[0].pointer or "the body"
+    return of_fields(kind, fields)
+
+
+def of_fields(kind: str, fields: Sequence[FieldProblem]) -> ProblemError:
+    """Return the problem of some fields; it lists the first fifty."""
     more = f" (and {len(fields) - 1} more)" if len(fields) > 1 else ""
-    return ProblemError(kind, f"{where}: {fields[0].detail}{more}", fields[:50])
+    return ProblemError(kind, f"{fields[0].pointer or 'the body'}: {fields[0].detail}{more}", fields[:50])
 
 
 _DISCRIMINATORS = ("kind", "family")

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from starlette.responses import Response
 
 from glandwise import __version__
-from glandwise.api import problems
+from glandwise.api import negotiation, problems
 from glandwise.api.problems import KINDS, ProblemError
 from glandwise.checks.engine import Engine
 from glandwise.contract import reference as contract
@@ -50,6 +50,7 @@ def _rules(request: Request, rule_set: str | None, as_of: date | None) -> RuleSe
 
 def answer(request: Request, content: Any) -> Response:
     """Answer with JSON and an entity tag, or 304 when the caller holds it already."""
+    negotiation.require_json(request.headers.get("accept"))
     body = orjson.dumps(content)
     tag = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
     headers = {"etag": tag, "cache-control": "public, max-age=0, must-revalidate"}
