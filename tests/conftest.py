@@ -12,7 +12,6 @@ from typing import Any, NamedTuple
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
 from glandwise.settings import Settings
@@ -60,10 +59,11 @@ def changed(request: dict[str, Any], pointer: str, value: Any) -> dict[str, Any]
     target: Any = result
     for part in way:
         target = target[int(part) if isinstance(target, list) else part]
+    key: Any = int(last) if isinstance(target, list) else last
     if value is ...:
-        del target[last]
+        del target[key]
     else:
-        target[last] = value
+        target[key] = value
     return result
 
 

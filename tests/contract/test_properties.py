@@ -12,11 +12,11 @@ from typing import Any
 
 import pytest
 import schemathesis
+from glandwise.app import create_app
+from glandwise.settings import Settings
 from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig
 
-from glandwise.app import create_app
-from glandwise.settings import Settings
 from tests.conftest import assert_problem
 
 schema = schemathesis.openapi.from_asgi(

@@ -140,7 +140,7 @@ _WORDS: Mapping[str, tuple[str, str | None]] = {
     "int_from_float": ("not a whole number", "a JSON number without a fraction"),
     "bool_type": ("not a truth value", "true or false"),
     "string_type": ("not a string", "a JSON string"),
-    "dict_type": ("not an object", 'an object {"value": number, "unit": unit}'),
+    "dict_type": ("not an object", 'an object {{"value": number, "unit": unit}}'),
     "model_type": ("not an object", "a JSON object"),
     "model_attributes_type": ("not an object", "a JSON object"),
     "list_type": ("not an array", "a JSON array"),
