@@ -53,10 +53,19 @@ def effective_length(case: Case) -> num.Real:
     )
 
 
+_COLDEST = 1.0
+"""Temperature below which relaxation is no slower [K]: the shift has no value at absolute zero."""
+_FROZEN = 1e30
+"""Shift factor beyond which nothing relaxes in any service life; larger ones would overflow when squared."""
+
+
 def relaxation(case: Case, temperature: num.Real) -> tuple[num.Real, Any, num.Real, Any]:
     """Return equilibrium share, branch shares, shift factor and relaxation times (branches on the last axis)."""
     prony: Any = case.compound.relaxation
-    shift = viscoelastic.arrhenius_shift(temperature, prony.reference_temperature.si, prony.activation_energy.si)
+    shift = viscoelastic.arrhenius_shift(
+        num.maximum(temperature, _COLDEST), prony.reference_temperature.si, prony.activation_energy.si
+    )
+    shift = num.minimum(shift, _FROZEN)
     if isinstance(prony, PronyBank):
         return prony.equilibrium, prony.branches, shift, prony.times
     return 1.0 - sum(prony.ratios), tuple(prony.ratios), shift, tuple(prony.times_s)
@@ -125,7 +134,7 @@ def energizer(case: Case, temperature: num.Real, deflection: num.Real | None = N
             alloy.poisson_ratio.si,
         )
         mass = alloy.density.si * g["coverage"] * g["thickness"] * g["length"] * _RAYLEIGH_CANTILEVER
-        return Energizer(v.line_load, v.gland_stiffness, v.root_stress, strength, mass)
+        return Energizer(v.line_load, v.recovery_stiffness, v.root_stress, strength, mass)
     wire = g["wire_diameter"]
     radius = case.radius + case.lip_thickness + 0.5 * g["height"]
     c = rods.canted_coil_load(

@@ -31,8 +31,8 @@ def _datum(dimension: str, unit: str, si: float, low: float | None = None, high:
 
 
 def _constant(si: float) -> Curve:
-    curve = Curve(x=[0.0, 1000.0], y=[si, si], x_unit="K", y_unit="Pa", **_GIVEN)
-    for name, value in (("si_x", (0.0, 1000.0)), ("si_y", (si, si))):
+    curve = Curve(x=[1.0, 1000.0], y=[si, si], x_unit="K", y_unit="Pa", **_GIVEN)
+    for name, value in (("si_x", (1.0, 1000.0)), ("si_y", (si, si))):
         object.__setattr__(curve, name, value)
         object.__setattr__(curve, name.replace("si", "array"), np.array(value))
     return curve
