@@ -69,7 +69,7 @@ _ATOMS = {
     "kPa": ("kilopascal",), "GPa": ("gigapascal",), "bar": (), "ksi": ("kip_per_square_inch", "kilopound_force_per_square_inch", "kpsi"),
     "K": ("kelvin",), "degC": ("degree_Celsius", "celsius", "Celsius", "°C", "℃", "C"),
     "degF": ("degree_Fahrenheit", "fahrenheit", "Fahrenheit", "°F", "℉", "F"),
-    "delta_degC": ("delta_degree_Celsius", "Δ°C", "Δ℃"), "delta_degF": ("delta_degree_Fahrenheit", "Δ°F", "Δ℉"),
+    "delta_degC": ("delta_degree_Celsius", "ΔdegC", "Δ℃"), "delta_degF": ("delta_degree_Fahrenheit", "ΔdegF", "Δ℉"),
     "N": ("newton",), "kN": ("kilonewton",), "lbf": ("pound_force", "force_pound"),
     "W": ("watt",), "kW": ("kilowatt",), "hp": ("horsepower",),
     "mPa": ("millipascal",), "cP": ("centipoise",),
@@ -241,15 +241,13 @@ def examples(accepted: tuple[str, ...]) -> str:
     return f'"5 {unit}", (5, "{unit}") or a quantity object, in {_listed(accepted)}'
 
 
-def _with_unit(
-    value: Any, unit: Any, accepted: tuple[str, ...], gauge: bool, *, foreign: bool = False
-) -> dict[str, Any]:
+def _with_unit(value: Any, unit: Any, accepted: tuple[str, ...], gauge: bool) -> dict[str, Any]:
     text = str(unit).strip()
     if gauge:
         text = _GAUGE.get(text, text)
         if text in _ABSOLUTE:
             raise QuantityFault(f"{text} is an absolute pressure; the gauge pressure is asked for", _listed(accepted))
-    symbol = None if foreign and text == "mil" else find_unit(text, accepted)  # pint's mil is an angle
+    symbol = find_unit(text, accepted)
     if symbol is None:
         if not text:
             raise QuantityFault("the unit is missing", examples(accepted))
@@ -267,7 +265,7 @@ def _from_text(text: str, accepted: tuple[str, ...], gauge: bool) -> dict[str, A
     if match is None:
         raise QuantityFault("this text is not a number with a unit", examples(accepted))
     number, unit = match.groups()
-    if unit[:1] == "," or unit[:1].isdigit():
+    if unit[:1] == "," or (unit[:1].isdigit() and not re.match(r"1(e-6)? */", unit)):
         raise QuantityFault("the number has a comma or a gap in it", "a decimal point, and no thousands separator")
     if unit[:1] == "-" or (unit[:1] == "/" and unit[1:2].isdigit()):
         raise QuantityFault("the number is a fraction or a range", examples(accepted))
@@ -284,6 +282,21 @@ def split(value: Any) -> tuple[Any, Any] | None:
     return None
 
 
+def _from_object(value: Any, number: Any, unit: Any, accepted: tuple[str, ...], gauge: bool) -> dict[str, Any]:
+    text = str(unit).strip()
+    if not text and "1" in accepted:
+        text = "1"
+    if text == "mil" and hasattr(value, "magnitude"):
+        raise QuantityFault("the unit 'mil' of pint is an angle and does not fit; its length is 'thou'", _listed(accepted))
+    try:
+        return _with_unit(number, text, accepted, gauge)
+    except QuantityFault:
+        converted = _converted(value, accepted)
+        if converted is None:
+            raise
+        return _with_unit(*converted, accepted, gauge)
+
+
 def write(value: Any, accepted: tuple[str, ...], *, gauge: bool = False) -> dict[str, Any]:
     """Return a quantity as it stands on the wire. Raises :class:`QuantityFault`."""
     if isinstance(value, str):
@@ -298,14 +311,7 @@ def write(value: Any, accepted: tuple[str, ...], *, gauge: bool = False) -> dict
         return _with_unit(value[0], value[1], accepted, gauge)
     parts = split(value)
     if parts is not None:
-        number, unit = parts
-        try:
-            return _with_unit(number, unit, accepted, gauge, foreign=True)
-        except QuantityFault:
-            converted = _converted(value, accepted)
-            if converted is None:
-                raise
-            return _with_unit(*converted, accepted, gauge)
+        return _from_object(value, *parts, accepted, gauge)
     try:
         number = _number(value)
     except (TypeError, ValueError, OverflowError) as error:
@@ -321,15 +327,13 @@ def several(value: Any) -> Iterable[Any]:
     """Return the quantities of a sequence, of ``(numbers, unit)``, or of an array with a unit, one by one."""
     if isinstance(value, (tuple, list)) and len(value) == 2 and isinstance(value[1], str) and _is_array(value[0]):
         return [(number, value[1]) for number in value[0]]
-    parts = None if isinstance(value, (str, Mapping)) else split(value)
-    if parts is not None and _is_array(parts[0]):
+    parts = split(value)
+    if _is_array(value if parts is None else parts[0]):
         return list(value)  # an array with a unit gives quantities one by one
-    if isinstance(value, Iterable) and not isinstance(value, (str, Mapping)) and parts is None:
-        return list(value)
     raise QuantityFault("a list is needed", 'a list of quantities, or ([1, 2, 3], "unit")')
 
 
 def _is_array(value: Any) -> bool:
-    return (
-        isinstance(value, Iterable) and not isinstance(value, (str, bytes, Mapping)) and getattr(value, "ndim", 1) == 1
-    )
+    if split(value) is not None or isinstance(value, (str, bytes, Mapping)):
+        return False
+    return isinstance(value, Iterable) and getattr(value, "ndim", 1) == 1
