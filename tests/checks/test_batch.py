@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-
 from glandwise.checks import batch, envelope
 from glandwise.checks.case import build
 from glandwise.contract.design import EnergizedLip, FlexibleLip

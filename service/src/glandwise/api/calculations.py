@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
-from glandwise.checks import energizer, envelope, friction, runout, wear
+from glandwise.checks import energizer, envelope, friction, runout, selection, wear
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
 from glandwise.contract.running import (
@@ -17,6 +17,7 @@ from glandwise.contract.running import (
     WearEstimateResult,
 )
 from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
+from glandwise.contract.selection import SelectionRequest, SelectionResult
 
 router = APIRouter(tags=["calculations"], route_class=CalculationRoute)
 
@@ -49,3 +50,9 @@ def estimate_friction(body: FrictionEstimateRequest, engine: EngineDep) -> dict[
 def estimate_wear(body: WearEstimateRequest, engine: EngineDep) -> dict[str, Any]:
     """Give the wear rate and the life of the lip, as a range."""
     return wear.estimate(body, engine)
+
+
+@router.post("/v1/selections", operation_id="select_design", response_model=SelectionResult)
+def select_design(body: SelectionRequest, engine: EngineDep) -> dict[str, Any]:
+    """Judge every coherent design for a duty, rank those that pass, and say what the others lack."""
+    return selection.select(body, engine)

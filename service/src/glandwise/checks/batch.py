@@ -153,6 +153,8 @@ class Evaluation:
     verdict: Codes
     governing: Codes
     """Index into ``criteria``."""
+    torque: num.Array
+    """Nominal friction torque [N m]; ``nan`` where the contact temperature was not evaluated."""
 
 
 def _energizer_kind(features: Mapping[str, Any]) -> str | None:
@@ -323,11 +325,14 @@ def evaluate(data: RuleSetData, c: Columns) -> Evaluation:
     demand = {name: np.full(n, num.nan) for name in numeric}
     limit = {name: np.full(n, num.nan) for name in numeric}
     used = {name: np.full(n, num.nan) for name in numeric}
+    torque = np.full(n, num.nan)
     for family, kind, lubrication, index in group(c):
         case = _case(data, names, c.take(index), family, kind, lubrication)
         with np.errstate(all="ignore"):
             for name, m in envelope.measure(case, numeric).items():
                 demand[name][index], limit[name][index], used[name][index] = m.demand, m.capacity, m.utilization
+        if case.running is not None:
+            torque[index] = case.running.torque
     status: dict[str, Codes] = {}
     for name in numeric:
         caution = data.criteria[name].caution_at.si
@@ -338,7 +343,7 @@ def evaluate(data: RuleSetData, c: Columns) -> Evaluation:
     status.update({name: code for name, code in _categorical(names, c).items() if name in data.criteria})
     criteria = tuple(name for name in data.criteria if name in status)
     verdict, governing = _verdict(criteria, status, used, n)
-    return Evaluation(criteria, demand, limit, used, status, verdict, governing)
+    return Evaluation(criteria, demand, limit, used, status, verdict, governing, torque)
 
 
 def _verdict(

@@ -133,7 +133,7 @@ def contact_temperature(case: Case) -> Measure:
         return Measure("temperature", nan, top.si, nan, Limit(top.si, (), (top,)))
     around = running.surroundings(case)
     time = case.data.running.nominal_time
-    state = running.run(case, around, mu.si, time.si)
+    state = case.running = running.run(case, around, mu.si, time.si)
     used = num.divide(num.maximum(state.temperature - ROOM, 0.0), top.si - ROOM)
     records = (top, mu, time, *around.records, case.compound.elastic_modulus, case.compound.relaxation)
     return Measure("temperature", state.temperature, top.si, used, Limit(top.si, (), records))
@@ -218,6 +218,24 @@ NUMERIC: Mapping[str, Callable[[Case], Measure]] = {
     "shaft_hardness": shaft_hardness,
     "shaft_roughness": shaft_roughness,
 }
+
+
+DIMENSION: Mapping[str, str] = {
+    "surface_speed": "surface_speed",
+    "pressure": "gauge_pressure",
+    "vacuum": "gauge_pressure",
+    "pressure_velocity": "pressure_velocity",
+    "contact_temperature": "temperature",
+    "contact_pressure_velocity": "pressure_velocity",
+    "lip_stress": "stress",
+    "temperature_low": "temperature",
+    "temperature_high": "temperature",
+    "runout": "length",
+    "offset": "length",
+    "shaft_hardness": "hardness_hrc",
+    "shaft_roughness": "roughness",
+}
+"""Dimension of each numeric criterion."""
 
 
 def measure(case: Case, ids: Iterable[str] = NUMERIC) -> dict[str, Measure]:

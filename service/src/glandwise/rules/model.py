@@ -667,6 +667,30 @@ class Running:
     wear: WearRule
 
 
+@dataclass(frozen=True, slots=True, config=_config)
+class AimWeights:
+    """Weights of the aims by which passing designs are ranked."""
+
+    margin: Ratio
+    """Distance of the worst criterion from its limit."""
+    friction: Ratio
+    """Low friction torque."""
+    simplicity: Ratio
+    """Few features to machine and fit."""
+    evidence: Ratio
+    """Rated capacities that rest on more than an estimate."""
+
+
+@dataclass(frozen=True, slots=True, config=_config)
+class Aims:
+    """File ``aims.toml``: how passing designs are ranked."""
+
+    weights: AimWeights
+    """Weights where a request gives none."""
+    effort: dict[Name, Ratio]
+    """Effort of each option beyond the plainest seal, by ``field_value``."""
+
+
 @dataclass(frozen=True, slots=True, config=CONFIG)
 class CautionRule:
     """A warning and when it applies; with no condition it always does."""
@@ -737,6 +761,7 @@ class RuleSetData:
     criteria: dict[Name, CriterionRule]
     sizing: Sizing
     running: Running
+    aims: Aims
     cautions: dict[Name, CautionRule]
     changes: dict[Name, Change]
     gland: Gland
