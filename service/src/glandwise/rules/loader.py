@@ -1,7 +1,14 @@
 """Load rule sets: TOML folders, dated values, house sets that extend others, and digests.
 
 A value with a history is an array of tables (each with its ``valid_from``) where a plain value is one table. For a date
-the newest entry not later than it counts; a value whose first entry lies later is absent on that date.
+the newest entry not later than it counts; a value whose first entry lies later is absent on that date:
+
+* An optional value that is absent leads to a verdict of ``not_evaluated``.
+* A named entry (a compound, a fluid, a capacity ...) none of whose dated values is in force yet is itself absent.
+* A mandatory value that is absent otherwise is a fault of the set, for a rule set is whole on every date from its own
+  ``valid_from`` on.
+
+Every set is checked at each date at which one of its values changes, when the service starts.
 """
 
 from __future__ import annotations
@@ -9,7 +16,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -20,36 +27,42 @@ from typing import Any
 import orjson
 from pydantic import TypeAdapter, ValidationError
 
-from glandwise.rules.model import RuleSetData, walk
+from glandwise.rules import explain, positions
+from glandwise.rules.model import Header, RuleSetData, walk
+from glandwise.rules.overlay import OverlayError, Tree, dates, is_date, is_history, lay_over, newest, removed
 
-Tree = dict[str, Any]
+BUILT_IN = "baseline"
+"""Name of the rule set that comes with the service."""
+FILES = tuple(RuleSetData.__dataclass_fields__)
+"""Names of the files of a rule set, without ``.toml``."""
+_NAMED = tuple(
+    (name,) for name in ("compounds", "fluids", "alloys", "elastomers", "shaft_materials", "criteria", "cautions", "changes")
+)  # fmt: skip
+_TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (*_NAMED, ("designs", "capacities"))
 
 
 class RuleError(Exception):
-    """A rule set that cannot be used: file, line, key, fault and what is accepted."""
+    """A rule set that cannot be used: file, line, key, fault and what is accepted; ``also`` holds further faults."""
 
-    def __init__(self, file: str, line: int | None, key: str, fault: str, accepted: str = "") -> None:
+    def __init__(
+        self, file: str, line: int | None, key: str, fault: str, accepted: str = "", also: Sequence[RuleError] = ()
+    ) -> None:
         self.file, self.line, self.key, self.fault, self.accepted = file, line, key, fault, accepted
+        self.also = tuple(also)
         where = f"{file}:{line}" if line else file
-        super().__init__(f"{where}: {key}: {fault}" + (f"; accepted: {accepted}" if accepted else ""))
+        self.text = f"{where}: {key}: {fault}" + (f"; accepted: {accepted}" if accepted else "")
+        super().__init__("\n".join((self.text, *(error.text for error in self.also))))
+
+
+def _together(faults: Sequence[RuleError]) -> RuleError:
+    """Return one error for several faults."""
+    first, *others = faults
+    return RuleError(first.file, first.line, first.key, first.fault, first.accepted, others)
 
 
 @lru_cache(maxsize=1)
 def _adapter() -> TypeAdapter[RuleSetData]:
     return TypeAdapter(RuleSetData)
-
-
-def merge_patch(target: Any, patch: Any) -> Any:
-    """Apply a JSON merge patch (RFC 7396) and return the result; neither argument is changed."""
-    if not isinstance(patch, dict):
-        return patch
-    result = dict(target) if isinstance(target, dict) else {}
-    for key, value in patch.items():
-        if value is None:
-            result.pop(key, None)
-        else:
-            result[key] = merge_patch(result.get(key), value)
-    return result
 
 
 def canonical(tree: Tree) -> bytes:
@@ -62,52 +75,71 @@ def digest(tree: Tree) -> str:
     return hashlib.sha256(canonical(tree)).hexdigest()
 
 
-def _is_history(value: Any) -> bool:
-    return (
-        isinstance(value, list)
-        and bool(value)
-        and all(isinstance(item, dict) and "valid_from" in item for item in value)
-    )
-
-
-def dates(tree: Any) -> Iterator[date]:
-    """Yield every ``valid_from`` of a tree."""
-    if isinstance(tree, dict):
-        if isinstance(tree.get("valid_from"), date):
-            yield tree["valid_from"]
-        for value in tree.values():
-            yield from dates(value)
-    elif isinstance(tree, list):
-        for value in tree:
-            yield from dates(value)
-
-
 def at(tree: Any, as_of: date) -> Any:
     """Return the tree as it stood on ``as_of``: histories resolved, values not yet in force left out."""
     if isinstance(tree, dict):
+        if is_date(tree.get("valid_from")) and tree["valid_from"] > as_of:
+            return None
         return {key: resolved for key, value in tree.items() if (resolved := at(value, as_of)) is not None}
-    if _is_history(tree):
-        in_force = [item for item in tree if _date(item) <= as_of]
-        return max(in_force, key=_date) if in_force else None
+    if is_history(tree):
+        in_force = [item for item in tree if item["valid_from"] <= as_of]
+        return at(newest(in_force), as_of) if in_force else None
     if isinstance(tree, list):
         return [at(value, as_of) for value in tree]
     return tree
 
 
-def _date(item: Mapping[str, Any]) -> date:
-    value = item["valid_from"]
-    return value if isinstance(value, date) else date.fromisoformat(str(value))
+def resolve(tree: Tree, as_of: date) -> Tree:
+    """Return the tree as it stood on ``as_of``, without the named entries of which nothing was in force yet."""
+    result: Tree = at(tree, as_of)
+    for *above, last in _TABLES_OF_ENTRIES:
+        whole: Any = tree
+        holder: Any = result
+        for part in above:
+            whole, holder = whole.get(part) or {}, holder.get(part) or {}
+        stated, table = whole.get(last), holder.get(last)
+        if isinstance(stated, dict) and isinstance(table, dict):
+            holder[last] = {
+                name: entry
+                for name, entry in table.items()
+                if any(True for _ in dates(entry)) or not any(True for _ in dates(stated[name]))
+            }
+    return result
 
 
-def _not_yet(tree: Any, as_of: date) -> Any:
-    """Drop single values that are not in force yet."""
-    if isinstance(tree, dict):
-        if "valid_from" in tree and _date(tree) > as_of:
-            return None
-        return {key: kept for key, value in tree.items() if (kept := _not_yet(value, as_of)) is not None}
-    if isinstance(tree, list):
-        return [_not_yet(value, as_of) for value in tree]
-    return tree
+@dataclass(frozen=True)
+class Layer:
+    """What one folder states, before it is laid over the set that it extends."""
+
+    label: str
+    tree: Tree
+    folder: Any
+    """Folder of the files; ``None`` for a tree that comes from elsewhere."""
+    remove: tuple[str, ...] = ()
+
+    def positions(self, file: str) -> positions.Positions:
+        """Scan a file for the places of its keys."""
+        return positions.scan(_text(self.folder.joinpath(f"{file}.toml")))
+
+    def error(
+        self,
+        path: Sequence[str | int],
+        fault: str,
+        accepted: str,
+        line: int | None = None,
+        also: Sequence[RuleError] = (),
+    ) -> RuleError:
+        """Return a fault of this layer with its line; ``path`` begins with the file and has indices into histories."""
+        file, inside = str(path[0]), tuple(path[1:])
+        if line is None and self.folder is not None and file in self.tree:
+            line = self.positions(file).line(inside)
+        key = ".".join(str(part) for part in inside if isinstance(part, str)) or f"{file}.toml"
+        return RuleError(f"{self.label}/{file}.toml", line, key, fault, accepted, also)
+
+
+def _text(entry: Any) -> str:
+    text: str = entry.read_text(encoding="utf-8")
+    return text.replace("\r\n", "\n")
 
 
 @dataclass(frozen=True)
@@ -122,130 +154,295 @@ class RuleSet:
 
 
 class RuleTree:
-    """A rule set with all its history."""
+    """A rule set with all its history.
 
-    def __init__(self, tree: Tree, folder: Path | None = None) -> None:
+    ``layers`` are the folders it was put together from, the uppermost first; they serve to say where a fault stands.
+    ``criteria`` are the criteria that the engine judges by: a set may word and weigh them, not add or drop one.
+    """
+
+    def __init__(self, tree: Tree, layers: Sequence[Layer] = (), criteria: Iterable[str] | None = None) -> None:
         self.tree = tree
-        self.folder = folder
+        self.layers = tuple(layers)
+        self.criteria = frozenset(tree.get("criteria") or () if criteria is None else criteria)
         self.digest = digest(tree)
-        self.breakpoints = sorted(set(dates(tree)))
+        start = tree["rule_set"].get("valid_from")
+        if not is_date(start):
+            accepted = "a date without quotes, as in 2026-01-01"
+            raise self._error([explain.Finding(("rule_set", "valid_from"), "is missing", accepted, True)])
+        self.valid_from: date = start
+        self.breakpoints = sorted({start, *(point for point in dates(tree) if point > start)})
         self._cache: dict[date, RuleSet] = {}
 
+    def check(self) -> RuleTree:
+        """Check the set at every date at which a value changes; raises :class:`RuleError`."""
+        for point in self.breakpoints:
+            self.at(point)
+        return self
+
     def at(self, as_of: date) -> RuleSet:
-        """Return the rule set in force on ``as_of``; values between two dates of change are shared."""
-        key = max((point for point in self.breakpoints if point <= as_of), default=date.min)
+        """Return the rule set in force on ``as_of``; values between two dates of change are shared.
+
+        Raises :class:`ValueError` for a date before the set's own ``valid_from``.
+        """
+        if as_of < self.valid_from:
+            raise ValueError(f"the rule set is in force from {self.valid_from}")
+        key = max(point for point in self.breakpoints if point <= as_of)
         base = self._cache.get(key)
         if base is None:
-            base = self._cache[key] = self._resolve(key if key != date.min else as_of)
+            base = self._cache[key] = self._build(key)
         return base if base.as_of == as_of else RuleSet(base.data, base.name, base.version, base.digest, as_of)
 
     def newest(self) -> RuleSet:
         """Return the rule set with the newest values."""
-        return self.at(self.breakpoints[-1] if self.breakpoints else date.min)
+        return self.at(self.breakpoints[-1])
 
-    def _resolve(self, as_of: date) -> RuleSet:
-        resolved = _not_yet(at(self.tree, as_of), as_of)
+    def _build(self, as_of: date) -> RuleSet:
+        resolved = resolve(self.tree, as_of)
         try:
             data = _adapter().validate_python(resolved)
         except ValidationError as error:
-            raise self._explain(error) from None
-        for path, record in walk(data):
-            if record.source not in data.sources:
-                raise self._fault(path.replace("[", ".").replace("]", "").split("."), f"source {record.source!r} is not in sources",
-                                  "an identifier of sources.toml")  # fmt: skip
-        _check_references(data, self._fault)
+            raise self._error(list(explain.findings(error)), as_of) from None
+        found = [*_evidence_faults(data), *_reference_faults(data, self.tree), *_criteria_faults(data, self.criteria)]
+        if found:
+            raise self._error(found, as_of)
         return RuleSet(data, data.rule_set.name, data.rule_set.version, self.digest, as_of)
 
-    def _explain(self, error: ValidationError) -> RuleError:
-        item = error.errors(include_url=False)[0]
-        context = item.get("ctx") or {}
-        accepted = str(context.get("accepted") or context.get("expected") or "")
-        location = [str(part) for part in item["loc"] if not str(part).startswith("function-")]
-        return self._fault(location, item["msg"], accepted)
+    def _error(self, found: Sequence[explain.Finding], as_of: date | None = None) -> RuleError:
+        return _together([self._explain(finding, as_of) for finding in found[:20]])
 
-    def _fault(self, location: Iterable[str], fault: str, accepted: str = "") -> RuleError:
-        parts = list(location)
-        file = f"{parts[0]}.toml" if parts else "rule_set.toml"
-        text = ""
-        if self.folder is not None and (self.folder / file).is_file():
-            text = (self.folder / file).read_text(encoding="utf-8")
-            file = f"{self.folder.name}/{file}"
-        return RuleError(file, locate(text, parts[1:]), ".".join(parts[1:]) or file, fault, accepted)
-
-
-def _check_references(data: RuleSetData, fault: Any) -> None:
-    """Check the names that one file uses of another."""
-    for key, usual, known in (
-        ("energizer_alloy", data.sizing.energizer_alloy, data.alloys),
-        ("garter_alloy", data.sizing.garter_alloy, data.alloys),
-        ("o_ring_elastomer", data.sizing.o_ring_elastomer, data.elastomers),
-    ):
-        if usual.name not in known:
-            raise fault(["sizing", key, "name"], f"{usual.name!r} is not known", ", ".join(known))
-    for path, usual in (
-        ("press_fit", data.gland.press_fit.material),
-        ("housing", data.gland.housing.material),
-        ("housing", data.gland.housing.shaft_material),
-    ):
-        if usual.name not in data.shaft_materials:
-            raise fault(["gland", path, "name"], f"{usual.name!r} is not known", ", ".join(data.shaft_materials))
-    for name in data.expansion.metals.fits:
-        if name not in data.shaft_materials and name not in data.alloys:
-            raise fault(["expansion", "metals", "fits", name], f"{name!r} is not known", "a shaft material or an alloy")
-    for name, fluid in data.fluids.items():
-        for kind, used, known in (
-            ("alloys", fluid.compatibility.alloys, data.alloys),
-            ("elastomers", fluid.compatibility.elastomers, data.elastomers),
-        ):
-            for key in used:
-                if key not in known:
-                    raise fault(["fluids", name, "compatibility", kind, key], f"{key!r} is not known", ", ".join(known))
-    for name, change in data.changes.items():
-        for criterion in change.criteria:
-            if criterion not in data.criteria:
-                raise fault(
-                    ["changes", name, "criteria"], f"{criterion!r} is not a criterion", ", ".join(data.criteria)
-                )
+    def _explain(self, finding: explain.Finding, as_of: date | None) -> RuleError:
+        path, fault, accepted, missing = finding
+        if missing and len(path) == 1:
+            fault, accepted = "the file is missing", "all of " + ", ".join(f"{name}.toml" for name in FILES)
+        elif missing and as_of is not None and (first := min(_dates_at(self.tree, path), default=None)) is not None:
+            # It is there, only later: the place to show is the value itself.
+            fault = f"is not in force yet on {as_of}, only from {first}"
+            accepted = f"a valid_from not later than {as_of}, or an earlier entry in its history"
+            missing, as_of = False, None
+        if as_of is not None and as_of > self.valid_from:
+            fault = f"{fault} (on {as_of})"
+        for layer in self.layers:
+            for index, name in enumerate(layer.remove):
+                if missing and tuple(name.split(".")) == path[: name.count(".") + 1]:
+                    return layer.error(("rule_set", "remove", index), f"{name} cannot be spared: it {fault}", accepted)
+        if not self.layers:
+            key = ".".join(str(part) for part in path[1:])
+            return RuleError(f"{path[0]}.toml", None, key or str(path[0]), fault, accepted)
+        # The layer that holds the most of the path is the one at fault; the upper one of equals.
+        sought = path[:-1] if missing else path
+        reach = [_reach(layer.tree, sought, as_of) for layer in self.layers]
+        best = max(range(len(reach)), key=lambda index: (len(_plain(reach[index])), -index))
+        where = reach[best] or path[:1]
+        inside = _plain(where)
+        shown = (*where, *path[len(inside) :]) if len(inside) <= len(path) else where
+        return self.layers[best].error(shown, fault, accepted)
 
 
-def locate(text: str, path: list[str]) -> int | None:
-    """Return the line of a TOML text that holds the deepest part of ``path``, ``None`` when none does."""
-    best: tuple[int, int] | None = None
-    table: list[str] = []
-    for number, line in enumerate(text.splitlines(), start=1):
-        if header := re.match(r"\s*\[\[?\s*([^\]]+?)\s*\]\]?", line):
-            table = [part.strip().strip('"') for part in header[1].split(".")]
-            here = table
-        elif key := re.match(r"\s*([\w.\"-]+)\s*=", line):
-            here = [*table, *(part.strip('"') for part in key[1].split("."))]
-        else:
-            continue
-        plain = [part for part in path if not part.isdecimal()]
-        depth = next(
-            (i for i, (a, b) in enumerate(zip(here, plain, strict=False)) if a != b), min(len(here), len(plain))
+def _plain(path: Sequence[str | int]) -> tuple[str | int, ...]:
+    """Return a path without the indices that :func:`_reach` put in for histories."""
+    return tuple(part for part in path if not isinstance(part, _Entry))
+
+
+class _Entry(int):
+    """Index of the entry of a history that is in force."""
+
+
+def _reach(tree: Any, path: Sequence[str | int], as_of: date | None) -> tuple[str | int, ...]:
+    """Return as much of a path as a tree holds, with the index of the entry in force where there is a history."""
+    found: list[str | int] = []
+    for part in path:
+        held = (isinstance(tree, dict) and part in tree) or (
+            isinstance(tree, list) and isinstance(part, int) and part < len(tree)
         )
-        if depth == len(here) and (best is None or depth > best[0]):
-            best = (depth, number)
-    return best[1] if best and best[0] else None
+        if not held:
+            break
+        tree = tree[part]
+        found.append(part)
+        if as_of is None:
+            continue
+        if is_history(tree):
+            in_force = [index for index, item in enumerate(tree) if item["valid_from"] <= as_of]
+            if not in_force:
+                found.pop()
+                break
+            index = max(in_force, key=lambda item: tree[item]["valid_from"])
+            found.append(_Entry(index))
+            tree = tree[index]
+        elif (
+            isinstance(tree, dict) and is_date(tree.get("valid_from")) and tree["valid_from"] > as_of and len(found) > 1
+        ):
+            found.pop()
+            break
+    return tuple(found)
+
+
+def _dates_at(tree: Any, path: Sequence[str | int]) -> Iterator[date]:
+    for index, part in enumerate(path):
+        if is_history(tree):
+            for item in tree:
+                yield from _dates_at(item, path[index:])
+            return
+        if not isinstance(tree, dict) or part not in tree:
+            return
+        tree = tree[part]
+    yield from dates(tree)
+
+
+def _parts(path: str) -> tuple[str | int, ...]:
+    """Split a path as :func:`glandwise.rules.model.walk` writes it."""
+    return tuple(int(part) if part.isdecimal() else part for part in re.split(r"[.\[\]]+", path) if part)
+
+
+def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
+    """Check that every record names a source that is there and can carry the evidence claimed."""
+    for path, record in walk(data):
+        source = data.sources.get(record.source)
+        if source is None:
+            yield explain.Finding(
+                (*_parts(path), "source"), f"{record.source!r} is not in sources.toml", ", ".join(data.sources)
+            )
+        elif source.read == "none" and record.evidence in ("standard", "published"):
+            yield explain.Finding(
+                (*_parts(path), "evidence"),
+                f"{record.evidence!r} rests on {record.source!r}, of which no document was read",
+                "common_practice or house_estimate, or a source with a document",
+            )
+
+
+def _reference_faults(data: RuleSetData, tree: Tree) -> Iterator[explain.Finding]:
+    """Check the names that one file uses of another.
+
+    What a calculation falls back on must be in force; what is only listed must be a name at any date.
+    """
+
+    def unknown(path: tuple[str | int, ...], name: str, known: Iterable[str]) -> explain.Finding:
+        return explain.Finding(path, f"{name!r} is not known", ", ".join(known))
+
+    for path, name, table in (
+        (("sizing", "energizer_alloy"), data.sizing.energizer_alloy.name, data.alloys),
+        (("sizing", "garter_alloy"), data.sizing.garter_alloy.name, data.alloys),
+        (("sizing", "o_ring_elastomer"), data.sizing.o_ring_elastomer.name, data.elastomers),
+        (("gland", "press_fit", "material"), data.gland.press_fit.material.name, data.shaft_materials),
+        (("gland", "housing", "material"), data.gland.housing.material.name, data.shaft_materials),
+        (("gland", "housing", "shaft_material"), data.gland.housing.shaft_material.name, data.shaft_materials),
+    ):
+        if name not in table:
+            yield unknown((*path, "name"), name, table)
+    for name in data.expansion.metals.fits:
+        if name not in tree["shaft_materials"] and name not in tree["alloys"]:
+            yield unknown(("expansion", "metals", "fits", name), name, [*tree["shaft_materials"], *tree["alloys"]])
+    for fluid, record in data.fluids.items():
+        for kind, used in (("alloys", record.compatibility.alloys), ("elastomers", record.compatibility.elastomers)):
+            for name in used:
+                if name not in tree[kind]:
+                    yield unknown(("fluids", fluid, "compatibility", kind, name), name, tree[kind])
+    for change, rule in data.changes.items():
+        for index, criterion in enumerate(rule.criteria):
+            if criterion not in data.criteria:
+                yield explain.Finding(
+                    ("changes", change, "criteria", index),
+                    f"{criterion!r} is not a criterion",
+                    ", ".join(data.criteria),
+                )
+        for field, kind in (
+            ("compound", "compounds"),
+            ("energizer_alloy", "alloys"),
+            ("o_ring_elastomer", "elastomers"),
+        ):
+            if field in rule.design and rule.design[field] not in tree[kind]:
+                yield unknown(("changes", change, "design", field), str(rule.design[field]), tree[kind])
+
+
+def _criteria_faults(data: RuleSetData, criteria: frozenset[str]) -> Iterator[explain.Finding]:
+    for name in data.criteria:
+        if name not in criteria:
+            yield explain.Finding(
+                ("criteria", name), "the engine judges by no such criterion", ", ".join(sorted(criteria))
+            )
+    for name in sorted(criteria - set(data.criteria)):
+        yield explain.Finding(("criteria", name), "is missing", "title, caution_at and meaning", True)
 
 
 def read_folder(folder: Any, label: str = "") -> Tree:
     """Read the TOML files of a folder into one tree keyed by file name."""
+    label = label or folder.name
     tree: Tree = {}
     for entry in sorted(folder.iterdir(), key=lambda item: item.name):
-        if not entry.name.endswith(".toml"):
+        if not entry.name.endswith(".toml") or entry.name.startswith("."):
             continue
+        name = entry.name.removesuffix(".toml")
+        if name not in FILES:
+            accepted = ", ".join(f"{item}.toml" for item in FILES)
+            raise RuleError(f"{label}/{entry.name}", None, entry.name, "no file of a rule set has this name", accepted)
         try:
-            tree[entry.name.removesuffix(".toml")] = tomllib.loads(entry.read_text(encoding="utf-8"))
+            text = _text(entry)
+            tree[name] = tomllib.loads(text)
+        except UnicodeDecodeError as error:
+            raise RuleError(f"{label}/{entry.name}", None, entry.name, f"is not UTF-8: {error}", "TOML 1.0 in UTF-8") from None  # fmt: skip
         except tomllib.TOMLDecodeError as error:
-            position = re.search(r"line (\d+)", str(error))
-            raise RuleError(f"{label or folder.name}/{entry.name}", int(position[1]) if position else None, entry.name,
-                            f"not TOML: {error}", "TOML 1.0") from None  # fmt: skip
+            raise _not_toml(f"{label}/{entry.name}", entry.name, text, error) from None
     if "rule_set" not in tree:
-        raise RuleError(
-            f"{label or folder.name}/rule_set.toml", None, "rule_set", "the file is missing", "a file rule_set.toml"
-        )
+        raise RuleError(f"{label}/rule_set.toml", None, "rule_set.toml", "the file is missing", "a file rule_set.toml")
     return tree
+
+
+def _not_toml(file: str, name: str, text: str, error: tomllib.TOMLDecodeError) -> RuleError:
+    where = positions.scan(text)
+    if where.duplicate is not None:
+        path, line, first = where.duplicate
+        key = ".".join(str(part) for part in path if isinstance(part, str))
+        return RuleError(
+            file,
+            line,
+            key,
+            f"is defined twice, first on line {first}",
+            "one definition; a history is an array of tables",
+        )
+    match = re.search(r"line (\d+)", str(error))
+    line = int(match[1]) if match else text.count("\n") + 1
+    key = ".".join(str(part) for part in where.last_before(line) if isinstance(part, str)) or name
+    return RuleError(file, line, key, f"is not TOML: {error}", "TOML 1.0")
+
+
+def _check_dates(layer: Layer) -> None:
+    """Refuse dates that are none and histories that name a date twice, before anything is taken from them."""
+
+    def check(value: Any, path: tuple[str | int, ...]) -> None:
+        if isinstance(value, dict):
+            if "valid_from" in value and not is_date(value["valid_from"]):
+                raise layer.error((*path, "valid_from"), "is not a date", "a date without quotes, as in 2026-01-01")
+            for key, item in value.items():
+                check(item, (*path, key))
+        elif isinstance(value, list):
+            for index, item in enumerate(value):
+                check(item, (*path, index))
+            if is_history(value):
+                seen: set[date] = set()
+                for index, item in enumerate(value):
+                    if item["valid_from"] in seen:
+                        raise layer.error(
+                            (*path, index, "valid_from"),
+                            f"{item['valid_from']} is the date of another entry of this history",
+                            "a date of its own for each entry",
+                        )
+                    seen.add(item["valid_from"])
+
+    for file, content in layer.tree.items():
+        check(content, (file,))
+
+
+def _read_layer(folder: Any) -> Layer:
+    layer = Layer(folder.name, read_folder(folder), folder)
+    _check_dates(layer)
+    header = layer.tree["rule_set"]
+    try:
+        parsed = TypeAdapter(Header).validate_python(header)
+    except ValidationError as error:
+        found = [layer.error(item.path, item.fault, item.accepted) for item in explain.findings(error, ("rule_set",))]
+        raise _together(found) from None
+    if parsed.remove and parsed.extends is None:
+        raise layer.error(("rule_set", "remove"), "there is nothing to remove from", "remove beside extends")
+    return Layer(layer.label, layer.tree, folder, tuple(parsed.remove))
 
 
 class RuleStore:
@@ -255,41 +452,71 @@ class RuleStore:
         self.trees: dict[str, RuleTree] = {}
         folders: list[Any] = [entry for entry in files("glandwise.rules").joinpath("data").iterdir() if entry.is_dir()]
         if house is not None:
-            if not house.is_dir():
-                raise RuleError(str(house), None, "GLANDWISE_RULES", "is not a folder", "a folder of rule set folders")
-            folders += [entry for entry in house.iterdir() if entry.is_dir()]
-        pending: dict[str, tuple[Tree, Any]] = {}
-        for folder in sorted(folders, key=lambda item: item.name):
-            tree = read_folder(folder)
-            name = str(tree["rule_set"].get("name", folder.name))
+            folders += _house_folders(house)
+        pending: dict[str, Layer] = {}
+        for folder in folders:
+            layer = _read_layer(folder)
+            name = str(layer.tree["rule_set"]["name"])
             if name in pending:
-                raise RuleError(
-                    f"{folder.name}/rule_set.toml",
-                    None,
-                    "name",
-                    f"the name {name!r} is used twice",
-                    "a name of its own",
+                raise layer.error(
+                    ("rule_set", "name"), f"{name!r} is the name of {pending[name].label} too", "a name of its own"
                 )
-            pending[name] = (tree, folder)
+            pending[name] = layer
+        self._criteria = frozenset(pending[BUILT_IN].tree.get("criteria") or ())
         for name in pending:
             self._add(name, pending, ())
 
-    def _add(self, name: str, pending: Mapping[str, tuple[Tree, Any]], chain: tuple[str, ...]) -> RuleTree:
+    def _add(self, name: str, pending: Mapping[str, Layer], chain: tuple[str, ...]) -> RuleTree:
         if name in self.trees:
             return self.trees[name]
-        tree, folder = pending[name]
+        layer = pending[name]
+        tree = layer.tree
+        layers: tuple[Layer, ...] = (layer,)
         base = tree["rule_set"].get("extends")
         if base is not None:
-            if base not in pending or base in (*chain, name):
-                raise RuleError(f"{folder.name}/rule_set.toml", None, "extends", f"{base!r} cannot be extended",
-                                ", ".join(sorted(set(pending) - {name, *chain})))  # fmt: skip
-            tree = merge_patch(self._add(base, pending, (*chain, name)).tree, tree)
-        rules = RuleTree(tree, Path(str(folder)))
-        for point in rules.breakpoints:
-            rules.at(point)
+            others = ", ".join(sorted(set(pending) - {name, *chain})) or "nothing"
+            if base not in pending:
+                raise layer.error(("rule_set", "extends"), f"there is no rule set {base!r}", others)
+            if base in (*chain, name):
+                circle = " → ".join((*chain[chain.index(base) if base in chain else len(chain) :], name, base))
+                raise layer.error(("rule_set", "extends"), f"the set extends itself: {circle}", others)
+            below = self._add(base, pending, (*chain, name))
+            tree, layers = extended(below, layer), (layer, *below.layers)
+        rules = RuleTree(tree, layers, self._criteria).check()
         self.trees[name] = rules
         return rules
 
     def get(self, name: str) -> RuleTree | None:
         """Return a rule set by name."""
         return self.trees.get(name)
+
+
+def _house_folders(house: Path) -> list[Any]:
+    what = ("GLANDWISE_RULES",)
+    if not house.is_dir():
+        raise RuleError(str(house), None, what[0], "is not a folder", "a folder that holds rule set folders")
+    if (house / "rule_set.toml").is_file():
+        raise RuleError(str(house), None, what[0], "is itself the folder of a rule set", "the folder above it")
+    # Names that begin with a dot belong to whatever mounts or keeps the folder.
+    found = sorted(entry for entry in house.iterdir() if entry.is_dir() and not entry.name.startswith("."))
+    if not found:
+        raise RuleError(str(house), None, what[0], "holds no rule set", "a folder for each rule set in it")
+    return list(found)
+
+
+def extended(below: RuleTree, layer: Layer) -> Tree:
+    """Return the tree of a set that extends another: what it removes taken away, what it states laid over."""
+    own = {key: value for key, value in layer.tree["rule_set"].items() if key != "remove"}
+    base = dict(below.tree)
+    inherited = {"valid_from": below.tree["rule_set"]["valid_from"]}
+    try:
+        base = removed(base, list(layer.remove))
+    except OverlayError as error:
+        index = next(i for i, name in enumerate(layer.remove) if tuple(name.split(".")) == error.path)
+        raise layer.error(("rule_set", "remove", index), error.fault, error.accepted) from None
+    try:
+        merged: Tree = lay_over(base, {key: value for key, value in layer.tree.items() if key != "rule_set"})
+    except OverlayError as error:
+        raise layer.error(error.path, error.fault, error.accepted) from None
+    merged["rule_set"] = {**inherited, **own}
+    return merged
