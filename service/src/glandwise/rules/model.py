@@ -14,6 +14,7 @@ from pydantic import Strict, StringConstraints
 from pydantic.dataclasses import dataclass
 from pydantic_core import PydanticCustomError
 
+from glandwise.rules.blank_model import Blank
 from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
 from glandwise.rules.values import (
     CONFIG,
@@ -667,7 +668,7 @@ class Running:
     wear: WearRule
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class AimWeights:
     """Weights of the aims by which passing designs are ranked."""
 
@@ -681,7 +682,7 @@ class AimWeights:
     """Rated capacities that rest on more than an estimate."""
 
 
-@dataclass(frozen=True, slots=True, config=_config)
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Aims:
     """File ``aims.toml``: how passing designs are ranked."""
 
@@ -767,6 +768,7 @@ class RuleSetData:
     gland: Gland
     o_rings: ORings
     expansion: ThermalExpansion
+    blank: Blank
 
 
 def walk(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
