@@ -16,7 +16,7 @@ import numpy as np
 
 from glandwise.checks import envelope
 from glandwise.checks.banks import AlloyBank, CompoundBank, DatumBank, ElastomerBank
-from glandwise.checks.case import Case, capacity, feature_key, second_lip_share, size_garter
+from glandwise.checks.case import Case, capacity, changed, feature_key, second_lip_share, size_garter
 from glandwise.contract.duty import Duty
 from glandwise.mechanics import numeric as num
 from glandwise.rules.model import CAPACITY_DIMENSION, Compatibility, RuleSetData
@@ -333,16 +333,51 @@ def evaluate(data: RuleSetData, c: Columns) -> Evaluation:
                 demand[name][index], limit[name][index], used[name][index] = m.demand, m.capacity, m.utilization
         if case.running is not None:
             torque[index] = case.running.torque
+    return _conclude(data, demand, limit, used, _categorical(names, c), torque)
+
+
+def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array) -> Evaluation:
+    """Evaluate one case at many values of some numbers of its duty (arrays of one length, by field of the case).
+
+    ``findings`` are those of the case as it stands: criteria without numbers do not vary and are taken from there.
+    """
+    n = len(next(iter(numbers.values())))
+    names = tuple(name for name in envelope.NUMERIC if name in case.data.criteria)
+    varied = changed(case, **numbers)
+    with np.errstate(all="ignore"):
+        found = envelope.measure(varied, names)
+
+    def column(value: num.Real) -> num.Array:
+        return np.array(np.broadcast_to(np.asarray(value, dtype=float), n))
+
+    return _conclude(
+        case.data,
+        {name: column(m.demand) for name, m in found.items()},
+        {name: column(m.capacity) for name, m in found.items()},
+        {name: column(m.utilization) for name, m in found.items()},
+        {item.id: np.full(n, STATUSES.index(item.status)) for item in findings if item.measure is None},
+        column(num.nan if varied.running is None else varied.running.torque),
+    )
+
+
+def _conclude(
+    data: RuleSetData,
+    demand: dict[str, num.Array],
+    limit: dict[str, num.Array],
+    used: dict[str, num.Array],
+    categorical: Mapping[str, Codes],
+    torque: num.Array,
+) -> Evaluation:
+    """Turn utilizations and the status codes of the criteria without numbers into verdicts."""
     status: dict[str, Codes] = {}
-    for name in numeric:
+    for name, u in used.items():
         caution = data.criteria[name].caution_at.si
-        u = used[name]
         with np.errstate(invalid="ignore"):
             code = np.where(u > 1.0, FAIL, np.where(u > caution, CAUTION, PASS))
         status[name] = np.where(np.isnan(u), NOT_EVALUATED, code)
-    status.update({name: code for name, code in _categorical(names, c).items() if name in data.criteria})
+    status.update({name: code for name, code in categorical.items() if name in data.criteria})
     criteria = tuple(name for name in data.criteria if name in status)
-    verdict, governing = _verdict(criteria, status, used, n)
+    verdict, governing = _verdict(criteria, status, used, len(torque))
     return Evaluation(criteria, demand, limit, used, status, verdict, governing, torque)
 
 
