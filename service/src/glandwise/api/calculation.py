@@ -16,6 +16,7 @@ import orjson
 from fastapi import Depends
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter, ValidationError
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
@@ -79,6 +80,11 @@ EngineDep = Annotated[Engine, Depends(_engine)]
 """The engine as the framework's dependency; invisible to the contract."""
 
 
+LONG_OPERATIONS = frozenset({"select_design", "map_operation", "assess_spectrum", "answer_enquiry", "compare_rule_sets",
+                             "audit_rule_set"})  # fmt: skip
+"""Operations of tens of milliseconds and more: they run in a thread, off the event loop."""
+
+
 class CalculationRoute(APIRoute):
     """Route of one calculation; the endpoint is ``def endpoint(body: RequestModel, engine: EngineDep) -> dict``."""
 
@@ -89,6 +95,7 @@ class CalculationRoute(APIRoute):
         validate = adapter.validate_python
         endpoint = self.endpoint
         operation = self.operation_id or self.name
+        is_long = operation in LONG_OPERATIONS
 
         async def handle(request: Request) -> Response:
             state = request.app.state
@@ -97,7 +104,10 @@ class CalculationRoute(APIRoute):
             raw = read_json(await read_body(request, state.settings.max_body_bytes))
             try:
                 body = validate(raw)
-                result = endpoint(body, state.engine)
+                if is_long:
+                    result = await run_in_threadpool(endpoint, body, state.engine)
+                else:
+                    result = endpoint(body, state.engine)
             except ValidationError as error:
                 # a refusal by the calculation names its field without the tags of unions on the way
                 tagged = raw if error.title != REFUSAL else None

@@ -7,11 +7,11 @@ and the curve are the same function on other inputs.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from itertools import product
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.checks import tolerance
 from glandwise.checks.banks import curve_at
 from glandwise.checks.case import Assumed
 from glandwise.checks.engine import Engine, Trace, known
@@ -234,41 +234,6 @@ def _o_ring(
     return model, float(modulus)
 
 
-def _corners(model: Model) -> dict[str, Any]:
-    names = list(model.limits)
-    grid = np.array(list(product(*(model.limits[name] for name in names)))) if names else np.zeros((1, 0))
-    return {**model.nominal, **{name: grid[:, index] for index, name in enumerate(names)}}
-
-
-def _samples(model: Model, count: int, seed: int, distribution: str) -> dict[str, Any]:
-    generator = np.random.default_rng(seed)
-    drawn: dict[str, Any] = {}
-    for name, (low, high) in model.limits.items():
-        middle = model.nominal[name]
-        if distribution == "uniform":
-            drawn[name] = generator.uniform(low, high, count)
-        else:
-            deviate = np.clip(generator.standard_normal(count), -3.0, 3.0) / 3.0
-            drawn[name] = middle + np.where(deviate < 0.0, (middle - low) * deviate, (high - middle) * deviate)
-    return {**model.nominal, **drawn}
-
-
-def _sensitivities(model: Model) -> list[dict[str, Any]]:
-    base = model.evaluate(model.nominal).line_load
-    rows: list[tuple[float, dict[str, Any]]] = []
-    for name, (low, high) in model.limits.items():
-        middle, step = model.nominal[name], 1e-4
-        up = model.evaluate({**model.nominal, name: middle * (1.0 + step)}).line_load
-        down = model.evaluate({**model.nominal, name: middle * (1.0 - step)}).line_load
-        top = model.evaluate({**model.nominal, name: high}).line_load
-        bottom = model.evaluate({**model.nominal, name: low}).line_load
-        if not (base > 0.0 and np.isfinite([up, down, top, bottom]).all()):
-            continue
-        exponent, swing = (up - down) / (2.0 * step * base), (top - bottom) / base
-        rows.append((abs(swing), {"input": name, "exponent": float(f"{exponent:.6g}"), "swing": float(f"{swing:.6g}")}))
-    return [row for _, row in sorted(rows, key=lambda item: -item[0])]
-
-
 def _working_range(
     e: CantedCoilEnergizer, m: _MetalData, share: float, upper: float, units: UnitSystem
 ) -> dict[str, Any] | None:
@@ -312,14 +277,12 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
         model.limits["elastic_modulus"] = (modulus * (1.0 - scatter), modulus * (1.0 + scatter))
 
     here = model.evaluate(model.nominal)
-    corners = model.evaluate(_corners(model))
-    sampled = model.evaluate(
-        _samples(model, request.sampling.samples, request.sampling.seed, request.sampling.distribution)
-    )
+    corners = model.evaluate(tolerance.corners(model.nominal, model.limits))
+    how = request.sampling
+    sampled = model.evaluate(tolerance.samples(model.nominal, model.limits, how.samples, how.seed, how.distribution))
     loads = np.atleast_1d(np.asarray(corners.line_load, dtype=float))
     drawn = np.atleast_1d(np.asarray(sampled.line_load, dtype=float))
     within = bool(np.isfinite(loads).all() and np.isfinite(drawn).all())
-    low, high = np.percentile(drawn, [5.0, 95.0]) if within else (np.nan, np.nan)
     travel = float(model.deflection(model.nominal))
     verdict, text, used = _judge(model, here, corners, within, units)
     grid = np.linspace(0.0, max(model.full_deflection, travel), 41)[1:]
@@ -339,13 +302,7 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
     return {
         "verdict": verdict,
         "summary": text,
-        "load": {
-            "minimum": units.optional("line_load", float(loads.min())),
-            "nominal": units.optional("line_load", float(here.line_load)),
-            "maximum": units.optional("line_load", float(loads.max())),
-            "percentile_5": units.optional("line_load", float(low)),
-            "percentile_95": units.optional("line_load", float(high)),
-        },
+        "load": tolerance.spread(units, "line_load", here.line_load, loads, drawn),
         "total_load": units.optional("force", float(here.line_load) * np.pi * request.contact_diameter),
         "stiffness": units.optional("line_stiffness", float(here.stiffness)),
         "deflection": units.quantity("length", travel),
@@ -359,7 +316,7 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
         "squeeze": float(f"{travel / (travel + e.gland_height.nominal):.10g}")
         if isinstance(e, ORingEnergizer)
         else None,
-        "sensitivities": _sensitivities(model),
+        "sensitivities": tolerance.sensitivities(lambda x: model.evaluate(x).line_load, model.nominal, model.limits),
         "curve": points,
         "samples": request.sampling.samples,
         "notes": model.notes,

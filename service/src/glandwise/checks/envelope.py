@@ -466,10 +466,22 @@ def changed_design(design: FlexibleLip | EnergizedLip, fields: Mapping[str, Any]
     return design.model_copy(update=update)
 
 
+Evaluate: TypeAlias = Callable[[Duty, FlexibleLip | EnergizedLip], list[Finding]]
+"""Findings of a changed duty or design."""
+
+
 def remedies(
-    failing: Finding, duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet, units: UnitSystem
+    failing: Finding,
+    duty: Duty,
+    design: FlexibleLip | EnergizedLip,
+    rules: RuleSet,
+    units: UnitSystem,
+    evaluate: Evaluate | None = None,
 ) -> list[dict[str, Any]]:
-    """Evaluate every change the rules know for a criterion; those that cure it first, by rank."""
+    """Evaluate every change the rules know for a criterion; those that cure it first, by rank.
+
+    ``evaluate`` judges a change; the envelope does when it is absent. A criterion that a change does away with is cured.
+    """
     proposals: list[tuple[tuple[bool, int, int], dict[str, Any]]] = []
     for name, change in rules.data.changes.items():
         if failing.id not in change.criteria or (change.family is not None and change.family != design.family):
@@ -487,11 +499,15 @@ def remedies(
             if changed.compound not in rules.data.compounds:
                 continue
             title, fields, new_duty, new_design = change.title, dict(change.design), duty, changed
-        findings = judge(build(new_duty, new_design, rules), new_duty, units)
-        after = next(finding for finding in findings if finding.id == failing.id)
-        cures = after.status in {"pass", "caution"}
+        findings = (
+            judge(build(new_duty, new_design, rules), new_duty, units)
+            if evaluate is None
+            else evaluate(new_duty, new_design)
+        )
+        after = next((finding for finding in findings if finding.id == failing.id), None)
+        cures = after is None or after.status in {"pass", "caution"}
         whole = verdict(findings)
-        utilization = None if after.measure is None else float(after.measure.utilization)
+        utilization = None if after is None or after.measure is None else float(after.measure.utilization)
         proposals.append((
             (not cures, RANK[whole], change.rank),
             {
@@ -505,6 +521,43 @@ def remedies(
             },
         ))  # fmt: skip
     return [item for key, item in sorted(proposals, key=lambda pair: pair[0]) if not key[0]]
+
+
+RELIEF_ROUNDS = 8
+"""Rounds of easing a duty: relieving one criterion may bring another to the front, each at most a few times."""
+
+
+def relief(
+    duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet, units: UnitSystem
+) -> tuple[str, Duty, Status] | None:
+    """Ease the duty, field by field, until the design no longer fails; ``None`` where that is not possible.
+
+    Of the changes that a criterion knows, those of the hardware and the duty are taken, the mildest first.
+    """
+    titles: dict[str, str] = {}
+    for _ in range(RELIEF_ROUNDS):
+        findings = judge(build(duty, design, rules), duty, units)
+        failing = [finding for finding in findings if finding.status == "fail"]
+        if not failing:
+            return "; ".join(titles.values()), duty, verdict(findings)
+        changed = False
+        for finding in failing:
+            options = [
+                change
+                for change in rules.data.changes.values()
+                if change.to_capacity is not None and finding.id in change.criteria
+            ]
+            for change in sorted(options, key=lambda item: item.rank):
+                assert change.to_capacity is not None
+                proposal = _duty_change(change.to_capacity, finding, duty, units)
+                if proposal is not None:
+                    words, duty = proposal
+                    titles[change.to_capacity] = f"{change.title}: {words}" if words else change.title
+                    changed = True
+                    break
+        if not changed:
+            return None
+    return None
 
 
 def _duty_change(target: str, failing: Finding, duty: Duty, units: UnitSystem) -> tuple[str, Duty] | None:
@@ -545,6 +598,7 @@ def criterion(
     rules: RuleSet,
     units: UnitSystem,
     with_remedies: bool = True,
+    evaluate: Evaluate | None = None,
 ) -> dict[str, Any]:
     """Write one finding as it stands in a result."""
     m = finding.measure
@@ -562,7 +616,9 @@ def criterion(
         "reason": finding.reason,
         "evidence": weakest({record.evidence for record in finding.records}),
         "sources": sorted({record.source for record in finding.records}),
-        "remedies": remedies(finding, duty, design, rules, units) if with_remedies and finding.status == "fail" else [],
+        "remedies": remedies(finding, duty, design, rules, units, evaluate)
+        if with_remedies and finding.status == "fail"
+        else [],
     }
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from glandwise.checks import running
-from glandwise.checks.case import Case, build
+from glandwise.checks import running, tolerance
+from glandwise.checks.case import Case, build, changed
 from glandwise.checks.engine import Engine, Trace, refusal
 from glandwise.checks.report import assumptions, cautions
-from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings
+from glandwise.contract.energizer import Sampling
+from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings, LipTolerances
 from glandwise.mechanics import contact
+from glandwise.mechanics import numeric as num
 from glandwise.units import UnitSystem
 
 
@@ -131,11 +134,83 @@ def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]
         "levels": [level(case, name, state, mu, time, units) for name, mu, time, state in found],
         "surface_speed": units.quantity("surface_speed", case.surface_speed),
         "temperature_limit": units.quantity("temperature", limit),
+        "spread": None
+        if request.tolerances is None
+        else _spread(case, around, request.tolerances, request.sampling, units),
         "assumptions": [*assumptions(case, units), *surroundings_assumed(request.surroundings, around, units)],
         "cautions": cautions(case, request.duty.food_contact),
         "evidence": records.evidence,
         "stamp": engine.stamp("estimate_friction", request, rules),
         "working": None,
+    }
+
+
+def _spread(
+    case: Case, around: running.Surroundings, given: LipTolerances, how: Sampling, units: UnitSystem
+) -> dict[str, Any]:
+    """What tolerances and the range of friction do to the state after a day of running."""
+    record = case.friction
+    assert record is not None
+    nominal = {
+        "shaft_diameter": case.shaft_diameter,
+        "lip_bore": case.shaft_diameter - case.interference,
+        "lip_thickness": case.lip_thickness,
+        "lip_length": case.lip_length,
+        "contact_width": case.contact_width,
+        "friction_coefficient": record.si,
+    }
+    if case.energizer in {"cantilever_v", "canted_coil"}:
+        nominal["energizer_deflection"] = case.dimensions["deflection"]
+    elif given.energizer_deflection:
+        raise refusal("out_of_domain", ("tolerances", "energizer_deflection"), "this design has no energizer that is deflected",
+                      "no tolerance, or an energized lip")  # fmt: skip
+    limits: dict[str, tuple[float, float]] = {}
+    for name, value in given:
+        if value:
+            if value >= nominal[name]:
+                raise refusal("out_of_domain", ("tolerances", name), "the tolerance is not smaller than the dimension",
+                              "less than the dimension")  # fmt: skip
+            limits[name] = (nominal[name] - value, nominal[name] + value)
+    if record.si_low < record.si_high:
+        limits["friction_coefficient"] = (record.si_low, record.si_high)
+    time = case.data.running.nominal_time.si
+
+    def state(x: Mapping[str, Any]) -> tuple[Any, running.Running]:
+        # a lip larger than the shaft does not touch it: no interference, not a negative one
+        interference = num.maximum(x["shaft_diameter"] - x["lip_bore"], 0.0)
+        dimensions = dict(case.dimensions)
+        if "energizer_deflection" in x:
+            dimensions["deflection"] = x["energizer_deflection"]
+        other = changed(
+            case,
+            shaft_diameter=x["shaft_diameter"],
+            interference=interference,
+            lip_thickness=x["lip_thickness"],
+            lip_length=x["lip_length"],
+            contact_width=x["contact_width"],
+        )
+        other.dimensions = dimensions
+        return interference, running.run(other, around, x["friction_coefficient"], time)
+
+    here, ends, drawn = (
+        state(x)
+        for x in (
+            nominal,
+            tolerance.corners(nominal, limits),
+            tolerance.samples(nominal, limits, how.samples, how.seed, how.distribution),
+        )
+    )
+
+    def row(dimension: str, pick: Callable[[tuple[Any, running.Running]], Any]) -> dict[str, Any]:
+        return tolerance.spread(units, dimension, pick(here), pick(ends), pick(drawn))
+
+    return {
+        "interference": row("length", lambda found: found[0]),
+        "line_load": row("line_load", lambda found: found[1].load.total),
+        "torque": row("torque", lambda found: found[1].torque),
+        "contact_temperature": row("temperature", lambda found: found[1].temperature),
+        "sensitivities": tolerance.sensitivities(lambda x: state(x)[1].torque, nominal, limits),
+        "samples": how.samples,
     }
 
 

@@ -331,14 +331,10 @@ def _smallest_change(
             "design": fields,
             "verdict": batch.STATUSES[int(found.verdict[target])],
         }
-    failing = [name for name in found.criteria if found.status[name][index] == batch.FAIL]
-    if len(failing) != 1:
+    eased = envelope.relief(duty, mine, rules, units)
+    if eased is None:
         return None
-    finding = next(item for item in envelope.judge(build(duty, mine, rules), duty, units) if item.id == failing[0])
-    for remedy in envelope.remedies(finding, duty, mine, rules, units):
-        if remedy["verdict"] != "fail" and not remedy["design"]:
-            return {"kind": "duty", "title": remedy["title"], "design": {}, "verdict": remedy["verdict"]}
-    return None
+    return {"kind": "duty", "title": eased[0], "design": {}, "verdict": eased[2]}
 
 
 def _word(value: Any) -> str:
@@ -403,7 +399,7 @@ def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) ->
                 units.text(dimension, float(table[name][index])) for table in (found.demand, found.capacity)
             )
             if best > 1.0:
-                text = f"No design meets it: the duty asks for {demand}, the best gives {limit} ({100.0 * best:.0f} % used)."
+                text = f"No design that can be judged meets it: {demand} is asked for, the best gives {limit} ({100 * best:.0f} % used)."
             else:
                 text = f"{fails} of {n} designs fail it; the best gives {limit} against {demand}."
         elif fails == n:

@@ -8,6 +8,8 @@ from glandwise.contract import quantities as q
 from glandwise.contract.base import CalculationRequest, Count, Number, RequestModel, Result, ResultModel, Status
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
+from glandwise.contract.energizer import Sampling, Sensitivity
+from glandwise.contract.quantities import AnyQuantity
 
 
 class HeatSurroundings(RequestModel):
@@ -27,6 +29,23 @@ class HeatSurroundings(RequestModel):
     """Correlation of the film coefficient of a shaft turning in air."""
 
 
+class LipTolerances(RequestModel):
+    """Tolerances of what makes the load, each either way."""
+
+    shaft_diameter: q.Tolerance | None = None
+    """Of the shaft diameter; changes the interference."""
+    lip_bore: q.Tolerance | None = None
+    """Of the diameter of the lip as made; changes the interference."""
+    lip_thickness: q.Tolerance | None = None
+    """Of the lip thickness."""
+    lip_length: q.Tolerance | None = None
+    """Of the free length of the lip."""
+    contact_width: q.Tolerance | None = None
+    """Of the contact width."""
+    energizer_deflection: q.Tolerance | None = None
+    """Of the deflection of the energizer."""
+
+
 class FrictionEstimateRequest(CalculationRequest):
     """A duty and a design: what load, torque, power and contact temperature?"""
 
@@ -36,6 +55,10 @@ class FrictionEstimateRequest(CalculationRequest):
     """Which seal is asked about."""
     surroundings: HeatSurroundings = HeatSurroundings()
     """What carries the heat away."""
+    tolerances: LipTolerances | None = None
+    """Tolerances; with them the spread of interference, load, torque and temperature is given."""
+    sampling: Sampling = Sampling()
+    """How tolerances are sampled."""
 
 
 class LoadParts(ResultModel):
@@ -93,6 +116,38 @@ class FrictionLevel(ResultModel):
     """Each lip; empty without a balance."""
 
 
+class Spread(ResultModel):
+    """A quantity at the ends of the tolerances."""
+
+    minimum: AnyQuantity | None
+    """Least over all combinations of extremes; null where the model does not reach."""
+    nominal: AnyQuantity | None
+    """With nominal values."""
+    maximum: AnyQuantity | None
+    """Greatest over all combinations of extremes."""
+    percentile_5: AnyQuantity | None
+    """Below it lie 5 % of the samples."""
+    percentile_95: AnyQuantity | None
+    """Below it lie 95 % of the samples."""
+
+
+class FrictionSpread(ResultModel):
+    """What tolerances and the range of friction do, after a day of running."""
+
+    interference: Spread
+    """Diametral interference of the lip on the shaft."""
+    line_load: Spread
+    """Contact load of the main lip."""
+    torque: Spread
+    """Friction torque of all lips."""
+    contact_temperature: Spread
+    """Contact temperature."""
+    sensitivities: list[Sensitivity]
+    """Of the torque, by falling swing."""
+    samples: Count
+    """Samples taken."""
+
+
 class FrictionEstimateResult(Result):
     """Load, torque, power and contact temperature as a range."""
 
@@ -106,6 +161,8 @@ class FrictionEstimateResult(Result):
     """Mean surface speed."""
     temperature_limit: q.WrittenTemperature
     """Temperature the compound stands."""
+    spread: FrictionSpread | None
+    """What tolerances do; null when none are given."""
 
 
 class WearEstimateRequest(CalculationRequest):

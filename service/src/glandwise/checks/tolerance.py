@@ -1,0 +1,69 @@
+"""Tolerances: worst-case corners, seeded samples, sensitivities. Any number of inputs, any model on arrays."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from itertools import product
+from typing import Any
+
+import numpy as np
+
+from glandwise.units import UnitSystem
+
+Limits = Mapping[str, tuple[float, float]]
+"""Lower and upper value of each input with a tolerance."""
+
+STEP = 1e-4
+"""Relative step of a sensitivity."""
+
+
+def corners(nominal: Mapping[str, float], limits: Limits) -> dict[str, Any]:
+    """Return every combination of extreme inputs, as arrays; the other inputs stay nominal."""
+    names = list(limits)
+    grid = np.array(list(product(*(limits[name] for name in names)))) if names else np.zeros((1, 0))
+    return {**nominal, **{name: grid[:, index] for index, name in enumerate(names)}}
+
+
+def samples(nominal: Mapping[str, float], limits: Limits, count: int, seed: int, distribution: str) -> dict[str, Any]:
+    """Return random inputs; ``normal`` takes each tolerance as three standard deviations and cuts off there."""
+    generator = np.random.default_rng(seed)
+    drawn: dict[str, Any] = {}
+    for name, (low, high) in limits.items():
+        middle = nominal[name]
+        if distribution == "uniform":
+            drawn[name] = generator.uniform(low, high, count)
+        else:
+            deviate = np.clip(generator.standard_normal(count), -3.0, 3.0) / 3.0
+            drawn[name] = middle + np.where(deviate < 0.0, (middle - low) * deviate, (high - middle) * deviate)
+    return {**nominal, **drawn}
+
+
+def sensitivities(
+    model: Callable[[Mapping[str, Any]], Any], nominal: Mapping[str, float], limits: Limits
+) -> list[dict[str, Any]]:
+    """Return exponent and swing of a model by input, by falling swing; inputs without finite answers are left out."""
+    base = float(model(nominal))
+    rows: list[tuple[float, dict[str, Any]]] = []
+    for name, (low, high) in limits.items():
+        middle = nominal[name]
+        points = [middle * (1.0 + STEP), middle * (1.0 - STEP), high, low]
+        up, down, top, bottom = (float(model({**nominal, name: value})) for value in points)
+        if not (base > 0.0 and np.isfinite([up, down, top, bottom]).all()):
+            continue
+        exponent, swing = (up - down) / (2.0 * STEP * base), (top - bottom) / base
+        rows.append((abs(swing), {"input": name, "exponent": float(f"{exponent:.6g}"), "swing": float(f"{swing:.6g}")}))
+    return [row for _, row in sorted(rows, key=lambda item: -item[0])]
+
+
+def spread(units: UnitSystem, dimension: str, nominal: Any, extremes: Any, drawn: Any) -> dict[str, Any]:
+    """Write a quantity at the ends of its tolerances."""
+    ends = np.atleast_1d(np.asarray(extremes, dtype=float))
+    taken = np.atleast_1d(np.asarray(drawn, dtype=float))
+    low, high = np.percentile(taken, [5.0, 95.0]) if np.isfinite(taken).all() else (np.nan, np.nan)
+    return {
+        "minimum": units.optional(dimension, float(ends.min())),
+        "nominal": units.optional(dimension, float(nominal)),
+        "maximum": units.optional(dimension, float(ends.max())),
+        "percentile_5": units.optional(dimension, float(low)),
+        "percentile_95": units.optional(dimension, float(high)),
+    }
