@@ -310,8 +310,8 @@ DIMENSIONS: Final[Mapping[str, Dimension]] = {
             "ThermalConductivity",
             "watt / meter / kelvin",
             (
-                Unit("W/m/K", "watt / meter / kelvin", ("W/m/K", "D53")),
-                Unit("Btu/h/ft/degF", "british_thermal_unit / hour / foot / delta_degree_Fahrenheit", ()),
+                Unit("W/m/K", "watt / meter / kelvin", ("D53",)),
+                Unit("Btu/h/ft/degF", "international_british_thermal_unit / hour / foot / delta_degree_Fahrenheit", ()),
             ),
             "W/m/K",
             "Btu/h/ft/degF",
@@ -322,7 +322,11 @@ DIMENSIONS: Final[Mapping[str, Dimension]] = {
             "watt / meter ** 2 / kelvin",
             (
                 Unit("W/m2/K", "watt / meter ** 2 / kelvin", ("D55",)),
-                Unit("Btu/h/ft2/degF", "british_thermal_unit / hour / foot ** 2 / delta_degree_Fahrenheit", ()),
+                Unit(
+                    "Btu/h/ft2/degF",
+                    "international_british_thermal_unit / hour / foot ** 2 / delta_degree_Fahrenheit",
+                    (),
+                ),
             ),
             "W/m2/K",
             "Btu/h/ft2/degF",
@@ -333,7 +337,7 @@ DIMENSIONS: Final[Mapping[str, Dimension]] = {
             "watt / kelvin",
             (
                 Unit("W/K", "watt / kelvin", ("D52",)),
-                Unit("Btu/h/degF", "british_thermal_unit / hour / delta_degree_Fahrenheit", ()),
+                Unit("Btu/h/degF", "international_british_thermal_unit / hour / delta_degree_Fahrenheit", ()),
             ),
             "W/K",
             "Btu/h/degF",

@@ -1,0 +1,183 @@
+"""The served application on a loopback socket: what an in-process client cannot send must not hang it or bring it down."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+
+import httpx2
+import pytest
+
+from tests.conftest import assert_problem, example
+
+REQUEST = json.dumps(example("estimate_energizer_load", "cantilever_v")).encode()
+PATH = "/v1/energizer-loads"
+PATIENCE = 5.0
+"""Seconds within which every answer, or the end of the connection, must come."""
+
+
+@pytest.fixture(scope="module")
+def port() -> Iterator[int]:
+    """Serve as in production, on a port of the system's choice."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        number: int = probe.getsockname()[1]
+    environment = {**os.environ, "GLANDWISE_HOST": "127.0.0.1", "GLANDWISE_PORT": str(number)}
+    server = subprocess.Popen([sys.executable, "-m", "glandwise"], env=environment, stderr=subprocess.DEVNULL)
+    try:
+        until = time.monotonic() + 30.0
+        while True:
+            try:
+                if httpx2.get(f"http://127.0.0.1:{number}/readyz").status_code == 200:
+                    break
+            except httpx2.TransportError:
+                assert server.poll() is None, "the service ended at start"
+                assert time.monotonic() < until, "the service did not start"
+                time.sleep(0.05)
+        yield number
+    finally:
+        server.terminate()
+        assert server.wait(timeout=15.0) is not None
+
+
+@pytest.fixture(autouse=True)
+def _still_serving(port: int) -> Iterator[None]:
+    """After each attack the next caller is served."""
+    yield
+    response = httpx2.post(f"http://127.0.0.1:{port}{PATH}", content=REQUEST, headers={"content-type": "application/json"},
+                           timeout=PATIENCE)  # fmt: skip
+    assert response.status_code == 200
+
+
+def exchange(port: int, message: bytes, *, close: bool = False) -> bytes:
+    """Send bytes and return what comes back before the peer closes or two seconds pass without more."""
+    received = b""
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) as connection:
+        connection.settimeout(2.0)
+        try:
+            connection.sendall(message)
+            if close:
+                connection.shutdown(socket.SHUT_WR)
+            while chunk := connection.recv(65536):
+                received += chunk
+                if b"\r\n\r\n" in received and not received.startswith(b"HTTP/1.1 100"):
+                    break
+        except (TimeoutError, ConnectionError):
+            pass
+    return received
+
+
+def head(*headers: str, method: str = "POST", path: str = PATH) -> bytes:
+    """Return the head of a request."""
+    lines = [f"{method} {path} HTTP/1.1", "Host: 127.0.0.1", "Content-Type: application/json", *headers]
+    return ("\r\n".join(lines) + "\r\n\r\n").encode("latin-1")
+
+
+def test_ten_megabytes_declared_are_refused_before_they_are_sent(port: int) -> None:
+    answer = exchange(port, head("Content-Length: 10000000"))
+    assert answer.startswith(b"HTTP/1.1 413 ")
+    assert b"application/problem+json" in answer
+
+
+def test_ten_megabytes_declared_and_sent(port: int) -> None:
+    with httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=PATIENCE) as client:
+        try:
+            response = client.post(PATH, content=b" " * 10_000_000, headers={"content-type": "application/json"})
+        except httpx2.TransportError:
+            return  # the service closed the connection on a caller who went on sending: RFC 9110, 15.5.14
+        assert_problem(response, 413, "content-too-large")
+
+
+def test_endless_chunks_are_cut_off(port: int) -> None:
+    sent, answer = 0, b""
+    chunk = b"10000\r\n" + b" " * 65536 + b"\r\n"
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) as connection:
+        connection.sendall(head("Transfer-Encoding: chunked"))
+        try:
+            while sent < 64_000_000:
+                connection.sendall(chunk)
+                sent += 65536
+        except (ConnectionError, TimeoutError):
+            pass
+        with contextlib.suppress(ConnectionError):  # reset by the service: what it had answered is lost with it
+            answer = connection.recv(65536)
+    assert sent < 64_000_000
+    assert not answer or answer.startswith(b"HTTP/1.1 413 ")
+
+
+def test_ten_megabytes_in_chunks(port: int) -> None:
+    chunk = b"10000\r\n" + b" " * 65536 + b"\r\n"
+    answer = exchange(port, head("Transfer-Encoding: chunked") + chunk * 66)
+    assert answer.startswith(b"HTTP/1.1 413 ")
+    assert b"application/problem+json" in answer
+
+
+def test_chunked_body_is_read(port: int) -> None:
+    body = f"{len(REQUEST):x}\r\n".encode() + REQUEST + b"\r\n0\r\n\r\n"
+    assert exchange(port, head("Transfer-Encoding: chunked") + body).startswith(b"HTTP/1.1 200 ")
+
+
+@pytest.mark.parametrize(
+    "message",
+    [
+        b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03",  # a TLS greeting
+        b"GARBAGE\r\n\r\n",
+        b"GET\r\n\r\n",
+        b"GET /healthz HTTP/9.9\r\nHost: x\r\n\r\n",
+        b"GET /healthz HTTP/1.1\r\nHost: x\r\nbad header\r\n\r\n",
+        b"GET /healthz HTTP/1.1\r\nHost: x\r\nX-A: a\x00b\r\n\r\n",
+        b"GET /a b HTTP/1.1\r\nHost: x\r\n\r\n",
+        head("Content-Length: 5", "Content-Length: 6") + b"{}   ",
+        head("Content-Length: -1") + b"{}",
+        head("Content-Length: abc") + b"{}",
+        head("Content-Length: 5", "Transfer-Encoding: chunked") + b"0\r\n\r\n",
+        head("Transfer-Encoding: chunked") + b"zz\r\n{}\r\n0\r\n\r\n",
+        head("Transfer-Encoding: chunked") + b"-1\r\n{}\r\n0\r\n\r\n",
+        head("Transfer-Encoding: chunked") + b"ffffffffffffffffff\r\n{}\r\n0\r\n\r\n",
+    ],
+)
+def test_malformed_message(port: int, message: bytes) -> None:
+    begin = time.monotonic()
+    answer = exchange(port, message, close=True)
+    assert time.monotonic() - begin < PATIENCE
+    assert answer == b"" or answer.startswith((b"HTTP/1.1 4", b"HTTP/1.0 4")), answer
+
+
+def test_body_that_ends_before_its_declared_length(port: int) -> None:
+    begin = time.monotonic()
+    answer = exchange(port, head("Content-Length: 5000") + REQUEST[:100], close=True)
+    assert time.monotonic() - begin < PATIENCE
+    assert answer == b"" or answer.startswith(b"HTTP/1.1 400 ")
+
+
+def test_callers_that_never_finish_do_not_keep_others_waiting(port: int) -> None:
+    waiting = [socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) for _ in range(50)]
+    try:
+        for number, connection in enumerate(waiting):
+            connection.sendall(
+                head("Content-Length: 5000")[: 20 + number] if number % 2 else head("Content-Length: 5000")
+            )
+        begin = time.monotonic()
+        assert httpx2.get(f"http://127.0.0.1:{port}/healthz", timeout=PATIENCE).status_code == 200
+        assert time.monotonic() - begin < 1.0
+    finally:
+        for connection in waiting:
+            connection.close()
+
+
+def test_header_of_a_megabyte(port: int) -> None:
+    answer = exchange(port, head("X-Long: " + "a" * 1_000_000))
+    assert answer == b"" or answer.startswith((b"HTTP/1.1 4", b"HTTP/1.1 200 "))
+
+
+def test_the_server_does_not_tell_what_it_runs_on(port: int) -> None:
+    answer = exchange(port, head(method="GET", path="/healthz")).lower()
+    assert answer.startswith(b"http/1.1 200 ")
+    assert b"\r\nserver:" not in answer
+    assert b"python" not in answer
