@@ -127,16 +127,22 @@ def temperature_high(case: Case) -> Measure:
 
 
 def contact_temperature(case: Case) -> Measure:
-    """Contact temperature with nominal friction after running in, against the top of the compound, from 20 degC."""
+    """Contact temperature with nominal friction after running in, against the top of the compound, from 20 degC.
+
+    A vacuum, which takes load off the lip, and a shaft that cools the contact below the fluid are not relied upon, so
+    that a harsher duty never looks better. A contact without a balance below the hottest temperature looked at fails.
+    """
     mu, top = case.friction, case.compound.temperature_max
     if mu is None:
         return Measure("temperature", nan, top.si, nan, Limit(top.si, (), (top,)))
     around = running.surroundings(case)
     time = case.data.running.nominal_time
-    state = case.running = running.run(case, around, mu.si, time.si)
-    used = num.divide(num.maximum(state.temperature - ROOM, 0.0), top.si - ROOM)
+    state = case.running = running.run(case, around, mu.si, time.si, num.maximum(case.pressure, 0.0))
+    demand = num.maximum(state.temperature, case.temperature)
+    used = num.divide(num.maximum(demand - ROOM, 0.0), top.si - ROOM)
+    used = num.where(state.beyond, num.inf, used)
     records = (top, mu, time, *around.records, case.compound.elastic_modulus, case.compound.relaxation)
-    return Measure("temperature", state.temperature, top.si, used, Limit(top.si, (), records))
+    return Measure("temperature", demand, top.si, used, Limit(top.si, (), records))
 
 
 def contact_pressure_velocity(case: Case) -> Measure:
@@ -258,6 +264,9 @@ def status_of(utilization: float, caution_at: float) -> Status:
 def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
     if status == "not_evaluated":
         return _MISSING.get(name, "A rule value is missing.") if m.demand != m.demand or name in _HARDWARE else _NO_RULE
+    if m.demand != m.demand:
+        hottest = units.text("temperature", running.HOTTEST)
+        return f"Friction makes more heat than is carried away even at {hottest}, where the lip rubs."
     demand, limit = units.text(m.dimension, m.demand), units.text(m.dimension, m.capacity)
     relation = {"pass": "within", "caution": "close to", "fail": "beyond"}[status]
     if name == "vacuum" and m.demand == 0.0:

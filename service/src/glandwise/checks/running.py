@@ -53,6 +53,8 @@ class Running(NamedTuple):
     """Temperature without friction [K]."""
     iterations: int
     converged: Any
+    beyond: Any
+    """Whether even at the hottest temperature looked at more heat is made than carried away."""
 
 
 def surroundings(case: Case, **given: num.Real | str | None) -> Surroundings:
@@ -116,22 +118,34 @@ def heat_path(case: Case, around: Surroundings, fixed: Paths, temperature: num.R
     return heat.join(shaft, fixed.back)
 
 
-def run(case: Case, around: Surroundings, friction: num.Real, time: num.Real) -> Running:
-    """Return the running state for a friction coefficient after ``time`` [s] under load."""
+def run(
+    case: Case, around: Surroundings, friction: num.Real, time: num.Real, pressure: num.Real | None = None
+) -> Running:
+    """Return the running state for a friction coefficient after ``time`` [s] under load, and under ``pressure`` [Pa].
+
+    The pressure is that of the duty when ``None``.
+    """
+    under = case.pressure if pressure is None else pressure
     share = case.second_lip_share
     spring = lip.energizer(case, case.temperature).line_load
     fixed = fixed_paths(case, around)
     power_per_load = contact.friction(friction, 1.0, case.shaft_diameter, case.rotational_speed).power
 
     def loads(temperature: num.Real) -> tuple[lip.LipLoad, num.Real]:
-        main = lip.load(case, temperature, time, case.pressure, spring)
+        main = lip.load(case, temperature, time, under, spring)
         return main, share * (main.lip + main.energizer)
 
     def heat_made(temperature: num.Real) -> num.Real:
         main, second = loads(temperature)
         return power_per_load * (main.total + second)
 
-    balance = heat.balance_temperature(heat_made, lambda t: heat_path(case, around, fixed, t), HOTTEST, TOLERANCE)
+    def settled(temperature: num.Real) -> num.Real:
+        path = heat_path(case, around, fixed, temperature)
+        return path.temperature + heat_made(temperature) / path.conductance
+
+    # heat is made, never taken up: no balance lies below the colder end of the ways out
+    lowest = num.minimum(case.temperature, around.ambient)
+    balance = heat.fixed_point(settled, lowest, lowest, HOTTEST, TOLERANCE)
     temperature = num.where(balance.converged, balance.value, num.nan)
     main, second = loads(temperature)
     made = contact.friction(friction, main.total + second, case.shaft_diameter, case.rotational_speed)
@@ -147,4 +161,5 @@ def run(case: Case, around: Surroundings, friction: num.Real, time: num.Real) ->
         sink=path.temperature,
         iterations=balance.iterations,
         converged=balance.converged,
+        beyond=(balance.value >= HOTTEST) & (balance.residual > TOLERANCE),
     )
