@@ -6,11 +6,10 @@ from datetime import UTC, datetime, timedelta
 from email.utils import format_datetime
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
 from glandwise_client import RetryPolicy
 from glandwise_client._retry import RETRIED_STATUS, delay, retry_after
+from hypothesis import given
+from hypothesis import strategies as st
 
 POLICY = RetryPolicy(retries=3, first_delay=0.5, factor=2.0, longest_delay=1.5, jitter=0.2)
 NOW = datetime(2026, 11, 25, 12, 0, 0, tzinfo=UTC)
@@ -30,7 +29,9 @@ def test_what_would_answer_the_same_is_not_tried_again(status: int) -> None:
     assert decide(status=status) is None
 
 
-@pytest.mark.parametrize(("failure", "wait"), [("connect", 0.5), ("timeout", 0.5), ("disconnected", 0.5), ("unusable", None)])
+@pytest.mark.parametrize(
+    ("failure", "wait"), [("connect", 0.5), ("timeout", 0.5), ("disconnected", 0.5), ("unusable", None)]
+)
 def test_a_call_without_an_answer_is_tried_again_unless_the_address_is_wrong(failure: str, wait: float | None) -> None:
     assert decide(failure=failure) == wait
 
@@ -67,9 +68,11 @@ def test_a_wait_longer_than_the_policy_is_left_to_the_caller() -> None:
     assert decide(status=503, headers={"retry-after": "60"}) == 60.0
 
 
-@pytest.mark.parametrize("fault", [{"retries": -1}, {"first_delay": -1.0}, {"factor": 0.5}, {"jitter": 1.5}, {"longest_wait": -1}])
+@pytest.mark.parametrize(
+    "fault", [{"retries": -1}, {"first_delay": -1.0}, {"factor": 0.5}, {"jitter": 1.5}, {"longest_wait": -1}]
+)
 def test_a_policy_that_makes_no_sense_is_refused(fault: dict[str, float]) -> None:
-    with pytest.raises(ValueError, match="retry policy|factor"):
+    with pytest.raises(ValueError, match=r"retry policy|factor"):
         RetryPolicy(**fault)  # type: ignore[arg-type]
 
 

@@ -287,7 +287,9 @@ def _from_object(value: Any, number: Any, unit: Any, accepted: tuple[str, ...], 
     if not text and "1" in accepted:
         text = "1"
     if text == "mil" and hasattr(value, "magnitude"):
-        raise QuantityFault("the unit 'mil' of pint is an angle and does not fit; its length is 'thou'", _listed(accepted))
+        raise QuantityFault(
+            "the unit 'mil' of pint is an angle and does not fit; its length is 'thou'", _listed(accepted)
+        )
     try:
         return _with_unit(number, text, accepted, gauge)
     except QuantityFault:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import contextlib
 import importlib.util
 import os
+import re
+import signal
 import socket
 import subprocess
 import sys
@@ -24,7 +26,7 @@ from glandwise_client._client import GlandwiseClient
 from glandwise_client._errors import GlandwiseError, TransportError
 from glandwise_client._retry import RetryPolicy
 
-WIDTH: Final = 104
+WIDTH: Final = 100
 START_SECONDS: Final = 60.0
 
 # Units are mixed on purpose: an enquiry comes as people write it.
@@ -112,7 +114,9 @@ def _wait_until_ready(url: str, process: subprocess.Popen[bytes], seconds: float
                 if process.poll() is not None:
                     raise ServiceNotStarted(f"the service ended with code {process.returncode}") from None
                 if time.monotonic() > deadline:
-                    raise ServiceNotStarted(f"the service was not ready within {seconds:g} s ({error.detail})") from None
+                    raise ServiceNotStarted(
+                        f"the service was not ready within {seconds:g} s ({error.detail})"
+                    ) from None
                 time.sleep(0.1)
             else:
                 return
@@ -151,38 +155,62 @@ def _bar(utilization: float | None) -> str:
 
 
 def _wrap(text: str, indent: int = _MARGIN, first: str | None = None) -> list[str]:
-    start = " " * indent if first is None else first.ljust(indent)
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=start, subsequent_indent=" " * indent, break_long_words=False, break_on_hyphens=False
+    """Fill lines, keeping numbers together with their units."""
+    lines = textwrap.wrap(
+        re.sub(r"(?<=[0-9]) (?=[%°A-Za-z])", "\u00a0", text),
+        WIDTH,
+        initial_indent=" " * indent if first is None else first.ljust(indent),
+        subsequent_indent=" " * indent,
+        break_long_words=False,
+        break_on_hyphens=False,
     )
+    return [line.replace("\u00a0", " ") for line in lines]
 
 
-def _number(quantity: Quantity | None, spec: str = ".3g") -> str:
-    return "-" if quantity is None else format(quantity, spec)
+def _number(quantity: Quantity | None) -> str:
+    if quantity is None:
+        return "-"
+    return format(quantity, ",.0f" if abs(quantity.value) >= 999.5 else ".3g")
+
+
+_WHOLE: Final = {"pass": "the whole design passes", "caution": "the whole design passes with care"}
 
 
 def _remedies(remedies: Sequence[m.Remedy]) -> list[str]:
     lines: list[str] = []
     for remedy in remedies:
-        after = "" if remedy.utilization is None else f", then at {100 * remedy.utilization:.0f} % of the limit"
-        cure = f"cures this{after}" if remedy.cures else f"does not cure this{after}"
-        whole = {"pass": "passes", "caution": "passes with care", "fail": "still fails elsewhere"}
-        verdict = f"; the whole design {whole.get(remedy.verdict, 'is not settled')}" if remedy.evaluated else ""
-        lines += _wrap(f"{remedy.title}: {cure}{verdict}.", _MARGIN + 5, " " * _MARGIN + "  -> ")
+        effect = "cures this" if remedy.cures else "does not cure this"
+        if remedy.utilization is not None:
+            effect += f" ({100 * remedy.utilization:.0f} % of the limit)"
+        if remedy.evaluated:
+            effect += f", and {_WHOLE.get(remedy.verdict, 'something else still fails')}"
+        lines += _wrap(f"{remedy.title} - {effect}", _MARGIN + 5, " " * _MARGIN + "  -> ")
     return lines
 
 
+def _ways_out(criteria: Sequence[m.Criterion]) -> list[str]:
+    """Name the single changes with which the whole design would pass."""
+    found = {
+        remedy.change: remedy.title
+        for criterion in criteria
+        if criterion.status == "fail"
+        for remedy in criterion.remedies
+        if remedy.evaluated and remedy.cures and remedy.verdict in _WHOLE
+    }
+    return _wrap("; or ".join(found.values()) + ".", _MARGIN, "Change:") if found else []
+
+
 def _heading(number: int, question: str, verdict: str, summary: str) -> list[str]:
-    words = {"pass": "PASSES", "caution": "PASSES WITH CARE", "fail": "FAILS", "not_evaluated": "NOT EVALUATED"}
-    title = f"{number}  {question}"
-    return ["", title, "-" * WIDTH, *_wrap(f"{words.get(verdict, verdict)}. {summary}", 0), ""]
+    return ["", f"{number}  {question}", "-" * WIDTH, *_wrap(summary, _MARGIN, _MARKS.get(verdict, verdict))]
 
 
 def _foot(result: m.EnvelopeCheckResult | m.RunoutAllowanceResult | m.EnergizerLoadResult) -> list[str]:
     lines = []
     if result.assumptions:
-        taken = ", ".join(f"{item.field.rpartition('/')[2].replace('_', ' ')} {item.value}" for item in result.assumptions)
-        lines += _wrap(f"{taken}.", 10, "Assumed:")
+        taken = ", ".join(
+            f"{item.field.rpartition('/')[2].replace('_', ' ')} {item.value}" for item in result.assumptions
+        )
+        lines += _wrap(f"{taken.replace('o ring', 'O-ring')}.", 10, "Assumed:")
     stamp = result.stamp
     evidence = _EVIDENCE.get(result.evidence or "", "nothing stated")
     lines += _wrap(
@@ -198,13 +226,15 @@ def _foot(result: m.EnvelopeCheckResult | m.RunoutAllowanceResult | m.EnergizerL
 def envelope_lines(result: m.EnvelopeCheckResult) -> list[str]:
     """Return an envelope check as lines of text."""
     lines = _heading(1, "Does the proposed design live in this duty?", result.verdict, result.summary)
+    lines += [*_ways_out(result.criteria), ""]
+    lines.append(f"{'':<{_MARGIN}}{'criterion':<32} {'share of the limit':<20}  what is asked / what there is")
     for criterion in result.criteria:
         mark = _MARKS.get(criterion.status, criterion.status)
-        title = criterion.title if len(criterion.title) <= 40 else criterion.title[:39] + "…"
+        title = criterion.title if len(criterion.title) <= 32 else criterion.title[:31] + "…"
         numbers = ""
         if criterion.demand is not None and criterion.capacity is not None:
             numbers = f"{_number(criterion.demand)} / {_number(criterion.capacity)}"
-        lines.append(f"{mark:<{_MARGIN}}{title:<40} {_bar(criterion.utilization)}  {numbers}".rstrip())
+        lines.append(f"{mark:<{_MARGIN}}{title:<32} {_bar(criterion.utilization)}  {numbers}".rstrip())
         if criterion.status != "pass":
             lines += _wrap(criterion.reason)
             lines += _remedies(criterion.remedies)
@@ -213,14 +243,16 @@ def envelope_lines(result: m.EnvelopeCheckResult) -> list[str]:
 
 def runout_lines(result: m.RunoutAllowanceResult) -> list[str]:
     """Return a runout allowance as lines of text."""
-    lines = _heading(2, "How much runout does the lip follow?", result.verdict, result.summary)
-    lines.append(f"{'':<{_MARGIN}}{'speed':>10} {'surface':>10}   {'mechanics':>10} {'rated':>10} {'allowed':>10}   governed by")
+    lines = [*_heading(2, "How much runout does the lip follow?", result.verdict, result.summary), ""]
+    lines.append(
+        f"{'':<{_MARGIN}}{'speed':>10} {'surface':>10}   {'mechanics':>10} {'rated':>10} {'allowed':>10}   governed by"
+    )
     step = max(1, (len(result.curve) - 1) // 5)
     points = [("duty", result.at_duty), *(("", point) for point in result.curve[::step])]
     for label, point in points:
         cells = [point.followed_runout, point.rated_runout, point.allowed_runout]
         lines.append(
-            f"{label:<{_MARGIN}}{_number(point.rotational_speed, ',.0f'):>10} {_number(point.surface_speed):>10}   "
+            f"{label:<{_MARGIN}}{_number(point.rotational_speed):>10} {_number(point.surface_speed):>10}   "
             + " ".join(f"{_number(cell):>10}" for cell in cells)
             + f"   {point.governs.replace('_', ' ')}"
         )
@@ -231,7 +263,7 @@ def runout_lines(result: m.RunoutAllowanceResult) -> list[str]:
 def energizer_lines(result: m.EnergizerLoadResult) -> list[str]:
     """Return an energizer load as lines of text."""
     question = "How hard would a canted coil press, if an energized lip is chosen instead?"
-    lines = _heading(3, question, result.verdict, result.summary)
+    lines = [*_heading(3, question, result.verdict, result.summary), ""]
     load = result.load
     rows = [
         ("load, nominal", _number(load.nominal)),
@@ -243,7 +275,10 @@ def energizer_lines(result: m.EnergizerLoadResult) -> list[str]:
     if result.working_range is not None:
         band = result.working_range
         rows.append(
-            (f"load within ±{100 * band.load_share:.0f} %", f"{_number(band.lower)} to {_number(band.upper)} of deflection")
+            (
+                f"load within ±{100 * band.load_share:.0f} %",
+                f"{_number(band.lower)} to {_number(band.upper)} of deflection",
+            )
         )
     lines += [f"{'':<{_MARGIN}}{title:<38} {text}" for title, text in rows]
     if result.sensitivities:
@@ -265,7 +300,7 @@ def run(client: GlandwiseClient) -> str:
     envelope = client.check_envelope(duty=DUTY, design=DESIGN)
     runout = client.allow_runout(duty=DUTY, design=DESIGN)
     energizer = client.estimate_energizer_load(energizer=ENERGIZER, contact_diameter="60 mm", temperature="45 °C")
-    lines = ["", *_wrap(ENQUIRY, 20, "An invented enquiry:")]
+    lines = ["", "An invented enquiry", "-" * WIDTH, *_wrap(ENQUIRY, 0)]
     lines += envelope_lines(envelope) + runout_lines(runout) + energizer_lines(energizer)
     lines += caution_lines(envelope, runout, energizer)
     return "\n".join(lines) + "\n"
@@ -275,6 +310,7 @@ def main() -> int:
     """Run the demonstration."""
     if sys.stdout.encoding.lower().replace("-", "") != "utf8" and hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))  # so that the service is stopped then, too
     begun = time.monotonic()
     try:
         with running_service() as url, GlandwiseClient(url, trust_env=False) as client:
