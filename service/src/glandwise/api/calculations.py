@@ -7,9 +7,10 @@ from typing import Any
 from fastapi import APIRouter
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
-from glandwise.checks import energizer, envelope, friction, runout, selection, wear
+from glandwise.checks import energizer, envelope, friction, gland, runout, selection, wear
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
+from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
 from glandwise.contract.running import (
     FrictionEstimateRequest,
     FrictionEstimateResult,
@@ -56,3 +57,9 @@ def estimate_wear(body: WearEstimateRequest, engine: EngineDep) -> dict[str, Any
 def select_design(body: SelectionRequest, engine: EngineDep) -> dict[str, Any]:
     """Judge every coherent design for a duty, rank those that pass, and say what the others lack."""
     return selection.select(body, engine)
+
+
+@router.post("/v1/gland-checks", operation_id="check_gland", response_model=GlandCheckResult)
+def check_gland(body: GlandCheckRequest, engine: EngineDep) -> dict[str, Any]:
+    """Check the gland of a seal: limits and fits, O-ring or clamp or press fit, seal rotation, extrusion gap."""
+    return gland.check(body, engine)

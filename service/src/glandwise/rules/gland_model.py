@@ -450,7 +450,7 @@ class ORingSeries:
         _increasing(self.inner_diameter, "inner_diameter")
 
         def si(value: float) -> float:
-            return units.to_si(value, "length", self.unit)
+            return float(units.to_si(value, "length", self.unit))
 
         rings = tuple(
             ORing(number, si(inner), si(tolerance), si(self.section), si(self.section_tolerance))
