@@ -68,6 +68,7 @@ class _Connection(asyncio.Protocol):
                 self.transport.close()
 
     def connection_lost(self, exc: Exception | None) -> None:
+        del exc
         if not self.done.done():
             self.done.set_result(None)
 

@@ -30,14 +30,17 @@ inf = math.inf
 
 def is_array(*values: object) -> bool:
     """Tell whether any of ``values`` is a NumPy array (or NumPy scalar)."""
-    return any(isinstance(value, (np.ndarray, np.generic)) for value in values)
+    for value in values:  # noqa: SIM110 - a generator here would cost more than most formulas
+        if type(value) is not float and isinstance(value, (np.ndarray, np.generic)):
+            return True
+    return False
 
 
 def _unary(
     scalar: Callable[[float], float], vector: Callable[[Any], Any], overflow: float = nan
 ) -> Callable[[Real], Real]:
     def function(x: Real) -> Real:
-        if isinstance(x, (np.ndarray, np.generic)):
+        if type(x) is not float and isinstance(x, (np.ndarray, np.generic)):
             with np.errstate(all="ignore"):
                 return vector(x)
         try:
@@ -103,7 +106,7 @@ def absolute(x: Real) -> Real:
 
 def power(x: Real, exponent: Real) -> Real:
     """``x ** exponent`` with ``nan`` (not an exception, not a complex number) for a negative base."""
-    if is_array(x, exponent):
+    if not (type(x) is float and type(exponent) is float) and is_array(x, exponent):
         with np.errstate(all="ignore"):
             return np.power(x, exponent)
     try:
@@ -116,7 +119,7 @@ def power(x: Real, exponent: Real) -> Real:
 
 def divide(a: Real, b: Real) -> Real:
     """``a / b`` where a zero divisor gives ``inf`` with the sign of ``a`` (``nan`` for 0/0), in both shapes."""
-    if is_array(a, b):
+    if not (type(a) is float and type(b) is float) and is_array(a, b):
         with np.errstate(all="ignore"):
             return np.divide(a, b)
     if b != 0.0:
@@ -128,7 +131,7 @@ def divide(a: Real, b: Real) -> Real:
 
 def minimum(a: Real, b: Real) -> Real:
     """Smaller of two, elementwise; ``nan`` wins, as in NumPy."""
-    if is_array(a, b):
+    if not (type(a) is float and type(b) is float) and is_array(a, b):
         return np.minimum(a, b)
     if a != a or b != b:
         return nan
@@ -137,7 +140,7 @@ def minimum(a: Real, b: Real) -> Real:
 
 def maximum(a: Real, b: Real) -> Real:
     """Larger of two, elementwise; ``nan`` wins, as in NumPy."""
-    if is_array(a, b):
+    if not (type(a) is float and type(b) is float) and is_array(a, b):
         return np.maximum(a, b)
     if a != a or b != b:
         return nan
@@ -151,6 +154,8 @@ def clip(x: Real, low: Real, high: Real) -> Real:
 
 def where(condition: Real, a: Real, b: Real) -> Real:
     """``a`` where ``condition`` holds, else ``b``. Both branches are evaluated by the caller."""
+    if type(condition) is bool and type(a) is float and type(b) is float:
+        return a if condition else b
     if is_array(condition, a, b):
         return np.where(condition, a, b)
     return a if condition else b
