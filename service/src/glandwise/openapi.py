@@ -97,6 +97,7 @@ def build(app: FastAPI) -> dict[str, Any]:
     problem = Problem.model_json_schema(ref_template="#/components/schemas/{model}")
     schemas.update(problem.pop("$defs", {}))
     schemas["Problem"] = problem
+    _give_formats(schemas)
     document["components"]["schemas"] = dict(sorted(schemas.items()))
     for path in document["paths"].values():
         for method, operation in path.items():
@@ -113,6 +114,23 @@ def build(app: FastAPI) -> dict[str, Any]:
                 content["examples"] = examples(name)
     app.openapi_schema = document
     return document
+
+
+_FORMATS = {"number": "double", "integer": "int32"}
+
+
+def _give_formats(node: Any) -> None:
+    """Give every number that has none its format: what crosses the wire are doubles and 32-bit integers."""
+    if isinstance(node, dict):
+        kind = node.get("type")
+        if isinstance(kind, str) and kind in _FORMATS:
+            node.setdefault("format", _FORMATS[kind])
+        for key, entry in node.items():
+            if key not in {"default", "enum", "const", "examples"}:
+                _give_formats(entry)
+    elif isinstance(node, list):
+        for entry in node:
+            _give_formats(entry)
 
 
 def path_is_health(operation: str) -> bool:
