@@ -80,8 +80,9 @@ def is_quantity(schema: Schema) -> bool:
     return set(schema.get("properties", ())) == {"value", "unit"}
 
 
-_BOUNDS = ("minLength", "maxLength", "pattern", "minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum",
-           "minItems", "maxItems", "multipleOf", "discriminator")  # fmt: skip
+_SERVICE_JUDGES = frozenset({"default", "pattern", "minLength", "maxLength", "minItems", "maxItems"})
+_NUMBER_BOUNDS = frozenset({"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "multipleOf"})
+_BOUNDS = _SERVICE_JUDGES | _NUMBER_BOUNDS | {"discriminator", "propertyNames"}
 
 
 def tags(schemas: dict[str, Schema]) -> set[tuple[str, str]]:
@@ -114,15 +115,14 @@ def opened(node: Any, rename: dict[str, str], quantities: set[str]) -> Any:
         if name in quantities:
             return {**node, "$ref": PREFIX + "Quantity"}
         return {**node, "$ref": PREFIX + rename.get(name, name)}
-    kept = {
-        key: opened(value, rename, quantities)
-        for key, value in node.items()
-        if not ((key in _BOUNDS and not isinstance(value, dict)) or key in {"default", "format", "discriminator"})
-        or (key == "format" and value in {"date", "date-time"})
-    }
+    kept: Schema = {}
+    for key, value in node.items():
+        if key == "properties":
+            kept[key] = {name: opened(schema, rename, quantities) for name, schema in value.items()}
+        elif key not in _BOUNDS and (key != "format" or value in {"date", "date-time"}):
+            kept[key] = opened(value, rename, quantities)
     if kept.get("additionalProperties") is False:
         del kept["additionalProperties"]
-    kept.pop("propertyNames", None)
     if kept.get("type") == "string" and ("enum" in kept or "const" in kept):
         values = kept.pop("enum", None) or [kept.pop("const")]
         del kept["type"]
@@ -130,19 +130,22 @@ def opened(node: Any, rename: dict[str, str], quantities: set[str]) -> Any:
     return kept
 
 
-_SERVICE_JUDGES = frozenset({"default", "pattern", "minLength", "maxLength", "minItems", "maxItems"})
-
-
-def closed(node: Any) -> Any:
+def closed(node: Any, dropped: frozenset[str] = _SERVICE_JUDGES) -> Any:
     """Return a piece of a request's schema without what is the service's own business.
 
-    It supplies the defaults of what is left out, and it says more about a wrong name than a pattern could.
+    It supplies the defaults of what is left out, and it says more about a wrong name than a pattern could. The bounds of
+    optional numbers go, too: the generator would make a class of its own of each.
     """
     if isinstance(node, list):
-        return [closed(item) for item in node]
+        return [closed(item, dropped) for item in node]
     if not isinstance(node, dict):
         return node
-    kept = {key: closed(value) for key, value in node.items() if key not in _SERVICE_JUDGES or isinstance(value, dict)}
+    kept: Schema = {}
+    for key, value in node.items():
+        if key in {"properties", "$defs"}:
+            kept[key] = {name: closed(schema) for name, schema in value.items()}
+        elif key not in dropped:
+            kept[key] = closed(value, _SERVICE_JUDGES | _NUMBER_BOUNDS if key in {"anyOf", "oneOf"} else dropped)
     if kept.get("additionalProperties") is False:
         del kept["additionalProperties"]  # the base class forbids them
     return kept
@@ -165,6 +168,9 @@ def prepare(document: Schema, methods: list[Method]) -> Schema:
     answered = closure(schemas, {method.result for method in methods if method.result} | {"Problem"})
     quantities = {name for name in answered if is_quantity(schemas[name])}
     rename = {name: f"{name}Result" for name in answered & asked - quantities}
+    taken = set(rename.values()) & (asked | answered) | ({"Quantity"} & (asked | answered - quantities))
+    if taken:
+        raise SystemExit(f"names of schemas that the generator needs for itself: {sorted(taken)}")
     kept = tags(schemas)
     out: dict[str, Schema] = {}
     for name in sorted(asked):

@@ -314,6 +314,7 @@ def test_every_reading_operation_answers(client: GlandwiseClient) -> None:
         result = getattr(client, name)(*needed.get(name, ()))
         assert type(result) is operation.result
         assert result.answer.status == 200
+        assert result.model_dump(mode="json", exclude_unset=True) == json.loads(result.answer.content), name
 
 
 def test_async_in_process(app: Any, client: GlandwiseClient) -> None:

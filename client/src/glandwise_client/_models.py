@@ -9,6 +9,38 @@ from glandwise_client._base import Quantity, RequestModel, RequestQuantity, Resu
 from pydantic import Field, StringConstraints
 
 
+class AimScores(ResultModel):
+    """Scores of a design by aim, 0 worst to 1 best."""
+
+    margin: float
+    """One less the utilization of its worst criterion."""
+
+    friction: float
+    """Least torque of all passing designs over its own."""
+
+    simplicity: float
+    """One over one plus its effort."""
+
+    evidence: float
+    """Share of its rated capacities that rest on more than an estimate."""
+
+
+class AimWeights(RequestModel):
+    """Weights of the aims; only their proportion counts. Those of the rule set where absent."""
+
+    evidence: float | None = None
+    """Rated capacities that rest on more than an estimate."""
+
+    friction: float | None = None
+    """Low friction torque."""
+
+    margin: float | None = None
+    """Distance of the worst criterion from its limit."""
+
+    simplicity: float | None = None
+    """Few features to machine and fit."""
+
+
 class Alloy(ResultModel):
     """An energizer alloy by its UNS number."""
 
@@ -177,6 +209,38 @@ class Bore(RequestModel):
 
     material: str | None = None
     """Name from `/v1/shaft-materials`."""
+
+
+class BoreClass(RequestModel):
+    """Tolerance class of a bore by ISO 286."""
+
+    kind: Literal["class"]
+    """The class is named."""
+
+    name: str
+    """Letter and grade, such as `H8`."""
+
+
+class BoreShape(ResultModel):
+    """Proportions of the housing bore."""
+
+    least_depth: Quantity
+    """Least depth."""
+
+    least_chamfer: Quantity
+    """Least axial length of the lead-in chamfer."""
+
+    greatest_chamfer: Quantity
+    """Greatest axial length of the lead-in chamfer."""
+
+    greatest_corner_radius: Quantity
+    """Greatest radius in the bottom corner."""
+
+    least_roughness: Quantity
+    """Least roughness Ra."""
+
+    greatest_roughness: Quantity
+    """Greatest roughness Ra."""
 
 
 class ByDeflection(RequestModel):
@@ -352,6 +416,41 @@ class Caution(ResultModel):
 
     text: str
     """The caution in words."""
+
+
+class Clamp(RequestModel):
+    """Clamped flange of the seal body."""
+
+    force: NonNegativeForce | None = None
+    """Axial clamp force; proposed when absent."""
+
+    inner_diameter: PositiveLength | None = None
+    """Inner diameter of the clamped faces; by the rule set when absent."""
+
+    outer_diameter: PositiveLength | None = None
+    """Outer diameter of the clamped faces; the bore when absent."""
+
+
+class ClampResult(ResultModel):
+    """Clamped flange."""
+
+    force: Quantity
+    """Clamp force."""
+
+    proposed: bool
+    """True when the service proposed the force."""
+
+    inner_diameter: Quantity
+    """Inner diameter of the clamped faces."""
+
+    outer_diameter: Quantity
+    """Outer diameter of the clamped faces."""
+
+    pressure: Quantity
+    """Face pressure."""
+
+    allowed_pressure: Quantity
+    """Face pressure that the hot compound stands."""
 
 
 class Compound(ResultModel):
@@ -575,6 +674,19 @@ class DesignList(ResultModel):
 
     capacities: dict[Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$")], Capacity]
     """Rated capacities and the features they hold for."""
+
+
+class Deviations(RequestModel):
+    """Limit deviations from the nominal size."""
+
+    kind: Literal["deviations"]
+    """The deviations are given."""
+
+    upper: Length
+    """Upper limit deviation."""
+
+    lower: Length
+    """Lower limit deviation."""
 
 
 class Duty(RequestModel):
@@ -861,11 +973,49 @@ class EnvelopeCheckResult(ResultModel):
     """Ordered steps of the calculation, on request."""
 
 
+class ExtrusionResult(ResultModel):
+    """Extrusion into the gap between shaft and housing behind the seal."""
+
+    throat: TolerancedSize
+    """Opening of the housing behind the seal."""
+
+    heel_thickness: Quantity
+    """Thickness of the part that bridges the gap."""
+
+    eccentric: bool
+    """True when no offset is stated and the shaft is taken to touch the opening on one side."""
+
+    states: list[ExtrusionState]
+    """At the least, normal and greatest temperature."""
+
+    heels: list[HeelComparison]
+    """What a standard and an extended heel stand; one entry where there is no choice."""
+
+
+class ExtrusionState(ResultModel):
+    """The gap behind the seal at one temperature."""
+
+    temperature: Quantity
+    """Temperature of the whole assembly."""
+
+    gap: Quantity
+    """Greatest radial gap at the sealed pressure, tolerances at their worst."""
+
+    allowed_gap: Quantity | None
+    """Greatest gap the heel bridges at the sealed pressure; null without pressure."""
+
+    allowed_pressure: Quantity | None
+    """Greatest pressure for the gap, which itself grows with pressure; null when the gap is closed."""
+
+    surface_flow_pressure: Quantity
+    """Pressure from which the surface of the heel flows into any gap, whatever its thickness."""
+
+
 class FieldProblem(ResultModel):
     """What is wrong with one field of the request."""
 
     pointer: str
-    """JSON pointer (RFC 6901) to the field, from the root of the request body."""
+    """JSON pointer (RFC 6901) to the field, from the root of the request body; `/query/...` and `/path/...` name a parameter."""
 
     detail: str
     """The fault of the value."""
@@ -1043,8 +1193,14 @@ class FrictionEstimateRequest(RequestModel):
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
 
+    sampling: Sampling | None = None
+    """How tolerances are sampled."""
+
     surroundings: HeatSurroundings | None = None
     """What carries the heat away."""
+
+    tolerances: LipTolerances | None = None
+    """Tolerances; with them the spread of interference, load, torque and temperature is given."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -1082,6 +1238,9 @@ class FrictionEstimateResult(ResultModel):
 
     temperature_limit: Quantity
     """Temperature the compound stands."""
+
+    spread: FrictionSpread | None
+    """What tolerances do; null when none are given."""
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
@@ -1122,6 +1281,28 @@ class FrictionLevel(ResultModel):
 
     lips: list[LipFriction]
     """Each lip; empty without a balance."""
+
+
+class FrictionSpread(ResultModel):
+    """What tolerances and the range of friction do, after a day of running."""
+
+    interference: Spread
+    """Diametral interference of the lip on the shaft."""
+
+    line_load: Spread
+    """Contact load of the main lip."""
+
+    torque: Spread
+    """Friction torque of all lips."""
+
+    contact_temperature: Spread
+    """Contact temperature."""
+
+    sensitivities: list[Sensitivity]
+    """Of the torque, by falling swing."""
+
+    samples: int
+    """Samples taken."""
 
 
 class GarterDimensions(RequestModel):
@@ -1190,6 +1371,130 @@ class GaugePressure(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
+class Gland(RequestModel):
+    """The space the seal goes into and what holds it there; whatever is left out is proposed."""
+
+    body_diameter: TolerancedLength | None = None
+    """Outside diameter of the seal body; the bore less the usual clearance when absent."""
+
+    bore_tolerance: BoreClass | Deviations | None = None
+    """Tolerance of the bore; the rule set's usual class when absent."""
+
+    case: MetalCase | None = None
+    """Pressed-in metal case."""
+
+    clamp: Clamp | None = None
+    """Clamped flange."""
+
+    groove: Groove | None = None
+    """Groove of that O-ring; proposed when absent."""
+
+    heel_thickness: PositiveLength | None = None
+    """Axial thickness of the heel behind the lip; by the sizing rule when absent."""
+
+    housing_outer_diameter: PositiveLength | None = None
+    """Outside diameter of the housing about the seal; by the rule set when absent."""
+
+    o_ring: ORingByDash | ORingByDimensions | None = None
+    """O-ring in the outer diameter; proposed when absent."""
+
+    seal_width: PositiveLength | None = None
+    """Axial width of the seal; by the series of nominal sizes when absent."""
+
+    shaft_tolerance: ShaftClass | Deviations | None = None
+    """Tolerance of the shaft; the rule set's usual class when absent."""
+
+    throat_diameter: TolerancedLength | None = None
+    """Opening of the housing behind the seal, through which the shaft passes; by the rule set when absent."""
+
+
+class GlandCheckRequest(RequestModel):
+    """A duty, a design and a gland: does it fit, hold and stay put?"""
+
+    duty: Duty
+    """What the seal has to live with; its bore is proposed when absent."""
+
+    design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
+    """Which seal is asked about; its retention decides what holds it."""
+
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+
+    gland: Gland | None = None
+    """Dimensions of the gland as far as they are known."""
+
+    rule_set: str | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    units: AnswerUnits | None = None
+    """Units of the answer; never changes a verdict."""
+
+    working: bool | None = None
+    """Return the ordered steps of the calculation as well."""
+
+
+class GlandCheckResult(ResultModel):
+    """Verdict on a gland, with its dimensions."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the result rests on."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """The worst criterion; a pass with criteria that could not be evaluated is a `caution`."""
+
+    summary: str
+    """The verdict in one sentence."""
+
+    governing: Governing
+    """The criterion that decides."""
+
+    criteria: list[Criterion]
+    """Every criterion, in a fixed order."""
+
+    shaft: LimitsOfSize
+    """Limits of the shaft."""
+
+    bore: LimitsOfSize
+    """Limits of the bore."""
+
+    body: LimitsOfSize
+    """Limits of the outside diameter of the seal body."""
+
+    seal_width: Quantity
+    """Axial width of the seal."""
+
+    shaft_lead_in: ShaftLeadIn | None
+    """Lead-in chamfer of the shaft; null outside the table."""
+
+    bore_shape: BoreShape | None
+    """Depth, chamfer and corner of the bore; null outside the table."""
+
+    o_ring: ORingGlandResult | None
+    """O-ring and groove; null for another retention."""
+
+    press_fit: PressFitResult | None
+    """Pressed-in case; null for another retention."""
+
+    clamp: ClampResult | None
+    """Clamped flange; null for another retention."""
+
+    extrusion: ExtrusionResult
+    """Gap behind the seal."""
+
+    rotation: RotationResult
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
+
+
 class Governing(ResultModel):
     """The criterion closest to, or furthest beyond, its limit."""
 
@@ -1204,6 +1509,32 @@ class Governing(ResultModel):
 
     utilization: float | None
     """Its utilization."""
+
+
+class GoverningCount(ResultModel):
+    """How many designs a criterion stops."""
+
+    criterion: str
+    """Identifier of the criterion."""
+
+    title: str
+    """The criterion in words."""
+
+    governs: int
+    """Designs that fail and are governed by it."""
+
+    fails: int
+    """Designs that fail it, governed by it or not."""
+
+
+class Groove(RequestModel):
+    """O-ring groove in the outside of the seal body."""
+
+    diameter: TolerancedLength
+    """Diameter of the groove bottom."""
+
+    width: TolerancedLength
+    """Width of the groove."""
 
 
 class Health(ResultModel):
@@ -1240,6 +1571,29 @@ class HeatSurroundings(RequestModel):
     """Length of shaft each side of the seal that carries heat away; its end is taken as insulated."""
 
 
+class HeelComparison(ResultModel):
+    """What the heel is worth at the worst temperature."""
+
+    heel: Literal["standard", "extended", "given"] | str
+    """Heel of the sizing rule, or the thickness given."""
+
+    thickness: Quantity
+    """Axial thickness."""
+
+    allowed_pressure: Quantity | None
+    """Greatest pressure for the gap; null when the gap is closed."""
+
+
+class Length(RequestQuantity):
+    """Length with its unit."""
+
+    value: float
+    """Number of units."""
+
+    unit: Literal["mm", "MMT", "m", "MTR", "cm", "CMT", "um", "4H", "in", "[in_i]", "INH", "mil", "[mil_i]", "77"]
+    """Unit, or a code that stands for it."""
+
+
 class LifeRange(ResultModel):
     """Life as a range."""
 
@@ -1251,6 +1605,28 @@ class LifeRange(ResultModel):
 
     long: Quantity | None
     """With the favourable wear rate; null when nothing wears."""
+
+
+class LimitsOfSize(ResultModel):
+    """A size with its limits at 20 degC."""
+
+    nominal: Quantity
+    """Nominal size."""
+
+    tolerance_class: str | None
+    """Tolerance class by ISO 286; null where deviations were given."""
+
+    upper_deviation: Quantity
+    """Upper limit deviation."""
+
+    lower_deviation: Quantity
+    """Lower limit deviation."""
+
+    maximum: Quantity
+    """Upper limit of size."""
+
+    minimum: Quantity
+    """Lower limit of size."""
 
 
 class LipFriction(ResultModel):
@@ -1270,6 +1646,28 @@ class LipFriction(ResultModel):
 
     power: Quantity
     """Frictional heat."""
+
+
+class LipTolerances(RequestModel):
+    """Tolerances of what makes the load, each either way."""
+
+    contact_width: NonNegativeLength | None = None
+    """Of the contact width."""
+
+    energizer_deflection: NonNegativeLength | None = None
+    """Of the deflection of the energizer."""
+
+    lip_bore: NonNegativeLength | None = None
+    """Of the diameter of the lip as made; changes the interference."""
+
+    lip_length: NonNegativeLength | None = None
+    """Of the free length of the lip."""
+
+    lip_thickness: NonNegativeLength | None = None
+    """Of the lip thickness."""
+
+    shaft_diameter: NonNegativeLength | None = None
+    """Of the shaft diameter; changes the interference."""
 
 
 class LoadParts(ResultModel):
@@ -1321,6 +1719,44 @@ class LoadSpread(ResultModel):
 
     percentile_95: Quantity | None
     """Below it lie 95 % of the samples."""
+
+
+class MetalCase(RequestModel):
+    """Pressed-in metal case."""
+
+    length: PositiveLength | None = None
+    """Length of the fit; by the rule set when absent."""
+
+    material: str | None = None
+    """Name from `/v1/shaft-materials`; the rule set's usual one when absent."""
+
+    outer_diameter: TolerancedLength | None = None
+    """Outside diameter of the case; bore plus the usual interference when absent."""
+
+    wall_thickness: PositiveLength | None = None
+    """Wall thickness; by the rule set when absent."""
+
+    yield_strength: PositiveStress | None = None
+    """Yield strength; that of the rule set when absent."""
+
+
+class NearMiss(ResultModel):
+    """A design that fails by little."""
+
+    design: dict[str, Any]
+    """The design, ready to be sent to any other operation."""
+
+    title: str
+    """The design in words."""
+
+    failing: list[str]
+    """Criteria it fails."""
+
+    governing: Governing
+    """The criterion it fails by most."""
+
+    change: SmallestChange | None
+    """The smallest change that makes it pass; null when none was found."""
 
 
 class NonNegativeAngle(RequestQuantity):
@@ -1406,6 +1842,29 @@ class NumberRange(RequestModel):
     """Unfavourable end."""
 
 
+class ORingByDash(RequestModel):
+    """O-ring by its AS568 dash number (the same sections as ISO 3601-1)."""
+
+    kind: Literal["as568"]
+    """A size of the series."""
+
+    dash: Annotated[int, Field(ge=1, le=999)]
+    """Dash number."""
+
+
+class ORingByDimensions(RequestModel):
+    """O-ring by its dimensions."""
+
+    kind: Literal["dimensions"]
+    """The dimensions are given."""
+
+    inner_diameter: TolerancedLength
+    """Inner diameter as made."""
+
+    section: TolerancedLength
+    """Section diameter as made."""
+
+
 class ORingEnergizer(RequestModel):
     """Elastomer ring squeezed between two flats, backed by its groove."""
 
@@ -1432,6 +1891,75 @@ class ORingEnergizer(RequestModel):
 
     seat_diameter: PositiveLength | None = None
     """Diameter the ring is stretched on; its inside diameter when absent."""
+
+
+class ORingGlandResult(ResultModel):
+    """O-ring and groove."""
+
+    dash: int | None
+    """AS568 dash number; null for a ring by dimensions."""
+
+    inner_diameter: TolerancedSize
+    """Inner diameter of the ring."""
+
+    section: TolerancedSize
+    """Section diameter of the ring."""
+
+    groove_diameter: TolerancedSize
+    """Bottom diameter of the groove."""
+
+    groove_width: TolerancedSize
+    """Width of the groove."""
+
+    ring_proposed: bool
+    """True when the service chose the ring."""
+
+    groove_proposed: bool
+    """True when the service chose the groove."""
+
+    states: list[ORingState]
+    """At 20 degC and at the least, normal and greatest temperature: nominal, loosest, tightest."""
+
+
+class ORingState(ResultModel):
+    """The O-ring at one temperature and one end of the tolerances."""
+
+    temperature: Quantity
+    """Temperature of the whole assembly."""
+
+    tolerances: Literal["nominal", "loosest", "tightest"] | str
+    """Nominal dimensions, or the corner of all tolerances with the least or the most squeeze."""
+
+    squeeze: Quantity
+    """Squeeze of the section; negative when the ring does not touch."""
+
+    squeeze_ratio: float
+    """Squeeze over the section as stretched."""
+
+    stretch: float
+    """Stretch of the inner diameter on the groove."""
+
+    fill: float | None
+    """Section area over gland area; null when the gland closes."""
+
+
+class Obstacle(ResultModel):
+    """What in the duty stands in the way when nothing passes."""
+
+    criterion: str
+    """Identifier of the criterion."""
+
+    title: str
+    """The criterion in words."""
+
+    fails: int
+    """Designs that fail it."""
+
+    best_utilization: float | None
+    """Lowest utilization any design reaches; null for a criterion without a number."""
+
+    reason: str
+    """By how much, in words."""
 
 
 class Option(ResultModel):
@@ -1596,6 +2124,47 @@ class PositiveTime(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
+class PressFitResult(ResultModel):
+    """Pressed-in case."""
+
+    outer_diameter: TolerancedSize
+    """Outside diameter of the case."""
+
+    wall_thickness: Quantity
+    """Wall thickness of the case."""
+
+    length: Quantity
+    """Length of the fit."""
+
+    states: list[PressFitState]
+    """At 20 degC and at the least, normal and greatest temperature."""
+
+
+class PressFitState(ResultModel):
+    """The pressed-in case at one temperature and one end of the tolerances."""
+
+    temperature: Quantity
+    """Temperature of the whole assembly."""
+
+    tolerances: Literal["loosest", "tightest"] | str
+    """End of the tolerances."""
+
+    interference: Quantity
+    """Diametral interference; negative when it is loose."""
+
+    pressure: Quantity
+    """Contact pressure by Lamé, not above what makes the case yield."""
+
+    case_stress: Quantity
+    """Hoop stress at the inside of the case by elastic theory, negative in compression."""
+
+    bore_stress: Quantity
+    """Hoop stress of the housing at the bore."""
+
+    case_yields: bool
+    """True when the elastic pressure would make the case yield."""
+
+
 class Problem(ResultModel):
     """A problem document (RFC 9457)."""
 
@@ -1662,6 +2231,37 @@ class Prony(ResultModel):
     """Remark."""
 
 
+class RankedDesign(ResultModel):
+    """A design that passes."""
+
+    rank: int
+    """Place in the list."""
+
+    score: float
+    """Weighted mean of the scores."""
+
+    scores: AimScores
+    """Score by aim."""
+
+    design: dict[str, Any]
+    """The design, ready to be sent to any other operation."""
+
+    title: str
+    """The design in words."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """`pass`, or `caution` when a criterion is close to its limit or not evaluated."""
+
+    governing: Governing
+    """The criterion that decides."""
+
+    torque: Quantity | None
+    """Nominal friction torque."""
+
+    reason: str
+    """Why it stands at this place."""
+
+
 class Relaxation(RequestModel):
     """Relaxation of a compound; what the branches leave over never relaxes."""
 
@@ -1710,6 +2310,25 @@ class Remedy(ResultModel):
     """Verdict of the whole check after the change."""
 
 
+class Restrictions(RequestModel):
+    """What may be chosen; everything the rules know where absent."""
+
+    compounds: list[str] | None = None
+    """Compounds to choose from."""
+
+    energizer_alloys: list[str] | None = None
+    """Energizer alloys to choose from."""
+
+    families: list[Literal["flexible_lip", "energized_lip"]] | None = None
+    """Families to choose from."""
+
+    o_ring_elastomers: list[str] | None = None
+    """O-ring elastomers to choose from."""
+
+    retentions: list[Literal["o_ring", "clamped_flange", "press_fit_case"]] | None = None
+    """Ways to hold the seal in the bore to choose from."""
+
+
 class Rotation(RequestModel):
     """Continuous rotation, by rotational speed."""
 
@@ -1718,6 +2337,44 @@ class Rotation(RequestModel):
 
     rotational_speed: NonNegativeRotationalSpeed
     """Speed of the shaft relative to the seal."""
+
+
+class RotationResult(ResultModel):
+    """Holding torque against lip torque."""
+
+    means: Literal["o_ring", "clamped_flange", "press_fit_case"] | str
+    """What holds the seal."""
+
+    margin_needed: float
+    """Margin asked for."""
+
+    states: list[RotationState]
+    """Every state looked at."""
+
+
+class RotationState(ResultModel):
+    """Will the seal turn in its bore in this state?"""
+
+    state: Literal["cold_start", "hot_running", "end_of_life_start"] | str
+    """Start at the least temperature, running at the greatest, start at the least temperature after the service time."""
+
+    pressure: Quantity
+    """Sealed pressure: none, and that of the duty."""
+
+    temperature: Quantity
+    """Temperature of the assembly."""
+
+    friction_coefficient: float
+    """Friction coefficient of the lips."""
+
+    lip_torque: Quantity
+    """Torque of the lips on the seal."""
+
+    holding_torque: Quantity | None
+    """Torque at which the seal turns; null where the model of the O-ring load does not reach."""
+
+    margin: float | None
+    """Holding over lip torque; null where either is zero or not known."""
 
 
 class RuleSetDetail(ResultModel):
@@ -1740,6 +2397,9 @@ class RuleSetDetail(ResultModel):
 
     extends: str | None
     """Rule set it extends."""
+
+    default: bool
+    """Whether requests that name none are judged by it."""
 
     dates: list[date]
     """Dates at which a value comes into force."""
@@ -1800,6 +2460,9 @@ class RuleSetSummary(ResultModel):
 
     extends: str | None
     """Rule set it extends."""
+
+    default: bool
+    """Whether requests that name none are judged by it."""
 
     dates: list[date]
     """Dates at which a value comes into force."""
@@ -1914,6 +2577,100 @@ class Sampling(RequestModel):
     """Seed of the random numbers: the same seed gives the same answer."""
 
 
+class SelectionCounts(ResultModel):
+    """How the designs fare."""
+
+    evaluated: int
+    """Designs evaluated."""
+
+    passing: int
+    """Designs that pass with nothing to add."""
+
+    with_caution: int
+    """Designs that pass with care: close to a limit, or a criterion not evaluated."""
+
+    failing: int
+    """Designs that fail."""
+
+    not_evaluated: int
+    """Designs of which nothing could be evaluated."""
+
+
+class SelectionRequest(RequestModel):
+    """A duty: which designs would live there, in which order, and what would have to change for the others?"""
+
+    duty: Duty
+    """What the seal has to live with."""
+
+    aims: AimWeights | None = None
+    """What is wanted most."""
+
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+
+    limit: Annotated[int | None, Field(ge=1, le=200)] = None
+    """How many passing designs to list."""
+
+    near_miss_limit: Annotated[int | None, Field(ge=0, le=50)] = None
+    """How many near misses to list."""
+
+    restrict: Restrictions | None = None
+    """What may be chosen."""
+
+    rule_set: str | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    units: AnswerUnits | None = None
+    """Units of the answer; never changes a verdict."""
+
+    working: bool | None = None
+    """Return the ordered steps of the calculation as well."""
+
+
+class SelectionResult(ResultModel):
+    """Every coherent design judged, those that pass in order."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the result rests on."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Best verdict any design reaches."""
+
+    summary: str
+    """The selection in one sentence."""
+
+    counts: SelectionCounts
+    ranked: list[RankedDesign]
+    """Designs that pass, best first."""
+
+    failures: list[GoverningCount]
+    """What stops the others."""
+
+    near_misses: list[NearMiss]
+    """Designs that fail by little, with the smallest change that would make each pass."""
+
+    obstacles: list[Obstacle]
+    """When nothing passes: what in the duty stands in the way."""
+
+    o_ring_elastomer: str | None
+    """Elastomer chosen for the designs with an O-ring; null when they were excluded."""
+
+    weights: AimScores
+    """Weights used, adding up to 1."""
+
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
+
+
 class Sensitivity(ResultModel):
     """How much the load follows one input."""
 
@@ -1941,6 +2698,38 @@ class Shaft(RequestModel):
 
     roughness: PositiveRoughness | None = None
     """Surface roughness Ra."""
+
+
+class ShaftClass(RequestModel):
+    """Tolerance class of a shaft by ISO 286."""
+
+    kind: Literal["class"]
+    """The class is named."""
+
+    name: str
+    """Letter and grade, such as `h11`."""
+
+
+class ShaftLeadIn(ResultModel):
+    """Lead-in chamfer of the shaft end."""
+
+    reduction: Quantity
+    """Reduction of the diameter over the chamfer."""
+
+    small_diameter: Quantity
+    """Diameter at the small end."""
+
+    least_angle: Quantity
+    """Least angle to the axis."""
+
+    greatest_angle: Quantity
+    """Greatest angle to the axis."""
+
+    least_length: Quantity
+    """Axial length at the greatest angle."""
+
+    greatest_length: Quantity
+    """Axial length at the least angle."""
 
 
 class ShaftMaterial(ResultModel):
@@ -1987,14 +2776,52 @@ class ShaftMaterialList(ResultModel):
     """Materials by name."""
 
 
+class SmallestChange(ResultModel):
+    """The smallest change that makes a design pass."""
+
+    kind: Literal["design", "duty"] | str
+    """Whether the design or the duty (or hardware) has to change."""
+
+    title: str
+    """The change in words."""
+
+    design: dict[str, Any]
+    """Design fields to set; empty for a change of the duty."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Verdict with the change, evaluated."""
+
+
 class Source(ResultModel):
     """A reference: who, what, when, and how far it was read."""
 
     text: str
     """The reference: who, what, when."""
 
-    read: Literal["read", "secondary", "from_memory", "none"] | str
-    """How far it was read: `read` itself, in a `secondary` source, `from_memory`, or `none` (no document)."""
+    read: Literal["read", "secondary", "from_memory", "definition", "none"] | str
+    """
+    How far it was read: `read` itself, in a `secondary` source, `from_memory`; `definition` needs no document, `none`
+    has none.
+    """
+
+
+class Spread(ResultModel):
+    """A quantity at the ends of the tolerances."""
+
+    minimum: Quantity | None
+    """Least over all combinations of extremes; null where the model does not reach."""
+
+    nominal: Quantity | None
+    """With nominal values."""
+
+    maximum: Quantity | None
+    """Greatest over all combinations of extremes."""
+
+    percentile_5: Quantity | None
+    """Below it lie 5 % of the samples."""
+
+    percentile_95: Quantity | None
+    """Below it lie 95 % of the samples."""
 
 
 class Stamp(ResultModel):
@@ -2054,6 +2881,19 @@ class TolerancedLength(RequestModel):
 
     plus: NonNegativeLength | None = None
     """Upper deviation from the nominal; none when absent."""
+
+
+class TolerancedSize(ResultModel):
+    """A length with its limits."""
+
+    nominal: Quantity
+    """Nominal value."""
+
+    maximum: Quantity
+    """Greatest value."""
+
+    minimum: Quantity
+    """Least value."""
 
 
 class WearByLubrication(ResultModel):

@@ -31,6 +31,9 @@ CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult]] = Operation(
     (),
     ("application/json",),
 )
+CHECK_GLAND: Final[Operation[m.GlandCheckResult]] = Operation(
+    "check_gland", "POST", "/v1/gland-checks", m.GlandCheckRequest, m.GlandCheckResult, (), ("application/json",)
+)
 CHECK_HEALTH: Final[Operation[m.Health]] = Operation(
     "check_health", "GET", "/healthz", None, m.Health, (), ("application/json",)
 )
@@ -97,11 +100,15 @@ LIST_SHAFT_MATERIALS: Final[Operation[m.ShaftMaterialList]] = Operation(
     ("rule_set", "as_of"),
     ("application/json",),
 )
+SELECT_DESIGN: Final[Operation[m.SelectionResult]] = Operation(
+    "select_design", "POST", "/v1/selections", m.SelectionRequest, m.SelectionResult, (), ("application/json",)
+)
 OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
     operation.name: operation
     for operation in (
         ALLOW_RUNOUT,
         CHECK_ENVELOPE,
+        CHECK_GLAND,
         CHECK_HEALTH,
         CHECK_READINESS,
         ESTIMATE_ENERGIZER_LOAD,
@@ -116,6 +123,7 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
         LIST_FLUIDS,
         LIST_RULE_SETS,
         LIST_SHAFT_MATERIALS,
+        SELECT_DESIGN,
     )
 }
 
@@ -231,6 +239,58 @@ class SyncOperations(ABC):
             request_id,
         )
 
+    def check_gland(
+        self,
+        request: m.GlandCheckRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        gland: m.Gland | Fields | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.GlandCheckResult:
+        """Check the gland of a seal: limits and fits, O-ring or clamp or press fit, seal rotation, extrusion gap.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with; its bore is proposed when absent.
+        design
+            Which seal is asked about; its retention decides what holds it.
+        gland
+            Dimensions of the gland as far as they are known.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return self._call(
+            CHECK_GLAND,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "gland": gland,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
     def check_health(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
         """Tell that the process is alive."""
         return self._call(CHECK_HEALTH, None, {}, {}, timeout, request_id)
@@ -310,7 +370,9 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        sampling: m.Sampling | Fields | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
+        tolerances: m.LipTolerances | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -328,8 +390,12 @@ class SyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        sampling
+            How tolerances are sampled.
         surroundings
             What carries the heat away.
+        tolerances
+            Tolerances; with them the spread of interference, load, torque and temperature is given.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -345,7 +411,9 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "sampling": sampling,
                 "surroundings": surroundings,
+                "tolerances": tolerances,
                 "units": units,
                 "rule_set": rule_set,
                 "as_of": as_of,
@@ -558,6 +626,66 @@ class SyncOperations(ABC):
         """
         return self._call(LIST_SHAFT_MATERIALS, None, {"rule_set": rule_set, "as_of": as_of}, {}, timeout, request_id)
 
+    def select_design(
+        self,
+        request: m.SelectionRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        limit: int | None = None,
+        near_miss_limit: int | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.SelectionResult:
+        """Judge every coherent design for a duty, rank those that pass, and say what the others lack.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with.
+        aims
+            What is wanted most.
+        limit
+            How many passing designs to list.
+        near_miss_limit
+            How many near misses to list.
+        restrict
+            What may be chosen.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return self._call(
+            SELECT_DESIGN,
+            request,
+            {
+                "duty": duty,
+                "aims": aims,
+                "limit": limit,
+                "near_miss_limit": near_miss_limit,
+                "restrict": restrict,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
 
 class AsyncOperations(ABC):
     """A method for each operation."""
@@ -670,6 +798,58 @@ class AsyncOperations(ABC):
             request_id,
         )
 
+    async def check_gland(
+        self,
+        request: m.GlandCheckRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        gland: m.Gland | Fields | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.GlandCheckResult:
+        """Check the gland of a seal: limits and fits, O-ring or clamp or press fit, seal rotation, extrusion gap.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with; its bore is proposed when absent.
+        design
+            Which seal is asked about; its retention decides what holds it.
+        gland
+            Dimensions of the gland as far as they are known.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return await self._call(
+            CHECK_GLAND,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "gland": gland,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
     async def check_health(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
         """Tell that the process is alive."""
         return await self._call(CHECK_HEALTH, None, {}, {}, timeout, request_id)
@@ -749,7 +929,9 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        sampling: m.Sampling | Fields | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
+        tolerances: m.LipTolerances | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -767,8 +949,12 @@ class AsyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        sampling
+            How tolerances are sampled.
         surroundings
             What carries the heat away.
+        tolerances
+            Tolerances; with them the spread of interference, load, torque and temperature is given.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -784,7 +970,9 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "sampling": sampling,
                 "surroundings": surroundings,
+                "tolerances": tolerances,
                 "units": units,
                 "rule_set": rule_set,
                 "as_of": as_of,
@@ -999,4 +1187,64 @@ class AsyncOperations(ABC):
         """
         return await self._call(
             LIST_SHAFT_MATERIALS, None, {"rule_set": rule_set, "as_of": as_of}, {}, timeout, request_id
+        )
+
+    async def select_design(
+        self,
+        request: m.SelectionRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        limit: int | None = None,
+        near_miss_limit: int | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.SelectionResult:
+        """Judge every coherent design for a duty, rank those that pass, and say what the others lack.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with.
+        aims
+            What is wanted most.
+        limit
+            How many passing designs to list.
+        near_miss_limit
+            How many near misses to list.
+        restrict
+            What may be chosen.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return await self._call(
+            SELECT_DESIGN,
+            request,
+            {
+                "duty": duty,
+                "aims": aims,
+                "limit": limit,
+                "near_miss_limit": near_miss_limit,
+                "restrict": restrict,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
         )

@@ -73,7 +73,7 @@ _ATOMS = {
     "N": ("newton",), "kN": ("kilonewton",), "lbf": ("pound_force", "force_pound"),
     "W": ("watt",), "kW": ("kilowatt",), "hp": ("horsepower",),
     "mPa": ("millipascal",), "cP": ("centipoise",),
-    "g": ("gram",), "kg": ("kilogram",), "lb": ("pound",), "Btu": ("british_thermal_unit", "BTU"),
+    "g": ("gram",), "kg": ("kilogram",), "lb": ("pound",), "Btu": ("international_british_thermal_unit", "Btu_it", "BTU"),
     "kJ": ("kilojoule",), "J": ("joule",), "mol": ("mole",), "%": ("percent",), "1e-6": (),
     "HRC": (), "ShoreA": ("Shore_A",),
 }  # fmt: skip

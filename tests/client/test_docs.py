@@ -1,0 +1,61 @@
+"""The page about the client says what is so."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import glandwise_client
+from glandwise_client import GlandwiseClient, _retry
+
+from tests.client.support import ROOT
+
+PAGE = (ROOT / "service" / "docs" / "client.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"```python\n(.*?)```", PAGE, re.DOTALL)
+
+
+def test_every_example_runs(app: Any, monkeypatch: Any, capsys: Any) -> None:
+    class Here(GlandwiseClient):
+        """Stands in for a client of a running service."""
+
+        def __init__(self, *arguments: Any, **options: Any) -> None:
+            from glandwise_client._http import SyncAppTransport
+
+            super().__init__(**{**options, "transport": SyncAppTransport(app)})
+
+    class HereAsync(glandwise_client.AsyncGlandwiseClient):
+        """The same for asyncio."""
+
+        def __init__(self, *arguments: Any, **options: Any) -> None:
+            from glandwise_client._http import async_app_transport
+
+            super().__init__(**{**options, "transport": async_app_transport(app)})
+
+    namespace: dict[str, Any] = {}
+    monkeypatch.setattr(glandwise_client, "GlandwiseClient", Here)
+    monkeypatch.setattr(glandwise_client, "AsyncGlandwiseClient", HereAsync)
+    opened = []
+    for block in BLOCKS:
+        if "in_process()" in block:  # a client of its own, tested elsewhere
+            continue
+        client = namespace.get("client")
+        if client is None or client._sender._client.is_closed:
+            client = namespace["client"] = Here()
+            opened.append(client)
+        exec(compile(block, "client.md", "exec"), namespace)
+        opened.append(namespace["client"])
+    results = namespace["asyncio"].run(namespace["compare"](["ptfe_carbon_25", "ptfe_glass_15"]))
+    assert len(results) == 2
+    for client in opened:
+        client.close()
+    printed = capsys.readouterr().out
+    assert "/duty/fluid" in printed
+    assert "sealed pressure" in printed
+
+
+def test_exceptions_and_statuses_of_the_page_exist() -> None:
+    table = PAGE.partition("| exception | when |")[2].partition("`client.explain_problem")[0]
+    named = set(re.findall(r"`([A-Z][A-Za-z]+)`", table)) - {"ValueError", "ConnectionError", "TimeoutError"}
+    assert named
+    assert named <= set(glandwise_client.__all__)
+    assert {int(code) for code in re.findall(r"\b(?:408|429|50\d)\b", PAGE)} - {500} == set(_retry.RETRIED_STATUS)
