@@ -30,6 +30,8 @@ class Finding(NamedTuple):
     """What is accepted."""
     missing: bool = False
     """True when the path is of something that is not there."""
+    needs: tuple[Path, ...] = ()
+    """Paths of which one should be there, for it is used here."""
 
 
 @lru_cache
@@ -77,7 +79,7 @@ def type_at(path: Sequence[str | int], annotation: Any = RuleSetData) -> Any:
 def describe(annotation: Any) -> str:
     """Return in words what is accepted for an annotation."""
     kind, metadata = _plain(annotation)
-    for item in metadata:
+    for item in (getattr(mark, "func", mark) for mark in metadata):
         if isinstance(item, DatumIn):
             symbols = ", ".join(units.DIMENSIONS[item.dimension].symbols)
             return (

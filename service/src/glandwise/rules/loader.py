@@ -202,16 +202,23 @@ class RuleTree:
             data = _adapter().validate_python(resolved)
         except ValidationError as error:
             raise self._error(list(explain.findings(error)), as_of) from None
-        found = [*_evidence_faults(data), *_reference_faults(data, self.tree), *_criteria_faults(data, self.criteria)]
+        found = [
+            *_criteria_faults(data, self.criteria),
+            *_evidence_faults(data),
+            *_reference_faults(data, self.tree, self.criteria),
+        ]
         if found:
             raise self._error(found, as_of)
         return RuleSet(data, data.rule_set.name, data.rule_set.version, self.digest, as_of)
 
     def _error(self, found: Sequence[explain.Finding], as_of: date | None = None) -> RuleError:
-        return _together([self._explain(finding, as_of) for finding in found[:20]])
+        faults = {
+            (fault.file, fault.line, fault.key): fault for fault in (self._explain(item, as_of) for item in found[:20])
+        }
+        return _together(list(faults.values()))
 
     def _explain(self, finding: explain.Finding, as_of: date | None) -> RuleError:
-        path, fault, accepted, missing = finding
+        path, fault, accepted, missing, needs = finding
         if missing and len(path) == 1:
             fault, accepted = "the file is missing", "all of " + ", ".join(f"{name}.toml" for name in FILES)
         elif missing and as_of is not None and (first := min(_dates_at(self.tree, path), default=None)) is not None:
@@ -223,7 +230,13 @@ class RuleTree:
             fault = f"{fault} (on {as_of})"
         for layer in self.layers:
             for index, name in enumerate(layer.remove):
-                if missing and tuple(name.split(".")) == path[: name.count(".") + 1]:
+                gone = tuple(name.split("."))
+                if gone in needs:
+                    user = ".".join(str(part) for part in path)
+                    return layer.error(
+                        ("rule_set", "remove", index), f"{name} cannot be spared: {user} uses it", accepted
+                    )
+                if missing and gone == path[: len(gone)]:
                     return layer.error(("rule_set", "remove", index), f"{name} cannot be spared: it {fault}", accepted)
         if not self.layers:
             key = ".".join(str(part) for part in path[1:])
@@ -309,48 +322,61 @@ def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
             )
 
 
-def _reference_faults(data: RuleSetData, tree: Tree) -> Iterator[explain.Finding]:
+def _reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) -> Iterator[explain.Finding]:
     """Check the names that one file uses of another.
 
     What a calculation falls back on must be in force; what is only listed must be a name at any date.
     """
 
-    def unknown(path: tuple[str | int, ...], name: str, known: Iterable[str]) -> explain.Finding:
-        return explain.Finding(path, f"{name!r} is not known", ", ".join(known))
+    def unknown(
+        path: tuple[str | int, ...], name: Any, *kinds: str, known: Iterable[str] | None = None
+    ) -> Iterator[explain.Finding]:
+        names = [item for kind in kinds for item in tree[kind]] if known is None else list(known)
+        if name not in names:
+            yield explain.Finding(
+                path, f"{name!r} is not known", ", ".join(names), needs=tuple((kind, name) for kind in kinds)
+            )
 
-    for path, name, table in (
-        (("sizing", "energizer_alloy"), data.sizing.energizer_alloy.name, data.alloys),
-        (("sizing", "garter_alloy"), data.sizing.garter_alloy.name, data.alloys),
-        (("sizing", "o_ring_elastomer"), data.sizing.o_ring_elastomer.name, data.elastomers),
-        (("gland", "press_fit", "material"), data.gland.press_fit.material.name, data.shaft_materials),
-        (("gland", "housing", "material"), data.gland.housing.material.name, data.shaft_materials),
-        (("gland", "housing", "shaft_material"), data.gland.housing.shaft_material.name, data.shaft_materials),
+    for path, name, kind, known in (
+        (("sizing", "energizer_alloy"), data.sizing.energizer_alloy.name, "alloys", data.alloys),
+        (("sizing", "garter_alloy"), data.sizing.garter_alloy.name, "alloys", data.alloys),
+        (("sizing", "o_ring_elastomer"), data.sizing.o_ring_elastomer.name, "elastomers", data.elastomers),
+        (
+            ("gland", "press_fit", "material"),
+            data.gland.press_fit.material.name,
+            "shaft_materials",
+            data.shaft_materials,
+        ),
+        (("gland", "housing", "material"), data.gland.housing.material.name, "shaft_materials", data.shaft_materials),
+        (
+            ("gland", "housing", "shaft_material"),
+            data.gland.housing.shaft_material.name,
+            "shaft_materials",
+            data.shaft_materials,
+        ),
     ):
-        if name not in table:
-            yield unknown((*path, "name"), name, table)
+        yield from unknown((*path, "name"), name, kind, known=known)
     for name in data.expansion.metals.fits:
-        if name not in tree["shaft_materials"] and name not in tree["alloys"]:
-            yield unknown(("expansion", "metals", "fits", name), name, [*tree["shaft_materials"], *tree["alloys"]])
+        yield from unknown(("expansion", "metals", "fits", name), name, "shaft_materials", "alloys")
     for fluid, record in data.fluids.items():
         for kind, used in (("alloys", record.compatibility.alloys), ("elastomers", record.compatibility.elastomers)):
             for name in used:
-                if name not in tree[kind]:
-                    yield unknown(("fluids", fluid, "compatibility", kind, name), name, tree[kind])
+                yield from unknown(("fluids", fluid, "compatibility", kind, name), name, kind)
     for change, rule in data.changes.items():
         for index, criterion in enumerate(rule.criteria):
-            if criterion not in data.criteria:
+            if criterion not in criteria:
                 yield explain.Finding(
                     ("changes", change, "criteria", index),
                     f"{criterion!r} is not a criterion",
-                    ", ".join(data.criteria),
+                    ", ".join(sorted(criteria)),
                 )
         for field, kind in (
             ("compound", "compounds"),
             ("energizer_alloy", "alloys"),
             ("o_ring_elastomer", "elastomers"),
         ):
-            if field in rule.design and rule.design[field] not in tree[kind]:
-                yield unknown(("changes", change, "design", field), str(rule.design[field]), tree[kind])
+            if field in rule.design:
+                yield from unknown(("changes", change, "design", field), rule.design[field], kind)
 
 
 def _criteria_faults(data: RuleSetData, criteria: frozenset[str]) -> Iterator[explain.Finding]:
@@ -398,9 +424,14 @@ def _not_toml(file: str, name: str, text: str, error: tomllib.TOMLDecodeError) -
             f"is defined twice, first on line {first}",
             "one definition; a history is an array of tables",
         )
-    match = re.search(r"line (\d+)", str(error))
-    line = int(match[1]) if match else text.count("\n") + 1
-    key = ".".join(str(part) for part in where.last_before(line) if isinstance(part, str)) or name
+    # What was begun last before the place where the parser stopped is what is at fault.
+    if place := re.search(r"line (\d+), column (\d+)", str(error)):
+        line = int(place[1])
+        read = "\n".join([*text.split("\n")[: line - 1], text.split("\n")[line - 1][: int(place[2]) - 1]])
+    else:
+        read = text.rstrip()
+        line = read.count("\n") + 1
+    key = ".".join(str(part) for part in positions.scan(read).last() if isinstance(part, str)) or name
     return RuleError(file, line, key, f"is not TOML: {error}", "TOML 1.0")
 
 
@@ -445,24 +476,31 @@ def _read_layer(folder: Any) -> Layer:
     return Layer(layer.label, layer.tree, folder, tuple(parsed.remove))
 
 
+@lru_cache(maxsize=1)
+def _built_in() -> Mapping[str, RuleTree]:
+    """Return the rule sets that come with the service; they never change while it runs."""
+    folders = [entry for entry in files("glandwise.rules").joinpath("data").iterdir() if entry.is_dir()]
+    layers = {folder.name: _read_layer(folder) for folder in folders}
+    return {name: RuleTree(layer.tree, (layer,)).check() for name, layer in layers.items()}
+
+
 class RuleStore:
     """All rule sets the service knows, checked at every date at which a value changes."""
 
     def __init__(self, house: Path | None = None) -> None:
-        self.trees: dict[str, RuleTree] = {}
-        folders: list[Any] = [entry for entry in files("glandwise.rules").joinpath("data").iterdir() if entry.is_dir()]
-        if house is not None:
-            folders += _house_folders(house)
+        self.trees: dict[str, RuleTree] = dict(_built_in())
+        self._criteria = self.trees[BUILT_IN].criteria
         pending: dict[str, Layer] = {}
-        for folder in folders:
+        labels = {name: tree.layers[0].label for name, tree in self.trees.items()}
+        for folder in _house_folders(house) if house is not None else ():
             layer = _read_layer(folder)
             name = str(layer.tree["rule_set"]["name"])
-            if name in pending:
+            if name in labels:
                 raise layer.error(
-                    ("rule_set", "name"), f"{name!r} is the name of {pending[name].label} too", "a name of its own"
+                    ("rule_set", "name"), f"{name!r} is the name of {labels[name]} too", "a name of its own"
                 )
+            labels[name] = layer.label
             pending[name] = layer
-        self._criteria = frozenset(pending[BUILT_IN].tree.get("criteria") or ())
         for name in pending:
             self._add(name, pending, ())
 
@@ -474,8 +512,8 @@ class RuleStore:
         layers: tuple[Layer, ...] = (layer,)
         base = tree["rule_set"].get("extends")
         if base is not None:
-            others = ", ".join(sorted(set(pending) - {name, *chain})) or "nothing"
-            if base not in pending:
+            others = ", ".join(sorted({*self.trees, *pending} - {name, *chain}))
+            if base not in pending and base not in self.trees:
                 raise layer.error(("rule_set", "extends"), f"there is no rule set {base!r}", others)
             if base in (*chain, name):
                 circle = " → ".join((*chain[chain.index(base) if base in chain else len(chain) :], name, base))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import tomllib
 from bisect import bisect_right
+from functools import lru_cache
 from typing import Final, NamedTuple, TypeAlias
 
 Path: TypeAlias = tuple[str | int, ...]
@@ -50,13 +51,9 @@ class Positions(NamedTuple):
                 return line
         return None
 
-    def last_before(self, line: int) -> Path:
-        """Return the path of the last thing that begins on a line or above it."""
-        return max(
-            (path for path, start in self.lines.items() if start <= line),
-            key=lambda path: self.lines[path],
-            default=(),
-        )
+    def last(self) -> Path:
+        """Return the path of the last thing that begins in the text."""
+        return next(reversed(self.lines), ())
 
 
 class _StopError(Exception):
@@ -165,9 +162,9 @@ class _Scanner:
     def pair(self, table: Path) -> None:
         line = self.line()
         path = (*table, *self.key())
+        self.note(path, line)
         self.expect("=")
         self.defined(path, line, self.assigned, self.headers)
-        self.note(path, line)
         self.value(path)
 
     def value(self, path: Path) -> None:
@@ -213,6 +210,7 @@ class _Scanner:
         self.expect("}")
 
 
+@lru_cache(maxsize=16)
 def scan(text: str) -> Positions:
     """Return where everything in a TOML text stands."""
     scanner = _Scanner(text)
