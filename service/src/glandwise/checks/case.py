@@ -88,6 +88,8 @@ class Case:
     """Rated capacities of a batch by criterion; looked up by the features of a single case when ``None``."""
     running: Any = None
     """Nominal running state, once worked out (see :mod:`glandwise.checks.running`)."""
+    ends: Any = None
+    """The lip at its coldest and hottest, once worked out (see :mod:`glandwise.checks.following`)."""
     geometry: Any = None
     """Response of the lip's shape, once worked out (see :mod:`glandwise.checks.lip`)."""
 
@@ -412,4 +414,4 @@ _DUTY_NUMBERS = frozenset({"rotational_speed", "surface_speed", "peak_speed", "p
 def changed(case: Case, **numbers: num.Real) -> Case:
     """Return a case with other numbers; what was worked out from the shape of the lip is kept when that stays."""
     kept: dict[str, Any] = {} if _DUTY_NUMBERS.issuperset(numbers) else {"geometry": None}
-    return replace(case, **numbers, running=None, **kept)
+    return replace(case, **numbers, running=None, ends=None, **kept)

@@ -181,16 +181,21 @@ def lip_stress(case: Case) -> Measure:
 
 
 def runout(case: Case) -> Measure:
-    """Runout against the lesser of what the lip follows at speed and the rated cap."""
-    allowance = following.allowance(case, case.rotational_speed)
+    """Runout against the lesser of what the lip follows at speed, with the offset that is stated, and the rated cap."""
+    stated = num.where(case.offset == case.offset, case.offset, 0.0)
+    allowance = following.allowance(case, case.rotational_speed, stated)
     limit = Limit(allowance.tir, (allowance.governs,), allowance.records)
     return Measure("length", case.runout, allowance.tir, ratio(case.runout, allowance.tir), limit)
 
 
 def offset(case: Case) -> Measure:
-    """Static shaft-to-bore offset against the rated one."""
+    """Static shaft-to-bore offset against the rated one, or that at which the relaxed lip leaves the shaft if less."""
     limit = rated(case, "offset", case.surface_speed)
-    return Measure("length", case.offset, limit.value, ratio(case.offset, limit.value), limit)
+    followed, records = following.offset_limit(case)
+    bound = num.minimum(limit.value, followed)
+    if not num.is_array(bound) and followed < limit.value:
+        limit = Limit(bound, ("followed",), (*limit.records, *records))
+    return Measure("length", case.offset, bound, ratio(case.offset, bound), limit)
 
 
 def shaft_hardness(case: Case) -> Measure:
@@ -292,6 +297,8 @@ def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
         verb = {"pass": "within the window; the nearer end is", "caution": "close to the end of the window at",
                 "fail": f"{side} than the window, which ends at"}[status]  # fmt: skip
         return f"Ra {demand} is {verb} {limit}."
+    if name == "offset" and m.limit.titles == ("followed",):
+        return f"{demand} is {relation} the {limit} at which the relaxed lip leaves the shaft."
     what = ", ".join(m.limit.titles)
     text = f"{demand} is {relation} the {limit} rated for: {what}."
     if name == "pressure_velocity" and status == "fail":

@@ -3,7 +3,8 @@
 The model (see :mod:`glandwise.mechanics.following`) is judged at its worst: the lip has relaxed at the highest
 temperature for the service time, and what it can still give back holds it to the shaft at the coldest state (20 degC or
 the lowest temperature) and at the hottest; the lesser allowance counts. Pressure, which would help to hold the lip, is
-not counted: the seal must also follow while the machine starts up without it. So a harsher duty never looks better.
+not counted: the seal must also follow while the machine starts up without it. So a harsher duty never looks
+better (a wider span of temperature, by no more than the dip of a few hundredths that may lie between its ends).
 """
 
 from __future__ import annotations
@@ -43,16 +44,32 @@ class Allowance(NamedTuple):
     """Greatest dynamic stiffness up to the speed [N/m²]."""
 
 
-def _limit(
-    case: Case, temperature: num.Real, kept: num.Real, omega: num.Real, offset: num.Real | None
-) -> following.FollowingLimit:
-    """What the lip follows at a temperature, with ``kept`` of its interference not relaxed away."""
+class _Parts(NamedTuple):
+    """What holds the lip to the shaft, per shaft circumference."""
+
+    load: num.Real
+    """[N/m]"""
+    equilibrium: num.Real
+    """[N/m²]"""
+    branches: Any
+    """[N/m²]"""
+    times: Any
+    """[s]"""
+    mass: num.Real
+    """[kg/m]"""
+    spring_load: num.Real
+    """[N/m]"""
+    spring_stiffness: num.Real
+    """[N/m²]"""
+
+
+def _parts(case: Case, temperature: num.Real, kept: num.Real) -> _Parts:
+    """What holds the lip at a temperature, with ``kept`` of its interference not relaxed away."""
     spring = lip.energizer(case, temperature)
     shape = lip.geometry(case)
     equilibrium, branches, shift, times = lip.relaxation(case, temperature)
     stiffness = shape.stiffness_per_modulus * lip.modulus(case, temperature)
     load = stiffness * (0.5 * case.interference) * kept
-    mass = shape.mass + spring.mass
     if num.is_array(stiffness, shift):
         stiffness = np.asarray(stiffness, dtype=float)
         branch: Any = stiffness[..., None] * np.asarray(branches)
@@ -60,15 +77,29 @@ def _limit(
     else:
         branch = tuple(stiffness * share for share in branches)
         taus = tuple(shift * tau for tau in times)
+    return _Parts(
+        load=load * case.load_factor,
+        equilibrium=stiffness * equilibrium,
+        branches=branch,
+        times=taus,
+        mass=shape.mass + spring.mass,
+        spring_load=spring.line_load * case.load_factor,
+        # a coil beyond the crest of its curve pulls back as it opens; that is not relied upon to make the lip supple
+        spring_stiffness=num.maximum(spring.stiffness, 0.0),
+    )
+
+
+def _limit(parts: _Parts, omega: num.Real, offset: num.Real | None) -> following.FollowingLimit:
+    """What the lip follows."""
     return following.allowed_eccentricity(
         omega,
-        load * case.load_factor,
-        stiffness * equilibrium,
-        branch,
-        taus,
-        mass,
-        spring.line_load * case.load_factor,
-        spring.stiffness,
+        parts.load,
+        parts.equilibrium,
+        parts.branches,
+        parts.times,
+        parts.mass,
+        parts.spring_load,
+        parts.spring_stiffness,
         0.0 if offset is None else offset,
     )
 
@@ -76,29 +107,52 @@ def _limit(
 def _worse(a: following.FollowingLimit, b: following.FollowingLimit) -> following.FollowingLimit:
     """The lesser of two limits, case by case."""
     if not num.is_array(a.tir, b.tir):
-        return a if a.tir <= b.tir else b
-    first = a.tir <= b.tir
+        return a if a.tir <= b.tir or a.tir != a.tir else b
+    first = (a.tir <= b.tir) | np.isnan(a.tir)
     return following.FollowingLimit(*(np.where(first, x, y) for x, y in zip(a, b, strict=True)))
+
+
+def _ends(case: Case, time: num.Real | None) -> tuple[_Parts, _Parts]:
+    """The lip at its coldest and at its hottest, relaxed at the hottest: either end can be the worse."""
+    if time is None:
+        if case.ends is None:
+            case.ends = _ends(case, case.data.sizing.following.service_time.si)
+        held: tuple[_Parts, _Parts] = case.ends
+        return held
+    hot, cold = case.temperature_max, num.minimum(case.temperature_min, 293.15)
+    kept = lip.relaxed_share(case, hot, time)
+    return _parts(case, cold, kept), _parts(case, hot, kept)
+
+
+def _records(case: Case) -> tuple[Any, ...]:
+    """Records that what a lip follows rests on."""
+    compound = case.compound
+    records = (compound.elastic_modulus, compound.relaxation, case.data.sizing.following.service_time)
+    return records if case.alloy is None else (*records, case.alloy.elastic_modulus)
 
 
 def allowance(
     case: Case, rotational_speed: num.Real, offset: num.Real | None = None, time: num.Real | None = None
 ) -> Allowance:
     """Return the allowed runout at a rotational speed [rev/s], with ``offset`` [m] (none when ``None``)."""
-    rule = case.data.sizing.following
-    hold = rule.service_time.si if time is None else time
-    hot, cold = case.temperature_max, num.minimum(case.temperature_min, 293.15)
-    kept = lip.relaxed_share(case, hot, hold)
     omega = 2.0 * num.pi * rotational_speed
-    limit = _limit(case, cold, kept, omega, offset)
-    if case.energizer in {"cantilever_v", "canted_coil"}:
-        # a stiff spring may hold a cold lip better than a hot one: either end can be the worse
-        limit = _worse(limit, _limit(case, hot, kept, omega, offset))
+    cold, hot = _ends(case, time)
+    limit = _limit(cold, omega, offset)
+    # a stiff spring may hold a cold lip better than a hot one, and so may mass; else load and stiffness rise together
+    if case.energizer in {"cantilever_v", "canted_coil"} or np.any(hot.mass * omega * omega > hot.equilibrium):
+        limit = _worse(limit, _limit(hot, omega, offset))
     speed = num.pi * case.shaft_diameter * rotational_speed
     cap = rated(case, "runout", speed)
     tir = num.minimum(limit.tir, cap.value)
     governs = num.where(limit.tir <= cap.value, limit.governs, "rated_cap")
-    records = (*cap.records, case.compound.elastic_modulus, case.compound.relaxation, rule.service_time)
-    if case.alloy is not None:
-        records = (*records, case.alloy.elastic_modulus)
+    records = (*cap.records, *_records(case))
     return Allowance(tir, limit.tir, cap.value, governs, records, limit.preload, limit.dynamic_stiffness)
+
+
+def offset_limit(case: Case) -> tuple[num.Real, tuple[Any, ...]]:
+    """Return the static offset [m] at which the relaxed lip just leaves a shaft that runs true, and its records."""
+    cold, hot = (
+        num.divide(num.maximum(parts.load + parts.spring_load, 0.0), parts.equilibrium + parts.spring_stiffness)
+        for parts in _ends(case, None)
+    )
+    return num.minimum(cold, hot), _records(case)
