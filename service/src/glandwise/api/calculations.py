@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
-from glandwise.checks import energizer, envelope, friction, gland, runout, selection, wear
+from glandwise.checks import energizer, envelope, friction, gland, runout, selection, thermal_fit, wear
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
 from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
@@ -19,6 +19,7 @@ from glandwise.contract.running import (
 )
 from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
 from glandwise.contract.selection import SelectionRequest, SelectionResult
+from glandwise.contract.thermal_fit import ThermalFitRequest, ThermalFitResult
 
 router = APIRouter(tags=["calculations"], route_class=CalculationRoute)
 
@@ -63,3 +64,9 @@ def select_design(body: SelectionRequest, engine: EngineDep) -> dict[str, Any]:
 def check_gland(body: GlandCheckRequest, engine: EngineDep) -> dict[str, Any]:
     """Check the gland of a seal: limits and fits, O-ring or clamp or press fit, seal rotation, extrusion gap."""
     return gland.check(body, engine)
+
+
+@router.post("/v1/thermal-fits", operation_id="check_thermal_fit", response_model=ThermalFitResult)
+def check_thermal_fit(body: ThermalFitRequest, engine: EngineDep) -> dict[str, Any]:
+    """Follow the fits of lip, body and energizer over temperature, and say whether they hold."""
+    return thermal_fit.check(body, engine)

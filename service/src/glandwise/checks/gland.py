@@ -7,6 +7,7 @@ least, normal and greatest temperature of the duty.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from glandwise.checks import o_ring as rings
@@ -26,7 +27,7 @@ from glandwise.checks.envelope import (
     temperature_low,
     verdict,
 )
-from glandwise.checks.hardware import Hardware, Size, by_request, metal_strain, resolve
+from glandwise.checks.hardware import Hardware, Size, by_request, resolve
 from glandwise.checks.lip import load, relaxed_share
 from glandwise.checks.report import assumptions, cautions
 from glandwise.contract.design import EnergizedLip, FlexibleLip
@@ -79,6 +80,8 @@ class PressedCase(NamedTuple):
     wall: float
     length: float
     fits: list[Fit]
+    strain: Callable[[Any], Any]
+    """Strain of the case from the reference temperature."""
 
 
 class Flange(NamedTuple):
@@ -336,7 +339,7 @@ def _o_ring_grip(h: Hardware, p: rings.Proposal, t: Temperatures) -> _Grip:
 # ------------------------------------------------------------------------------------------------------------ press fit
 
 
-def _case(h: Hardware, gland: Gland, t: Temperatures) -> tuple[PressedCase, tuple[Any, ...]]:
+def press_case(h: Hardware, gland: Gland, t: Temperatures) -> tuple[PressedCase, tuple[Any, ...]]:
     rule, given, case = h.data.gland.press_fit, gland.case, h.case
     bore = h.bore.nominal
     records: list[Any] = [rule.interference_min]
@@ -384,10 +387,14 @@ def _case(h: Hardware, gland: Gland, t: Temperatures) -> tuple[PressedCase, tupl
         records.append(rule.yield_strength)
     records += [material.elastic_modulus, material.mean_expansion, h.housing_material.elastic_modulus]
     radius = 0.5 * bore
+
+    def strain(temperature: Any) -> Any:
+        return h.metal_strain(name, material.mean_expansion.si, temperature)
+
     found = []
     for temperature in dict.fromkeys(t):
         grown, bore_strain = (
-            metal_strain(h.data, name, material.mean_expansion.si, temperature),
+            float(strain(temperature)),
             h.housing_strain(temperature),
         )
         for end, outside, hole in (("loosest", outer.low, h.bore.high), ("tightest", outer.high, h.bore.low)):
@@ -406,10 +413,10 @@ def _case(h: Hardware, gland: Gland, t: Temperatures) -> tuple[PressedCase, tupl
                     bool(fit.pressure > most),
                 )
             )  # fmt: skip
-    return PressedCase(outer, wall, length, found), tuple(records)
+    return PressedCase(outer, wall, length, found, strain), tuple(records)
 
 
-def _judge_press_fit(h: Hardware, c: PressedCase, records: tuple[Any, ...], units: UnitSystem) -> Finding:
+def judge_press_fit(h: Hardware, c: PressedCase, records: tuple[Any, ...], units: UnitSystem) -> Finding:
     needed = h.data.gland.press_fit.interference_min.si
     loosest = min(c.fits, key=lambda fit: fit.interference)
     left = loosest.interference
@@ -579,7 +586,7 @@ def _judge_rotation(
 # ------------------------------------------------------------------------------------------------------------- one gland
 
 
-def _judge_temperatures(case: Case, units: UnitSystem) -> list[Finding]:
+def judge_temperatures(case: Case, units: UnitSystem) -> list[Finding]:
     found = []
     for name, m in (("temperature_low", temperature_low(case)), ("temperature_high", temperature_high(case))):
         status = status_of(m.utilization, case.data.criteria[name].caution_at.si)
@@ -597,19 +604,19 @@ def judge(duty: Duty, design: Design, gland: Gland, rules: RuleSet, units: UnitS
     case = build(duty, design, rules)
     h = resolve(case, duty, gland)
     t = Temperatures(h.reference, float(case.temperature_min), float(case.temperature), float(case.temperature_max))
-    found: list[Finding] = _judge_temperatures(case, units)
+    found: list[Finding] = judge_temperatures(case, units)
     chosen: rings.Proposal | None = None
     pressed: PressedCase | None = None
     flange: Flange | None = None
     grip: _Grip | None = None
     if design.retention == "o_ring":
         chosen = rings.propose(h, gland, [rings.strains(h, temperature) for temperature in t])
-        _assume_o_ring(case, chosen)
+        assume_o_ring(case, chosen)
         found += _judge_o_ring(h, chosen, units)
         grip = None if chosen is None else _o_ring_grip(h, chosen, t)
     elif design.retention == "press_fit_case":
-        pressed, records = _case(h, gland, t)
-        found.append(_judge_press_fit(h, pressed, records, units))
+        pressed, records = press_case(h, gland, t)
+        found.append(judge_press_fit(h, pressed, records, units))
         grip = _press_fit_grip(h, pressed, t)
     else:
         flange, records = _flange(h, gland, t)
@@ -629,7 +636,7 @@ def judge(duty: Duty, design: Design, gland: Gland, rules: RuleSet, units: UnitS
     return Judged(case, h, ordered, chosen, pressed, flange, extrusion, compared, heel, rotation, t)
 
 
-def _assume_o_ring(case: Case, p: rings.Proposal | None) -> None:
+def assume_o_ring(case: Case, p: rings.Proposal | None) -> None:
     if p is None:
         return
     if p.ring_proposed:

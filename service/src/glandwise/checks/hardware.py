@@ -1,6 +1,6 @@
 """Shaft, bore and seal body with their limits and their thermal strains: what gland check and thermal fit share.
 
-Dimensions hold at the reference temperature of the rule set (20 degC); strains count from there.
+Dimensions hold at a reference temperature, 20 degC unless a request states its own; strains count from there.
 """
 
 from __future__ import annotations
@@ -49,20 +49,24 @@ class Hardware:
     housing_material_name: str
     offset: float
     """Distance of shaft and bore axes with half the runout; ``nan`` when no offset is stated."""
+    reference: float
+    """Temperature at which dimensions hold [K]."""
     records: tuple[Any, ...]
 
-    @property
-    def reference(self) -> float:
-        """Temperature at which dimensions hold [K]."""
-        return float(self.data.expansion.metals.reference_temperature.si)
+    def metal_strain(self, name: str, coefficient: float, temperature: num.Real) -> num.Real:
+        """Strain of a metal from the reference temperature."""
+        return expansion.strain_between(
+            metal_strain(self.data, name, coefficient, temperature),
+            metal_strain(self.data, name, coefficient, self.reference),
+        )
 
     def shaft_strain(self, temperature: num.Real) -> num.Real:
         """Strain of the shaft from the reference temperature."""
-        return metal_strain(self.data, self.shaft_material_name, self.shaft_material.mean_expansion.si, temperature)
+        return self.metal_strain(self.shaft_material_name, self.shaft_material.mean_expansion.si, temperature)
 
     def housing_strain(self, temperature: num.Real) -> num.Real:
         """Strain of the housing from the reference temperature."""
-        return metal_strain(self.data, self.housing_material_name, self.housing_material.mean_expansion.si, temperature)
+        return self.metal_strain(self.housing_material_name, self.housing_material.mean_expansion.si, temperature)
 
     def seal_strain(self, temperature: num.Real) -> num.Real:
         """Strain of the seal's compound from the reference temperature."""
@@ -87,7 +91,7 @@ def ptfe_strain(data: RuleSetData, ratio: num.Real, temperature: num.Real, refer
 
 
 def metal_strain(data: RuleSetData, name: str, coefficient: float, temperature: num.Real) -> num.Real:
-    """Strain of a metal from the reference temperature: its mean coefficient above, a low-temperature fit below."""
+    """Strain of a metal from 20 degC: its mean coefficient above, a low-temperature fit below."""
     rule = data.expansion.metals
     own = rule.fits.get(name)
     fit = getattr(data.expansion.cryogenic, own or rule.other)
@@ -198,8 +202,11 @@ def _material(case: Case, name: str | None, pointer: str, usual: Any, rule: str)
     return usual.name, table[usual.name], usual
 
 
-def resolve(case: Case, duty: Duty, gland: Gland) -> Hardware:
-    """Fill in the hardware of a request; what is supplied is listed in the case as assumed."""
+def resolve(case: Case, duty: Duty, gland: Gland, reference: float | None = None) -> Hardware:
+    """Fill in the hardware of a request; what is supplied is listed in the case as assumed.
+
+    ``reference`` is the temperature at which the dimensions hold [K], that of the rule set when ``None``.
+    """
     data = case.data
     rule = data.gland
     check_temperatures(case)
@@ -276,6 +283,7 @@ def resolve(case: Case, duty: Duty, gland: Gland) -> Hardware:
         housing_material=housing_material,
         housing_material_name=housing_name,
         offset=offset,
+        reference=float(data.expansion.metals.reference_temperature.si if reference is None else reference),
         records=(*records, shaft_record, housing_record),
     )
 
