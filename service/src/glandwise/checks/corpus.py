@@ -354,11 +354,22 @@ def flatten(case_id: str, duty: Duty, design: FlexibleLip | EnergizedLip) -> dic
         "energizer_alloy": design.energizer_alloy,
     }
     if (v := design.cantilever_v) is not None:
-        row |= {"cantilever_v.thickness": v.strip_thickness, "cantilever_v.length": v.finger_length, "cantilever_v.root_angle": v.root_angle,
-                "cantilever_v.coverage": v.coverage, "cantilever_v.deflection": v.deflection}  # fmt: skip
+        row |= {
+            "cantilever_v.thickness": v.strip_thickness,
+            "cantilever_v.length": v.finger_length,
+            "cantilever_v.root_angle": v.root_angle,
+            "cantilever_v.coverage": v.coverage,
+            "cantilever_v.deflection": v.deflection,
+        }
     if (c := design.canted_coil) is not None:
-        row |= {"canted_coil.wire_diameter": c.wire_diameter, "canted_coil.height": c.coil_height,
-                "canted_coil.width": c.coil_width, "canted_coil.pitch": c.pitch, "canted_coil.cant_angle": c.cant_angle, "canted_coil.deflection": c.deflection}  # fmt: skip
+        row |= {
+            "canted_coil.wire_diameter": c.wire_diameter,
+            "canted_coil.height": c.coil_height,
+            "canted_coil.width": c.coil_width,
+            "canted_coil.pitch": c.pitch,
+            "canted_coil.cant_angle": c.cant_angle,
+            "canted_coil.deflection": c.deflection,
+        }
     return row
 
 
