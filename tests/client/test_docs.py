@@ -18,7 +18,7 @@ def test_every_example_runs(app: Any, monkeypatch: Any, capsys: Any) -> None:
     class Here(GlandwiseClient):
         """Stands in for a client of a running service."""
 
-        def __init__(self, *arguments: Any, **options: Any) -> None:
+        def __init__(self, *_: Any, **options: Any) -> None:
             from glandwise_client._http import SyncAppTransport
 
             super().__init__(**{**options, "transport": SyncAppTransport(app)})
@@ -26,7 +26,7 @@ def test_every_example_runs(app: Any, monkeypatch: Any, capsys: Any) -> None:
     class HereAsync(glandwise_client.AsyncGlandwiseClient):
         """The same for asyncio."""
 
-        def __init__(self, *arguments: Any, **options: Any) -> None:
+        def __init__(self, *_: Any, **options: Any) -> None:
             from glandwise_client._http import async_app_transport
 
             super().__init__(**{**options, "transport": async_app_transport(app)})
