@@ -19,6 +19,7 @@ from glandwise.api.problems import KINDS, ProblemError
 from glandwise.checks.engine import Engine
 from glandwise.contract import reference as contract
 from glandwise.contract.base import CalculationRequest, WrittenDate
+from glandwise.rules import schemas
 from glandwise.rules.loader import RuleSet, RuleTree
 from glandwise.rules.model import walk
 
@@ -168,6 +169,18 @@ async def list_designs(request: Request, rule_set: RuleSetQuery = None, as_of: A
         request,
         {"rule_set": _stamp(rules), "options": _deep(designs.options), "capacities": _records(designs.capacities)},
     )
+
+
+@router.get("/v1/rule-schemas/{file}", operation_id="get_rule_schema", response_model=contract.RuleSchema)
+async def get_rule_schema(
+    request: Request,
+    file: Annotated[str, Path(description="File of a rule set, without `.toml`.", pattern=r"^[a-z_]+$", max_length=64)],
+    overlay: Annotated[bool, Query(description="Schema for a set that extends another: nothing is mandatory.")] = False,
+) -> Response:
+    """Show the JSON Schema of a file of a rule set, for editors."""
+    if file not in schemas.FILES:
+        raise ProblemError("not-found", f"no file of a rule set has this name; there are: {', '.join(schemas.FILES)}")
+    return answer(request, schemas.stored(file, overlay))
 
 
 @router.get("/problems/{kind}", operation_id="explain_problem", response_model=contract.ProblemKind)

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
+
+from pydantic import RootModel
 
 from glandwise.contract.base import Name, ResultModel, RuleSetStamp
 from glandwise.rules.model import (
@@ -111,6 +114,10 @@ class DesignList(ResultModel):
     """Options of each family and what they are for."""
     capacities: dict[Name, Capacity]
     """Rated capacities and the features they hold for."""
+
+
+class RuleSchema(RootModel[dict[str, Any]]):
+    """A JSON Schema (draft 7) of a file of a rule set."""
 
 
 class Health(ResultModel):
