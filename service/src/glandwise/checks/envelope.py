@@ -307,6 +307,8 @@ def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
 
 
 _NO_RULE = "The rule set has no capacity for this design."
+_BY_ENERGIZER = {"contact_temperature", "contact_pressure_velocity", "runout", "offset"}
+"""Criteria that need the load of the energizer."""
 _HARDWARE = {"shaft_hardness", "shaft_roughness"}
 _MISSING = {
     "contact_temperature": "No balance of frictional heat was found, or the friction is not known.",
@@ -417,7 +419,10 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
         if rule is None:
             continue
         status = status_of(m.utilization, rule.caution_at.si)
-        found[name] = Finding(name, status, m, _reason(name, m, status, units), m.limit.records)
+        reason = _reason(name, m, status, units)
+        if status == "not_evaluated" and name in _BY_ENERGIZER and not lip.modelled(case):
+            reason = lip.OUTSIDE
+        found[name] = Finding(name, status, m, reason, m.limit.records)
     for finding in (_compatibility(case), _food(case, duty.food_contact), _lead(duty), _contaminants(case, duty)):
         if finding.id in rules:
             found[finding.id] = finding

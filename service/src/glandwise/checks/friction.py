@@ -112,7 +112,7 @@ def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]
     low, nominal, high = (state for *_, state in found)
     limit = case.compound.temperature_max.si
     if not nominal.converged:
-        verdict, text = "not_evaluated", "No balance of frictional heat was found: the lip would heat without bound."
+        verdict, text = "not_evaluated", running.no_balance(case)
     else:
         verdict = "fail" if nominal.temperature > limit else "pass"
         if verdict == "pass" and not (high.converged and high.temperature <= limit):

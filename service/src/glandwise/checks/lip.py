@@ -146,6 +146,22 @@ def energizer(case: Case, temperature: num.Real, deflection: num.Real | None = N
     return Energizer(c.load_per_length, c.rate_per_length, c.equivalent_stress, strength, mass)
 
 
+OUTSIDE = "The dimensions of the energizer lie outside the range of its model."
+"""What is said where a load, and all that follows from it, is not known."""
+ACCEPTED = {
+    "cantilever_v": "a root angle of 1 to 60 degrees and a deflection of at most 0.95 times the opening of the free V",
+    "canted_coil": "a cant angle of 15 to 60 degrees, width over height 0.8 to 1.8 and pitch over half height 0.2 to 1.4, "
+    "both of the wire centreline, and a deflection of at most 0.54 times its height",
+    "garter": "a coil larger than its wire",
+}
+"""Dimensions that the model of each energizer covers."""
+
+
+def modelled(case: Case) -> bool:
+    """Whether the energizer of a single case, if it has one, lies within the range of its model."""
+    return bool(num.isfinite(energizer(case, case.temperature).line_load))
+
+
 # 33/140 of a cantilever's mass moves with its tip (Rayleigh); a coil squeezed across moves half at its crest, and the
 # squares of a linear fall of speed through its height average to a third.
 _RAYLEIGH_CANTILEVER = 33.0 / 140.0

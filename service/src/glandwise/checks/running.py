@@ -82,6 +82,13 @@ def surroundings(case: Case, **given: num.Real | str | None) -> Surroundings:
     return Surroundings(**values, records=tuple(records))
 
 
+def no_balance(case: Case) -> str:
+    """Say why there is no running state of a single case."""
+    if not lip.modelled(case):
+        return lip.OUTSIDE
+    return "No balance of frictional heat was found: the lip would heat without bound."
+
+
 class Paths(NamedTuple):
     """Ways of the heat: those that do not depend on the contact temperature are joined beforehand."""
 

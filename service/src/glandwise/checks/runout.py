@@ -8,7 +8,7 @@ import numpy as np
 
 from glandwise.checks import following, lip
 from glandwise.checks.case import build, capacity
-from glandwise.checks.engine import Engine
+from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.envelope import status_of
 from glandwise.checks.report import assumptions, cautions
 from glandwise.contract.runout import RunoutAllowanceRequest
@@ -38,6 +38,8 @@ def allow(request: RunoutAllowanceRequest, engine: Engine) -> dict[str, Any]:
     rules, units = engine.rules(request), request.units.system_of_units()
     case = build(request.duty, request.design, rules)
     time, offset = request.service_time, request.duty.offset
+    if case.energizer is not None and not lip.modelled(case):
+        raise refusal("out_of_domain", ("design", case.energizer), lip.OUTSIDE, lip.ACCEPTED[case.energizer])
     d = case.shaft_diameter
     if request.rotational_speeds is None:
         rated = capacity(rules.data, "surface_speed", case.features, 0.0).value

@@ -76,7 +76,7 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         "sliding_distance_per_1000_h": units.quantity("length", case.surface_speed * THOUSAND_HOURS),
     }
     if not state.converged:
-        verdict, text = "not_evaluated", "No balance of frictional heat was found: wear cannot be estimated."
+        verdict, text = "not_evaluated", f"{running.no_balance(case)} Wear cannot be estimated."
     else:
         rates = [
             wear.depth_rate(value, state.contact_pressure, case.surface_speed) for value in (k.low, k.nominal, k.high)
@@ -87,7 +87,7 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         result["life"] = {
             name: units.optional("time", float(getattr(life, name))) for name in ("short", "nominal", "long")
         }
-        verdict, text = _judge(life, request.target_life, by, units)
+        verdict, text = _judge(life, case.surface_speed, state, request.target_life, by, units)
     return {
         "verdict": verdict,
         "summary": text,
@@ -105,7 +105,7 @@ def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float) ->
     time = case.data.running.nominal_time.si
     own = lip.geometry(case).stiffness_per_modulus * lip.modulus(case, state.temperature)
     own = own * lip.relaxed_share(case, state.temperature, time)
-    stiffness = own + lip.energizer(case, case.temperature).stiffness
+    stiffness = (own + lip.energizer(case, case.temperature).stiffness) * case.load_factor
     short, nominal, long = (
         num.divide(
             wear.relieved_distance(rate, state.load.total, stiffness, case.contact_width, depth), case.surface_speed
@@ -115,10 +115,18 @@ def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float) ->
     return wear.Life(short, nominal, long)
 
 
-def _judge(life: wear.Life, target: float | None, by: str, units: Any) -> tuple[str, str]:
+def _judge(
+    life: wear.Life, speed: float, state: running.Running, target: float | None, by: str, units: Any
+) -> tuple[str, str]:
     """Return verdict and sentence on a life."""
+    if state.load.total == 0.0:
+        return "not_evaluated", "Nothing presses the lip to the shaft: it does not wear, and it does not seal."
+    if speed == 0.0:
+        return ("pass" if target is not None else "not_evaluated"), "Nothing slides: nothing wears."
     if life.short == num.inf:
-        return ("pass" if target is not None else "not_evaluated"), "Nothing slides, or nothing presses: nothing wears."
+        return "not_evaluated", (
+            f"The lip has lost its load before the allowance set by {by} is worn: the load ends its life, not the wear."
+        )
     text = (
         f"{units.text('time', life.nominal)} of running to the allowance set by {by}, "
         f"within {units.text('time', life.short)} to {units.text('time', life.long)}."
