@@ -381,6 +381,7 @@ def press_layered_chain(psi: float, kappa_y: float, levels: NDArray[Any]) -> lis
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("degrees", "kappa_y"), [(30.0, 0.35), (15.0, 0.25)])
 def test_yielded_finger_agrees_with_a_layered_chain(degrees: float, kappa_y: float) -> None:
     """At the tip within 0.5 %; lying down the model ignores unloading, and its load is low by up to 3 %."""

@@ -316,6 +316,7 @@ def _discrete_rod(coil: dict[str, float], drops: list[float], segments: int) -> 
     return loads
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("coil", [COIL_A, COIL_D], ids=["A", "D"])
 def test_rod_agrees_with_a_discrete_rod_of_least_energy(coil: dict[str, float]) -> None:
     levels = (0.10, 0.20, 0.30, 0.40)

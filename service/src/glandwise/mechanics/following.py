@@ -34,7 +34,7 @@ class DynamicStiffness(NamedTuple):
     angular_frequency: num.Real
     """Where it occurs [rad/s]."""
     governs: Any
-    """``"recovery"`` or ``"inertia"``; an empty text where the arguments were out of range."""
+    """``"recovery"`` or ``"inertia"``; an empty text where the arguments were out of range [text]."""
 
 
 class FollowingLimit(NamedTuple):
@@ -47,7 +47,7 @@ class FollowingLimit(NamedTuple):
     governing_frequency: num.Real
     """Angular frequency at which contact would first be lost on the way up [rad/s]."""
     governs: Any
-    """``"recovery"``: relaxing and elastic stiffness; ``"inertia"``: the mass; empty where out of range."""
+    """``"recovery"``: relaxing and elastic stiffness; ``"inertia"``: the mass; empty where out of range [text]."""
     dynamic_stiffness: num.Real
     """Greatest load amplitude per unit eccentricity on the way up [N/m²]."""
     preload: num.Real

@@ -58,20 +58,20 @@ class Film(NamedTuple):
     grashof: num.Real
     """Grashof number on the diameter [-]"""
     in_range: num.Real
-    """Whether the correlation is used within its range (bool)"""
+    """Whether the correlation is used within its range [bool]"""
 
 
 class Correlation(NamedTuple):
     """What a rotating-cylinder correlation is and where it holds."""
 
     source: str
-    """Author and year"""
+    """Author and year [text]"""
     reynolds_low: float
     """Lower end of the range, 0 if none is stated [-]"""
     reynolds_high: float
     """Upper end of the range, inf if none is stated [-]"""
     buoyancy: bool
-    """Whether natural convection is a term of it"""
+    """Whether natural convection is a term of it [bool]"""
 
 
 class FlashBand(NamedTuple):
@@ -102,13 +102,13 @@ class FixedPoint(NamedTuple):
     """Outcome of an iteration to ``x = f(x)``."""
 
     value: num.Real
-    """Last iterate, within the bounds"""
+    """Last iterate, within the bounds [as the start]"""
     residual: num.Real
-    """``f(x) - x`` there"""
+    """``f(x) - x`` there [as the start]"""
     iterations: num.Real
-    """Evaluations of ``f`` (int)"""
+    """Evaluations of ``f`` [int]"""
     converged: num.Real
-    """Whether the residual is within the tolerance (bool)"""
+    """Whether the residual is within the tolerance [bool]"""
 
 
 # --------------------------------------------------------------------------------------------------------- conduction
@@ -594,7 +594,7 @@ def rotating_cylinder_film(
     temperature_difference : float or array
         Surface less bulk temperature :math:`\Delta T`; the magnitude counts. [K]
     correlation : str
-        One of `CORRELATIONS`.
+        One of `CORRELATIONS`. [-]
     axial_speed : float or array
         Speed :math:`v_a` of fluid along the shaft, used by ``kays_bjorklund`` only. [m/s]
 
@@ -716,7 +716,7 @@ def shaft_film(
     temperature_difference : float or array
         Surface less bulk temperature. [K]
     correlation : str
-        One of `CORRELATIONS`.
+        One of `CORRELATIONS`. [-]
     axial_speed : float or array
         Speed of fluid along the shaft, used by ``kays_bjorklund`` only. [m/s]
 
@@ -940,7 +940,7 @@ def fixed_point(
     Parameters
     ----------
     function : callable
-        :math:`f`, taking and giving a float or an array of one shape; it may return ``nan``.
+        :math:`f`, taking and giving a float or an array of one shape; it may return ``nan``. [as start]
     start : float or array
         First :math:`x`; for a temperature the lowest sensible one, so that the lowest solution is found. [any]
     lower, upper : float or array
@@ -948,14 +948,14 @@ def fixed_point(
     tolerance : float
         Greatest residual :math:`|r|` taken as solved, > 0. [as start]
     max_iterations : int
-        Evaluations of :math:`f` at most.
+        Evaluations of :math:`f` at most. [-]
     damping : float
         Relaxation :math:`\omega` of the first step and wherever the secant has none to offer, 0..1. [-]
 
     Returns
     -------
     FixedPoint
-        Value, residual, evaluations, converged; per element for arrays.
+        Value, residual, evaluations, converged; per element for arrays. [as start], [as start], [int], [bool]
 
     Notes
     -----
@@ -1063,7 +1063,7 @@ def balance_temperature(
     tolerance : float
         Greatest imbalance taken as solved, > 0. [K]
     max_iterations : int
-        Evaluations at most.
+        Evaluations at most. [-]
 
     Returns
     -------
@@ -1272,7 +1272,19 @@ def exact_ring_factor(epsilon: float) -> float:
 
 
 def build_table() -> None:
-    """Solve the moving band and the ring constriction over their ranges and write the table."""
+    r"""Solve the moving band and the ring constriction over their ranges and write the table.
+
+    .. math:: \ln L \mapsto \hat Y,\ \bar Y,\ X_{max}/L; \qquad \ln \epsilon \mapsto \Phi
+
+    Returns
+    -------
+    None
+        Writes ``tables/heat.json``.
+
+    Notes
+    -----
+    A few seconds. The rises are stored over their limit at high speed, so that the table varies slowly.
+    """
     band_axis = (num.log(_PECLET_LOW), num.log(_PECLET_HIGH), 241)
     band = []
     for logarithm in np.linspace(*band_axis):

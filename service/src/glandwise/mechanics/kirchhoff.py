@@ -169,9 +169,34 @@ def _gap(trace: Trace, coils: Coils) -> Array:
 
 
 def compress(coils: Coils, levels: Sequence[float] | Array, steps: int = 48, moving: bool = True) -> Path:
-    """Follow each coil through the rising compressions ``levels`` = δ/b (moderate steps: each starts from the last).
+    r"""Follow each coil of a batch through rising compressions.
 
-    ``moving`` lets the plate touch wherever the wire is level; otherwise the load stays on the wire's first crest.
+    .. math:: \omega = m + \nu\,(m \cdot t)\,t, \qquad u' = t - t_0, \qquad m' = -t \times n
+
+    Parameters
+    ----------
+    coils : Coils
+        Geometry of the coils, in half heights. [-]
+    levels : sequence of float, or array
+        Compressions :math:`\delta/b`, rising in moderate steps: each starts from the last, > 0. [-]
+    steps : int
+        Steps of the Runge-Kutta rule on each side of the crest, > 0. [-]
+    moving : bool
+        Whether the plate may touch wherever the wire is level; otherwise the load stays on the wire's first crest. [-]
+
+    Returns
+    -------
+    Path
+        Load, moments, gap and place of contact at each level, ``nan`` where Newton's method found no solution. [-]
+
+    Notes
+    -----
+    Inextensible, unshearable round wire; frictionless plates; a straight infinite row of equal coils.
+
+    References
+    ----------
+    S. S. Antman, Nonlinear Problems of Elasticity, 2nd ed. 2005, ch. 8 (special Cosserat theory; from memory;
+    published).
     """
     count = coils.aspect.size
     rows: list[list[Array]] = []

@@ -29,7 +29,22 @@ inf = math.inf
 
 
 def is_array(*values: object) -> bool:
-    """Tell whether any of ``values`` is a NumPy array (or NumPy scalar)."""
+    """Tell whether any of several values is a NumPy array or a NumPy scalar.
+
+    Parameters
+    ----------
+    *values : object
+        What is looked at. [any]
+
+    Returns
+    -------
+    bool
+        Whether the array path is to be taken. [bool]
+
+    Notes
+    -----
+    A NumPy scalar counts: its arithmetic warns and raises as that of an array does.
+    """
     for value in values:  # noqa: SIM110 - a generator here would cost more than most formulas
         if type(value) is not float and isinstance(value, (np.ndarray, np.generic)):
             return True
@@ -37,7 +52,7 @@ def is_array(*values: object) -> bool:
 
 
 def _unary(
-    scalar: Callable[[float], float], vector: Callable[[Any], Any], overflow: float = nan
+    scalar: Callable[[float], float], vector: Callable[[Any], Any], overflow: float = nan, odd: bool = False
 ) -> Callable[[Real], Real]:
     def function(x: Real) -> Real:
         if type(x) is not float and isinstance(x, (np.ndarray, np.generic)):
@@ -48,10 +63,25 @@ def _unary(
         except ValueError:
             return nan
         except OverflowError:
-            return overflow
+            return math.copysign(overflow, x) if odd else overflow
 
     function.__name__ = function.__qualname__ = scalar.__name__
-    function.__doc__ = f"``{scalar.__name__}`` of a float (``math``) or, elementwise, of an array (NumPy)."
+    function.__doc__ = f"""``{scalar.__name__}`` of a float or, elementwise, of an array.
+
+    Parameters
+    ----------
+    x : float or array
+        Argument. [-]
+
+    Returns
+    -------
+    float or array
+        Value in the shape of ``x``; ``nan`` outside the domain, never an exception. [-]
+
+    Notes
+    -----
+    ``math`` for a float, NumPy for an array; no exception and no warning in either.
+    """
     return function
 
 
@@ -64,13 +94,28 @@ tan = _unary(math.tan, np.tan)
 arctan = _unary(math.atan, np.arctan)
 arcsin = _unary(math.asin, np.arcsin)
 arccos = _unary(math.acos, np.arccos)
-sinh = _unary(math.sinh, np.sinh, overflow=inf)
+sinh = _unary(math.sinh, np.sinh, overflow=inf, odd=True)
 cosh = _unary(math.cosh, np.cosh, overflow=inf)
 tanh = _unary(math.tanh, np.tanh)
 
 
 def log(x: Real) -> Real:
-    """Natural logarithm; ``-inf`` at zero and ``nan`` below, in both shapes."""
+    """Natural logarithm.
+
+    Parameters
+    ----------
+    x : float or array
+        Argument. [-]
+
+    Returns
+    -------
+    float or array
+        ``-inf`` at zero and ``nan`` below, in both shapes. [-]
+
+    Notes
+    -----
+    ``math`` for a float, NumPy for an array.
+    """
     if isinstance(x, (np.ndarray, np.generic)):
         with np.errstate(all="ignore"):
             return np.log(x)
@@ -80,7 +125,22 @@ def log(x: Real) -> Real:
 
 
 def log1p(x: Real) -> Real:
-    """``log(1 + x)`` without loss near zero; ``-inf`` at -1 and ``nan`` below, in both shapes."""
+    """Natural logarithm of one plus a number, without loss near zero.
+
+    Parameters
+    ----------
+    x : float or array
+        Argument. [-]
+
+    Returns
+    -------
+    float or array
+        ``-inf`` at -1 and ``nan`` below, in both shapes. [-]
+
+    Notes
+    -----
+    ``math`` for a float, NumPy for an array.
+    """
     if isinstance(x, (np.ndarray, np.generic)):
         with np.errstate(all="ignore"):
             return np.log1p(x)
@@ -90,7 +150,22 @@ def log1p(x: Real) -> Real:
 
 
 def log10(x: Real) -> Real:
-    """Decimal logarithm; ``-inf`` at zero and ``nan`` below, in both shapes."""
+    """Decimal logarithm.
+
+    Parameters
+    ----------
+    x : float or array
+        Argument. [-]
+
+    Returns
+    -------
+    float or array
+        ``-inf`` at zero and ``nan`` below, in both shapes. [-]
+
+    Notes
+    -----
+    ``math`` for a float, NumPy for an array.
+    """
     if isinstance(x, (np.ndarray, np.generic)):
         with np.errstate(all="ignore"):
             return np.log10(x)
@@ -100,25 +175,75 @@ def log10(x: Real) -> Real:
 
 
 def absolute(x: Real) -> Real:
-    """Magnitude of a real or complex float, or elementwise of an array."""
+    """Magnitude.
+
+    Parameters
+    ----------
+    x : float or array
+        Real or complex. [any]
+
+    Returns
+    -------
+    float or array
+        Never negative. [as x]
+
+    Notes
+    -----
+    Elementwise on an array.
+    """
     return np.abs(x) if isinstance(x, (np.ndarray, np.generic)) else abs(x)
 
 
 def power(x: Real, exponent: Real) -> Real:
-    """``x ** exponent`` with ``nan`` (not an exception, not a complex number) for a negative base."""
+    """Power of a real number.
+
+    Parameters
+    ----------
+    x : float or array
+        Base. [-]
+    exponent : float or array
+        Exponent. [-]
+
+    Returns
+    -------
+    float or array
+        ``nan`` (no exception, no complex number) for a negative base with a broken exponent; an infinity for zero to
+        a negative one and beyond the range of a double. [-]
+
+    Notes
+    -----
+    ``math.pow`` for floats, NumPy for arrays.
+    """
     if not (type(x) is float and type(exponent) is float) and is_array(x, exponent):
         with np.errstate(all="ignore"):
             return np.power(x, exponent)
     try:
         return math.pow(x, exponent)
     except ValueError:
-        return inf if x == 0.0 else nan
+        return math.pow(math.copysign(inf, x), -exponent) if x == 0.0 else nan
     except OverflowError:
-        return inf
+        return math.pow(math.copysign(inf, x), abs(exponent))
 
 
 def divide(a: Real, b: Real) -> Real:
-    """``a / b`` where a zero divisor gives ``inf`` with the sign of ``a`` (``nan`` for 0/0), in both shapes."""
+    """Quotient that does not raise.
+
+    Parameters
+    ----------
+    a : float or array
+        Dividend. [any]
+    b : float or array
+        Divisor. [any]
+
+    Returns
+    -------
+    float or array
+        A zero divisor gives an infinity with the sign of ``a`` times that of the zero, ``nan`` for 0/0. [a over b]
+
+    Notes
+    -----
+    The same in both shapes.
+    """
     if not (type(a) is float and type(b) is float) and is_array(a, b):
         with np.errstate(all="ignore"):
             return np.divide(a, b)
@@ -130,7 +255,24 @@ def divide(a: Real, b: Real) -> Real:
 
 
 def minimum(a: Real, b: Real) -> Real:
-    """Smaller of two, elementwise; ``nan`` wins, as in NumPy."""
+    """Smaller of two.
+
+    Parameters
+    ----------
+    a : float or array
+        One. [any]
+    b : float or array
+        Other. [as a]
+
+    Returns
+    -------
+    float or array
+        Elementwise; ``nan`` wins, as in NumPy. [as a]
+
+    Notes
+    -----
+    The same in both shapes.
+    """
     if not (type(a) is float and type(b) is float) and is_array(a, b):
         return np.minimum(a, b)
     if a != a or b != b:
@@ -139,7 +281,24 @@ def minimum(a: Real, b: Real) -> Real:
 
 
 def maximum(a: Real, b: Real) -> Real:
-    """Larger of two, elementwise; ``nan`` wins, as in NumPy."""
+    """Larger of two.
+
+    Parameters
+    ----------
+    a : float or array
+        One. [any]
+    b : float or array
+        Other. [as a]
+
+    Returns
+    -------
+    float or array
+        Elementwise; ``nan`` wins, as in NumPy. [as a]
+
+    Notes
+    -----
+    The same in both shapes.
+    """
     if not (type(a) is float and type(b) is float) and is_array(a, b):
         return np.maximum(a, b)
     if a != a or b != b:
@@ -148,12 +307,50 @@ def maximum(a: Real, b: Real) -> Real:
 
 
 def clip(x: Real, low: Real, high: Real) -> Real:
-    """``x`` held within ``low..high``."""
+    """Number held within two bounds.
+
+    Parameters
+    ----------
+    x : float or array
+        Number. [any]
+    low : float or array
+        Lower bound. [as x]
+    high : float or array
+        Upper bound; it wins where the bounds cross. [as x]
+
+    Returns
+    -------
+    float or array
+        Elementwise; ``nan`` stays. [as x]
+
+    Notes
+    -----
+    The same in both shapes.
+    """
     return minimum(maximum(x, low), high)
 
 
 def where(condition: Real, a: Real, b: Real) -> Real:
-    """``a`` where ``condition`` holds, else ``b``. Both branches are evaluated by the caller."""
+    """One of two by a condition.
+
+    Parameters
+    ----------
+    condition : bool or array
+        What decides. [bool]
+    a : float or array
+        Value where it holds. [any]
+    b : float or array
+        Value elsewhere. [as a]
+
+    Returns
+    -------
+    float or array
+        Elementwise. [as a]
+
+    Notes
+    -----
+    The caller has evaluated both: neither may raise where the other is meant.
+    """
     if type(condition) is bool and type(a) is float and type(b) is float:
         return a if condition else b
     if is_array(condition, a, b):
@@ -162,13 +359,44 @@ def where(condition: Real, a: Real, b: Real) -> Real:
 
 
 def isfinite(x: Real) -> Real:
-    """Whether ``x`` is neither infinite nor ``nan``."""
+    """Whether a number is neither infinite nor ``nan``.
+
+    Parameters
+    ----------
+    x : float or array
+        Number. [any]
+
+    Returns
+    -------
+    bool or array
+        Elementwise. [bool]
+
+    Notes
+    -----
+    The same in both shapes.
+    """
     return np.isfinite(x) if isinstance(x, (np.ndarray, np.generic)) else math.isfinite(x)
 
 
 def interp(x: Real, xp: Sequence[float] | Array, fp: Sequence[float] | Array) -> Real:
-    """Piecewise-linear interpolation of the table ``xp`` (increasing) → ``fp``, held constant beyond its ends.
+    """Piecewise-linear interpolation of a table.
 
+    Parameters
+    ----------
+    x : float or array
+        Argument. [any]
+    xp : sequence or array
+        Arguments of the table, increasing. [as x]
+    fp : sequence or array
+        Values of the table, as many. [any]
+
+    Returns
+    -------
+    float or array
+        Held constant beyond the ends of the table; ``nan`` for ``nan``. [as fp]
+
+    Notes
+    -----
     The caller that must not extrapolate tests the range itself; holding the end value is the safe reading for the
     tables used here and is stated in each docstring that relies on it.
     """
@@ -194,7 +422,24 @@ def interp(x: Real, xp: Sequence[float] | Array, fp: Sequence[float] | Array) ->
 
 
 def polyval(coefficients: Sequence[float], x: Real) -> Real:
-    """Polynomial with ``coefficients`` in ascending powers, by Horner's scheme."""
+    """Value of a polynomial.
+
+    Parameters
+    ----------
+    coefficients : sequence of float
+        Coefficients in ascending powers. [any]
+    x : float or array
+        Argument. [any]
+
+    Returns
+    -------
+    float or array
+        Sum of coefficients times powers, zero for none. [as the coefficients]
+
+    Notes
+    -----
+    Horner's scheme.
+    """
     result: Real = 0.0 * x
     for coefficient in reversed(coefficients):
         result = result * x + coefficient

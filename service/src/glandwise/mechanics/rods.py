@@ -639,7 +639,30 @@ def _solve(
 
 
 def build_table(path: Path = _TABLE) -> None:
-    """Solve the rod at the nodes of the table and write its coefficients (about ten seconds)."""
+    r"""Solve the rod at the nodes of the table and write its coefficients.
+
+    .. math:: (\beta, a/b, p/b, \nu, \xi) \mapsto \ln\frac{1/v - 1}{\xi},\ \frac{|m|}{\xi},\
+        \frac{m_{eq}}{\xi},\ \frac{g}{p}
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        File to write; the committed table unless given [-].
+
+    Returns
+    -------
+    None
+        Writes Chebyshev coefficients in each of the five arguments.
+
+    Raises
+    ------
+    ArithmeticError
+        If the rod was not solved at every node.
+
+    Notes
+    -----
+    About ten seconds. The nodes are the Chebyshev points of the first kind, at which the coefficients are exact.
+    """
     axes = [_nodes(*item) for item in zip(_TABLE_LOW, _TABLE_HIGH, _TABLE_NODES, strict=True)]
     xi = axes[4]
     cant, aspect, pitch, nu = (item.reshape(-1) for item in np.meshgrid(*axes[:4], indexing="ij"))

@@ -1,0 +1,208 @@
+"""Mutation testing of the mechanics: ``python -m tests.mutation [--report] [module ...]``.
+
+Writes nothing in the repository unless ``--report`` is given, which renews the tables of ``service/docs/mutation.md``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import json
+import os
+import sys
+import time
+import tomllib
+from pathlib import Path
+from typing import NamedTuple
+
+from tests.mutation import mutants, runner
+
+SEED = 6194
+DOCUMENT = runner.ROOT / "service" / "docs" / "mutation.md"
+EQUIVALENT = Path(__file__).parent / "equivalent.toml"
+
+
+class Target(NamedTuple):
+    """A module, or the part of it that only makes its table, with its tests and how many places are changed."""
+
+    module: str
+    places: int
+    functions: frozenset[str] = frozenset()
+    offline: bool = False
+    tests: tuple[str, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """Name in the report."""
+        return f"{self.module} (solver of the table)" if self.offline else self.module
+
+    @property
+    def files(self) -> list[str]:
+        """Return the tests that belong to the module."""
+        tests = self.tests or (f"test_{self.module}.py",)
+        own = [f"tests/mechanics/{name}" for name in tests]
+        return ["tests/published/test_cases.py", *own, "tests/mechanics/test_shapes.py"]
+
+
+_BEAMS_OFFLINE = frozenset({"build_table"})
+_RODS_OFFLINE = frozenset({"build_table", "_solve", "_nodes"})
+_HEAT_OFFLINE = frozenset(
+    {"build_table", "exact_band_rise", "exact_band_mean", "exact_band_peak", "exact_ring_factor", "_band_integral"}
+)
+
+TARGETS = (
+    Target("shells", 120),
+    Target("following", 120),
+    Target("viscoelastic", 120),
+    Target("beams", 120, _BEAMS_OFFLINE),
+    Target("rods", 120, _RODS_OFFLINE),
+    Target("springs", 120),
+    Target("contact", 100),
+    Target("heat", 160, _HEAT_OFFLINE),
+    Target("wear", 100),
+    Target("fits", 160),
+    Target("expansion", 120),
+    Target("retention", 80),
+    Target("kinematics", 60),
+    Target("numeric", 100),
+    Target("grid", 100),
+    Target("elastica", 60, tests=("test_beams.py",)),
+    Target("kirchhoff", 60, tests=("test_rods.py",)),
+    Target("heat", 60, _HEAT_OFFLINE, offline=True),
+    Target("beams", 20, _BEAMS_OFFLINE, offline=True),
+    Target("rods", 40, _RODS_OFFLINE, offline=True),
+)
+
+
+class Result(NamedTuple):
+    """A mutant and what became of it."""
+
+    title: str
+    module: str
+    function: str
+    line: int
+    before: str
+    after: str
+    status: str
+    reason: str
+
+
+def _equivalent() -> dict[tuple[str, str, str], str]:
+    if not EQUIVALENT.exists():
+        return {}
+    document = tomllib.loads(EQUIVALENT.read_text(encoding="utf-8"))
+    return {(row["module"], row["before"], row["after"]): row["reason"] for row in document["mutant"]}
+
+
+def _examine(target: Target, seed: int, share: float, again: set[tuple[str, str, str]] | None) -> list[Result]:
+    source = (runner.SOURCE / f"{target.module}.py").read_text(encoding="utf-8")
+    places = max(1, round(target.places * share))
+    changes = mutants.sample(target.module, source, places, seed, target.functions, target.offline)
+    if again is not None:
+        changes = [change for change in changes if (target.title, change.before, change.after) in again]
+        if not changes:
+            return []
+    marks = "" if target.offline else "not slow"
+    clean, code = runner.run(target.module, None, target.files, marks, 600.0)
+    if code != 0:
+        runner.run(target.module, None, target.files, marks, 600.0, show=True)
+        sys.exit(f"the tests of {target.module} fail without a mutant")
+    limit = 5.0 + 3.0 * clean.seconds
+    print(f"{target.title}: {len(changes)} mutants, {clean.seconds:.1f} s of tests", flush=True)
+    equivalent, results = _equivalent(), []
+    for change in changes:
+        status = runner.run(target.module, change.source, target.files, marks, limit)[0].status
+        reason = ""
+        if status == "survived":
+            reason = equivalent.get((target.module, change.before, change.after), "")
+            status = "equivalent" if reason else status
+            print(
+                f"  {status} {change.mutant.function}:{change.mutant.line}\n    - {change.before}\n    + {change.after}"
+            )
+        mutant = change.mutant
+        results.append(
+            Result(
+                target.title, target.module, mutant.function, mutant.line, change.before, change.after, status, reason
+            )
+        )
+        sys.stdout.flush()
+    return results
+
+
+def _table(results: list[Result]) -> list[str]:
+    head = "| Module | Mutants | Killed | Time limit | Equivalent | Survived | Surviving share |"
+    rows = [head, "|---|---:|---:|---:|---:|---:|---:|"]
+
+    def row(title: str, some: list[Result]) -> str:
+        count = {key: sum(r.status == key for r in some) for key in ("killed", "timeout", "equivalent", "survived")}
+        share = 100.0 * count["survived"] / len(some)
+        cells = [len(some), count["killed"], count["timeout"], count["equivalent"], count["survived"]]
+        return f"| {title} | {' | '.join(map(str, cells))} | {share:.1f} % |"
+
+    for title in dict.fromkeys(result.title for result in results):
+        rows.append(row(title, [result for result in results if result.title == title]))
+    rows.append(row("**all**", results))
+    return rows
+
+
+def _listing(results: list[Result], status: str) -> list[str]:
+    lines = []
+    for title in dict.fromkeys(result.title for result in results if result.status == status):
+        lines += ["", f"### {title}", ""]
+        lines += [
+            f"- `{r.function}`: `{r.before}` → `{r.after}`" + (f" ({r.reason})" if r.reason else "")
+            for r in results
+            if (r.status, r.title) == (status, title)
+        ]
+    return lines or ["", "None."]
+
+
+def _report(results: list[Result], seed: int) -> None:
+    text = DOCUMENT.read_text(encoding="utf-8")
+    today = datetime.datetime.now(tz=datetime.UTC).date()
+    parts = {
+        "run": [f"Run of {today}, {mutants.version()}, seed {seed}.", "", *_table(results)],
+        "survivors": _listing(results, "survived"),
+        "equivalents": _listing(results, "equivalent"),
+    }
+    for name, lines in parts.items():
+        start, end = f"<!-- {name} -->", f"<!-- end of {name} -->"
+        before, rest = text.split(start, 1)
+        after = rest.split(end, 1)[1]
+        text = "\n".join([before + start, *lines, end]) + after
+    DOCUMENT.write_text(text, encoding="utf-8")
+
+
+def main(arguments: list[str]) -> None:
+    """Run the mutants of the named modules, or of all."""
+    parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
+    parser.add_argument("modules", nargs="*", help="modules of glandwise.mechanics; all unless named")
+    parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--share", type=float, default=1.0, help="share of the usual number of places")
+    parser.add_argument("--report", action="store_true", help=f"renew {DOCUMENT.relative_to(runner.ROOT)}")
+    parser.add_argument("--save", type=Path, help="file to keep the outcome of each mutant in")
+    parser.add_argument("--again", type=Path, help="file of an earlier run whose survivors alone are tried")
+    options = parser.parse_args(arguments)
+    again = None
+    if options.again:
+        kept = json.loads(options.again.read_text(encoding="utf-8"))
+        again = {(r["title"], r["before"], r["after"]) for r in kept if r["status"] in {"survived", "equivalent"}}
+    if options.report and (options.modules or again is not None or options.share != 1.0):
+        parser.error("a report is made of a whole run")
+    os.chdir(runner.ROOT)
+    runner.preload()
+    began, results = time.monotonic(), []
+    for target in TARGETS:
+        if not options.modules or target.module in options.modules:
+            results += _examine(target, options.seed, options.share, again)
+            if options.save:
+                rows = [result._asdict() for result in results]
+                options.save.write_text(json.dumps(rows, indent=1), encoding="utf-8")
+    print("\n".join(_table(results)))
+    print(f"{(time.monotonic() - began) / 60.0:.1f} minutes")
+    if options.report:
+        _report(results, options.seed)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
