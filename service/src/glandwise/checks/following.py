@@ -89,7 +89,7 @@ def _parts(case: Case, temperature: num.Real, kept: num.Real) -> _Parts:
     )
 
 
-def _limit(parts: _Parts, omega: num.Real, offset: num.Real | None) -> following.FollowingLimit:
+def limit_at(parts: _Parts, omega: num.Real, offset: num.Real | None) -> following.FollowingLimit:
     """What the lip follows."""
     return following.allowed_eccentricity(
         omega,
