@@ -112,11 +112,11 @@ def _worse(a: following.FollowingLimit, b: following.FollowingLimit) -> followin
     return following.FollowingLimit(*(np.where(first, x, y) for x, y in zip(a, b, strict=True)))
 
 
-def _ends(case: Case, time: num.Real | None) -> tuple[_Parts, _Parts]:
+def ends(case: Case, time: num.Real | None) -> tuple[_Parts, _Parts]:
     """The lip at its coldest and at its hottest, relaxed at the hottest: either end can be the worse."""
     if time is None:
         if case.ends is None:
-            case.ends = _ends(case, case.data.sizing.following.service_time.si)
+            case.ends = ends(case, case.data.sizing.following.service_time.si)
         held: tuple[_Parts, _Parts] = case.ends
         return held
     hot, cold = case.temperature_max, num.minimum(case.temperature_min, 293.15)
@@ -136,11 +136,11 @@ def allowance(
 ) -> Allowance:
     """Return the allowed runout at a rotational speed [rev/s], with ``offset`` [m] (none when ``None``)."""
     omega = 2.0 * num.pi * rotational_speed
-    cold, hot = _ends(case, time)
-    limit = _limit(cold, omega, offset)
+    cold, hot = ends(case, time)
+    limit = limit_at(cold, omega, offset)
     # a stiff spring may hold a cold lip better than a hot one, and so may mass; else load and stiffness rise together
     if case.energizer in {"cantilever_v", "canted_coil"} or np.any(hot.mass * omega * omega > hot.equilibrium):
-        limit = _worse(limit, _limit(hot, omega, offset))
+        limit = _worse(limit, limit_at(hot, omega, offset))
     speed = num.pi * case.shaft_diameter * rotational_speed
     cap = rated(case, "runout", speed)
     tir = num.minimum(limit.tir, cap.value)
@@ -153,6 +153,6 @@ def offset_limit(case: Case) -> tuple[num.Real, tuple[Any, ...]]:
     """Return the static offset [m] at which the relaxed lip just leaves a shaft that runs true, and its records."""
     cold, hot = (
         num.divide(num.maximum(parts.load + parts.spring_load, 0.0), parts.equilibrium + parts.spring_stiffness)
-        for parts in _ends(case, None)
+        for parts in ends(case, None)
     )
     return num.minimum(cold, hot), _records(case)
