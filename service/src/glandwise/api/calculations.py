@@ -7,10 +7,23 @@ from typing import Any
 from fastapi import APIRouter
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
-from glandwise.checks import energizer, envelope, friction, gland, runout, selection, thermal_fit, wear
+from glandwise.checks import (
+    comparison,
+    energizer,
+    envelope,
+    friction,
+    gland,
+    operating_map,
+    runout,
+    selection,
+    thermal_fit,
+    wear,
+)
+from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
 from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
+from glandwise.contract.operating_map import OperatingMapRequest, OperatingMapResult
 from glandwise.contract.running import (
     FrictionEstimateRequest,
     FrictionEstimateResult,
@@ -70,3 +83,15 @@ def check_gland(body: GlandCheckRequest, engine: EngineDep) -> dict[str, Any]:
 def check_thermal_fit(body: ThermalFitRequest, engine: EngineDep) -> dict[str, Any]:
     """Follow the fits of lip, body and energizer over temperature, and say whether they hold."""
     return thermal_fit.check(body, engine)
+
+
+@router.post("/v1/operating-maps", operation_id="map_operation", response_model=OperatingMapResult)
+def map_operation(body: OperatingMapRequest, engine: EngineDep) -> dict[str, Any]:
+    """Show where over two numbers of its duty a seal lives, what limits it where, and how far each number may go."""
+    return operating_map.map_operation(body, engine)
+
+
+@router.post("/v1/rule-set-comparisons", operation_id="compare_rule_sets", response_model=RuleSetComparisonResult)
+def compare_rule_sets(body: RuleSetComparisonRequest, engine: EngineDep) -> dict[str, Any]:
+    """Judge past quotes under two rule sets and say which changed value turns which criterion over."""
+    return comparison.compare_sets(body, engine)

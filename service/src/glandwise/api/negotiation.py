@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from importlib import import_module
 from typing import Any
 
 import mimeparse
@@ -12,10 +14,20 @@ from glandwise.api.problems import ProblemError
 _PLAIN = frozenset({None, "", "*/*", "application/json", "application/*"})
 
 
+RENDERERS: Mapping[str, Mapping[str, str]] = {
+    "map_operation": {"image/svg+xml": "operating_map:render_map"},
+    "allow_runout": {"image/svg+xml": "runout:render_curve"},
+    "estimate_energizer_load": {"image/svg+xml": "energizer:render_curve"},
+}
+"""Operation → media type → module and function of :mod:`glandwise.api.render` that makes it from the result.
+
+The modules are imported at first use: a plotting library would double the time to start.
+"""
+
+
 def offers(operation: str) -> tuple[str, ...]:
     """Return the media types in which an operation answers, the preferred one last (as mimeparse wants it)."""
-    del operation
-    return ("application/json",)
+    return (*RENDERERS.get(operation, ()), "application/json")
 
 
 def require_json(accept: str | None) -> None:
@@ -44,4 +56,7 @@ def choose(accept: str | None, operation: str) -> str | None:
 
 def render(offer: str, operation: str, request: Any, result: Any) -> Response:
     """Render a result in another media type than JSON."""
-    raise AssertionError((offer, operation, request, result))
+    del request
+    module, _, function = RENDERERS[operation][offer].partition(":")
+    content: bytes = getattr(import_module(f"glandwise.api.render.{module}"), function)(result)
+    return Response(content, media_type=offer)
