@@ -735,6 +735,14 @@ def test_the_service_does_not_start_on_bad_rules(
     )
 
 
+def test_the_service_does_not_start_without_its_default_rule_set(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("GLANDWISE_DEFAULT_RULE_SET", "house")
+    assert main() == 2
+    assert "GLANDWISE_DEFAULT_RULE_SET: there is no rule set 'house'; accepted: baseline" in capsys.readouterr().err
+
+
 def test_the_process_ends_with_status_2(write: Callable[..., Path], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GLANDWISE_RULES", str(write({"compounds": "[ptfe_unfilled"})))
     done = subprocess.run([sys.executable, "-m", "glandwise"], capture_output=True, text=True, timeout=60, check=False)

@@ -13,7 +13,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from glandwise import __version__
 from glandwise.contract.base import CalculationRequest
-from glandwise.rules.loader import RuleSet, RuleStore
+from glandwise.rules.loader import RuleError, RuleSet, RuleStore
 from glandwise.rules.model import Evidence, weakest
 
 REFUSAL = "refusal"
@@ -77,7 +77,13 @@ class Engine:
         self.store = store
         self.default_rule_set = default_rule_set
         if store.get(default_rule_set) is None:
-            raise ValueError(f"default rule set {default_rule_set!r} is not loaded; loaded: {sorted(store.trees)}")
+            raise RuleError(
+                "settings",
+                None,
+                "GLANDWISE_DEFAULT_RULE_SET",
+                f"there is no rule set {default_rule_set!r}",
+                ", ".join(sorted(store.trees)),
+            )
 
     def rules(self, request: CalculationRequest) -> RuleSet:
         """Return the rule set a request asks for, at its date."""

@@ -42,13 +42,24 @@ _TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (*_NAMED, ("designs", "capacit
 
 
 class RuleError(Exception):
-    """A rule set that cannot be used: file, line, key, fault and what is accepted; ``also`` holds further faults."""
+    """A rule set that cannot be used: file, line, key, fault and what is accepted.
+
+    ``path`` is the place as keys and indices, from the name of the file on; ``also`` holds further faults.
+    """
 
     def __init__(
-        self, file: str, line: int | None, key: str, fault: str, accepted: str = "", also: Sequence[RuleError] = ()
+        self,
+        file: str,
+        line: int | None,
+        key: str,
+        fault: str,
+        accepted: str = "",
+        *,
+        path: Sequence[str | int] = (),
+        also: Sequence[RuleError] = (),
     ) -> None:
         self.file, self.line, self.key, self.fault, self.accepted = file, line, key, fault, accepted
-        self.also = tuple(also)
+        self.path, self.also = tuple(path), tuple(also)
         where = f"{file}:{line}" if line else file
         self.text = f"{where}: {key}: {fault}" + (f"; accepted: {accepted}" if accepted else "")
         super().__init__("\n".join((self.text, *(error.text for error in self.also))))
@@ -57,7 +68,7 @@ class RuleError(Exception):
 def _together(faults: Sequence[RuleError]) -> RuleError:
     """Return one error for several faults."""
     first, *others = faults
-    return RuleError(first.file, first.line, first.key, first.fault, first.accepted, others)
+    return RuleError(first.file, first.line, first.key, first.fault, first.accepted, path=first.path, also=others)
 
 
 @lru_cache(maxsize=1)
@@ -121,20 +132,12 @@ class Layer:
         """Scan a file for the places of its keys."""
         return positions.scan(_text(self.folder.joinpath(f"{file}.toml")))
 
-    def error(
-        self,
-        path: Sequence[str | int],
-        fault: str,
-        accepted: str,
-        line: int | None = None,
-        also: Sequence[RuleError] = (),
-    ) -> RuleError:
+    def error(self, path: Sequence[str | int], fault: str, accepted: str) -> RuleError:
         """Return a fault of this layer with its line; ``path`` begins with the file and has indices into histories."""
         file, inside = str(path[0]), tuple(path[1:])
-        if line is None and self.folder is not None and file in self.tree:
-            line = self.positions(file).line(inside)
+        line = self.positions(file).line(inside) if self.folder is not None and file in self.tree else None
         key = ".".join(str(part) for part in inside if isinstance(part, str)) or f"{file}.toml"
-        return RuleError(f"{self.label}/{file}.toml", line, key, fault, accepted, also)
+        return RuleError(f"{self.label}/{file}.toml", line, key, fault, accepted, path=path)
 
 
 def _text(entry: Any) -> str:
@@ -240,7 +243,7 @@ class RuleTree:
                     return layer.error(("rule_set", "remove", index), f"{name} cannot be spared: it {fault}", accepted)
         if not self.layers:
             key = ".".join(str(part) for part in path[1:])
-            return RuleError(f"{path[0]}.toml", None, key or str(path[0]), fault, accepted)
+            return RuleError(f"{path[0]}.toml", None, key or str(path[0]), fault, accepted, path=path)
         # The layer that holds the most of the path is the one at fault; the upper one of equals.
         sought = path[:-1] if missing else path
         reach = [_reach(layer.tree, sought, as_of) for layer in self.layers]
@@ -435,7 +438,7 @@ def _not_toml(file: str, name: str, text: str, error: tomllib.TOMLDecodeError) -
     return RuleError(file, line, key, f"is not TOML: {error}", "TOML 1.0")
 
 
-def _check_dates(layer: Layer) -> None:
+def check_dates(layer: Layer) -> None:
     """Refuse dates that are none and histories that name a date twice, before anything is taken from them."""
 
     def check(value: Any, path: tuple[str | int, ...]) -> None:
@@ -464,7 +467,7 @@ def _check_dates(layer: Layer) -> None:
 
 def _read_layer(folder: Any) -> Layer:
     layer = Layer(folder.name, read_folder(folder), folder)
-    _check_dates(layer)
+    check_dates(layer)
     header = layer.tree["rule_set"]
     try:
         parsed = TypeAdapter(Header).validate_python(header)
