@@ -31,6 +31,14 @@ def _written_date(value: Any) -> Any:
 
 WrittenDate: TypeAlias = Annotated[date, BeforeValidator(_written_date)]
 Number: TypeAlias = Annotated[float, Field(json_schema_extra={"format": "double"})]
+
+
+def _integral(value: Any) -> Any:
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+INTEGRAL = BeforeValidator(_integral)
+"""Takes 10.0 for 10, as JSON Schema does: JSON has one kind of number."""
 Count: TypeAlias = Annotated[int, Field(json_schema_extra={"format": "int32"})]
 
 

@@ -9,7 +9,17 @@ from pydantic import Discriminator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
-from glandwise.contract.base import CalculationRequest, Count, Name, Number, RequestModel, Result, ResultModel, Status
+from glandwise.contract.base import (
+    INTEGRAL,
+    CalculationRequest,
+    Count,
+    Name,
+    Number,
+    RequestModel,
+    Result,
+    ResultModel,
+    Status,
+)
 
 
 class TolerancedLength(RequestModel):
@@ -239,9 +249,11 @@ Energizer = Annotated[
 class Sampling(RequestModel):
     """Number, seed and distribution of random samples."""
 
-    samples: Annotated[int, Field(strict=True, ge=100, le=100_000, json_schema_extra={"format": "int32"})] = 10_000
+    samples: Annotated[int, Field(strict=True, ge=100, le=100_000, json_schema_extra={"format": "int32"}), INTEGRAL] = (
+        10_000
+    )
     """Number of samples."""
-    seed: Annotated[int, Field(strict=True, ge=0, le=2**31 - 1, json_schema_extra={"format": "int32"})] = 1
+    seed: Annotated[int, Field(strict=True, ge=0, le=2**31 - 1, json_schema_extra={"format": "int32"}), INTEGRAL] = 1
     """Seed of the random numbers: the same seed gives the same answer."""
     distribution: Literal["normal", "uniform"] = "normal"
     """`normal`: each tolerance is three standard deviations, cut off there; `uniform`: evenly between the limits."""

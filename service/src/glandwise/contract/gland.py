@@ -9,6 +9,7 @@ from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
 from glandwise.contract.base import (
+    INTEGRAL,
     CalculationRequest,
     Count,
     Criterion,
@@ -74,7 +75,7 @@ class ORingByDash(RequestModel):
 
     kind: Literal["as568"]
     """A size of the series."""
-    dash: Annotated[int, Field(strict=True, ge=1, le=999, json_schema_extra={"format": "int32"})]
+    dash: Annotated[int, Field(strict=True, ge=1, le=999, json_schema_extra={"format": "int32"}), INTEGRAL]
     """Dash number."""
 
 
@@ -397,7 +398,7 @@ class ExtrusionState(ResultModel):
     gap: q.WrittenLength
     """Greatest radial gap at the sealed pressure, tolerances at their worst."""
     allowed_gap: q.WrittenLength | None
-    """Greatest gap the heel bridges at the sealed pressure; null without pressure."""
+    """Greatest gap the heel bridges at the sealed pressure; null where it is larger than the bore, or without pressure."""
     allowed_pressure: q.WrittenGaugePressure | None
     """Greatest pressure for the gap, which itself grows with pressure; null when the gap is closed."""
     surface_flow_pressure: q.WrittenGaugePressure

@@ -9,6 +9,7 @@ from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
 from glandwise.contract.base import (
+    INTEGRAL,
     CalculationRequest,
     Count,
     Governing,
@@ -22,7 +23,7 @@ from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
 from glandwise.contract.quantities import AnyQuantity
 
-Points = Annotated[int, Field(strict=True, ge=10, le=200, json_schema_extra={"format": "int32"})]
+Points = Annotated[int, Field(strict=True, ge=10, le=200, json_schema_extra={"format": "int32"}), INTEGRAL]
 
 
 class _Axis(RequestModel):

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from glandwise.contract import quantities as q
 from glandwise.contract.base import (
+    INTEGRAL,
     CalculationRequest,
     Count,
     Governing,
@@ -64,9 +65,11 @@ class SelectionRequest(CalculationRequest):
     """What may be chosen."""
     aims: AimWeights = AimWeights()
     """What is wanted most."""
-    limit: Annotated[int, Field(strict=True, ge=1, le=200, json_schema_extra={"format": "int32"})] = 10
+    limit: Annotated[int, Field(strict=True, ge=1, le=200, json_schema_extra={"format": "int32"}), INTEGRAL] = 10
     """How many passing designs to list."""
-    near_miss_limit: Annotated[int, Field(strict=True, ge=0, le=50, json_schema_extra={"format": "int32"})] = 5
+    near_miss_limit: Annotated[
+        int, Field(strict=True, ge=0, le=50, json_schema_extra={"format": "int32"}), INTEGRAL
+    ] = 5
     """How many near misses to list."""
 
 
