@@ -353,8 +353,8 @@ def lip_peak_stress(
     loaded, eased = membrane + ratio * axial, membrane - ratio * axial
     if_like = axial * axial + loaded * (loaded - axial)
     if_unlike = axial * axial + eased * (eased + axial)
-    bending, hoop = _greatest(axial, x), num.maximum(_greatest(loaded, x), _greatest(eased, x))
-    equivalent = num.sqrt(num.maximum(_greatest(if_like, x), _greatest(if_unlike, x)))
+    bending, hoop = _greatest(axial), num.maximum(_greatest(loaded), _greatest(eased))
+    equivalent = num.sqrt(num.maximum(_greatest(if_like), _greatest(if_unlike)))
     return LipPeakStress(bending, hoop, equivalent)
 
 
@@ -675,9 +675,9 @@ def _trail(value: num.Real) -> num.Real:
     return np.asarray(value)[..., None] if num.is_array(value) else value
 
 
-def _greatest(values: num.Real, like: num.Real) -> num.Real:
-    """Maximum over the stations, in the shape of ``like``."""
-    return values.max(axis=-1) if num.is_array(like) else float(values.max())
+def _greatest(values: num.Real) -> num.Real:
+    """Maximum over the stations, which run along the last axis; a float where that is the only one."""
+    return values.max(axis=-1) if values.ndim > 1 else float(values.max())
 
 
 def _profile(
