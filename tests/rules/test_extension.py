@@ -218,6 +218,12 @@ def record(value: float, year: int, **more: object) -> dict[str, object]:
             {"a": [record(2, 2025), record(3, 2026)]},
             {"a": [record(1, 2024), record(2, 2025), record(3, 2026)]},
         ),
+        # a table that happens to hold a value called evidence is still a table
+        (
+            {"w": {"margin": record(1, 2026), "evidence": record(2, 2026)}},
+            {"w": {"evidence": record(3, 2026)}},
+            {"w": {"margin": record(1, 2026), "evidence": record(3, 2026)}},
+        ),
         # a value takes the place of something else, and the other way round
         ({"a": {"b": 1}}, {"a": [record(1, 2026)]}, {"a": [record(1, 2026)]}),
         ({"a": record(1, 2026)}, {"a": [1]}, {"a": [1]}),

@@ -15,7 +15,7 @@ from datetime import date
 from typing import Any, Literal, TypeAlias
 
 from glandwise.rules.loader import Layer, RuleTree, check_dates, resolve
-from glandwise.rules.overlay import OverlayError, Tree, is_history, is_value, lay_over, newest
+from glandwise.rules.overlay import OverlayError, Tree, is_history, is_sourced, is_value, lay_over, newest
 
 Kind: TypeAlias = Literal["changed", "added", "removed"]
 _BESIDE = {"note", "source", "evidence", "valid_from"}
@@ -80,12 +80,12 @@ def _diff(before: Any, after: Any, path: tuple[str, ...], signed: Any) -> Iterat
     if not tables or is_value(before) or is_value(after):
         yield _change("changed", path, before, after, signed)
         return
-    if "source" in after:
+    if is_sourced(after):
         signed = after
     for key in {**before, **after}:
         inner = (*path, str(key))
         if key not in after:
-            yield _change("removed", inner, before[key], None, before if "source" in before else signed)
+            yield _change("removed", inner, before[key], None, before if is_sourced(before) else signed)
         elif key not in before:
             yield _change("added", inner, None, after[key], signed)
         else:
@@ -94,7 +94,7 @@ def _diff(before: Any, after: Any, path: tuple[str, ...], signed: Any) -> Iterat
 
 def _change(kind: Kind, path: tuple[str, ...], before: Any, after: Any, signed: Any) -> Change:
     held, shown = newest(before), newest(after if kind != "removed" else before)
-    record = shown if isinstance(shown, dict) and "source" in shown else signed or {}
+    record = shown if is_sourced(shown) else signed or {}
     unit = shown.get("unit", shown.get("y_unit")) if isinstance(shown, dict) else None
     fields: tuple[str, ...] = ()
     if kind == "changed" and (is_value(held) or is_history(before)) and isinstance(shown, dict):

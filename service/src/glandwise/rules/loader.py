@@ -22,7 +22,7 @@ from datetime import date
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+from typing import Any, get_origin, get_type_hints
 
 import orjson
 from pydantic import TypeAdapter, ValidationError
@@ -35,10 +35,11 @@ BUILT_IN = "baseline"
 """Name of the rule set that comes with the service."""
 FILES = tuple(RuleSetData.__dataclass_fields__)
 """Names of the files of a rule set, without ``.toml``."""
-_NAMED = tuple(
-    (name,) for name in ("compounds", "fluids", "alloys", "elastomers", "shaft_materials", "criteria", "cautions", "changes")
-)  # fmt: skip
-_TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (*_NAMED, ("designs", "capacities"))
+_TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (
+    *((name,) for name, kind in get_type_hints(RuleSetData).items() if get_origin(kind) is dict),
+    ("designs", "capacities"),
+)
+"""Tables whose entries have names that a set may add to."""
 
 
 class RuleError(Exception):

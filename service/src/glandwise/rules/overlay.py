@@ -42,13 +42,14 @@ def is_history(value: Any) -> bool:
     )
 
 
+def is_sourced(value: Any) -> bool:
+    """Tell a table that says what it rests on."""
+    return isinstance(value, dict) and isinstance(value.get("evidence"), str)
+
+
 def is_value(value: Any) -> bool:
     """Tell a sourced value: a table with evidence, whose tables, if any, are sourced values of their own."""
-    return (
-        isinstance(value, dict)
-        and "evidence" in value
-        and all(is_value(item) for item in value.values() if isinstance(item, dict))
-    )
+    return is_sourced(value) and all(is_value(item) for item in value.values() if isinstance(item, dict))
 
 
 def dates(tree: Any) -> Iterator[date]:
@@ -102,7 +103,7 @@ def lay_over(base: Any, patch: Any, path: tuple[str, ...] = ()) -> Any:
     if not isinstance(held, dict) or is_value(held):
         return _joined(base, without_none(patch))
     signed = all(patch.get(name) is not None for name in SIGNATURE)
-    if "evidence" in held and not signed:
+    if is_sourced(held) and not signed:
         for key, value in patch.items():
             if not (is_value(newest(value)) or (value is None and is_value(newest(held.get(key))))):
                 raise OverlayError(
@@ -116,7 +117,7 @@ def lay_over(base: Any, patch: Any, path: tuple[str, ...] = ()) -> Any:
             merged.pop(key, None)
         else:
             merged[key] = lay_over(merged.get(key), value, (*path, key))
-    if "evidence" not in held:
+    if not is_sourced(held):
         return merged
     if signed:
         return _joined(base, merged)
