@@ -196,11 +196,18 @@ def _extrusion(h: Hardware, t: Temperatures, heel: float) -> list[Extrusion]:
     for temperature in dict.fromkeys(t[1:]):
         tension, shear = _strength(h, temperature)
         gap = gap_at(h, temperature, pressure)
-        by_shear = planes * shear * heel / pressure if pressure > 0.0 else num.inf
-        by_bending = heel * num.sqrt(0.5 * tension / pressure) if pressure > 0.0 else num.inf
+        by_shear = planes * heel * num.divide(shear, pressure)
+        by_bending = heel * num.sqrt(num.divide(0.5 * tension, pressure))
+        bridged = min(by_shear, by_bending)  # beyond the bore it says nothing
         local = retention.extrusion_pressure(gap, heel, tension, shear, planes).local
         found.append(
-            Extrusion(temperature, gap, min(by_shear, by_bending), bridged_pressure(h, temperature, heel), float(local))
+            Extrusion(
+                temperature,
+                gap,
+                bridged if bridged < h.bore.nominal else num.inf,
+                bridged_pressure(h, temperature, heel),
+                float(local),
+            )
         )
     return found
 
@@ -225,8 +232,10 @@ def _judge_extrusion(h: Hardware, states: list[Extrusion], records: tuple[Any, .
     relation = {"pass": "within", "caution": "close to", "fail": "beyond"}[status]
     text = (
         f"{units.text('gauge_pressure', pressure)} is {relation} the {units.text('gauge_pressure', worst.allowed_pressure)} "
-        f"that the heel bridges over a gap of {gap} at {at}; it would bridge {units.text('length', worst.allowed_gap)}."
+        f"that the heel bridges over a gap of {gap} at {at}"
     )
+    bridges = units.text("length", worst.allowed_gap) if num.isfinite(worst.allowed_gap) else "any"
+    text += f"; it would bridge {bridges}."
     flow = min(state.surface_flow for state in states)
     if status == "pass" and pressure > flow:
         status = "caution"

@@ -186,7 +186,7 @@ def given_ring(h: Hardware, gland: Gland) -> Ring | None:
         sizes = series(h.data)
         if o.dash not in sizes:
             spans = ", ".join(f"{table.dash[0]} to {table.dash[-1]}" for table in h.data.o_rings.as568.values())
-            raise refusal("unknown_name", ("gland", "o_ring", "as568", "dash"), "no size of this number", spans)
+            raise refusal("unknown_name", ("gland", "o_ring", "dash"), "no size of this number", spans)
         return _from_series(sizes[o.dash])
     return Ring(None, by_request(o.inner_diameter), by_request(o.section))
 
