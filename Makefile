@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo serve test test-fast lint openapi client-models tables units bench mutation lock clean
+.PHONY: help setup demo serve test test-fast lint openapi client-models rules tables units bench mutation lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -44,6 +44,10 @@ openapi: setup ## Write openapi/openapi.json, the examples with their answers, a
 
 client-models: setup ## Generate the client's models from openapi/openapi.json
 	$(PY) client/generate.py
+
+rules: setup ## Write the JSON Schemas of the rule files, and the digest of the rule data into their changelog
+	$(PY) -m glandwise.rules.schemas
+	$(PY) -m glandwise.rules.changelog --update
 
 tables: setup ## Build the mechanics tables again from their solvers
 	$(PY) -m glandwise.mechanics.build_tables
