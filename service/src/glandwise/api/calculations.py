@@ -9,21 +9,25 @@ from fastapi import APIRouter
 from glandwise.api.calculation import CalculationRoute, EngineDep
 from glandwise.checks import (
     comparison,
+    duty_spectrum,
     energizer,
     envelope,
     friction,
     gland,
     operating_map,
+    recheck,
     runout,
     selection,
     thermal_fit,
     wear,
 )
 from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
+from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
 from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
 from glandwise.contract.operating_map import OperatingMapRequest, OperatingMapResult
+from glandwise.contract.recheck import RecheckRequest, RecheckResult
 from glandwise.contract.running import (
     FrictionEstimateRequest,
     FrictionEstimateResult,
@@ -95,3 +99,15 @@ def map_operation(body: OperatingMapRequest, engine: EngineDep) -> dict[str, Any
 def compare_rule_sets(body: RuleSetComparisonRequest, engine: EngineDep) -> dict[str, Any]:
     """Judge past quotes under two rule sets and say which changed value turns which criterion over."""
     return comparison.compare_sets(body, engine)
+
+
+@router.post("/v1/duty-spectra", operation_id="assess_spectrum", response_model=SpectrumResult)
+def assess_spectrum(body: SpectrumRequest, engine: EngineDep) -> dict[str, Any]:
+    """Judge a duty of several phases: the worst phase by criterion, mean power and torque, accumulated wear and life."""
+    return duty_spectrum.assess(body, engine)
+
+
+@router.post("/v1/rechecks", operation_id="recheck_result", response_model=RecheckResult)
+def recheck_result(body: RecheckRequest, engine: EngineDep) -> dict[str, Any]:
+    """Answer a stored request anew and say what differs from the stored answer, and why."""
+    return recheck.recheck(body, engine)

@@ -26,6 +26,32 @@ def refusal(kind: str, location: Sequence[str | int], detail: str, accepted: str
     return ValidationError.from_exception_data(REFUSAL, [InitErrorDetails(type=error, loc=tuple(location), input=None)])
 
 
+def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> ValidationError:
+    """Return the errors of an embedded request as refusals of the request around it.
+
+    ``raw`` is the embedded request: a part of a location that leads nowhere in it is the tag of a union, not a field.
+    """
+    details: list[InitErrorDetails] = []
+    for item in error.errors(include_url=False, include_input=False):
+        context: dict[str, Any] = item.get("ctx") or {}
+        location: list[str | int] = []
+        here, last = raw, len(item["loc"]) - 1
+        for position, part in enumerate(item["loc"]):
+            if isinstance(here, dict) and part in here:
+                here = here[part]  # type: ignore[index]
+            elif isinstance(here, list) and isinstance(part, int) and part < len(here):
+                here = here[part]
+            elif position < last or item["type"] != "missing":
+                continue
+            location.append(part)
+        kind = item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "out_of_domain"
+        accepted = str(context.get("accepted") or context.get("expected") or "see the schema of the operation")
+        text = {"detail": item["msg"], "accepted": accepted}
+        fault = PydanticCustomError(kind, "{detail}", text)  # type: ignore[arg-type, unused-ignore]
+        details.append(InitErrorDetails(type=fault, loc=(*prefix, *location, *context.get("fields", ())), input=None))
+    return ValidationError.from_exception_data(REFUSAL, details)
+
+
 def known(table: dict[str, Any], name: str, location: Sequence[str | int], what: str) -> Any:
     """Return the record of a name, or refuse the name with the nearest known ones."""
     record = table.get(name)

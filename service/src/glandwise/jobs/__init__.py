@@ -1,0 +1,1 @@
+"""Long jobs over files: a corpus of past quotes, streamed through the vectorised core."""

@@ -1,0 +1,312 @@
+"""Compare rule sets over a corpus of past quotes in a file, in bounded memory.
+
+The file is read block by block (Parquet by record batches, CSV and NDJSON by lines) and each block runs through
+:mod:`glandwise.checks.comparison`. Blocks do not depend on each other, so the same job runs on Dask workers, local or on a
+cluster, with identical results: the work of a block is one function of plain values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import orjson
+from pydantic import ValidationError
+
+from glandwise.checks import comparison, corpus
+from glandwise.contract.comparison import ComparedCase
+from glandwise.rules.loader import RuleTree
+
+BLOCK = 20_000
+"""Rows of a block: large enough for the vectorised core, small enough for any memory."""
+
+Table = Mapping[str, Sequence[Any]]
+
+
+class Sets(NamedTuple):
+    """Two rule sets as plain values, to be sent to a worker."""
+
+    base: dict[str, Any]
+    candidate: dict[str, Any]
+    base_day: date
+    candidate_day: date
+    criteria: tuple[str, ...]
+
+
+class BlockResult(NamedTuple):
+    """What one block gives back: counts, and the rows that differ."""
+
+    totals: comparison.Totals
+    rows: list[dict[str, Any]]
+
+
+@dataclass
+class JobResult:
+    """Counts of a whole corpus and how many rows were written."""
+
+    totals: comparison.Totals = field(default_factory=comparison.Totals)
+    written: int = 0
+
+
+class CorpusError(Exception):
+    """A corpus that cannot be read: the place and the fault."""
+
+
+# -------------------------------------------------------------------------------------------------------------- reading
+
+
+def _parquet(path: Path, size: int) -> Iterator[Table]:
+    import pyarrow.parquet as pq
+
+    for batch in pq.ParquetFile(path).iter_batches(batch_size=size):
+        yield batch.to_pydict()
+
+
+def _csv(path: Path, size: int) -> Iterator[Table]:
+    import csv
+
+    with path.open(newline="", encoding="utf-8-sig") as file:
+        reader = csv.reader(file)
+        head = next(reader, None)
+        if head is None:
+            raise CorpusError(f"{path.name}: the file is empty")
+        block: list[list[str]] = []
+        for number, line in enumerate(reader, start=2):
+            if len(line) != len(head):
+                raise CorpusError(f"{path.name}, line {number}: {len(line)} cells under {len(head)} headings")
+            block.append(line)
+            if len(block) == size:
+                yield dict(zip(head, (list(column) for column in zip(*block, strict=True)), strict=True))
+                block = []
+        if block:
+            yield dict(zip(head, (list(column) for column in zip(*block, strict=True)), strict=True))
+
+
+def _ndjson(path: Path, size: int) -> Iterator[Table]:
+    rows: list[dict[str, Any]] = []
+    with path.open("rb") as file:
+        for number, line in enumerate(file, start=1):
+            if not line.strip():
+                continue
+            try:
+                document = orjson.loads(line)
+                if isinstance(document, dict) and "duty" in document:
+                    case = ComparedCase.model_validate({"case_id": str(number), **document})
+                    rows.append(corpus.flatten(case.case_id, case.duty, case.design))
+                elif isinstance(document, dict):
+                    rows.append(document)
+                else:
+                    raise CorpusError(f"{path.name}, line {number}: not an object")
+            except (orjson.JSONDecodeError, ValidationError) as error:
+                first = str(error).splitlines()
+                raise CorpusError(f"{path.name}, line {number}: {' '.join(first[:3])}") from None
+            if len(rows) == size:
+                yield _columns(rows)
+                rows = []
+    if rows:
+        yield _columns(rows)
+
+
+def _columns(rows: Sequence[Mapping[str, Any]]) -> Table:
+    names = dict.fromkeys(name for row in rows for name in row)
+    return {name: [row.get(name) for row in rows] for name in names}
+
+
+READERS: Mapping[str, Callable[[Path, int], Iterator[Table]]] = {
+    ".parquet": _parquet,
+    ".csv": _csv,
+    ".ndjson": _ndjson,
+    ".jsonl": _ndjson,
+}
+
+
+def blocks(path: Path, size: int = BLOCK) -> Iterator[Table]:
+    """Yield the tables of a file, block by block; the ending tells the format."""
+    reader = READERS.get(path.suffix.lower())
+    if reader is None:
+        raise CorpusError(f"{path.name}: unknown ending; accepted: {', '.join(READERS)}")
+    yield from reader(path, size)
+
+
+def length(path: Path) -> int | None:
+    """Return the number of rows of a file where that is known without reading it."""
+    if path.suffix.lower() != ".parquet":
+        return None
+    import pyarrow.parquet as pq
+
+    return int(pq.ParquetFile(path).metadata.num_rows)
+
+
+# -------------------------------------------------------------------------------------------------------------- working
+
+
+def sets_of(
+    base: RuleTree, candidate: RuleTree, base_day: date | None = None, candidate_day: date | None = None
+) -> Sets:
+    """Write two rule sets as plain values."""
+    return Sets(
+        base.tree,
+        candidate.tree,
+        base_day or base.breakpoints[-1],
+        candidate_day or candidate.breakpoints[-1],
+        tuple(sorted(base.criteria)),
+    )
+
+
+@lru_cache(maxsize=4)
+def _pair(key: bytes) -> comparison.Candidate:
+    base, candidate, base_day, candidate_day, criteria = _held[key]
+    return comparison.pair(RuleTree(base, (), criteria), RuleTree(candidate, (), criteria), base_day, candidate_day)
+
+
+_held: dict[bytes, Sets] = {}
+
+
+def pair_of(sets: Sets) -> comparison.Candidate:
+    """Return the comparison of two rule sets, made once in each worker."""
+    key = sha256(orjson.dumps(list(sets))).digest()
+    _held[key] = sets
+    return _pair(key)
+
+
+def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
+    """Compare one block: a pure function of plain values."""
+    found = comparison.compare_table(pair_of(sets), table, attribute)
+    totals = comparison.Totals()
+    totals.add(found)
+    return BlockResult(totals, list(comparison.rows(found)))
+
+
+# -------------------------------------------------------------------------------------------------------------- writing
+
+
+class RowWriter:
+    """Write rows that differ as NDJSON, or as Parquet with one row per case and criterion."""
+
+    def __init__(self, path: Path | None) -> None:
+        self.path, self.count = path, 0
+        self._file: Any = None
+        self._parquet: Any = None
+        if path is not None and path.suffix.lower() not in {".ndjson", ".jsonl", ".parquet"}:
+            raise CorpusError(f"{path.name}: unknown ending; accepted: .ndjson, .jsonl, .parquet")
+
+    def write(self, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Write the rows of one block."""
+        self.count += len(rows)
+        if self.path is None or not rows:
+            return
+        if self.path.suffix.lower() != ".parquet":
+            if self._file is None:
+                self._file = self.path.open("wb")
+            self._file.writelines(orjson.dumps(row, option=orjson.OPT_APPEND_NEWLINE) for row in rows)
+            return
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        schema = pa.schema(
+            [("case_id", pa.string()), ("outcome", pa.string()), ("verdict_before", pa.string()), ("verdict_after", pa.string()),
+             ("criterion", pa.string()), ("criterion_outcome", pa.string()), ("utilization_before", pa.float64()),
+             ("utilization_after", pa.float64()), ("caused_by", pa.list_(pa.string()))]
+        )  # fmt: skip
+        if self._parquet is None:
+            self._parquet = pq.ParquetWriter(self.path, schema)
+        flat = [
+            {**{key: row[key] for key in ("case_id", "outcome", "verdict_before", "verdict_after")}, "criterion": item["id"],
+             "criterion_outcome": item["outcome"], "utilization_before": item["utilization_before"],
+             "utilization_after": item["utilization_after"], "caused_by": item["caused_by"]}
+            for row in rows
+            for item in row["criteria"]
+        ]  # fmt: skip
+        if flat:
+            self._parquet.write_table(pa.Table.from_pylist(flat, schema=schema))
+
+    def close(self) -> None:
+        """Finish the file; a file without rows is made all the same."""
+        if self._parquet is not None:
+            self._parquet.close()
+        if self._file is not None:
+            self._file.close()
+        elif self.path is not None and self._parquet is None:
+            self.path.write_bytes(b"")
+
+
+def run(
+    sets: Sets,
+    path: Path,
+    out: Path | None = None,
+    *,
+    size: int = BLOCK,
+    attribute: bool = True,
+    progress: Callable[[int], None] | None = None,
+) -> JobResult:
+    """Compare a corpus in this process, block by block."""
+    result, writer = JobResult(), RowWriter(out)
+    try:
+        for table in blocks(path, size):
+            found = work(sets, table, attribute)
+            result.totals.merge(found.totals)
+            writer.write(found.rows)
+            if progress is not None:
+                progress(found.totals.cases)
+    finally:
+        writer.close()
+    result.written = writer.count
+    return result
+
+
+def run_on_dask(
+    sets: Sets,
+    path: Path,
+    out: Path | None = None,
+    *,
+    size: int = BLOCK,
+    attribute: bool = True,
+    workers: int = 2,
+    client: Any = None,
+    progress: Callable[[int], None] | None = None,
+) -> JobResult:
+    """Compare a corpus on Dask: local worker processes, or the cluster of a ``distributed.Client``.
+
+    The results are those of :func:`run`, in the same order. Only a few blocks are under way at a time, so memory stays
+    bounded. Workers of a cluster must see the file under the same path.
+    """
+    import distributed as dask_distributed
+
+    distributed: Any = dask_distributed
+
+    own = None
+    if client is None:
+        own = distributed.LocalCluster(
+            n_workers=workers, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
+        )
+        client = distributed.Client(own)
+    result, writer = JobResult(), RowWriter(out)
+    try:
+        shared = client.scatter(sets, broadcast=True)
+        pending: list[Any] = []
+
+        def collect() -> None:
+            found: BlockResult = pending.pop(0).result()
+            result.totals.merge(found.totals)
+            writer.write(found.rows)
+            if progress is not None:
+                progress(found.totals.cases)
+
+        for table in blocks(path, size):
+            pending.append(client.submit(work, shared, dict(table), attribute, pure=False))
+            if len(pending) >= 2 * workers:
+                collect()
+        while pending:
+            collect()
+    finally:
+        writer.close()
+        if own is not None:
+            client.close()
+            own.close()
+    result.written = writer.count
+    return result
