@@ -39,7 +39,7 @@ class ThermalFitPoint(ResultModel):
     temperature: q.WrittenTemperature
     """Temperature."""
     mark: Literal["assembly", "minimum", "normal", "maximum"] | None
-    """What the temperature is to the duty; null for a point of the curve only."""
+    """What the temperature is to the duty, its normal one first; null for a point of the curve only."""
     phase: Literal["II", "IV", "I"]
     """Phase of PTFE at this temperature and one atmosphere: II below about 20 degC, I above about 30 degC."""
     seal_strain: Number
