@@ -693,6 +693,30 @@ class Aims:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
+class AuditRule:
+    """File ``audit.toml``: how rule sets are audited. Each range is the envelope that is sampled."""
+
+    max_jump: Ratio
+    """Relative jump from which a table counts as having a cliff."""
+    shaft_diameter: Length
+    """Range of shaft diameters, and the plain one."""
+    surface_speed: SurfaceSpeed
+    """Range of surface speeds, and the plain one."""
+    pressure: Pressure
+    """Range of pressures, and the plain one."""
+    temperature: Temperature
+    """Range of temperatures, and the plain one."""
+    runout: Length
+    """Range of runouts, and the plain one."""
+    offset: Length
+    """Range of offsets, and the plain one."""
+    hardness: HardnessRockwellC
+    """Range of shaft hardness, and the plain one."""
+    roughness: Roughness
+    """Range of shaft roughness, and the plain one."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class CautionRule:
     """A warning and when it applies; with no condition it always does."""
 
@@ -763,6 +787,7 @@ class RuleSetData:
     sizing: Sizing
     running: Running
     aims: Aims
+    audit: AuditRule
     cautions: dict[Name, CautionRule]
     changes: dict[Name, Change]
     gland: Gland
