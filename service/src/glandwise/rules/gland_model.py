@@ -76,7 +76,7 @@ class StepTable:
 
 def _steps(required: tuple[str, ...] = ()) -> Callable[[StepTable], StepTable]:
     def convert(table: StepTable) -> StepTable:
-        check_unit("length", table.size_unit)
+        check_unit("length", table.size_unit, "size_unit")
         check_unit("length", table.unit)
         _increasing(table.over, "over")
         _same_length({"up_to": table.up_to, **table.columns}, len(table.over))
@@ -525,7 +525,7 @@ class MeanExpansion:
 
     def __post_init__(self) -> None:
         check_unit("thermal_expansion", self.unit)
-        check_unit("temperature", self.temperature_unit)
+        check_unit("temperature", self.temperature_unit, "temperature_unit")
         _same_length({"mean_coefficient": self.mean_coefficient}, len(self.temperature))
         _increasing(self.temperature, "temperature")
         object.__setattr__(
