@@ -38,10 +38,8 @@ class Target(NamedTuple):
 
     @property
     def files(self) -> list[str]:
-        """Return the tests that belong to the module."""
-        tests = self.tests or (f"test_{self.module}.py",)
-        own = [f"tests/mechanics/{name}" for name in tests]
-        return ["tests/published/test_cases.py", *own, "tests/mechanics/test_shapes.py"]
+        """Return the test files of the module; the tables of cases are called apart."""
+        return [f"tests/mechanics/{name}" for name in self.tests or (f"test_{self.module}.py",)]
 
 
 _BEAMS_OFFLINE = frozenset({"build_table"})

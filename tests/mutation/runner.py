@@ -12,6 +12,7 @@ import signal
 import sys
 import time
 import traceback
+import warnings
 from collections.abc import Sequence
 from importlib.machinery import ModuleSpec, SourceFileLoader
 from pathlib import Path
@@ -19,6 +20,8 @@ from types import CodeType
 from typing import Any, NamedTuple
 
 import pytest
+
+from tests.published import test_cases
 
 ROOT = Path(__file__).parent.parent.parent
 PACKAGE = "glandwise.mechanics"
@@ -61,24 +64,27 @@ class _Finder(importlib.abc.MetaPathFinder):
         return importlib.util.spec_from_file_location(fullname, self._path, loader=loader)
 
 
-class _Selection:
-    """Keep the tests that belong to a module, those of published rows first."""
+def _quick(module: str) -> None:
+    """Call the tests that are tables of cases, those of one module alone: most mutants fail here, at little cost."""
+    warnings.simplefilter("error")
+    for parameters in test_cases._load():
+        case, sources = parameters.values
+        if case["function"].startswith(f"{PACKAGE}.{module}:"):
+            test_cases.test_case(case, sources)
+    from tests.mechanics import test_domains, test_shapes
 
-    def __init__(self, module: str) -> None:
-        self._module = module
-
-    def _belongs(self, item: Any) -> bool:
-        parameters = item.callspec.params if hasattr(item, "callspec") else {}
-        if "case" in parameters and "published" in item.path.parts:
-            return str(parameters["case"]["function"]).startswith(f"{PACKAGE}.{self._module}:")
-        if item.path.name in {"test_shapes.py", "test_docstrings.py"}:
-            return str(parameters.get("name", "")).startswith(f"{self._module}.")
-        return True
-
-    def pytest_collection_modifyitems(self, config: Any, items: list[Any]) -> None:
-        kept = [item for item in items if self._belongs(item)]
-        config.hook.pytest_deselected(items=[item for item in items if item not in kept])
-        items[:] = sorted(kept, key=lambda item: "published" not in item.path.parts)
+    for name in test_shapes.EXAMPLES:
+        if name.startswith(f"{module}."):
+            test_shapes.test_floats_give_floats(name)
+            for size in (1, 5):
+                test_shapes.test_arrays_give_what_floats_give(name, size)
+            test_shapes.test_one_array_among_floats_is_enough(name)
+            test_domains.test_nan_is_no_exception(name)
+            test_domains.test_what_is_left_out_adds_nothing(name)
+    for edge in test_domains.EDGES:
+        if edge.name.startswith(f"{module}."):
+            for shape in ("float", "array"):
+                test_domains.test_range_ends_where_it_is_said_to(edge.name, edge, shape)
 
 
 def preload() -> None:
@@ -125,7 +131,9 @@ def _child(module: str, text: str | None, files: Sequence[str], marks: str, limi
     arguments = ["-x", "-q", "--noconftest", "-p", "no:cacheprovider", "--no-header", "--tb=line"]
     if marks:
         arguments += ["-m", marks]
-    return int(pytest.main([*arguments, *files], plugins=[_Selection(module)]))
+    with warnings.catch_warnings():
+        _quick(module)
+    return int(pytest.main([*arguments, *files]))
 
 
 def run(
@@ -144,8 +152,9 @@ def run(
                 for stream in (0, 1, 2):
                     os.dup2(null, stream)
             code = _child(module, text, files, marks, limit)
-        except BaseException:  # a fork must never return to the caller's loop
+        except BaseException:  # a failing case; and a fork must never return to the caller's loop
             traceback.print_exc()
+            code = 1
         finally:
             sys.stdout.flush()
             sys.stderr.flush()

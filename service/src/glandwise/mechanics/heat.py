@@ -975,7 +975,7 @@ def fixed_point(
         return _fixed_point_array(function, first, start, lower, upper, tolerance, max_iterations, damping)
     x = start
     if not lower <= x <= upper:
-        x = min(max(x, lower), upper)
+        x = num.clip(x, lower, upper)
         first = function(x)
     residual = first - x
     iterations = 1
@@ -989,7 +989,7 @@ def fixed_point(
         relaxation = -step / change if change != 0.0 else damping
         if not relaxation > 0.0:
             relaxation = damping
-        following = min(max(x + min(relaxation, _RELAXATION_MAX) * residual, lower), upper)
+        following = num.clip(x + min(relaxation, _RELAXATION_MAX) * residual, lower, upper)
         step = following - x
         if step == 0.0:
             return FixedPoint(x, residual, iterations, False)
