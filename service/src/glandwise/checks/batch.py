@@ -373,7 +373,7 @@ def _conclude(
     for name, u in used.items():
         caution = data.criteria[name].caution_at.si
         with np.errstate(invalid="ignore"):
-            code = np.where(u > 1.0, FAIL, np.where(u > caution, CAUTION, PASS))
+            code = np.where(u > envelope.SLACK, FAIL, np.where(u > caution * envelope.SLACK, CAUTION, PASS))
         status[name] = np.where(np.isnan(u), NOT_EVALUATED, code)
     status.update({name: code for name, code in categorical.items() if name in data.criteria})
     criteria = tuple(name for name in data.criteria if name in status)

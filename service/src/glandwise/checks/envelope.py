@@ -7,6 +7,7 @@ request.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
 from functools import reduce
 from typing import Any, NamedTuple, TypeAlias
@@ -25,7 +26,7 @@ from glandwise.mechanics import contact
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Compatibility, weakest
-from glandwise.units import UnitSystem
+from glandwise.units import UnitSystem, format_number
 
 Status: TypeAlias = str
 nan = num.nan
@@ -254,13 +255,17 @@ def measure(case: Case, ids: Iterable[str] = NUMERIC) -> dict[str, Measure]:
     return {name: NUMERIC[name](case) for name in ids}
 
 
+SLACK = 1.0 + 1e-9
+"""Factor on a limit for the noise of unit conversion: 50 psi asked of 50 psi rated is at the limit, not beyond it."""
+
+
 def status_of(utilization: float, caution_at: float) -> Status:
     """Turn one utilization into a status."""
     if utilization != utilization:
         return "not_evaluated"
-    if utilization > 1.0:
+    if utilization > SLACK:
         return "fail"
-    return "caution" if utilization > caution_at else "pass"
+    return "caution" if utilization > caution_at * SLACK else "pass"
 
 
 # -------------------------------------------------------------------------------------------- the words of a number
@@ -508,7 +513,7 @@ def remedies(
         if failing.id not in change.criteria or (change.family is not None and change.family != design.family):
             continue
         if change.to_capacity is not None:
-            proposal = _duty_change(change.to_capacity, failing, duty, units)
+            proposal = _duty_change(change.to_capacity, failing, duty, design, rules, units, evaluate)
             if proposal is None:
                 continue
             title, fields, new_duty, new_design = proposal[0], {}, proposal[1], design
@@ -570,7 +575,7 @@ def relief(
             ]
             for change in sorted(options, key=lambda item: item.rank):
                 assert change.to_capacity is not None
-                proposal = _duty_change(change.to_capacity, finding, duty, units)
+                proposal = _duty_change(change.to_capacity, finding, duty, design, rules, units)
                 if proposal is not None:
                     words, duty = proposal
                     titles[change.to_capacity] = f"{change.title}: {words}" if words else change.title
@@ -581,32 +586,88 @@ def relief(
     return None
 
 
-def _duty_change(target: str, failing: Finding, duty: Duty, units: UnitSystem) -> tuple[str, Duty] | None:
-    """Bring one field of the duty to what the criterion allows; ``None`` where that cannot be told."""
+def _duty_change(
+    target: str,
+    failing: Finding,
+    duty: Duty,
+    design: FlexibleLip | EnergizedLip,
+    rules: RuleSet,
+    units: UnitSystem,
+    evaluate: Evaluate | None = None,
+) -> tuple[str, Duty] | None:
+    """Bring one field of the duty to what the criterion allows; ``None`` where nothing allowed is left.
+
+    The words give the number rounded to the safe side; the duty holds it as it is.
+    """
     m = failing.measure
     if target == "shaft.machining_lead":
         return "", duty.model_copy(update={"shaft": duty.shaft.model_copy(update={"machining_lead": "none"})})
-    if m is None or not num.isfinite(m.utilization) or not m.utilization > 0.0:
+    if m is None:
         return None
     if target == "shaft.hardness":
         shaft = duty.shaft.model_copy(update={"hardness": m.demand})
-        return f"at least {units.text('hardness_hrc', m.demand)}", duty.model_copy(update={"shaft": shaft})
+        words = f"at least {_written(units, 'hardness_hrc', m.demand, up=True)}"
+        return words, duty.model_copy(update={"shaft": shaft})
     if target == "shaft.roughness":
         shaft = duty.shaft.model_copy(update={"roughness": m.capacity})
-        return f"Ra {units.text('roughness', m.capacity)}", duty.model_copy(update={"shaft": shaft})
-    if target in {"runout", "offset"}:
-        return f"at most {units.text('length', m.capacity)}", duty.model_copy(update={target: m.capacity})
-    allowed = 1.0 / m.utilization
-    if target == "pressure":
-        value = duty.pressure * allowed
-        return f"at most {units.text('gauge_pressure', abs(value))}", duty.model_copy(update={"pressure": value})
+        words = f"Ra {_written(units, 'roughness', m.capacity, up=m.demand < m.capacity)}"
+        return words, duty.model_copy(update={"shaft": shaft})
+
     motion = duty.motion
     field = {"rotation": "rotational_speed", "surface": "surface_speed", "oscillation": "frequency"}[motion.kind]
-    value = getattr(motion, field) * allowed
-    dimension = {"rotation": "rotational_speed", "surface": "surface_speed", "oscillation": "frequency"}[motion.kind]
-    return f"at most {units.text(dimension, value)}", duty.model_copy(
-        update={"motion": motion.model_copy(update={field: value})}
-    )
+
+    def value_of() -> tuple[str, float | None]:
+        if target == "pressure":
+            return "gauge_pressure", duty.pressure
+        return (field, getattr(motion, field)) if target == "surface_speed" else ("length", getattr(duty, target))
+
+    def eased(value: float) -> Duty:
+        if target == "surface_speed":
+            return duty.model_copy(update={"motion": motion.model_copy(update={field: value})})
+        return duty.model_copy(update={target: value})
+
+    def used(value: float) -> float:
+        changed = eased(value)
+        if failing.id in NUMERIC:
+            return float(NUMERIC[failing.id](build(changed, design, rules)).utilization)
+        found = judge(build(changed, design, rules), changed, units) if evaluate is None else evaluate(changed, design)
+        after = next((finding.measure for finding in found if finding.id == failing.id), None)
+        return nan if after is None else float(after.utilization)
+
+    dimension, value = value_of()
+    if value is None:
+        return None
+    share = _allowed_share(lambda share: used(value * share), m.utilization)
+    if share is None:
+        return None
+    return f"at most {_written(units, dimension, abs(value * share))}", eased(value * share)
+
+
+EASING_STEPS = 30
+"""Halvings of the search for what is allowed: to a billionth of what is asked."""
+
+
+def _allowed_share(used: Callable[[float], float], now: float) -> float | None:
+    """Greatest share of a demand that a criterion allows, ``None`` if none; its utilization never falls as it rises."""
+    if num.isfinite(now) and now > 0.0:
+        # where the utilization is in proportion to the demand this is the answer, but for the last digit
+        guess = (1.0 - 1e-12) / now
+        if 1.0 - 1e-9 <= used(guess) <= 1.0:
+            return guess
+    low, high = 0.0, 1.0
+    for _ in range(EASING_STEPS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if used(middle) <= 1.0 else (low, middle)
+    return low if low > 0.0 else None
+
+
+def _written(units: UnitSystem, dimension: str, si: float, up: bool = False) -> str:
+    """Write a limit for reading, rounded to the safe side: three digits, or whole units from a hundred on."""
+    unit, value = units.units[dimension], units.number(dimension, si)
+    step = 10.0 ** min(math.floor(math.log10(value)) - 2, 0)
+    # what is a whole number of steps but for the noise of a conversion stays as it is
+    steps = math.ceil(value * (1.0 - 1e-10) / step) if up else math.floor(value * (1.0 + 1e-10) / step)
+    return f"{format_number(steps * step)} {unit}"
 
 
 # -------------------------------------------------------------------------------------------------------- request

@@ -398,7 +398,9 @@ def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) ->
             demand, limit = (
                 units.text(dimension, float(table[name][index])) for table in (found.demand, found.capacity)
             )
-            if best > 1.0:
+            if not np.isfinite(best):
+                best, text = None, "No design that can be judged comes near it."
+            elif best > envelope.SLACK:
                 text = f"No design that can be judged meets it: {demand} is asked for, the best gives {limit} ({100 * best:.0f} % used)."
             else:
                 text = f"{fails} of {n} designs fail it; the best gives {limit} against {demand}."
