@@ -461,19 +461,22 @@ def verdict(findings: list[Finding]) -> Status:
 # ------------------------------------------------------------------------------------------------------- remedies
 
 _DESIGN: TypeAdapter[Any] = TypeAdapter(Design)
-_KEPT = {"compound", "retention", "o_ring_elastomer"}
+_KEPT = {"compound", "compound_properties", "retention", "o_ring_elastomer"}
 
 
 def changed_design(design: FlexibleLip | EnergizedLip, fields: Mapping[str, Any]) -> FlexibleLip | EnergizedLip | None:
     """Return a design with fields set; ``None`` when nothing would change or the result cannot exist.
 
-    A change of family keeps only what both families have in common; the rest is sized anew.
+    A change of family keeps only what both families have in common; the rest is sized anew. Dimensions of an energizer
+    and properties of a compound that is replaced go with it.
     """
     family = fields.get("family", design.family)
     if family != design.family:
         kept = {name: value for name in _KEPT if (value := getattr(design, name)) is not None}
         if family == "energized_lip" and kept.get("retention") == "press_fit_case":
             kept.pop("retention")
+        if fields.get("compound", design.compound) != design.compound:
+            kept.pop("compound_properties", None)
         model: type[FlexibleLip | EnergizedLip] = EnergizedLip if family == "energized_lip" else FlexibleLip
         try:
             return model.model_validate({**kept, **fields})
@@ -483,12 +486,11 @@ def changed_design(design: FlexibleLip | EnergizedLip, fields: Mapping[str, Any]
         return None
     if all(getattr(design, name) == value for name, value in fields.items()):
         return None
-    drop = {"energizer": ("cantilever_v", "canted_coil"), "lip_tip": ("garter",)}
+    drop = {"energizer": ("cantilever_v", "canted_coil"), "lip_tip": ("garter",), "compound": ("compound_properties",)}
     update = dict(fields)
-    for name in fields:
-        for dependent in drop.get(name, ()):
-            if dependent in type(design).model_fields:
-                update[dependent] = None
+    for name, value in fields.items():
+        if getattr(design, name) != value:
+            update.update(dict.fromkeys(drop.get(name, ())))
     return design.model_copy(update=update)
 
 
