@@ -315,6 +315,17 @@ SEEDS = {
     "not TOML": Seed(
         "compounds", "[ptfe_unfilled]\nnote = 'x'\ntitle = PTFE # here\n", "ptfe_unfilled.title", "is not TOML", "TOML 1.0"
     ),
+    "not even a key": Seed("compounds", "[ptfe_unfilled]\nnote = 'x'\n? # here\n", "compounds.toml", "is not TOML", "TOML 1.0"),
+    "not TOML within a list": Seed(
+        "compounds",
+        "[ptfe_unfilled]\nfillers = [\n  'glass',\n  graphite, # here\n]\n",
+        "ptfe_unfilled.fillers",
+        "is not TOML",
+        "TOML 1.0",
+    ),
+    "name of a set with a blank": Seed(
+        "rule_set", HEADER.replace('"house"', '"the house" # here'), "name", "is not text that can stand here", "^[A-Za-z0-9]"
+    ),
     "empty history": Seed(
         "compounds", compound("density = []"), "ptfe_unfilled.density", "is a history without an entry", "array of such tables"
     ),

@@ -118,6 +118,7 @@ _FAULTS = {
     "int_type": "is not a whole number",
     "finite_number": "is not a finite number",
     "string_type": "is not text",
+    "string_pattern_mismatch": "is not text that can stand here",
     "bool_type": "is neither true nor false",
     "date_type": "is not a date",
     "list_type": "is not a list",

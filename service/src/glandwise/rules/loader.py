@@ -435,7 +435,11 @@ def _not_toml(file: str, name: str, text: str, error: tomllib.TOMLDecodeError) -
     else:
         read = text.rstrip()
         line = read.count("\n") + 1
-    key = ".".join(str(part) for part in positions.scan(read).last() if isinstance(part, str)) or name
+    where, above = positions.scan(read), positions.scan(read[: read.rfind("\n") + 1])
+    begun = where.last()
+    if above.complete and where.lines.get(begun, 0) < line:
+        begun = ()  # the line begins something new, of which not even the key could be read
+    key = ".".join(str(part) for part in begun if isinstance(part, str)) or name
     return RuleError(file, line, key, f"is not TOML: {error}", "TOML 1.0")
 
 
