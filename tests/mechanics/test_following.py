@@ -394,3 +394,44 @@ def test_float_path_is_fast() -> None:
             following.allowed_eccentricity(*case)
         shortest = min(shortest, (time.perf_counter() - start) / 50)
     assert shortest < 1e-3
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.05, 20.0), st.floats(0.03, 30.0)), min_size=1, max_size=3),
+    st.floats(0.1, 1.3),
+    st.sampled_from([1.0, 1e5]),
+)
+def test_peak_is_the_greatest_of_all_lower_frequencies(
+    branches: list[tuple[float, float]], reach: float, scale: float
+) -> None:
+    moduli = [scale * share for share, _ in branches]
+    total = scale + sum(moduli)
+    mass = 2e-3 * scale
+    natural = math.sqrt(total / mass)
+    times = [ratio / natural for _, ratio in branches]
+    top = reach * natural
+    peak = following.peak_dynamic_stiffness(top, scale, moduli, times, mass)
+    omegas = np.concatenate([np.geomspace(1e-4, 1.0, 300), np.linspace(0.0, 1.0, 2000)]) * top
+    brute = following.dynamic_stiffness(omegas, scale, moduli, times, mass)
+    assert peak.magnitude >= float(brute.max()) * (1.0 - 1e-9)
+    assert peak.magnitude <= float(brute.max()) * (1.0 + 1e-4)
+    at_peak = following.dynamic_stiffness(peak.angular_frequency, scale, moduli, times, mass)
+    assert at_peak == pytest.approx(peak.magnitude, rel=1e-12)
+
+
+def test_preloads_of_lip_and_energizer_add() -> None:
+    lip = {"equilibrium_stiffness": 5e4, "branch_stiffnesses": (2e4,), "relaxation_times": (0.01,), "mass": 2e-3}
+    for function in (following.eccentricity_at_frequency, following.allowed_eccentricity):
+        together = function(300.0, 40.0, **lip, elastic_preload=60.0)
+        alone = function(300.0, 100.0, **lip)
+        assert together == alone
+    assert following.allowed_offset(1e-4, 300.0, 40.0, **lip, elastic_preload=60.0) == pytest.approx(
+        following.allowed_offset(1e-4, 300.0, 100.0, **lip)
+    )
+    assert following.preload_under_offset(40.0, 5e4, 1e-3, 60.0, 1e4) == pytest.approx(100.0 - 6e4 * 1e-3)
+
+
+def test_branches_and_times_go_together() -> None:
+    for function in (following.dynamic_stiffness, following.peak_dynamic_stiffness):
+        with pytest.raises(ValueError, match="zip"):
+            function(300.0, 5e4, (2e4, 1e4), (0.01,), 2e-3)

@@ -440,3 +440,14 @@ def test_float_path_is_fast() -> None:
             shells.lip_response(**LIP, interference=1e-4, pressure=1e5)
         shortest = min(shortest, (time.perf_counter() - start) / 200)
     assert shortest < 200e-6
+
+
+@given(radii, thicknesses, lengths, interferences, pressures)
+def test_hoop_stress_at_the_edge_is_that_of_a_ring_moved_by_its_deflection(
+    radius: float, thickness: float, length: float, interference: float, pressure: float
+) -> None:
+    lip = shells.lip_response(radius, thickness, length, MODULUS, POISSON, interference, pressure)
+    assert lip.edge_hoop_stress == pytest.approx(MODULUS * lip.edge_deflection / radius, rel=1e-12)
+    end = shells.lip_profile(1.0, radius, thickness, length, MODULUS, POISSON, interference, pressure)
+    scale = MODULUS * (abs(lip.edge_deflection) + abs(pressure) * radius**2 / (MODULUS * thickness)) / radius
+    assert end.hoop_stress == pytest.approx(lip.edge_hoop_stress, abs=1e-9 * scale + 1e-6)

@@ -192,3 +192,9 @@ def test_negative_time_and_frequency_are_nan() -> None:
     assert np.isnan(ve.relaxation_modulus(np.array([-1.0, 1.0]), 1.0, [1.0], [1.0])).tolist() == [True, False]
     assert all(math.isnan(v) for v in ve.complex_modulus(-1.0, 1.0, [1.0], [1.0]))
     assert np.isnan(ve.complex_modulus(np.array([-1.0, 1.0]), 1.0, [1.0], [1.0]).storage).tolist() == [True, False]
+
+
+def test_branches_and_times_go_together() -> None:
+    for function in (ve.relaxation_modulus, ve.complex_modulus, ve.loss_factor):
+        with pytest.raises(ValueError, match="zip"):
+            function(1.0, 300.0, (200.0, 100.0), (0.01,))
