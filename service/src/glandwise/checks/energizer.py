@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.checks import tolerance
+from glandwise.checks import tolerance, working_energizer
 from glandwise.checks.banks import curve_at
 from glandwise.checks.case import Assumed
 from glandwise.checks.engine import Engine, Trace, known
@@ -277,7 +277,8 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
         model.limits["elastic_modulus"] = (modulus * (1.0 - scatter), modulus * (1.0 + scatter))
 
     here = model.evaluate(model.nominal)
-    corners = model.evaluate(tolerance.corners(model.nominal, model.limits))
+    extremes = tolerance.corners(model.nominal, model.limits)
+    corners = model.evaluate(extremes)
     how = request.sampling
     sampled = model.evaluate(tolerance.samples(model.nominal, model.limits, how.samples, how.seed, how.distribution))
     loads = np.atleast_1d(np.asarray(corners.line_load, dtype=float))
@@ -324,7 +325,9 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
         "cautions": general_cautions(data),
         "evidence": trace.evidence,
         "stamp": engine.stamp("estimate_energizer_load", request, rules),
-        "working": None,
+        "working": working_energizer.steps(request, data, metal, model, here, extremes, loads)
+        if request.working
+        else None,
     }
 
 

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 from pydantic import TypeAdapter, ValidationError
 
-from glandwise.checks import following, lip, running
+from glandwise.checks import following, lip, running, working
 from glandwise.checks.banks import curve_at
 from glandwise.checks.case import Case, Limit, build, rated
 from glandwise.checks.engine import Engine
@@ -724,8 +724,13 @@ def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(case, request.duty.food_contact),
         "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
         "stamp": engine.stamp("check_envelope", request, rules),
-        "working": None,
+        "working": _working(case, request, findings) if request.working else None,
     }
+
+
+def _working(case: Case, request: EnvelopeCheckRequest, findings: list[Finding]) -> list[dict[str, Any]]:
+    measures = {finding.id: finding.measure for finding in findings if finding.measure is not None}
+    return working.envelope(case, request.duty, request.design, measures)
 
 
 _VERDICT_WORDS = {

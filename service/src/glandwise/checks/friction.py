@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from glandwise.checks import running, tolerance
+from glandwise.checks import running, tolerance, working
 from glandwise.checks.case import Case, build, changed
 from glandwise.checks.engine import Engine, Trace, refusal
 from glandwise.checks.report import assumptions, cautions
@@ -141,7 +141,9 @@ def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]
         "cautions": cautions(case, request.duty.food_contact),
         "evidence": records.evidence,
         "stamp": engine.stamp("estimate_friction", request, rules),
-        "working": None,
+        "working": working.friction(case, request.duty, request.design, around, request.surroundings, found)
+        if request.working
+        else None,
     }
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from glandwise.checks import following, lip
+from glandwise.checks import following, lip, working
 from glandwise.checks.case import build, capacity
 from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.envelope import status_of
@@ -83,5 +83,7 @@ def allow(request: RunoutAllowanceRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(case, request.duty.food_contact),
         "evidence": weakest([record.evidence for record in here.records]),
         "stamp": engine.stamp("allow_runout", request, rules),
-        "working": None,
+        "working": working.runout(case, request.duty, request.design, time, here, left, used)
+        if request.working
+        else None,
     }

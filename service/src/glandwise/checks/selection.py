@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.checks import batch, envelope
+from glandwise.checks import batch, envelope, working
 from glandwise.checks.case import build, capacity
 from glandwise.checks.engine import Engine, Trace, known, refusal
 from glandwise.checks.report import assumptions, cautions
@@ -497,8 +497,17 @@ def select(request: SelectionRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(case, duty.food_contact),
         "evidence": records.evidence,
         "stamp": engine.stamp("select_design", request, rules),
-        "working": None,
+        "working": _working(duty, design_of(data, c, best[0], elastomer), rules) if request.working and best else None,
     }
+
+
+def _working(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> list[dict[str, Any]]:
+    """The working of the design that ranks first: that of its envelope check."""
+    case = build(duty, design, rules)
+    measures = envelope.measure(case)
+    return working.envelope(
+        case, duty, design, {name: measures[name] for name in rules.data.criteria if name in measures}
+    )
 
 
 def _summary(counts: Mapping[str, int], ranked: list[dict[str, Any]], failures: list[dict[str, Any]]) -> str:

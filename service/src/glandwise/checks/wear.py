@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from glandwise.checks import lip, running
+from glandwise.checks import lip, running, working
 from glandwise.checks.case import Case, build
 from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.friction import given_surroundings, surroundings_assumed, trace
@@ -75,19 +75,23 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         "life": None,
         "sliding_distance_per_1000_h": units.quantity("length", case.surface_speed * THOUSAND_HOURS),
     }
+    life: wear.Life | None = None
+    stiffness = num.nan
     if not state.converged:
         verdict, text = "not_evaluated", f"{running.no_balance(case)} Wear cannot be estimated."
     else:
         rates = [
             wear.depth_rate(value, state.contact_pressure, case.surface_speed) for value in (k.low, k.nominal, k.high)
         ]
-        life = _life(case, k, state, depth)
+        stiffness = stiffness_of(case, state)
+        life = _life(case, k, state, depth, stiffness)
         low, nominal, high = (units.number("length", value * THOUSAND_HOURS) for value in rates)
         result["wear_per_1000_h"] = {"low": low, "nominal": nominal, "high": high}
         result["life"] = {
             name: units.optional("time", float(getattr(life, name))) for name in ("short", "nominal", "long")
         }
-        verdict, text = _judge(life, case.surface_speed, state, request.target_life, by, units)
+        slides, presses = case.surface_speed > 0.0, state.load.total != 0.0
+        verdict, text = judge(life, slides, presses, request.target_life, by, units)
     return {
         "verdict": verdict,
         "summary": text,
@@ -96,16 +100,33 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(case, request.duty.food_contact),
         "evidence": found.evidence,
         "stamp": engine.stamp("estimate_wear", request, rules),
-        "working": None,
+        "working": working.wearing(
+            case,
+            request.duty,
+            request.design,
+            around,
+            request.surroundings,
+            request.wear_allowance,
+            state,
+            k,
+            life,
+            stiffness,
+        )
+        if request.working
+        else None,
     }
 
 
-def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float) -> wear.Life:
-    """Life to an allowance; the lip loses load as it wears, which the mean pressure alone would not show."""
+def stiffness_of(case: Case, state: running.Running) -> float:
+    """Load that lip and energizer lose per worn depth [N/m²]."""
     time = case.data.running.nominal_time.si
     own = lip.geometry(case).stiffness_per_modulus * lip.modulus(case, state.temperature)
     own = own * lip.relaxed_share(case, state.temperature, time)
-    stiffness = (own + lip.energizer(case, case.temperature).stiffness) * case.load_factor
+    return float((own + lip.energizer(case, case.temperature).stiffness) * case.load_factor)
+
+
+def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float, stiffness: float) -> wear.Life:
+    """Life to an allowance; the lip loses load as it wears, which the mean pressure alone would not show."""
     short, nominal, long = (
         num.divide(
             wear.relieved_distance(rate, state.load.total, stiffness, case.contact_width, depth), case.surface_speed
@@ -115,20 +136,20 @@ def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float) ->
     return wear.Life(short, nominal, long)
 
 
-def _judge(
-    life: wear.Life, speed: float, state: running.Running, target: float | None, by: str, units: Any
+def judge(
+    life: wear.Life, slides: bool, presses: bool, target: float | None, by: str, units: Any, of: str = "of running"
 ) -> tuple[str, str]:
     """Return verdict and sentence on a life."""
-    if state.load.total == 0.0:
+    if not presses:
         return "not_evaluated", "Nothing presses the lip to the shaft: it does not wear, and it does not seal."
-    if speed == 0.0:
+    if not slides:
         return ("pass" if target is not None else "not_evaluated"), "Nothing slides: nothing wears."
     if life.short == num.inf:
         return "not_evaluated", (
             f"The lip has lost its load before the allowance set by {by} is worn: the load ends its life, not the wear."
         )
     text = (
-        f"{units.text('time', life.nominal)} of running to the allowance set by {by}, "
+        f"{units.text('time', life.nominal)} {of} to the allowance set by {by}, "
         f"within {units.text('time', life.short)} to {units.text('time', life.long)}."
     )
     if target is None:
