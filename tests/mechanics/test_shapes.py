@@ -560,3 +560,14 @@ def test_arrays_give_what_floats_give(name: str, size: int) -> None:
 def test_one_array_among_floats_is_enough(name: str) -> None:
     for key, value in EXAMPLES[name].numbers.items():
         _assert_agrees(name, EXAMPLES[name].numbers | {key: value * FACTORS}, 5)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_two_dimensions_give_what_one_gives(name: str) -> None:
+    shift = {key: np.roll(FACTORS, i)[:4] for i, key in enumerate(EXAMPLES[name].numbers)}
+    numbers = {key: value * shift[key] for key, value in EXAMPLES[name].numbers.items()}
+    flat = _call(name, numbers)
+    square = _call(name, {key: value.reshape(2, 2) for key, value in numbers.items()})
+    for path, expected in flat.items():
+        assert np.shape(square[path]) == (2, 2), path
+        assert all(_same(a, b) for a, b in zip(expected, np.ravel(square[path]), strict=True)), path

@@ -36,6 +36,10 @@ class Outcome(NamedTuple):
     """killed, timeout or survived"""
     seconds: float
     """processor time"""
+    tests: dict[str, float]
+    """duration of each test that passed"""
+    failed: str
+    """the test that failed"""
 
 
 class _Loader(SourceFileLoader):
@@ -64,6 +68,22 @@ class _Finder(importlib.abc.MetaPathFinder):
         return importlib.util.spec_from_file_location(fullname, self._path, loader=loader)
 
 
+class _Order:
+    """Run the tests in a given order and report how long each took and which one failed."""
+
+    def __init__(self, order: Sequence[str], report: int) -> None:
+        self._rank = {name: rank for rank, name in enumerate(order)}
+        self._report = report
+
+    def pytest_collection_modifyitems(self, items: list[Any]) -> None:
+        items.sort(key=lambda item: self._rank.get(item.nodeid, -1))
+
+    def pytest_runtest_logreport(self, report: Any) -> None:
+        if report.when == "call" or report.failed:
+            line = f"{'passed' if report.passed else 'failed'}\t{report.duration}\t{report.nodeid}\n"
+            os.write(self._report, line.encode())
+
+
 def _quick(module: str) -> None:
     """Call the tests that are tables of cases, those of one module alone: most mutants fail here, at little cost."""
     warnings.simplefilter("error")
@@ -79,6 +99,7 @@ def _quick(module: str) -> None:
             for size in (1, 5):
                 test_shapes.test_arrays_give_what_floats_give(name, size)
             test_shapes.test_one_array_among_floats_is_enough(name)
+            test_shapes.test_two_dimensions_give_what_one_gives(name)
             test_domains.test_nan_is_no_exception(name)
             test_domains.test_what_is_left_out_adds_nothing(name)
     for edge in test_domains.EDGES:
@@ -118,7 +139,9 @@ def preload() -> None:
     )
 
 
-def _child(module: str, text: str | None, files: Sequence[str], marks: str, limit: float) -> int:
+def _child(
+    module: str, text: str | None, files: Sequence[str], marks: str, limit: float, order: Sequence[str], report: int
+) -> int:
     resource.setrlimit(resource.RLIMIT_CPU, (int(limit) + 1, int(limit) + 2))
     resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
@@ -133,25 +156,33 @@ def _child(module: str, text: str | None, files: Sequence[str], marks: str, limi
         arguments += ["-m", marks]
     with warnings.catch_warnings():
         _quick(module)
-    return int(pytest.main([*arguments, *files]))
+    return int(pytest.main([*arguments, *files], plugins=[_Order(order, report)]))
 
 
 def run(
-    module: str, text: str | None, files: Sequence[str], marks: str, limit: float, show: bool = False
-) -> tuple[Outcome, int]:
+    module: str,
+    text: str | None,
+    files: Sequence[str],
+    marks: str,
+    limit: float,
+    order: Sequence[str] = (),
+    show: bool = False,
+) -> Outcome:
     """Run the tests ``files`` of a module against a changed source, within ``limit`` seconds of processor time."""
     sys.stdout.flush()
     sys.stderr.flush()
+    reader, writer = os.pipe()
     pid = os.fork()
     if pid == 0:
         code = 99
         try:
             os.setsid()
+            os.close(reader)
             if not show:
                 null = os.open(os.devnull, os.O_RDWR)
                 for stream in (0, 1, 2):
                     os.dup2(null, stream)
-            code = _child(module, text, files, marks, limit)
+            code = _child(module, text, files, marks, limit, order, writer)
         except BaseException:  # a failing case; and a fork must never return to the caller's loop
             traceback.print_exc()
             code = 1
@@ -159,18 +190,26 @@ def run(
             sys.stdout.flush()
             sys.stderr.flush()
             os._exit(code)
-    deadline = time.monotonic() + 6.0 * limit
+    os.close(writer)
+    os.set_blocking(reader, False)
+    deadline = time.monotonic() + 8.0 * limit
+    output = b""
     while True:
         done, status, usage = os.wait4(pid, os.WNOHANG)
+        with contextlib.suppress(BlockingIOError):
+            output += os.read(reader, 1 << 20)
         if done:
             break
         if time.monotonic() > deadline:
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(pid, signal.SIGKILL)
         time.sleep(0.01)
+    os.close(reader)
+    rows = [row.split("\t") for row in output.decode().splitlines()]
+    passed = {name: float(duration) for outcome, duration, name in rows if outcome == "passed"}
+    failed = next((name for outcome, _, name in rows if outcome == "failed"), "")
     seconds = usage.ru_utime + usage.ru_stime
     if os.WIFSIGNALED(status):
         timed_out = os.WTERMSIG(status) in {signal.SIGXCPU, signal.SIGKILL}
-        return Outcome("timeout" if timed_out else "killed", seconds), -os.WTERMSIG(status)
-    code = os.WEXITSTATUS(status)
-    return Outcome("survived" if code == 0 else "killed", seconds), code
+        return Outcome("timeout" if timed_out else "killed", seconds, passed, failed)
+    return Outcome("survived" if os.WEXITSTATUS(status) == 0 else "killed", seconds, passed, failed)
