@@ -8,6 +8,8 @@ from fastapi import APIRouter
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
 from glandwise.checks import (
+    audit,
+    blank,
     comparison,
     duty_spectrum,
     energizer,
@@ -21,6 +23,8 @@ from glandwise.checks import (
     thermal_fit,
     wear,
 )
+from glandwise.contract.audit import RuleSetAuditRequest, RuleSetAuditResult
+from glandwise.contract.blank import BlankRequest, BlankResult
 from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
 from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
@@ -111,3 +115,15 @@ def assess_spectrum(body: SpectrumRequest, engine: EngineDep) -> dict[str, Any]:
 def recheck_result(body: RecheckRequest, engine: EngineDep) -> dict[str, Any]:
     """Answer a stored request anew and say what differs from the stored answer, and why."""
     return recheck.recheck(body, engine)
+
+
+@router.post("/v1/blank-estimates", operation_id="estimate_blank", response_model=BlankResult)
+def estimate_blank(body: BlankRequest, engine: EngineDep) -> dict[str, Any]:
+    """Give blank, mass, yield and features for machining a number of seals; money by the caller's rates only."""
+    return blank.estimate(body, engine)
+
+
+@router.post("/v1/rule-set-audits", operation_id="audit_rule_set", response_model=RuleSetAuditResult)
+def audit_rule_set(body: RuleSetAuditRequest, engine: EngineDep) -> dict[str, Any]:
+    """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample."""
+    return audit.audit_set(body, engine)

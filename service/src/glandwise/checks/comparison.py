@@ -301,7 +301,8 @@ def rows(found: Compared, unchanged: bool = False) -> Iterator[dict[str, Any]]:
 # -------------------------------------------------------------------------------------------------------------- request
 
 
-def _tree(engine: Engine, name: str, day: date | None, location: tuple[str, ...]) -> RuleTree:
+def named_tree(engine: Engine, name: str, day: date | None, location: tuple[str, ...]) -> RuleTree:
+    """Return a rule set by name, refused when it is not held or was not in force on the day."""
     tree = engine.store.get(name)
     if tree is None:
         raise refusal(
@@ -320,7 +321,7 @@ def _tree(engine: Engine, name: str, day: date | None, location: tuple[str, ...]
 def candidate_tree(engine: Engine, base: RuleTree, candidate: Any) -> tuple[RuleTree, date | None]:
     """Return the rule tree a request proposes, and its date."""
     if isinstance(candidate, NamedRuleSet):
-        return _tree(engine, candidate.name, candidate.as_of, ("candidate",)), candidate.as_of
+        return named_tree(engine, candidate.name, candidate.as_of, ("candidate",)), candidate.as_of
     field, build = ("patch", compare.patched) if isinstance(candidate, PatchedRuleSet) else ("rule_set", compare.whole)
     try:
         return build(base, compare.from_json(getattr(candidate, field))), None
@@ -345,7 +346,8 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _stamp(rules: RuleSet) -> dict[str, Any]:
+def rules_stamp(rules: RuleSet) -> dict[str, Any]:
+    """Write which rules were used."""
     return {"name": rules.name, "version": rules.version, "digest": rules.digest, "as_of": rules.as_of.isoformat()}
 
 
@@ -390,7 +392,7 @@ _WORDS = {
 
 def compare_sets(request: RuleSetComparisonRequest, engine: Engine) -> dict[str, Any]:
     """Answer a comparison of rule sets."""
-    base = _tree(engine, request.base.name, request.base.as_of, ("base",))
+    base = named_tree(engine, request.base.name, request.base.as_of, ("base",))
     other, other_day = candidate_tree(engine, base, request.candidate)
     sets = pair(base, other, request.base.as_of, other_day)
     table = corpus.table([corpus.flatten(case.case_id, case.duty, case.design) for case in request.cases])
@@ -400,8 +402,8 @@ def compare_sets(request: RuleSetComparisonRequest, engine: Engine) -> dict[str,
     return {
         "verdict": verdict_of(totals.outcomes),
         "summary": summary(totals.cases, len(sets.changes), totals.outcomes),
-        "base": _stamp(sets.base),
-        "candidate": _stamp(sets.candidate),
+        "base": rules_stamp(sets.base),
+        "candidate": rules_stamp(sets.candidate),
         "changes": written_changes(sets.changes, totals.by_change),
         "counts": totals.outcomes,
         "by_criterion": dict(sorted(totals.by_criterion.items())),

@@ -126,7 +126,7 @@ def _not_less(data: RuleSetData, criterion: str, field: str, better: Any, plain:
                 where = f" at {x:.4g} m/s" if len({*a[0], *b[0]}) > 1 else ""
                 names = {name for f in (features, other) for name in (chosen(data, criterion, f)[0],) if name}
                 yield Breach(
-                    f"{criterion.replace('_', ' ')} of {_words(features)}{where}: {_at(a, x):.6g} with {_word(field, better)}, "
+                    f"{criterion.replace('_', ' ')} of {words(features)}{where}: {_at(a, x):.6g} with {_word(field, better)}, "
                     f"{_at(b, x):.6g} with {_word(field, plain)} (SI)",
                     tuple(f"designs.capacities.{name}" for name in sorted(names)),
                 )
@@ -137,7 +137,8 @@ def _word(field: str, value: Any) -> str:
     return f"{field.replace('_', ' ')} {str(value).replace('_', ' ').lower()}"
 
 
-def _words(features: Mapping[str, Any]) -> str:
+def words(features: Mapping[str, Any]) -> str:
+    """Say the features of a design."""
     return ", ".join(
         [str(features["family"]).replace("_", " "), *(_word(k, v) for k, v in features.items() if k != "family")]
     )
