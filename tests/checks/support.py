@@ -9,8 +9,6 @@ from collections.abc import Callable, Iterator
 from functools import cache
 from typing import Any
 
-from pydantic import BaseModel, TypeAdapter
-
 from glandwise import units
 from glandwise.app import create_app
 from glandwise.checks import energizer, envelope, friction, runout, wear
@@ -26,6 +24,7 @@ from glandwise.contract.running import (
 )
 from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
 from glandwise.rules.loader import RuleSet, RuleStore
+from pydantic import BaseModel, TypeAdapter
 
 Request = dict[str, Any]
 Answer = dict[str, Any]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -157,7 +158,7 @@ def test_ptfe_without_an_energizer_relaxes() -> None:
     by_temperature = [share(100.0, celsius) for celsius in (-40.0, 23.0, 80.0, 150.0)]
     for shares in (by_time, by_temperature):
         assert all(0.0 < value < 1.0 for value in shares)
-        assert all(later < earlier for earlier, later in zip(shares, shares[1:], strict=False))
+        assert all(later < earlier for earlier, later in itertools.pairwise(shares))
 
 
 def test_an_energizer_gives_back_what_ptfe_loses() -> None:
