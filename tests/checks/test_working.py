@@ -345,7 +345,7 @@ def dimension_of(unit: str) -> Dimension | None:
 
 NUMBERS = re.compile(
     # correlations and fits of numbers in stated units, and steps whose equation carries a constant with a unit
-    r"(k_air|nu_air|Pr|E_s|T_cold|a_T|s_1000|h_1000|u_temperature_low|m_spring)(_|$)"
+    r"(k_air|nu_air|cp_R|E_s|T_cold|a_T|s_1000|h_1000|u_temperature_low|m_spring)(_|$)"
 )
 
 

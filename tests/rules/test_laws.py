@@ -61,13 +61,6 @@ BROKEN: list[tuple[str, dict[str, Any]]] = [
         {"compounds": {"ptfe_unfilled": {"pv_derating": curve([23.0, 100.0, 232.0], [0.5, 0.9, 0.2], "degC", "1")}}},
     ),
     ("used", {"aims": {"effort": {"gold_plating_true": datum(1.0, "1")}}}),
-    (
-        "used",
-        capacity(
-            "pressure_of_nothing", criterion="pressure", title="nothing", limit=datum(1.0, "psi"),
-            when={"family": "flexible_lip", "reinforcing_band": True},
-        ),
-    ),
     ("no_hole", {"designs": {"capacities": {"vacuum_energized_lip": None}}}),
     (
         "continuous",

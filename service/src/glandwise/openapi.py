@@ -14,7 +14,7 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
-from glandwise.api.negotiation import RENDERERS
+from glandwise.api.negotiation import representations
 from glandwise.api.problems import MEDIA_TYPE, Problem
 
 DESCRIPTION = """\
@@ -111,7 +111,7 @@ def build(app: FastAPI) -> dict[str, Any]:
                 for code in _REFERENCE_PROBLEMS:
                     operation["responses"].pop(code)
             if method == "post":
-                for media_type in RENDERERS.get(name, ()):
+                for media_type in representations(name):
                     success["content"][media_type] = {"schema": {"type": "string"}}
                 content = operation["requestBody"]["content"]["application/json"]
                 content["examples"] = examples(name)

@@ -114,6 +114,6 @@ class CalculationRoute(APIRoute):
                 raise problems.from_validation(error, tagged) from None
             if offer is None:
                 return Response(orjson.dumps(result), media_type="application/json")
-            return negotiation.render(offer, operation, raw, result)
+            return await run_in_threadpool(negotiation.render, offer, operation, raw, result)
 
         return handle

@@ -23,11 +23,22 @@ RENDERERS: Mapping[str, Mapping[str, str]] = {
 
 The modules are imported at first use: a plotting library would double the time to start.
 """
+EVERYWHERE = ("text/csv", "text/html")
+"""Media types in which every calculation answers beside JSON: a table and a calculation sheet."""
+SHEET_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+"""What a browser may do with a sheet: show it, and fetch or run nothing."""
+
+
+def representations(operation: str) -> tuple[str, ...]:
+    """Return the media types in which an operation answers beside JSON."""
+    return (*RENDERERS.get(operation, ()), *EVERYWHERE)
 
 
 def offers(operation: str) -> tuple[str, ...]:
     """Return the media types in which an operation answers, the preferred one last (as mimeparse wants it)."""
-    return (*RENDERERS.get(operation, ()), "application/json")
+    return (*representations(operation), "application/json")
 
 
 def require_json(accept: str | None) -> None:
@@ -55,8 +66,17 @@ def choose(accept: str | None, operation: str) -> str | None:
 
 
 def render(offer: str, operation: str, request: Any, result: Any) -> Response:
-    """Render a result in another media type than JSON."""
-    del request
-    module, _, function = RENDERERS[operation][offer].partition(":")
+    """Render a result in another media type than JSON; may be run in a thread."""
+    drawings = RENDERERS.get(operation, {})
+    if offer == "text/html":
+        from glandwise.api.render import sheet
+
+        page = sheet.render(operation, request, result, drawings.get("image/svg+xml"))
+        return Response(page, media_type=offer, headers={"content-security-policy": SHEET_POLICY})
+    if offer == "text/csv":
+        from glandwise.api.render import table
+
+        return Response(table.render(result), media_type=offer)
+    module, _, function = drawings[offer].partition(":")
     content: bytes = getattr(import_module(f"glandwise.api.render.{module}"), function)(result)
     return Response(content, media_type=offer)

@@ -125,20 +125,23 @@ class Judged(NamedTuple):
 # ----------------------------------------------------------------------------------------------------------- extrusion
 
 
-def gap_at(h: Hardware, temperature: float, pressure: float) -> float:
-    """Greatest radial gap between shaft and opening [m]: tolerances, temperature, pressure and eccentricity at worst."""
+def gap_law(h: Hardware, temperature: float) -> Callable[[float], float]:
+    """Greatest radial gap between shaft and opening by pressure: tolerances, temperature and eccentricity at worst [m]."""
     material = h.housing_material
-    growth = fits.bore_growth(
-        max(pressure, 0.0), 0.5 * h.bore.high, 0.5 * h.housing_outer_diameter, material.elastic_modulus.si,
-        material.poisson_ratio.si,
-    )  # fmt: skip
+    growth_per_pressure = fits.bore_growth(
+        1.0, 0.5 * h.bore.high, 0.5 * h.housing_outer_diameter, material.elastic_modulus.si, material.poisson_ratio.si
+    )
     # the opening is taken to grow in proportion to the pressurised bore beside it: more than it does
-    growth = growth * h.throat.high / h.bore.high
-    gap = fits.radial_gap(
-        h.throat.high, h.shaft.low, 0.0 if h.offset != h.offset else h.offset, growth,
-        h.housing_strain(temperature), h.shaft_strain(temperature),
-    )  # fmt: skip
-    return float(gap.worst if h.offset != h.offset else gap.actual)
+    growth_per_pressure *= h.throat.high / h.bore.high
+    unknown = h.offset != h.offset
+    strains = h.housing_strain(temperature), h.shaft_strain(temperature)
+
+    def gap(pressure: float) -> float:
+        growth = growth_per_pressure * max(pressure, 0.0)
+        found = fits.radial_gap(h.throat.high, h.shaft.low, 0.0 if unknown else h.offset, growth, *strains)
+        return float(found.worst if unknown else found.actual)
+
+    return gap
 
 
 def _strength(h: Hardware, temperature: float) -> tuple[float, float]:
@@ -156,9 +159,10 @@ def bridged_pressure(h: Hardware, temperature: float, heel: float) -> float:
     """Pressure that shears or folds the heel into the gap, which itself grows with that pressure [Pa]."""
     planes = h.data.gland.extrusion.planes.si
     tension, shear = _strength(h, temperature)
+    gap = gap_law(h, temperature)
 
     def limit(pressure: float) -> float:
-        found = retention.extrusion_pressure(gap_at(h, temperature, pressure), heel, tension, shear, planes)
+        found = retention.extrusion_pressure(gap(pressure), heel, tension, shear, planes)
         return float(min(found.shear, found.bending))
 
     low, high = 0.0, limit(0.0)
@@ -195,7 +199,7 @@ def _extrusion(h: Hardware, t: Temperatures, heel: float) -> list[Extrusion]:
     planes = h.data.gland.extrusion.planes.si
     for temperature in dict.fromkeys(t[1:]):
         tension, shear = _strength(h, temperature)
-        gap = gap_at(h, temperature, pressure)
+        gap = gap_law(h, temperature)(pressure)
         by_shear = planes * heel * num.divide(shear, pressure)
         by_bending = heel * num.sqrt(num.divide(0.5 * tension, pressure))
         bridged = min(by_shear, by_bending)  # beyond the bore it says nothing

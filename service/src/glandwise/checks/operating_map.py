@@ -2,8 +2,7 @@
 
 The grid is one pass of the vectorised envelope. Its boundary, and how far each number of the duty may go by itself, are
 bisected, all at once: a harsher duty never makes a criterion better, so each has one crossing. Inside is what does not
-fail; a criterion that lacks an input does not count. A criterion that has a result for the mildest duty but none for
-this one has left its model, as when frictional heat finds no balance: such a duty is outside.
+fail; a criterion that lacks an input does not count.
 """
 
 from __future__ import annotations
@@ -26,9 +25,6 @@ from glandwise.mechanics import numeric as num
 from glandwise.rules.model import weakest
 from glandwise.units import UnitSystem, format_number
 
-BEYOND_MODEL = len(batch.STATUSES)
-"""Code of a cell in which a criterion has no result that has one in milder duties."""
-STATUSES = (*batch.STATUSES, "beyond_model")
 BEYOND = 1.2
 """How far a map reaches beyond what passes when the request does not say: enough to show what lies there."""
 COARSE = 12
@@ -105,17 +101,9 @@ class Subject:
         return batch.vary(self.case, self.findings, **numbers)
 
 
-def judged(found: batch.Evaluation, mild: Mapping[str, Any]) -> tuple[Any, Any, Any]:
-    """Return status codes, whether each point is inside, and the criterion to blame.
-
-    ``mild`` are the statuses by criterion of a milder duty: what could be evaluated there must be here.
-    """
-    lost = np.array([(found.status[name] == batch.NOT_EVALUATED) & (mild[name] != batch.NOT_EVALUATED)
-                     for name in found.criteria])  # fmt: skip
-    beyond = lost.any(axis=0) & (found.verdict != batch.FAIL)
-    code = np.where(beyond, BEYOND_MODEL, found.verdict)
-    blame = np.where(beyond, np.argmax(lost, axis=0), found.governing)
-    return code, (code != batch.FAIL) & ~beyond, blame
+def judged(found: batch.Evaluation) -> Point:
+    """Return which points are inside, and the criterion that decides."""
+    return Point(found.verdict != batch.FAIL, found.governing)
 
 
 # --------------------------------------------------------------------------------------------------------------- axes
@@ -157,15 +145,10 @@ def _low(subject: Subject, axis: Any, field: str) -> float:
 
 def _reach(subject: Subject, kind: str, start: float, end: float, fixed: Mapping[str, Any]) -> float:
     """Return the greatest value of an axis up to ``end`` that does not fail; ``end`` where none or all do."""
-    first: Mapping[str, Any] = {}
 
     def point(values: Any) -> Point:
         numbers = {name: np.full(len(values), value) for name, value in fixed.items()}
-        found = subject.evaluate(**numbers, **subject.numbers(kind, values))
-        nonlocal first
-        first = first or {name: code[0] for name, code in found.status.items()}
-        _, inside, blame = judged(found, first)
-        return Point(inside, blame)
+        return judged(subject.evaluate(**numbers, **subject.numbers(kind, values)))
 
     begins, ends = point(np.array([start])), point(np.array([end]))
     if end <= start or not begins.inside[0] or ends.inside[0]:
@@ -266,21 +249,13 @@ def limits(subject: Subject, criteria: Sequence[dict[str, Any]], units: UnitSyst
         return subject.evaluate(**{name: column.ravel() for name, column in numbers.items()})
 
     start, end = np.array([item.start for item in asked]), np.array([item.end for item in asked])
-    first = spread(start)
-
-    def point(values: Any) -> Point:
-        mild = {name: np.tile(code, len(values) // n) for name, code in first.status.items()}
-        _, inside, blame = judged(spread(values), mild)
-        return Point(inside, blame)
-
-    _, begins, nothing = judged(first, first.status)
-    last = point(end)
-    found, blame = bisect(point, start, end, HALVINGS)
+    begins, ends = judged(spread(start)), judged(spread(end))
+    found, blame = bisect(lambda values: judged(spread(values)), start, end, HALVINGS)
     rows = []
     for row, item in enumerate(asked):
-        bounded, passes = not last.inside[row], bool(begins[row])
+        bounded, passes = not ends.inside[row], bool(begins.inside[row])
         value = None if not passes else float(found[row] if bounded else end[row])
-        position = int(blame[row] if passes else nothing[row])
+        position = int(blame[row] if passes else begins.blame[row])
         speed = None
         if value is not None and item.id == "greatest_speed":
             speed = units.quantity("surface_speed", float(subject.speeds(item.kind, value)["surface_speed"]))
@@ -320,18 +295,8 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
 
     grid = np.stack([column.ravel() for column in np.meshgrid(x, y)], axis=1)
     found = at(grid)
-    # mildest: the least of everything, but of pressures the one nearest to none
-    mildest = [
-        float(v[np.argmin(np.abs(v))] if axis.kind == "pressure" else v[0])
-        for axis, v in zip(axes, (x, y), strict=True)
-    ]
-    mild = {name: code[0] for name, code in at(np.array([mildest])).status.items()}
-    code, inside, blame = judged(found, mild)
+    cells = judged(found)
     shape = (len(y), len(x))
-
-    def point(points: Any) -> Point:
-        _, within, guilty = judged(at(points), mild)
-        return Point(within, guilty)
 
     def utilization(points: Any) -> Any:
         result = at(points)
@@ -341,8 +306,8 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
     criteria = [{"id": name, "title": rules.data.criteria[name].title, "caution_at": rules.data.criteria[name].caution_at.si}
                 for name in found.criteria]  # fmt: skip
     table = np.array([found.utilization.get(name, np.full(len(grid), num.nan)) for name in found.criteria])
-    used_by = table[blame, np.arange(len(grid))].reshape(shape)
-    polygons = trace(inside.reshape(shape), x, y, point, utilization)
+    used_by = table[cells.blame, np.arange(len(grid))].reshape(shape)
+    polygons = trace(cells.inside.reshape(shape), x, y, lambda points: judged(at(points)), utilization)
     worst, whole = envelope.governing(subject.findings), envelope.verdict(subject.findings)
     used = num.nan if worst.measure is None else float(worst.measure.utilization)
     rows = limits(subject, criteria, units)
@@ -353,9 +318,9 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
         "x": _axis(request.x.kind, x, units),
         "y": _axis(request.y.kind, y, units),
         "criteria": criteria,
-        "statuses": list(STATUSES),
-        "status": code.reshape(shape).tolist(),
-        "governing": blame.reshape(shape).tolist(),
+        "statuses": list(batch.STATUSES),
+        "status": found.verdict.reshape(shape).tolist(),
+        "governing": cells.blame.reshape(shape).tolist(),
         "utilization": [[float(f"{u:.5g}") if num.isfinite(u) else None for u in row] for row in used_by.tolist()],
         "region": [_polygon(polygon, axes, units) for polygon in polygons],
         "duty_point": {

@@ -265,8 +265,8 @@ def _corners(
         best, least = np.where(better[:, None], place, best), np.where(better, size, least)
         if (least < 1e-3 * CORNER_TOLERANCE).all():
             break
-        slopes = [(excess(place + np.array(d) * step) - f) / step for d in ((1.0, 0.0), (0.0, 1.0))]
         with np.errstate(all="ignore"):
+            slopes = [(excess(place + np.array(d) * step) - f) / step for d in ((1.0, 0.0), (0.0, 1.0))]
             determinant = slopes[0][:, 0] * slopes[1][:, 1] - slopes[0][:, 1] * slopes[1][:, 0]
             move = np.stack([
                 (f[:, 1] * slopes[1][:, 0] - f[:, 0] * slopes[1][:, 1]) / determinant,

@@ -25,6 +25,7 @@ Names = Mapping[str, str]
 
 _DEFINITION = "definition"
 _SHELL = "Timoshenko and Woinowsky-Krieger 1959, art. 114; end functions derived (models/shell_lip)"
+_RAYLEIGH = "Rayleigh's method on the shell (models/shell_lip)"
 _PRONY = "generalised Maxwell series; Ferry 1980, ch. 3 (models/viscoelastic_ptfe)"
 _SHIFT = "Arrhenius shift; Ferry 1980, ch. 11 (models/viscoelastic_ptfe)"
 _FINGER = "Bisshopp and Drucker 1945, extended (models/cantilever_v)"
@@ -82,13 +83,13 @@ def cantilever_steps(
     else:
         slope = sheet.step("alpha_back", "Its slope for a small step back", f"finger_recovery{arguments}", "1", _FINGER)
     curvature = sheet.step("kappa_root", "Elastic curvature at the root", f"finger_curvature{arguments}", "1", _FINGER)
-    rigidity = f"{s['coverage']} * {bend} * {t}**3 / 12"
+    bending = f"{s['coverage']} * {bend} * {t}**3"
     sheet.step(
-        "q_spring", "Load of the energizer per circumference", f"{rigidity} / {length}**2 * {alpha}", "N/m", _FINGER,
+        "q_spring", "Load of the energizer per circumference", f"{bending} / (12 * {length}**2) * {alpha}", "N/m", _FINGER,
         state.line_load,
     )  # fmt: skip
     sheet.step(
-        "k_spring", "Stiffness of the energizer, both legs together", f"{rigidity} / {length}**3 * {slope} / 2", "N/m/m",
+        "k_spring", "Stiffness of the energizer, both legs together", f"{bending} / (24 * {length}**3) * {slope}", "N/m/m",
         _FINGER, state.gland_stiffness if loading else state.recovery_stiffness,
     )  # fmt: skip
     sheet.step(
@@ -336,21 +337,25 @@ class Trail:
                 sheet.given(symbol, "", num.nan, "1", _SHELL)
             return
         stiff, react, root, mass = end_functions(sheet[x])
+        e_k = sheet.step("e_k", "End function of the stiffness, k L3/D", stiff, "1", _SHELL)
+        e_c = sheet.step("e_c", "End function of pressure, c/L", react, "1", _SHELL)
+        e_s = sheet.step("e_s", "End function of the moment by pressure, M/(p L2)", root, "1", _SHELL)
+        e_m = sheet.step("e_m", "Share of the lip's mass that its edge feels", mass, "1", _RAYLEIGH)
         sheet.step(
             "k_E", "Contact stiffness over Young's modulus, per circumference of the shaft",
-            f"t**3 / (12 * (1 - {nu}**2) * L**3) * ({stiff}) * {r_m} / r", "1", _SHELL, shape.stiffness_per_modulus,
+            f"{e_k} * t**3 / (12 * (1 - {nu}**2) * L**3) * {r_m} / r", "1", _SHELL, shape.stiffness_per_modulus,
         )  # fmt: skip
         sheet.step(
-            "c_p", "Length of lip whose pressure the contact carries", f"L * ({react}) * {r_m} / r", "m", _SHELL,
+            "c_p", "Length of lip whose pressure the contact carries", f"{e_c} * L * {r_m} / r", "m", _SHELL,
             shape.pressure_length,
         )  # fmt: skip
         sheet.step(
-            "s_p", "Bending stress at the root per pressure", f"6 * (L / t)**2 * ({root})", "1", _SHELL,
+            "s_p", "Bending stress at the root per pressure", f"6 * {e_s} * (L / t)**2", "1", _SHELL,
             shape.clamp_stress_per_pressure,
         )  # fmt: skip
         sheet.step(
-            "m_lip", "Moving mass of the lip, per circumference of the shaft", f"{rho} * t * L * ({mass}) * {r_m} / r", "kg/m",
-            "Rayleigh's method on the shell (models/shell_lip)", shape.mass,
+            "m_lip", "Moving mass of the lip, per circumference of the shaft", f"{e_m} * {rho} * t * L * {r_m} / r", "kg/m",
+            _RAYLEIGH, shape.mass,
         )  # fmt: skip
 
     # ------------------------------------------------------------------------------------------------------- relaxation
@@ -785,10 +790,12 @@ class Trail:
             _AIR,
             fluid.viscosity,
         )
+        heat_capacity = sheet.step(
+            "cp_R", "Heat capacity of air over its gas constant",
+            f"3.653 - 1.337e-3 * {t} + 3.294e-6 * {t}**2 - 1.913e-9 * {t}**3 + 0.2763e-12 * {t}**4", "1", _AIR,
+        )  # fmt: skip
         pr = sheet.step(
-            "Pr", "Prandtl number of air",
-            f"(3.653 - 1.337e-3 * {t} + 3.294e-6 * {t}**2 - 1.913e-9 * {t}**3 + 0.2763e-12 * {t}**4) * {p0} * {nu} / ({t} * {k})",
-            "1", _AIR, fluid.prandtl,
+            "Pr", "Prandtl number of air", f"{heat_capacity} * {p0} * {nu} / ({t} * {k})", "1", _AIR, fluid.prandtl,
         )  # fmt: skip
         least = root.given("dT_least", "Least difference counted for natural convection", 1.0, "K", "models/heat")
         difference = num.maximum(root[at] - around.ambient, 1.0)

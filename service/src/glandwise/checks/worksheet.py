@@ -127,7 +127,10 @@ def datum_source(path: str, record: Any) -> str:
     """Say where a value of the rules (or one given in their place) comes from."""
     if record.source == "request":
         return "request, in place of the rules"
-    return f"rule {path}; source {record.source}, {record.evidence.replace('_', ' ')}"
+    evidence = record.evidence.replace("_", " ")
+    if record.source.replace("-", " ") == evidence:
+        return f"rule {path}; {evidence}"
+    return f"rule {path}; source {record.source}, {evidence}"
 
 
 class Worksheet:

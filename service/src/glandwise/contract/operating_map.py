@@ -145,7 +145,6 @@ class OperatingMapRequest(CalculationRequest):
 
 
 AxisKind = Literal["pressure", "surface_speed", "rotational_speed", "frequency", "maximum_temperature", "runout"]
-CellStatus = Literal["pass", "not_evaluated", "caution", "fail", "beyond_model"]
 
 
 class MapAxis(ResultModel):
@@ -246,8 +245,8 @@ class OperatingMapResult(Result):
     """Vertical axis."""
     criteria: list[MapCriterion]
     """Criteria by position."""
-    statuses: list[CellStatus]
-    """Statuses by code; `beyond_model` is where a criterion has no result that has one in milder duties: taken as outside."""
+    statuses: list[Status]
+    """Statuses by code."""
     status: list[list[Count]]
     """Code of the verdict at each point of the grid: one row for each vertical value, of one entry for each horizontal one."""
     governing: list[list[Count]]

@@ -28,7 +28,6 @@ ZONES: Mapping[str, tuple[str, str, str]] = {
     "offset": ("#e6d2c0", "#7c5330", "-|"),
 }
 OTHER = ("#d5d8dc", "#4a5159", "")
-LOST = ("#efefef", "#8a9098", "xx")
 CAUTION = "#b07a00"
 
 
@@ -99,20 +98,20 @@ def _draw(result: Mapping[str, Any]) -> bytes:
     x, y = np.array(result["x"]["values"]), np.array(result["y"]["values"])
     status, governing = np.array(result["status"]), np.array(result["governing"])
     statuses, criteria = result["statuses"], result["criteria"]
-    fails, lost = status == statuses.index("fail"), status == statuses.index("beyond_model")
+    fails = status == statuses.index("fail")
     figure = plot.figure(8.6, 5.2)
     axes = figure.add_subplot()
-    zones = _spread(np.where(fails, governing, np.where(lost, len(criteria), -1)))
+    zones = _spread(np.where(fails, governing, -1))
     shown = [int(code) for code in np.unique(zones) if code >= 0]
     handles: list[Any] = []
     for code in shown:
-        fill, line, hatch = LOST if code == len(criteria) else _zone(criteria[code]["id"])
+        fill, line, hatch = _zone(criteria[code]["id"])
         mask = (zones == code).astype(float)
         filled = axes.contourf(x, y, mask, levels=[0.5, 1.5], colors=[fill], hatches=[hatch or None], zorder=1)
         filled.set_edgecolor(line if hatch else fill)
         filled.set_linewidth(0.0)
         filled.set_alpha(None)
-        title = "no result of a criterion" if code == len(criteria) else f"fails by {criteria[code]['title']}"
+        title = f"fails by {criteria[code]['title']}"
         handles.append(Patch(facecolor=fill, edgecolor=line, hatch=hatch, lw=0.6, label=title))
     if result["region"]:
         path = _path(result["region"])

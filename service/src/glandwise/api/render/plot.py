@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from threading import Lock
 from typing import Any
 
 import matplotlib as mpl
@@ -11,18 +13,27 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
+from glandwise.api.render.words import VERDICT_COLOUR, VERDICT_WORD, unit
+
 INK = "#22282f"
 SOFT = "#6b7480"
 PAPER = "#ffffff"
 ACCENT = "#1f5f8b"
 
-VERDICT_COLOUR: Mapping[str, str] = {"pass": "#1d7a5f", "caution": "#b07a00", "fail": "#a8323e", "not_evaluated": SOFT}
-VERDICT_WORD: Mapping[str, str] = {
-    "pass": "passes",
-    "caution": "passes with care",
-    "fail": "does not pass",
-    "not_evaluated": "cannot be judged",
-}
+__all__ = [
+    "ACCENT",
+    "INK",
+    "PAPER",
+    "SOFT",
+    "VERDICT_COLOUR",
+    "VERDICT_WORD",
+    "figure",
+    "foot",
+    "style",
+    "svg",
+    "unit",
+    "wrapped",
+]
 
 _STYLE: Any = {
     "svg.hashsalt": "glandwise",
@@ -45,9 +56,15 @@ _STYLE: Any = {
 }
 
 
-def style() -> Any:
-    """Return the context in which a plot is drawn."""
-    return mpl.rc_context(_STYLE)
+_DRAWING = Lock()
+"""Held while a plot is drawn: the settings of the plotting library belong to the whole process."""
+
+
+@contextmanager
+def style() -> Iterator[None]:
+    """The context in which a plot is drawn; one plot at a time."""
+    with _DRAWING, mpl.rc_context(_STYLE):
+        yield
 
 
 def figure(width: float, height: float) -> Figure:
@@ -62,16 +79,6 @@ def svg(made: Figure, title: str) -> bytes:
     stream = io.BytesIO()
     made.savefig(stream, format="svg", metadata={"Date": None, "Creator": "Glandwise", "Title": title})
     return stream.getvalue()
-
-
-UNIT_TEXT: Mapping[str, str] = {
-    "degC": "°C", "degF": "°F", "um": "µm", "uin": "µin", "N/mm/mm": "N/mm²", "N.m": "N·m", "mm2": "mm²",
-}  # fmt: skip
-
-
-def unit(symbol: str) -> str:
-    """Write the symbol of a unit for reading."""
-    return UNIT_TEXT.get(symbol, symbol)
 
 
 def foot(made: Figure, result: Mapping[str, Any]) -> None:

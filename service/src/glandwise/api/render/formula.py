@@ -1,0 +1,156 @@
+"""Equations of a working as formulas: MathML from the expressions of its steps.
+
+A browser does not break a formula over lines, so a long sum or product becomes several formulas in a row, between
+which the line may break.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator, Mapping
+
+from markupsafe import Markup, escape
+
+from glandwise.api.render import words
+
+GREEK: Mapping[str, str] = {
+    "alpha": "α", "beta": "β", "delta": "δ", "Delta": "Δ", "kappa": "κ", "lam": "λ", "mu": "μ", "nu": "ν", "omega": "ω", "phi": "φ",
+    "psi": "ψ", "rho": "ρ", "sigma": "σ", "tau": "τ", "theta": "θ", "pi": "π",
+}  # fmt: skip
+_FUNCTIONS: Mapping[str, str] = {"log": "ln", "log10": "lg", "asin": "arcsin", "acos": "arccos", "atan": "arctan"}
+_INFIX: Mapping[type[ast.operator], str] = {ast.Add: "+", ast.Sub: "−"}
+_RANK: Mapping[type[ast.operator], int] = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
+LONG = 90
+"""Characters of a term beyond which it is taken apart, so that the line can break within it."""
+
+
+def symbol(name: str) -> Markup:
+    """Write a symbol with its subscript as MathML."""
+    head, _, tail = name.partition("_")
+    letter = GREEK.get(head, head)
+    # a name of several letters is upright of itself
+    base = Markup("<mi>{}</mi>").format(letter)
+    if not tail:
+        return base
+    index = ",".join(GREEK.get(part, part) for part in tail.split("_"))
+    return Markup('<msub>{}<mi mathvariant="normal">{}</mi></msub>').format(base, index)
+
+
+def _operator(text: str) -> Markup:
+    return Markup("<mo>{}</mo>").format(text)
+
+
+def _row(*parts: Markup) -> Markup:
+    return Markup("<mrow>{}</mrow>").format(Markup("").join(parts))
+
+
+def _fenced(inner: Markup) -> Markup:
+    return _row(_operator("("), inner, _operator(")"))
+
+
+def _rank(node: ast.AST) -> int:
+    if isinstance(node, ast.BinOp):
+        return _RANK[type(node.op)]
+    return 3 if isinstance(node, ast.UnaryOp) else 5
+
+
+def _number(node: ast.Constant) -> Markup:
+    # as written, a power of ten set as one
+    text = f"{node.value:.12g}" if isinstance(node.value, float) else str(node.value)
+    mantissa, _, exponent = text.partition("e")
+    if not exponent:
+        return Markup("<mn>{}</mn>").format(text)
+    power = Markup("<msup><mn>10</mn><mn>{}</mn></msup>").format(int(exponent))
+    return power if mantissa == "1" else _row(Markup("<mn>{}</mn>").format(mantissa), _operator("·"), power)
+
+
+def _call(name: str, arguments: list[ast.expr]) -> Markup:
+    if name == "sqrt":
+        return Markup("<msqrt>{}</msqrt>").format(_term(arguments[0]))
+    if name == "abs":
+        return _row(_operator("|"), _term(arguments[0]), _operator("|"))
+    shown = _FUNCTIONS.get(name, name.replace("_", " "))
+    inner = _operator(",").join(_term(argument) for argument in arguments)
+    return _row(Markup('<mi mathvariant="normal">{}</mi>').format(shown), _fenced(inner))
+
+
+def _operand(node: ast.expr, rank: int, *, right: bool = False) -> Markup:
+    inner = _term(node)
+    own = _rank(node)
+    return _fenced(inner) if own < rank or (right and own == rank and rank == 1) else inner
+
+
+def _is_fraction(node: ast.expr) -> bool:
+    return isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div)
+
+
+def _term(node: ast.expr) -> Markup:
+    """Write one expression as MathML."""
+    match node:
+        case ast.Constant():
+            return _number(node)
+        case ast.Name(id=name):
+            return symbol(name)
+        case ast.UnaryOp(operand=operand):
+            return _row(_operator("−"), _operand(operand, 3))
+        case ast.Call(func=ast.Name(id=name), args=arguments):
+            return _call(name, arguments)
+        case ast.BinOp(left=left, op=ast.Div(), right=right):
+            return Markup("<mfrac>{}{}</mfrac>").format(_row(_term(left)), _row(_term(right)))
+        case ast.BinOp(left=left, op=ast.Pow(), right=right):
+            base = _term(left)
+            if _rank(left) < 5 or _is_fraction(left):
+                base = _fenced(base)
+            return Markup("<msup>{}{}</msup>").format(_row(base), _row(_term(right)))
+        case ast.BinOp(left=left, op=ast.Mult(), right=right):
+            return _row(_operand(left, 2), _operator("·"), _operand(right, 2, right=True))
+        case ast.BinOp(left=left, op=op, right=right):
+            return _row(_operand(left, 1), _operator(_INFIX[type(op)]), _operand(right, 1, right=True))
+    raise ValueError(f"no formula for {ast.dump(node)}")
+
+
+def _pieces(node: ast.expr) -> Iterator[Markup]:
+    """Split a long expression where a line may break."""
+    if len(ast.unparse(node)) <= LONG:
+        yield _term(node)
+    elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add | ast.Sub):
+        yield from _pieces(node.left)
+        sign = _operator(_INFIX[type(node.op)])
+        if isinstance(node.op, ast.Sub) and _rank(node.right) == 1:
+            yield _row(sign, _fenced(_term(node.right)))
+            return
+        first, *rest = _pieces(node.right)
+        yield _row(sign, first)
+        yield from rest
+    elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult):
+        for index, factor in enumerate((node.left, node.right)):
+            times = (_operator("·"),) if index else ()
+            inner = list(_pieces(factor))
+            if _rank(factor) == 1:
+                inner[0], inner[-1] = _row(_operator("("), inner[0]), _row(inner[-1], _operator(")"))
+            yield _row(*times, inner[0])
+            yield from inner[1:]
+    else:
+        yield _term(node)
+
+
+def equation(name: str, expression: str) -> Markup:
+    """Write ``name = expression`` as one or several formulas in a row."""
+    pieces = list(_pieces(ast.parse(expression, mode="eval").body))
+    first = _row(symbol(name), _operator("="), pieces[0])
+    return Markup(" ").join(
+        Markup('<math displaystyle="true">{}</math>').format(piece) for piece in (first, *pieces[1:])
+    )
+
+
+def lone(name: str) -> Markup:
+    """Write a symbol alone."""
+    return Markup("<math>{}</math>").format(symbol(name))
+
+
+def plain(number: float | None, symbol_of_unit: str) -> Markup:
+    """Write the value of a step with its unit."""
+    if number is None:
+        return Markup("not finite")
+    text = f"{words.number(number, 6)} {words.unit(symbol_of_unit)}".strip()
+    return escape(text)

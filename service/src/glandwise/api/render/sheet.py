@@ -1,0 +1,406 @@
+"""The calculation sheet: any result as a page for printing, with its enquiry, its criteria and its working.
+
+The page needs nothing from elsewhere: no script, no font, no picture by address. What is shown of a result follows from
+its shape, so that a new operation has a sheet without more ado.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache
+from importlib import import_module
+from typing import Any, NamedTuple
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from glandwise.api.render import formula, words
+
+Result = Mapping[str, Any]
+
+_TITLES: Mapping[str, str] = {
+    "check_envelope": "Envelope check",
+    "allow_runout": "Runout allowance",
+    "estimate_energizer_load": "Energizer load",
+    "estimate_friction": "Friction and contact temperature",
+    "estimate_wear": "Wear and life",
+    "select_design": "Selection of a design",
+    "check_gland": "Gland check",
+    "check_thermal_fit": "Thermal fit",
+    "map_operation": "Operating map",
+    "assess_spectrum": "Duty spectrum",
+    "estimate_blank": "Blank",
+}
+_OWN = {
+    "verdict",
+    "summary",
+    "governing",
+    "criteria",
+    "assumptions",
+    "cautions",
+    "evidence",
+    "stamp",
+    "working",
+    "notes",
+}
+"""Fields of a result that have a place of their own on the sheet."""
+_HIDDEN = {"units", "working", "rule_set", "as_of", "sampling"}
+"""Fields of a request that change no number shown."""
+_MACHINE = {"design", "id", "sources", "scores"}
+"""Fields of lists that are for programs; a title or a total says the same in words."""
+_DRAWN: Mapping[str, set[str]] = {
+    "map_operation": {"x", "y", "criteria", "statuses", "status", "governing", "utilization", "region", "boundary"},
+}
+"""Fields of a result that its plot shows better."""
+CURVE_ROWS = 14
+"""Rows of a list beyond which it is a curve: drawn where the operation has a plot, thinned out where it has none."""
+WIDE = 7
+"""Columns beyond which a table is turned on its side."""
+
+
+class Fact(NamedTuple):
+    """One line: what, and how much."""
+
+    label: str
+    text: str
+
+
+class Facts(NamedTuple):
+    """Lines under a heading."""
+
+    title: str
+    facts: list[Fact]
+
+
+class Table(NamedTuple):
+    """A table under a heading."""
+
+    title: str
+    head: list[str]
+    rows: list[list[str]]
+    numeric: list[bool]
+    """Whether a column stands at the right."""
+    turned: bool
+    """Whether the first column holds the names of the fields."""
+    remark: str
+
+
+class Line(NamedTuple):
+    """One line of the working."""
+
+    title: str
+    formula: Markup
+    value: Markup
+    source: str
+    points: Markup
+    given: bool
+    wide: bool
+
+
+# ------------------------------------------------------------------------------------------------------ any data at all
+
+
+def _flat(item: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:
+    """Fields of an object and of the objects in it, as name and value."""
+    for name, entry in item.items():
+        title = f"{prefix}{words.label(name)}" if not prefix else f"{prefix}{words.label(name).lower()}"
+        if isinstance(entry, dict) and {"title", "status", "utilization"} <= entry.keys():
+            yield title, _governing(entry)
+        elif isinstance(entry, dict) and not words.is_quantity(entry):
+            yield from _flat(entry, f"{title}: ")
+        elif isinstance(entry, list):
+            if entry and all(not isinstance(part, list | dict) or words.is_quantity(part) for part in entry):
+                yield title, _series(entry)
+        else:
+            yield title, entry
+
+
+def _governing(item: Mapping[str, Any]) -> str:
+    """A criterion that governs, in a few words."""
+    used = item["utilization"]
+    return str(item["title"]) if used is None else f"{item['title']}, {words.number(100.0 * used, 3)} % used"
+
+
+def _series(entries: list[Any]) -> str:
+    if len(entries) > 8:
+        return f"{len(entries)} values, {words.value(entries[0])} to {words.value(entries[-1])}"
+    return ", ".join(words.value(entry) for entry in entries)
+
+
+def _facts(item: Mapping[str, Any], prefix: str = "") -> list[Fact]:
+    return [Fact(name, words.value(entry)) for name, entry in _flat(item, prefix) if entry is not None]
+
+
+def _shown(entry: Mapping[str, Any]) -> dict[str, Any]:
+    """An entry of a list without what is for programs, at any depth."""
+    return {
+        name: _shown(part)
+        if isinstance(part, dict) and not words.is_quantity(part) and "utilization" not in part
+        else part
+        for name, part in entry.items()
+        if name not in _MACHINE
+    }
+
+
+def _table(title: str, entries: list[Mapping[str, Any]], drawn: bool) -> Table | None:
+    """Put a list of like objects into a table, on its side where it would be too wide."""
+    rows = [dict(_flat(_shown(entry))) for entry in entries]
+    names = [
+        name
+        for name in dict.fromkeys(name for row in rows for name in row)
+        if any(row.get(name) is not None for row in rows)
+    ]
+    if not names:
+        return None
+    remark = ""
+    if len(rows) > CURVE_ROWS:
+        if drawn:
+            return None
+        step = -(-len(rows) // CURVE_ROWS)
+        remark = f"Every {step}. of {len(rows)} rows; the rest is in the JSON and CSV answers."
+        rows = rows[::step]
+    heads = []
+    for name in names:
+        held = {row[name]["unit"] for row in rows if words.is_quantity(row.get(name))}
+        only = all(row.get(name) is None or words.is_quantity(row[name]) for row in rows)
+        shared = words.unit(held.pop()) if only and len(held) == 1 else ""
+        heads.append((name, shared))
+    body = [[_cell(row.get(name), bool(shared)) for name, shared in heads] for row in rows]
+    texts = [f"{name}, {shared}" if shared else name for name, shared in heads]
+    if len(names) > WIDE and len(names) > len(rows):
+        columns = [[text, *(line[index] for line in body)] for index, text in enumerate(texts)]
+        return Table(title, columns[0], columns[1:], [True] * len(columns[0]), True, remark)
+    numeric = [all(_NUMERIC.match(line[index]) for line in body) for index in range(len(texts))]
+    return Table(title, texts, body, numeric, False, remark)
+
+
+_NUMERIC = re.compile(r"[-\d–].{0,18}$|(yes|no)$")
+"""Cells that stand at the right of their column."""
+
+
+def _cell(entry: Any, bare: bool) -> str:
+    if entry is None:
+        return "–"
+    return words.number(float(entry["value"])) if bare else words.value(entry)
+
+
+def _blocks(result: Result, drawn: bool, hidden: set[str]) -> tuple[list[Fact], list[Facts], list[Table]]:
+    """Sort the fields of a result into single numbers, groups of numbers, and tables."""
+    single: list[Fact] = []
+    groups: list[Facts] = []
+    tables: list[Table] = []
+
+    def table(title: str, entries: list[Any]) -> None:
+        if entries and all(isinstance(entry, dict) and not words.is_quantity(entry) for entry in entries):
+            made = _table(title, entries, drawn)
+            if made is not None:
+                tables.append(made)
+
+    for name, entry in result.items():
+        if name in _OWN or name in hidden or entry is None:
+            continue
+        if isinstance(entry, dict) and not words.is_quantity(entry):
+            alike = [key for key, part in entry.items() if isinstance(part, dict) and not words.is_quantity(part)]
+            if len(alike) > 2 and len({tuple(entry[key]) for key in alike}) == 1:
+                table(words.label(name), [{"quantity": words.label(key), **entry[key]} for key in alike])
+                entry = {key: part for key, part in entry.items() if key not in alike}
+            facts = _facts(entry)
+            if facts:
+                groups.append(Facts(words.label(name), facts))
+            for key, part in entry.items():
+                if isinstance(part, list):
+                    table(f"{words.label(name)}: {words.label(key).lower()}", part)
+        elif isinstance(entry, list):
+            table(words.label(name), entry)
+            if entry and all(isinstance(part, str) for part in entry):
+                single.append(Fact(words.label(name), "; ".join(map(words.value, entry))))
+        else:
+            single.append(Fact(words.label(name), words.value(entry)))
+    return single, groups, tables
+
+
+def _enquiry(request: Mapping[str, Any]) -> list[Facts]:
+    """Write what was asked, in the units it was asked in."""
+    loose: list[Fact] = []
+    groups: list[Facts] = []
+    for name, entry in request.items():
+        if name in _HIDDEN or entry is None:
+            continue
+        if isinstance(entry, dict) and not words.is_quantity(entry):
+            groups.append(Facts(words.label(name), _facts(entry)))
+        elif isinstance(entry, list) and entry and isinstance(entry[0], dict) and not words.is_quantity(entry[0]):
+            groups.extend(
+                Facts(f"{words.label(name).removesuffix('s')} {index}", _facts(part))
+                for index, part in enumerate(entry[:20], 1)
+            )
+        elif isinstance(entry, list):
+            loose.append(Fact(words.label(name), _series(entry)))
+        else:
+            loose.append(Fact(words.label(name), words.value(entry)))
+    if loose:
+        groups.append(Facts("Other", loose))
+    return [group for group in groups if group.facts]
+
+
+# ------------------------------------------------------------------------------------------------------------- criteria
+
+BAR_END = 1.25
+"""Utilization at the right end of a bar."""
+
+
+def _criterion(item: Mapping[str, Any]) -> dict[str, Any]:
+    used = item["utilization"]
+    return {
+        "title": words.label(item["title"]),
+        "status": item["status"],
+        "word": words.VERDICT_WORD[item["status"]],
+        "demand": words.value(item["demand"]),
+        "capacity": words.value(item["capacity"]),
+        "used": None if used is None else f"{words.number(100.0 * used, 3)} %",
+        "width": None if used is None else f"{100.0 * min(max(used, 0.0), BAR_END) / BAR_END:.1f}",
+        "over": used is not None and used > BAR_END,
+        "reason": item["reason"],
+        "evidence": words.EVIDENCE_WORD.get(item["evidence"] or "", "–"),
+        "remedies": [
+            {
+                "title": remedy["title"],
+                "verdict": words.VERDICT_WORD[remedy["verdict"]],
+                "status": remedy["verdict"],
+                "used": "" if remedy["utilization"] is None else f"{words.number(100.0 * remedy['utilization'], 3)} %",
+            }
+            for remedy in item["remedies"]
+        ],
+    }
+
+
+# -------------------------------------------------------------------------------------------------------------- working
+
+
+def _working(steps: list[dict[str, Any]]) -> list[Line]:
+    """Write the steps, a run of given numbers of one series (g_1, g_2, ...) on one line."""
+    lines: list[Line] = []
+    index = 0
+    while index < len(steps):
+        step = steps[index]
+        end = index + 1
+        while end < len(steps) and _continues(step, steps[end], end - index + 1):
+            end += 1
+        if end - index > 1:
+            numbers = ", ".join(words.number(part["value"], 6) for part in steps[index:end])
+            stem = step["symbol"].rpartition("_")[0]
+            symbols = Markup("{} … {}").format(formula.lone(f"{stem}_1"), formula.lone(f"{stem}_{end - index}"))
+            title = step["title"].removesuffix(" 1") + "es 1 to " + str(end - index)
+            unit = words.unit(step["unit"])
+            lines.append(
+                Line(
+                    title,
+                    symbols,
+                    Markup("{} {}").format(numbers, unit),
+                    step["source"],
+                    Markup(""),
+                    given=True,
+                    wide=True,
+                )
+            )
+        else:
+            lines.append(_line(step))
+        index = end
+    return lines
+
+
+def _continues(first: Mapping[str, Any], step: Mapping[str, Any], place: int) -> bool:
+    stem, _, number = first["symbol"].rpartition("_")
+    return (
+        number == "1"
+        and step["symbol"] == f"{stem}_{place}"
+        and not first["inputs"]
+        and not step["inputs"]
+        and step["source"] == first["source"]
+    )
+
+
+def _line(step: Mapping[str, Any]) -> Line:
+    given = not step["inputs"]
+    shown = formula.lone(step["symbol"]) if given else formula.equation(step["symbol"], step["equation"])
+    own = {
+        name: value
+        for name, value in step["inputs"].items()
+        if re.fullmatch(rf"{step['symbol']}_(x0|x1|y0|y1|end)", name)
+    }
+    points = Markup(", ").join(
+        Markup("{} = {}").format(formula.lone(name), words.number(value, 6)) for name, value in own.items()
+    )
+    return Line(
+        step["title"], shown, formula.plain(step["value"], step["unit"]), step["source"], points, given, wide=False
+    )
+
+
+# ----------------------------------------------------------------------------------------------------------------- page
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(
+        loader=PackageLoader("glandwise.api.render", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals.update(COLOUR=words.VERDICT_COLOUR)
+    made.filters["pretty"] = words.pretty
+    return made
+
+
+def _figure(renderer: str | None, result: Result) -> Markup | None:
+    """Draw the plot of an operation that has one, to stand in the page itself."""
+    if renderer is None:
+        return None
+    module, _, function = renderer.partition(":")
+    draw: Callable[[Result], bytes] = getattr(import_module(f"glandwise.api.render.{module}"), function)
+    text = draw(result).decode("utf-8")
+    # the drawing is made by this service from numbers; its prologue has no place inside a page
+    return Markup(text[text.index("<svg") :])  # noqa: S704
+
+
+def _summary(result: Result) -> str | None:
+    """The summary without the verdict before its colon, which stands above it."""
+    text, verdict = result.get("summary"), words.VERDICT_WORD.get(result.get("verdict") or "")
+    if text is not None and verdict is not None and text.lower().startswith(f"{verdict}: "):
+        text = text[len(verdict) + 2 :]
+        return str(text[:1].upper() + text[1:])
+    return text
+
+
+def render(operation: str, request: Mapping[str, Any], result: Result, plot: str | None = None) -> bytes:
+    """Write the calculation sheet of a result; ``plot`` names what draws the operation, if anything does."""
+    figure = _figure(plot, result)
+    single, groups, tables = _blocks(
+        result, figure is not None, _DRAWN.get(operation, set()) if figure is not None else set()
+    )
+    verdict = result.get("verdict")
+    page = _environment().get_template("sheet.html").render(
+        title=_TITLES.get(operation, words.label(operation)),
+        verdict=verdict,
+        word=None if verdict is None else words.label(words.VERDICT_WORD.get(verdict, str(verdict))),
+        colour=words.VERDICT_COLOUR.get(verdict or "", "#22282f"),
+        summary=_summary(result),
+        governing=result.get("governing"),
+        enquiry=_enquiry(request),
+        criteria=[_criterion(item) for item in result.get("criteria", ()) if "reason" in item],
+        figure=figure,
+        single=single,
+        groups=groups,
+        tables=tables,
+        assumptions=[
+            (words.label(item["field"].rpartition("/")[2]), item["field"], words.value(item["value"]), item["rule"])
+            for item in result.get("assumptions", ())
+        ],
+        notes=result.get("notes") or (),
+        cautions=[item["text"] for item in result.get("cautions", ())],
+        evidence=words.EVIDENCE_WORD.get(result.get("evidence") or ""),
+        working=_working(result["working"]) if result.get("working") else [],
+        stamp=result.get("stamp"),
+    )  # fmt: skip
+    return page.encode("utf-8")
