@@ -6,7 +6,20 @@ from datetime import date
 from typing import Annotated, Any, Literal
 
 from glandwise_client._base import Quantity, RequestModel, RequestQuantity, ResultModel
-from pydantic import Field, StringConstraints
+from pydantic import ConfigDict, Field, StringConstraints
+
+
+class AfterHeat(ResultModel):
+    """The seal body after it has once been at the greatest temperature in its bore."""
+
+    body_diameter: Quantity
+    """Outside diameter at the assembly temperature."""
+
+    lost_diameter: Quantity
+    """Diameter lost because the bore confined the hot body and it crept."""
+
+    body_clearance: Quantity
+    """Diametral clearance in the bore at the assembly temperature."""
 
 
 class AimScores(ResultModel):
@@ -39,6 +52,65 @@ class AimWeights(RequestModel):
 
     simplicity: float | None = None
     """Few features to machine and fit."""
+
+
+class Allocation(ResultModel):
+    """Pieces, lengths and masses of the whole order."""
+
+    pieces: int
+    """Good pieces wanted."""
+
+    pieces_to_make: int
+    """Pieces to machine, rejects included."""
+
+    pieces_per_length: int
+    """Pieces that one length of stock gives."""
+
+    stock_lengths: int
+    """Lengths of stock to take."""
+
+    used_length: Quantity
+    """Stock length used up: all pieces, and one chucking remnant per length."""
+
+    blank_mass: Quantity
+    """Mass of the stock length that one piece takes."""
+
+    used_mass: Quantity
+    """Mass of the stock length used up."""
+
+    stock_mass: Quantity
+    """Mass of the whole lengths to take."""
+
+    net_mass: Quantity
+    """Mass of the good pieces."""
+
+    yield_of_used: float
+    """Net mass over used mass."""
+
+    yield_of_stock: float
+    """Net mass over the mass of whole lengths."""
+
+
+class Allowances(RequestModel):
+    """What machining takes beyond the part; each by the rules when absent."""
+
+    chucking: NonNegativeLength | None = None
+    """Length of each piece of stock that stays in the chuck."""
+
+    face: NonNegativeLength | None = None
+    """Axial allowance on each face."""
+
+    inner: NonNegativeLength | None = None
+    """Radial allowance in the bore."""
+
+    outer: NonNegativeLength | None = None
+    """Radial allowance on the outer diameter."""
+
+    parting: NonNegativeLength | None = None
+    """Width of the cut that parts a piece off."""
+
+    reject_share: NonNegativeRatio | None = None
+    """Share of pieces that are set up on, tested or lost."""
 
 
 class Alloy(ResultModel):
@@ -199,6 +271,117 @@ class Assumption(ResultModel):
 
     rule: str
     """The rule that supplied it."""
+
+
+class BlankRequest(RequestModel):
+    """A seal and a number of pieces: what does it take to machine them?"""
+
+    duty: Duty
+    """Gives shaft and bore diameter; the rest only brings cautions."""
+
+    design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
+    """Which seal is to be made."""
+
+    pieces: Annotated[int, Field(ge=1, le=1000000)]
+    """Good pieces wanted."""
+
+    allowances: Allowances | None = None
+    """What machining takes beyond the part."""
+
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+
+    axial_width: PositiveLength | None = None
+    """Axial width of the finished seal; by the sizing rule when absent."""
+
+    rates: Rates | None = None
+    """Rates of the caller's; without them no money is computed."""
+
+    rule_set: str | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    stock: Stock | None = None
+    """Stock at hand."""
+
+    units: AnswerUnits | None = None
+    """Units of the answer; never changes a verdict."""
+
+    working: bool | None = None
+    """Return the ordered steps of the calculation as well."""
+
+
+class BlankResult(ResultModel):
+    """What machining a number of seals takes."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the result rests on."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """`pass` when the stock gives every allowance, `caution` when it holds the part but with less."""
+
+    summary: str
+    """The estimate in one sentence."""
+
+    density: Quantity
+    """Density of the compound."""
+
+    finished: FinishedSeal
+    """Size of the finished part."""
+
+    blank: BlankSize
+    """The stock."""
+
+    allocation: Allocation
+    """The whole order."""
+
+    features: list[Feature]
+    """Features of one piece, in the order of the section from the lip to the outer diameter."""
+
+    cost: Cost | None
+    """Money by the rates of the request; null without rates."""
+
+    notes: list[str]
+    """What the estimate takes for granted."""
+
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
+
+
+class BlankSize(ResultModel):
+    """The stock and what one piece takes of it."""
+
+    form: Literal["tube", "rod"] | str
+    """Tube or rod."""
+
+    outer_diameter: Quantity
+    """Outer diameter of the stock."""
+
+    inner_diameter: Quantity | None
+    """Bore of the stock; null for a rod."""
+
+    least_outer_diameter: Quantity
+    """Outer diameter that gives every allowance."""
+
+    greatest_inner_diameter: Quantity | None
+    """Bore that gives every allowance; null where only rod does."""
+
+    length_per_piece: Quantity
+    """Stock length that one piece takes: width, faces and parting."""
+
+    stock_length: Quantity
+    """Length of one piece of stock."""
+
+    chucking_remnant: Quantity
+    """Length of each piece of stock that stays in the chuck."""
 
 
 class Bore(RequestModel):
@@ -408,6 +591,28 @@ class Capacity(ResultModel):
     """The limit by surface speed."""
 
 
+class CaseComparison(ResultModel):
+    """A case that differs."""
+
+    case_id: str
+    """Identifier of the case."""
+
+    outcome: Literal["same", "shifted", "better", "worse", "refused"] | str
+    """What happened to it: a criterion that turns worse makes the case worse."""
+
+    verdict_before: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
+    """Verdict under the base."""
+
+    verdict_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
+    """Verdict under the candidate."""
+
+    fault: str | None
+    """Why it was refused; null when it was not."""
+
+    criteria: list[CriterionComparison]
+    """Criteria that differ."""
+
+
 class Caution(ResultModel):
     """A warning that goes with the result."""
 
@@ -451,6 +656,19 @@ class ClampResult(ResultModel):
 
     allowed_pressure: Quantity
     """Face pressure that the hot compound stands."""
+
+
+class ComparedCase(RequestModel):
+    """A past quote."""
+
+    case_id: str
+    """Identifier that the answer repeats."""
+
+    duty: Duty
+    """What the seal has to live with."""
+
+    design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
+    """Which seal was quoted."""
 
 
 class Compound(ResultModel):
@@ -560,6 +778,41 @@ class CompoundProperties(RequestModel):
     """Yield strength, taken for every temperature of the request."""
 
 
+class Cost(ResultModel):
+    """The caller's rates times the quantities; nothing else."""
+
+    currency: str
+    """Currency as given."""
+
+    material: float | None
+    """Rate by mass times the mass of whole lengths; null without such a rate."""
+
+    machining: float | None
+    """Rate per hour times the times given; null without such a rate."""
+
+    total: float
+    """Sum of what is known."""
+
+    per_piece: float
+    """Sum over the good pieces."""
+
+
+class Counterexample(ResultModel):
+    """A case in which a law does not hold, made as plain as it can be."""
+
+    text: str
+    """What is wrong, in words."""
+
+    keys: list[str]
+    """Rule values concerned, where they are known."""
+
+    case: dict[str, Any]
+    """The case, as a flat row in SI units; empty for a law read off the data."""
+
+    changed: dict[str, Any]
+    """The numbers that grow more demanding, from and to, in SI units; empty for a law read off the data."""
+
+
 class Criterion(ResultModel):
     """One requirement: what the duty demands, what the design can give, and why."""
 
@@ -592,6 +845,34 @@ class Criterion(ResultModel):
 
     remedies: list[Remedy]
     """For a failing criterion: changes that have been evaluated, those that cure it first."""
+
+
+class CriterionComparison(ResultModel):
+    """A criterion that differs."""
+
+    id: str
+    """Identifier of the criterion."""
+
+    outcome: Literal["same", "shifted", "better", "worse", "refused"] | str
+    """What happened to it."""
+
+    status_before: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
+    """Status under the base."""
+
+    status_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
+    """Status under the candidate."""
+
+    utilization_before: float | None
+    """Utilization under the base; null when it has none."""
+
+    utilization_after: float | None
+    """Utilization under the candidate; null when it has none."""
+
+    margin_shift: float | None
+    """Margin gained (negative: lost), as share of the capacity; null when there is none to compare."""
+
+    caused_by: list[str]
+    """Changes each of which, taken back alone, restores it; empty when several act together."""
 
 
 class CriterionRule(ResultModel):
@@ -633,6 +914,28 @@ class Curve(ResultModel):
 
     note: str | None = None
     """Remark."""
+
+
+class Cycles(ResultModel):
+    """How often the seal starts, and what each start swings through. No damage is computed from it."""
+
+    starts_per_1000_h: float
+    """Starts in 1000 h of calendar time."""
+
+    starts_in_life: float | None
+    """Starts in the nominal life; null when that is not known."""
+
+    temperature_swing: Quantity | None
+    """Greatest rise of the contact over the fluid among phases with starts; null when there is none or it is not known."""
+
+    pressure_swing: Quantity | None
+    """Greatest pressure, either way, among phases with starts, for a pressure that comes and goes with them; null when there is none."""
+
+    phase_pressure_range: Quantity
+    """Greatest less least pressure of all phases."""
+
+    note: str
+    """What follows from the count, and what does not."""
 
 
 class Datum(ResultModel):
@@ -689,6 +992,19 @@ class Deviations(RequestModel):
     """Lower limit deviation."""
 
 
+class Difference(ResultModel):
+    """A value of the answer that differs."""
+
+    pointer: str
+    """JSON pointer into the answer."""
+
+    before: Any
+    """Stored value; null when it was not there."""
+
+    after: Any
+    """Value now; null when it is not there any more."""
+
+
 class Duty(RequestModel):
     """Everything an enquiry says about the service of the seal."""
 
@@ -727,6 +1043,54 @@ class Duty(RequestModel):
 
     shaft: Shaft | None = None
     """The shaft surface."""
+
+
+class DutyLimit(ResultModel):
+    """How far one number of the duty may go while all others stay as they are."""
+
+    id: (
+        Literal[
+            "greatest_speed",
+            "greatest_pressure",
+            "deepest_vacuum",
+            "greatest_runout",
+            "greatest_temperature",
+            "least_temperature",
+        ]
+        | str
+    )
+    """What is asked."""
+
+    title: str
+    """The same in words."""
+
+    value: Quantity | None
+    """The last value that does not fail; null when no value passes."""
+
+    surface_speed: Quantity | None
+    """For the greatest speed: the mean surface speed that goes with `value`; null otherwise."""
+
+    bounded: bool
+    """False when nothing fails up to the end of the range the service answers for; `value` is then that end."""
+
+    governing: LimitingCriterion | None
+    """The criterion that fails beyond; null when nothing does."""
+
+
+class DutyPoint(ResultModel):
+    """The duty of the request on the map."""
+
+    x: float | None
+    """Horizontal coordinate, in the unit of the axis; null when the duty does not state it."""
+
+    y: float | None
+    """Vertical coordinate, in the unit of the axis; null when the duty does not state it."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Verdict of the envelope check of the duty."""
+
+    governing: Governing
+    """The criterion that decides it."""
 
 
 class Elastomer(ResultModel):
@@ -1002,13 +1366,26 @@ class ExtrusionState(ResultModel):
     """Greatest radial gap at the sealed pressure, tolerances at their worst."""
 
     allowed_gap: Quantity | None
-    """Greatest gap the heel bridges at the sealed pressure; null without pressure."""
+    """Greatest gap the heel bridges at the sealed pressure; null where it is larger than the bore, or without pressure."""
 
     allowed_pressure: Quantity | None
     """Greatest pressure for the gap, which itself grows with pressure; null when the gap is closed."""
 
     surface_flow_pressure: Quantity
     """Pressure from which the surface of the heel flows into any gap, whatever its thickness."""
+
+
+class Feature(ResultModel):
+    """A feature to machine."""
+
+    feature: str
+    """Identifier of the feature."""
+
+    title: str
+    """The feature in words."""
+
+    count: int
+    """How often it is on one piece."""
 
 
 class FieldProblem(ResultModel):
@@ -1022,6 +1399,25 @@ class FieldProblem(ResultModel):
 
     accepted: str | None = None
     """What is accepted there."""
+
+
+class FinishedSeal(ResultModel):
+    """Size of the finished part as machined."""
+
+    outer_diameter: Quantity
+    """Outer diameter of the PTFE part."""
+
+    inner_diameter: Quantity
+    """Diameter of the lip as made."""
+
+    axial_width: Quantity
+    """Axial width."""
+
+    volume: Quantity
+    """Volume of the part, its section taken as body, lip and cavity."""
+
+    mass: Quantity
+    """Mass of one part."""
 
 
 class FlexibleLip(RequestModel):
@@ -1163,6 +1559,22 @@ class FluidList(ResultModel):
 
     fluids: dict[Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$")], Fluid]
     """Fluids by name."""
+
+
+class FrequencyAxis(RequestModel):
+    """Frequency of an oscillation, at the half-amplitude of the duty."""
+
+    kind: Literal["frequency"]
+    """Field `/duty/motion/frequency`."""
+
+    high: NonNegativeFrequency | None = None
+    """Upper end; a fifth beyond what passes at the mild end of the other axis when absent."""
+
+    low: NonNegativeFrequency | None = None
+    """Lower end; zero when absent."""
+
+    points: Annotated[int | None, Field(ge=10, le=200)] = None
+    """Points of the grid along this axis."""
 
 
 class FrictionByLubrication(ResultModel):
@@ -1584,6 +1996,31 @@ class HeelComparison(ResultModel):
     """Greatest pressure for the gap; null when the gap is closed."""
 
 
+class LawResult(ResultModel):
+    """A law and whether it holds."""
+
+    id: str
+    """Identifier of the law."""
+
+    title: str
+    """The law in words."""
+
+    statement: str
+    """What must hold."""
+
+    status: Literal["pass", "fail"] | str
+    """Whether it holds everywhere it was looked at."""
+
+    checked: int
+    """Places looked at."""
+
+    breaches: int
+    """Places where it does not hold."""
+
+    counterexamples: list[Counterexample]
+    """Up to five of them, the plainest first."""
+
+
 class Length(RequestQuantity):
     """Length with its unit."""
 
@@ -1605,6 +2042,16 @@ class LifeRange(ResultModel):
 
     long: Quantity | None
     """With the favourable wear rate; null when nothing wears."""
+
+
+class LimitingCriterion(ResultModel):
+    """A criterion that sets a limit."""
+
+    id: str
+    """Identifier of the criterion."""
+
+    title: str
+    """The criterion in words."""
 
 
 class LimitsOfSize(ResultModel):
@@ -1721,6 +2168,79 @@ class LoadSpread(ResultModel):
     """Below it lie 95 % of the samples."""
 
 
+class MapAxis(ResultModel):
+    """One axis of the grid."""
+
+    kind: Literal["pressure", "surface_speed", "rotational_speed", "frequency", "maximum_temperature", "runout"] | str
+    """What varies along it."""
+
+    title: str
+    """The same in words."""
+
+    unit: str
+    """Unit of the numbers."""
+
+    values: list[float]
+    """Numbers of the grid, increasing."""
+
+
+class MapCriterion(ResultModel):
+    """A criterion to which the map refers by position."""
+
+    id: str
+    """Identifier of the criterion."""
+
+    title: str
+    """The criterion in words."""
+
+    caution_at: float
+    """Utilization from which it turns from pass to caution."""
+
+
+class MapRegion(ResultModel):
+    """
+    One closed polygon round duties that do not fail; its last vertex joins its first.
+
+    The vertices lie on the boundary, solved by bisection; between them the boundary is taken as straight. Polygons
+    that lie in one another count by the even-odd rule.
+    """
+
+    x: list[float]
+    """Horizontal coordinates of the vertices, in the unit of the axis."""
+
+    y: list[float]
+    """Vertical coordinates of the vertices, in the unit of the axis."""
+
+    governing: list[int | None]
+    """For the side from each vertex to the next: position of the criterion that fails beyond it; null on the map's edge."""
+
+
+class MassRate(RequestModel):
+    """Money per mass."""
+
+    amount: Annotated[float, Field(ge=0.0, le=1000000000.0)]
+    """Money."""
+
+    per: Literal["kg", "g", "lb"]
+    """Unit of mass it buys."""
+
+
+class MaximumTemperatureAxis(RequestModel):
+    """Highest temperature of the fluid; the normal and the lowest one stay those of the duty."""
+
+    kind: Literal["maximum_temperature"]
+    """Field `/duty/temperature/maximum`."""
+
+    high: Temperature | None = None
+    """Upper end; a fifth beyond what passes at the mild end of the other axis when absent."""
+
+    low: Temperature | None = None
+    """Lower end, at least the normal temperature of the duty; that when absent."""
+
+    points: Annotated[int | None, Field(ge=10, le=200)] = None
+    """Points of the grid along this axis."""
+
+
 class MetalCase(RequestModel):
     """Pressed-in metal case."""
 
@@ -1738,6 +2258,19 @@ class MetalCase(RequestModel):
 
     yield_strength: PositiveStress | None = None
     """Yield strength; that of the rule set when absent."""
+
+
+class NamedRuleSet(RequestModel):
+    """A rule set the service holds."""
+
+    kind: Literal["name"]
+    """A rule set the service holds."""
+
+    name: str
+    """Its name, from `/v1/rule-sets`."""
+
+    as_of: date | None = None
+    """Take the values in force on this date; the newest when absent."""
 
 
 class NearMiss(ResultModel):
@@ -1962,6 +2495,105 @@ class Obstacle(ResultModel):
     """By how much, in words."""
 
 
+class OperatingMapRequest(RequestModel):
+    """A duty and a design: where over two of its numbers does the seal live, and what limits it where?"""
+
+    duty: Duty
+    """What the seal has to live with; what is not on an axis stays as it is."""
+
+    design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
+    """Which seal is asked about."""
+
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+
+    rule_set: str | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    units: AnswerUnits | None = None
+    """Units of the answer; never changes a verdict."""
+
+    working: bool | None = None
+    """Return the ordered steps of the calculation as well."""
+
+    x: Annotated[
+        PressureAxis
+        | SurfaceSpeedAxis
+        | RotationalSpeedAxis
+        | FrequencyAxis
+        | MaximumTemperatureAxis
+        | RunoutAxis
+        | None,
+        Field(discriminator="kind"),
+    ] = None
+    """Horizontal axis."""
+
+    y: Annotated[
+        PressureAxis
+        | SurfaceSpeedAxis
+        | RotationalSpeedAxis
+        | FrequencyAxis
+        | MaximumTemperatureAxis
+        | RunoutAxis
+        | None,
+        Field(discriminator="kind"),
+    ] = None
+    """Vertical axis, another one."""
+
+
+class OperatingMapResult(ResultModel):
+    """Where the seal lives over two numbers of its duty, and what limits it where."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the result rests on."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Verdict of the duty as it stands."""
+
+    summary: str
+    """The verdict and the room to each side in one sentence."""
+
+    x: MapAxis
+    """Horizontal axis."""
+
+    y: MapAxis
+    """Vertical axis."""
+
+    criteria: list[MapCriterion]
+    """Criteria by position."""
+
+    statuses: list[Literal["pass", "caution", "fail", "not_evaluated"] | str]
+    """Statuses by code."""
+
+    status: list[list[int]]
+    """Code of the verdict at each point of the grid: one row for each vertical value, of one entry for each horizontal one."""
+
+    governing: list[list[int]]
+    """Position of the criterion that decides at each point of the grid, in the same order."""
+
+    utilization: list[list[float | None]]
+    """Utilization of that criterion, to five digits, in the same order; null where it has no number."""
+
+    region: list[MapRegion]
+    """Where nothing fails; empty when something fails everywhere. Criteria that lack an input do not count."""
+
+    duty_point: DutyPoint
+    limits: list[DutyLimit]
+    """How far each number of the duty may go by itself."""
+
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
+
+
 class Option(ResultModel):
     """One option of a family with what it is for."""
 
@@ -1992,6 +2624,107 @@ class Oscillation(RequestModel):
 
     frequency: NonNegativeFrequency
     """Full cycles per time."""
+
+
+class OutcomeCounts(ResultModel):
+    """How many stayed and changed."""
+
+    same: int
+    """Nothing changed."""
+
+    shifted: int
+    """Margins changed, no status."""
+
+    better: int
+    """Turned better."""
+
+    worse: int
+    """Turned worse."""
+
+    refused: int
+    """Could not be judged under one of the rule sets."""
+
+
+class PatchedRuleSet(RequestModel):
+    """The base with a patch applied."""
+
+    kind: Literal["patch"]
+    """The base with a patch applied."""
+
+    patch: Annotated[dict[str, Any], Field(max_length=100)]
+    """JSON merge patch (RFC 7396) on the content of the rule files, keyed by file name; null removes."""
+
+
+class Phase(RequestModel):
+    """A part of the service with its own motion, pressure and temperature."""
+
+    share: NonNegativeRatio
+    """Share of calendar time; 0 for a rare event that is to be judged but wears nothing."""
+
+    motion: Rotation | SurfaceMotion | Oscillation | None = None
+    """How the shaft moves; as in the duty when absent."""
+
+    name: str | None = None
+    """Name by which the answer calls the phase; its number, from 1, when absent."""
+
+    pressure: GaugePressure | None = None
+    """Fluid pressure less the pressure on the air side; as in the duty when absent."""
+
+    starts_per_hour: Annotated[float | None, Field(ge=0.0, le=3600.0)] = None
+    """Starts from standstill in each hour of the phase."""
+
+    temperature: Temperatures | None = None
+    """Temperature of the fluid; as in the duty when absent."""
+
+
+class PhaseCriterion(ResultModel):
+    """A criterion in one phase."""
+
+    id: str
+    """Identifier of the criterion."""
+
+    status: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Its status."""
+
+    utilization: float | None
+    """Share of the capacity that is used; null for a criterion without a number."""
+
+
+class PhaseResult(ResultModel):
+    """How the seal fares in one phase."""
+
+    name: str
+    """Name of the phase."""
+
+    share: float
+    """Share of calendar time."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Verdict of the envelope check of the phase."""
+
+    governing: Governing
+    """The criterion that decides it."""
+
+    criteria: list[PhaseCriterion]
+    """Every criterion, in a fixed order."""
+
+    surface_speed: Quantity
+    """Mean surface speed."""
+
+    contact_temperature: Quantity | None
+    """Temperature where the main lip rubs, with nominal friction; null without a balance of heat."""
+
+    mean_contact_pressure: Quantity | None
+    """Contact pressure of the running lip; null without a balance of heat."""
+
+    torque: Quantity | None
+    """Friction torque, nominal; null without a balance of heat."""
+
+    power: Quantity | None
+    """Frictional heat, nominal; null without a balance of heat."""
+
+    wear_share: float | None
+    """Share of this phase in the wear; null when nothing wears or the wear is not known."""
 
 
 class PositiveAngle(RequestQuantity):
@@ -2124,6 +2857,19 @@ class PositiveTime(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
+class PowerRange(ResultModel):
+    """Power as a range."""
+
+    low: Quantity | None
+    """Relaxed lip, low friction; null where a phase has no balance of heat."""
+
+    nominal: Quantity | None
+    """After a day, nominal friction; null where a phase has no balance of heat."""
+
+    high: Quantity | None
+    """New lip, high friction; null where a phase has no balance of heat."""
+
+
 class PressFitResult(ResultModel):
     """Pressed-in case."""
 
@@ -2163,6 +2909,22 @@ class PressFitState(ResultModel):
 
     case_yields: bool
     """True when the elastic pressure would make the case yield."""
+
+
+class PressureAxis(RequestModel):
+    """Sealed pressure."""
+
+    kind: Literal["pressure"]
+    """Field `/duty/pressure`."""
+
+    high: GaugePressure | None = None
+    """Upper end; a fifth beyond what passes at the mild end of the other axis when absent."""
+
+    low: GaugePressure | None = None
+    """Lower end; zero, or for a vacuum duty beyond the rated vacuum, when absent."""
+
+    points: Annotated[int | None, Field(ge=10, le=200)] = None
+    """Points of the grid along this axis."""
 
 
 class Problem(ResultModel):
@@ -2260,6 +3022,96 @@ class RankedDesign(ResultModel):
 
     reason: str
     """Why it stands at this place."""
+
+
+class Rates(RequestModel):
+    """Rates and times of the caller's; the service only multiplies them with its quantities."""
+
+    currency: str
+    """Three capital letters; repeated in the answer and not interpreted."""
+
+    machine_per_hour: float | None = None
+    """Rate of the machine per hour."""
+
+    machine_time_per_piece: PositiveTime | None = None
+    """Machine time of one piece."""
+
+    material: MassRate | None = None
+    """Price of the stock by mass."""
+
+    setup_time: PositiveTime | None = None
+    """Machine time of setting up, once."""
+
+
+class RecheckRequest(RequestModel):
+    """A stored result: does it still hold under today's rules and engine?"""
+
+    operation: Literal[
+        "check_envelope",
+        "allow_runout",
+        "estimate_energizer_load",
+        "estimate_friction",
+        "estimate_wear",
+        "select_design",
+        "check_gland",
+        "check_thermal_fit",
+    ]
+    """Operation that gave the result."""
+
+    stored_request: Annotated[dict[str, Any], Field(max_length=50)]
+    """The request as it was sent."""
+
+    stored_result: Annotated[dict[str, Any], Field(max_length=100)]
+    """The answer as it was stored, with its stamp."""
+
+    pin_date: bool | None = None
+    """Keep the date of the stored rules, to verify the old answer rather than to judge anew."""
+
+
+class RecheckResult(ResultModel):
+    """Whether a stored result still holds, and what changed and why."""
+
+    same: bool
+    """Whether the answer is the same but for its stamp."""
+
+    verdict_before: str | None
+    """Stored verdict; null where the stored answer has none."""
+
+    verdict_after: str | None
+    """Verdict now."""
+
+    fingerprint_matches: bool
+    """Whether the same question was put to the same rules and engine."""
+
+    engine_changed: bool
+    """Whether the engine's version differs."""
+
+    rules_changed: bool
+    """Whether the rules differ, by content or by date."""
+
+    summary: str
+    """The recheck in one sentence."""
+
+    differences: list[Difference]
+    """What differs, at most 500 values."""
+
+    difference_count: int
+    """How many values differ."""
+
+    rule_changes: list[RuleChange]
+    """Rule values that differ between then and now, where the rules of then are still held."""
+
+    rules_of_then_held: bool
+    """Whether the rules of the stored result are held, so that what changed in them can be told."""
+
+    result: dict[str, Any]
+    """The answer now."""
+
+    stamp: Stamp
+    """Stamp of the answer now."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
 
 
 class Relaxation(RequestModel):
@@ -2375,6 +3227,158 @@ class RotationState(ResultModel):
 
     margin: float | None
     """Holding over lip torque; null where either is zero or not known."""
+
+
+class RotationalSpeedAxis(RequestModel):
+    """Rotational speed; not for an oscillation."""
+
+    kind: Literal["rotational_speed"]
+    """Field `/duty/motion`, by rotational speed."""
+
+    high: NonNegativeRotationalSpeed | None = None
+    """Upper end; a fifth beyond what passes at the mild end of the other axis when absent."""
+
+    low: NonNegativeRotationalSpeed | None = None
+    """Lower end; zero when absent."""
+
+    points: Annotated[int | None, Field(ge=10, le=200)] = None
+    """Points of the grid along this axis."""
+
+
+class RuleChange(ResultModel):
+    """A value that differs between the two rule sets."""
+
+    key: str
+    """Where it stands: file and keys, dotted."""
+
+    kind: Literal["changed", "added", "removed"] | str
+    """What happened to it."""
+
+    before: Any
+    """What the base has; null when it was added."""
+
+    after: Any
+    """What the candidate has; null when it was removed."""
+
+    unit: str | None
+    """Unit of a number."""
+
+    source: str | None
+    """Source it rests on."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """Level of its evidence."""
+
+    cases: int
+    """Cases of which it changed a criterion by itself."""
+
+
+class RuleSchema(ResultModel):
+    """A JSON Schema (draft 7) of a file of a rule set."""
+
+    model_config = ConfigDict(
+        extra="allow",
+    )
+
+
+class RuleSetAuditRequest(RequestModel):
+    """A rule set: do the laws hold that must hold for any sane one?"""
+
+    base: NamedRuleSet
+    """Rule set a patch applies to; the one audited when no candidate is given."""
+
+    candidate: NamedRuleSet | PatchedRuleSet | WholeRuleSet | None = None
+    """Rule set to audit in place of the base."""
+
+    samples: Annotated[int | None, Field(ge=64, le=16384)] = None
+    """Points sampled over the envelope, rounded up to a power of two."""
+
+    seed: Annotated[int | None, Field(ge=0, le=2147483647)] = None
+    """Seed of the scrambled Sobol sequence."""
+
+
+class RuleSetAuditResult(ResultModel):
+    """Laws and whether they hold."""
+
+    verdict: Literal["pass", "fail"] | str
+    """`pass` when every law holds."""
+
+    summary: str
+    """The audit in one sentence."""
+
+    rule_set: RuleSetStamp
+    """Rule set audited."""
+
+    laws: list[LawResult]
+    """Every law."""
+
+    stamp: Stamp
+    """Engine, base rule set and fingerprint."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+
+class RuleSetComparisonRequest(RequestModel):
+    """Two rule sets and cases: what does the change turn over?"""
+
+    base: NamedRuleSet
+    """Rule set before the change."""
+
+    candidate: Annotated[NamedRuleSet | PatchedRuleSet | WholeRuleSet, Field(discriminator="kind")]
+    """Rule set after the change."""
+
+    cases: list[ComparedCase]
+    """Past quotes."""
+
+    attribute: bool | None = None
+    """Find which changed value caused each difference, by taking back one change at a time."""
+
+    include_unchanged: bool | None = None
+    """List cases that stay the same as well."""
+
+
+class RuleSetComparisonResult(ResultModel):
+    """What a change of rules does to the cases."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """`pass` when nothing changes, `caution` when cases change but none turns worse, `fail` when one does."""
+
+    summary: str
+    """The comparison in one sentence."""
+
+    base: RuleSetStamp
+    """Rule set before."""
+
+    candidate: RuleSetStamp
+    """Rule set after."""
+
+    changes: list[RuleChange]
+    """Values that differ."""
+
+    counts: OutcomeCounts
+    """Cases by outcome."""
+
+    by_criterion: dict[str, OutcomeCounts]
+    """Outcome of each criterion over the cases."""
+
+    by_family: dict[str, OutcomeCounts]
+    """Cases by outcome for each family."""
+
+    by_compound: dict[str, OutcomeCounts]
+    """Cases by outcome for each compound."""
+
+    cases: list[CaseComparison]
+    """Cases that differ (all of them on request)."""
+
+    stamp: Stamp
+    """Engine, base rule set and fingerprint."""
+
+    assumptions: list[Assumption]
+    """Nothing: what the service supplies for a case is as in a check of that case."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
 
 
 class RuleSetDetail(ResultModel):
@@ -2537,6 +3541,22 @@ class RunoutAllowanceResult(ResultModel):
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
+
+
+class RunoutAxis(RequestModel):
+    """Dynamic runout of the shaft, total indicator reading."""
+
+    kind: Literal["runout"]
+    """Field `/duty/runout`."""
+
+    high: NonNegativeLength | None = None
+    """Upper end; a fifth beyond what passes at the mild end of the other axis when absent."""
+
+    low: NonNegativeLength | None = None
+    """Lower end; zero when absent."""
+
+    points: Annotated[int | None, Field(ge=10, le=200)] = None
+    """Points of the grid along this axis."""
 
 
 class RunoutPoint(ResultModel):
@@ -2805,6 +3825,135 @@ class Source(ResultModel):
     """
 
 
+class SpectrumCriterion(ResultModel):
+    """A criterion over the whole duty, by its worst phase."""
+
+    id: str
+    """Identifier of the criterion."""
+
+    title: str
+    """The criterion in words."""
+
+    status: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Status in the worst phase; `not_evaluated` only where no phase could be evaluated."""
+
+    utilization: float | None
+    """Utilization in the worst phase; null for a criterion without a number."""
+
+    phase: str
+    """Name of the worst phase; the first of those that are equally bad."""
+
+
+class SpectrumRequest(RequestModel):
+    """A duty of several phases and a design: does the seal live in each, and how long altogether?"""
+
+    duty: Duty
+    """What holds in every phase; a phase's own motion, pressure and temperature take the place of these."""
+
+    design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
+    """Which seal is asked about."""
+
+    phases: list[Phase]
+    """Phases; what their shares leave of the time is standstill without wear and heat."""
+
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+
+    rule_set: str | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    surroundings: HeatSurroundings | None = None
+    """What carries the heat away."""
+
+    target_life: PositiveTime | None = None
+    """Life wanted, as calendar time; it is then part of the verdict."""
+
+    units: AnswerUnits | None = None
+    """Units of the answer; never changes a verdict."""
+
+    wear_allowance: PositiveLength | None = None
+    """Radial wear at which the seal is taken as worn out; by the rules when absent."""
+
+    working: bool | None = None
+    """Return the ordered steps of the calculation as well."""
+
+
+class SpectrumResult(ResultModel):
+    """A duty of several phases, judged phase by phase and altogether."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the result rests on."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """The worst of all phases, and of the life where one is wanted."""
+
+    summary: str
+    """The verdict in one sentence."""
+
+    governing: Governing
+    """The criterion that decides among all phases."""
+
+    governing_phase: str
+    """The phase in which it does."""
+
+    criteria: list[SpectrumCriterion]
+    """Every criterion by its worst phase."""
+
+    phases: list[PhaseResult]
+    """Each phase, in the order of the request."""
+
+    rest_share: float
+    """Share of time that the phases leave for standstill."""
+
+    mean_power: PowerRange
+    """Frictional heat averaged over all time, standstill included."""
+
+    mean_torque: Quantity | None
+    """Nominal friction torque averaged over the time of the phases; null where one is not known, or all shares are 0."""
+
+    greatest_torque: Quantity | None
+    """Greatest torque of a running lip, new and with high friction; null where one is not known."""
+
+    sliding_distance_per_1000_h: Quantity
+    """Sliding distance in 1000 h of calendar time."""
+
+    wear_allowance: Quantity
+    """Radial wear at which the seal is taken as worn out."""
+
+    allowance_by: str
+    """What sets the allowance."""
+
+    wear_per_1000_h: WearRange | None
+    """Radial wear in the first 1000 h of calendar time, in the unit of length of the answer; null when it is not known."""
+
+    life: LifeRange | None
+    """Calendar time to the allowance; null when it is not known."""
+
+    life_verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+
+    life_reason: str
+    """The life in one sentence."""
+
+    cycles: Cycles
+    """Starts and swings."""
+
+    notes: list[str]
+    """What the assessment takes for granted."""
+
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
+
+
 class Spread(ResultModel):
     """A quantity at the ends of the tolerances."""
 
@@ -2837,6 +3986,22 @@ class Stamp(ResultModel):
     """SHA-256 over request, rule set and engine: the same fingerprint means the same question to the same rules."""
 
 
+class Stock(RequestModel):
+    """Stock at hand; each field by the rules when absent."""
+
+    form: Literal["tube", "rod"] | None = None
+    """Tube or rod; tube where its bore can be had, when absent."""
+
+    inner_diameter: PositiveLength | None = None
+    """Bore of a tube."""
+
+    length: PositiveLength | None = None
+    """Length of one piece of stock."""
+
+    outer_diameter: PositiveLength | None = None
+    """Outer diameter."""
+
+
 class SurfaceMotion(RequestModel):
     """Continuous rotation, by the surface speed of the shaft."""
 
@@ -2845,6 +4010,22 @@ class SurfaceMotion(RequestModel):
 
     surface_speed: NonNegativeSurfaceSpeed
     """Circumferential speed at the sealing diameter."""
+
+
+class SurfaceSpeedAxis(RequestModel):
+    """Mean surface speed; of an oscillation, by way of its frequency."""
+
+    kind: Literal["surface_speed"]
+    """Field `/duty/motion`, by mean surface speed."""
+
+    high: NonNegativeSurfaceSpeed | None = None
+    """Upper end; a fifth beyond what passes at the mild end of the other axis when absent."""
+
+    low: NonNegativeSurfaceSpeed | None = None
+    """Lower end; zero when absent."""
+
+    points: Annotated[int | None, Field(ge=10, le=200)] = None
+    """Points of the grid along this axis."""
 
 
 class Temperature(RequestQuantity):
@@ -2868,6 +4049,135 @@ class Temperatures(RequestModel):
 
     minimum: Temperature | None = None
     """Lowest temperature, also at rest; the normal one when absent."""
+
+
+class ThermalFitPoint(ResultModel):
+    """The fits at one temperature of the whole assembly, nominal dimensions, every part growing as if free."""
+
+    temperature: Quantity
+    """Temperature."""
+
+    mark: Literal["assembly", "minimum", "normal", "maximum"] | str | None
+    """What the temperature is to the duty, its normal one first; null for a point of the curve only."""
+
+    phase: Literal["II", "IV", "I"] | str
+    """Phase of PTFE at this temperature and one atmosphere: II below about 20 degC, I above about 30 degC."""
+
+    seal_strain: float
+    """Strain of the compound from the assembly temperature."""
+
+    shaft_strain: float
+    """Strain of the shaft."""
+
+    housing_strain: float
+    """Strain of the housing."""
+
+    shaft_diameter: Quantity
+    """Diameter of the shaft."""
+
+    lip_diameter: Quantity
+    """Diameter of the free lip."""
+
+    interference: Quantity
+    """Diametral interference of the lip on the shaft; negative when the free lip is larger."""
+
+    lip_load: Quantity
+    """Load of that interference per length of contact before it relaxes; zero without interference."""
+
+    bore_diameter: Quantity
+    """Diameter of the bore."""
+
+    body_diameter: Quantity
+    """Outside diameter of the free seal body."""
+
+    body_clearance: Quantity
+    """Diametral clearance of the body in the bore; negative when the bore confines it."""
+
+    o_ring_squeeze: float | None
+    """Squeeze of the O-ring over its section, body centred; null without an O-ring."""
+
+    case_interference: Quantity | None
+    """Diametral interference of the case in the bore; null without a pressed-in case."""
+
+    energizer_deflection: Quantity | None
+    """Deflection of the energizer, stretch of the developed length for a garter; null without one."""
+
+    energizer_load: Quantity | None
+    """Load of the energizer per length of contact; null without one, or where its model does not reach."""
+
+
+class ThermalFitRequest(RequestModel):
+    """A duty, a design and a gland: what does temperature do to their fits?"""
+
+    duty: Duty
+    """What the seal has to live with; the verdict covers its temperatures."""
+
+    design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
+    """Which seal is asked about."""
+
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+
+    assembly_temperature: Temperature | None = None
+    """Temperature at which all parts were measured and put together; that of the rule set (20 degC) when absent."""
+
+    gland: Gland | None = None
+    """Dimensions of the gland as far as they are known; whatever is left out is proposed as in a gland check."""
+
+    rule_set: str | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    temperatures: list[Temperature] | None = None
+    """Temperatures of the curve; 40 from -253 degC to the top of the compound when absent."""
+
+    units: AnswerUnits | None = None
+    """Units of the answer; never changes a verdict."""
+
+    working: bool | None = None
+    """Return the ordered steps of the calculation as well."""
+
+
+class ThermalFitResult(ResultModel):
+    """Fits over temperature, and whether they hold."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the result rests on."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """The worst criterion over the temperatures of the duty."""
+
+    summary: str
+    """The verdict in one sentence."""
+
+    governing: Governing
+    """The criterion that decides."""
+
+    criteria: list[Criterion]
+    """Every criterion, in a fixed order."""
+
+    assembly_temperature: Quantity
+    """Temperature at which the dimensions hold."""
+
+    points: list[ThermalFitPoint]
+    """Fits by temperature, increasing."""
+
+    transition: Transition
+    """The transitions of PTFE near room temperature."""
+
+    after_heat: AfterHeat
+    """What confined heating leaves of the body."""
+
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
 
 
 class TolerancedLength(RequestModel):
@@ -2894,6 +4204,37 @@ class TolerancedSize(ResultModel):
 
     minimum: Quantity
     """Least value."""
+
+
+class Transition(ResultModel):
+    """The transitions of PTFE near room temperature, which no curve resolves."""
+
+    lower: Quantity
+    """Lower transition (II to IV) at one atmosphere."""
+
+    upper: Quantity
+    """Upper transition (IV to I) at one atmosphere."""
+
+    lower_at_pressure: Quantity | None
+    """Lower transition at the sealed pressure; null outside what was measured."""
+
+    upper_at_pressure: Quantity | None
+    """Upper transition at the sealed pressure; null outside what was measured."""
+
+    crossed: bool
+    """True when the seal works, at any temperature of the duty, in another phase than that in which it was measured."""
+
+    least_length_change: float
+    """Least relative change of length over both transitions."""
+
+    length_change: float
+    """Usual relative change of length."""
+
+    greatest_length_change: float
+    """Greatest relative change of length."""
+
+    lip_diameter_change: Quantity
+    """What the usual change makes of the lip diameter: doubt about the interference within the band."""
 
 
 class WearByLubrication(ResultModel):
@@ -3019,6 +4360,16 @@ class WearRateRange(RequestModel):
 
     high: PositiveSpecificWearRate
     """Unfavourable end."""
+
+
+class WholeRuleSet(RequestModel):
+    """A whole rule set sent along."""
+
+    kind: Literal["whole"]
+    """A whole rule set sent along."""
+
+    rule_set: Annotated[dict[str, Any], Field(max_length=100)]
+    """Content of every rule file, keyed by file name."""
 
 
 class Working(ResultModel):

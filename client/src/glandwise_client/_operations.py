@@ -5,9 +5,9 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from glandwise_client import _models as m
 from glandwise_client._quantities import QuantitiesLike, QuantityLike
@@ -20,7 +20,25 @@ ALLOW_RUNOUT: Final[Operation[m.RunoutAllowanceResult]] = Operation(
     m.RunoutAllowanceRequest,
     m.RunoutAllowanceResult,
     (),
-    ("application/json",),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
+)
+ASSESS_SPECTRUM: Final[Operation[m.SpectrumResult]] = Operation(
+    "assess_spectrum",
+    "POST",
+    "/v1/duty-spectra",
+    m.SpectrumRequest,
+    m.SpectrumResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+)
+AUDIT_RULE_SET: Final[Operation[m.RuleSetAuditResult]] = Operation(
+    "audit_rule_set",
+    "POST",
+    "/v1/rule-set-audits",
+    m.RuleSetAuditRequest,
+    m.RuleSetAuditResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
 )
 CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult]] = Operation(
     "check_envelope",
@@ -29,16 +47,49 @@ CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult]] = Operation(
     m.EnvelopeCheckRequest,
     m.EnvelopeCheckResult,
     (),
-    ("application/json",),
+    ("application/json", "text/csv", "text/html"),
 )
 CHECK_GLAND: Final[Operation[m.GlandCheckResult]] = Operation(
-    "check_gland", "POST", "/v1/gland-checks", m.GlandCheckRequest, m.GlandCheckResult, (), ("application/json",)
+    "check_gland",
+    "POST",
+    "/v1/gland-checks",
+    m.GlandCheckRequest,
+    m.GlandCheckResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
 )
 CHECK_HEALTH: Final[Operation[m.Health]] = Operation(
     "check_health", "GET", "/healthz", None, m.Health, (), ("application/json",)
 )
 CHECK_READINESS: Final[Operation[m.Health]] = Operation(
     "check_readiness", "GET", "/readyz", None, m.Health, (), ("application/json",)
+)
+CHECK_THERMAL_FIT: Final[Operation[m.ThermalFitResult]] = Operation(
+    "check_thermal_fit",
+    "POST",
+    "/v1/thermal-fits",
+    m.ThermalFitRequest,
+    m.ThermalFitResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+)
+COMPARE_RULE_SETS: Final[Operation[m.RuleSetComparisonResult]] = Operation(
+    "compare_rule_sets",
+    "POST",
+    "/v1/rule-set-comparisons",
+    m.RuleSetComparisonRequest,
+    m.RuleSetComparisonResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+)
+ESTIMATE_BLANK: Final[Operation[m.BlankResult]] = Operation(
+    "estimate_blank",
+    "POST",
+    "/v1/blank-estimates",
+    m.BlankRequest,
+    m.BlankResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
 )
 ESTIMATE_ENERGIZER_LOAD: Final[Operation[m.EnergizerLoadResult]] = Operation(
     "estimate_energizer_load",
@@ -47,7 +98,7 @@ ESTIMATE_ENERGIZER_LOAD: Final[Operation[m.EnergizerLoadResult]] = Operation(
     m.EnergizerLoadRequest,
     m.EnergizerLoadResult,
     (),
-    ("application/json",),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
 )
 ESTIMATE_FRICTION: Final[Operation[m.FrictionEstimateResult]] = Operation(
     "estimate_friction",
@@ -56,7 +107,7 @@ ESTIMATE_FRICTION: Final[Operation[m.FrictionEstimateResult]] = Operation(
     m.FrictionEstimateRequest,
     m.FrictionEstimateResult,
     (),
-    ("application/json",),
+    ("application/json", "text/csv", "text/html"),
 )
 ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
     "estimate_wear",
@@ -65,10 +116,13 @@ ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
     m.WearEstimateRequest,
     m.WearEstimateResult,
     (),
-    ("application/json",),
+    ("application/json", "text/csv", "text/html"),
 )
 EXPLAIN_PROBLEM: Final[Operation[m.ProblemKind]] = Operation(
     "explain_problem", "GET", "/problems/{kind}", None, m.ProblemKind, (), ("application/json",)
+)
+GET_RULE_SCHEMA: Final[Operation[m.RuleSchema]] = Operation(
+    "get_rule_schema", "GET", "/v1/rule-schemas/{file}", None, m.RuleSchema, ("overlay",), ("application/json",)
 )
 GET_RULE_SET: Final[Operation[m.RuleSetDetail]] = Operation(
     "get_rule_set", "GET", "/v1/rule-sets/{name}", None, m.RuleSetDetail, ("as_of",), ("application/json",)
@@ -100,21 +154,51 @@ LIST_SHAFT_MATERIALS: Final[Operation[m.ShaftMaterialList]] = Operation(
     ("rule_set", "as_of"),
     ("application/json",),
 )
+MAP_OPERATION: Final[Operation[m.OperatingMapResult]] = Operation(
+    "map_operation",
+    "POST",
+    "/v1/operating-maps",
+    m.OperatingMapRequest,
+    m.OperatingMapResult,
+    (),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
+)
+RECHECK_RESULT: Final[Operation[m.RecheckResult]] = Operation(
+    "recheck_result",
+    "POST",
+    "/v1/rechecks",
+    m.RecheckRequest,
+    m.RecheckResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+)
 SELECT_DESIGN: Final[Operation[m.SelectionResult]] = Operation(
-    "select_design", "POST", "/v1/selections", m.SelectionRequest, m.SelectionResult, (), ("application/json",)
+    "select_design",
+    "POST",
+    "/v1/selections",
+    m.SelectionRequest,
+    m.SelectionResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
 )
 OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
     operation.name: operation
     for operation in (
         ALLOW_RUNOUT,
+        ASSESS_SPECTRUM,
+        AUDIT_RULE_SET,
         CHECK_ENVELOPE,
         CHECK_GLAND,
         CHECK_HEALTH,
         CHECK_READINESS,
+        CHECK_THERMAL_FIT,
+        COMPARE_RULE_SETS,
+        ESTIMATE_BLANK,
         ESTIMATE_ENERGIZER_LOAD,
         ESTIMATE_FRICTION,
         ESTIMATE_WEAR,
         EXPLAIN_PROBLEM,
+        GET_RULE_SCHEMA,
         GET_RULE_SET,
         LIST_ALLOYS,
         LIST_COMPOUNDS,
@@ -123,6 +207,8 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
         LIST_FLUIDS,
         LIST_RULE_SETS,
         LIST_SHAFT_MATERIALS,
+        MAP_OPERATION,
+        RECHECK_RESULT,
         SELECT_DESIGN,
     )
 }
@@ -193,6 +279,105 @@ class SyncOperations(ABC):
                 "as_of": as_of,
                 "working": working,
             },
+            {},
+            timeout,
+            request_id,
+        )
+
+    def assess_spectrum(
+        self,
+        request: m.SpectrumRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        phases: Sequence[m.Phase | Fields] | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        wear_allowance: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.SpectrumResult:
+        """Judge a duty of several phases: the worst phase by criterion, mean power and torque, accumulated wear and life.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What holds in every phase; a phase's own motion, pressure and temperature take the place of these.
+        design
+            Which seal is asked about.
+        phases
+            Phases; what their shares leave of the time is standstill without wear and heat.
+        surroundings
+            What carries the heat away.
+        target_life
+            Life wanted, as calendar time; it is then part of the verdict.
+        wear_allowance
+            Radial wear at which the seal is taken as worn out; by the rules when absent.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return self._call(
+            ASSESS_SPECTRUM,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "phases": phases,
+                "surroundings": surroundings,
+                "target_life": target_life,
+                "wear_allowance": wear_allowance,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    def audit_rule_set(
+        self,
+        request: m.RuleSetAuditRequest | Fields | None = None,
+        *,
+        base: m.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        samples: int | None = None,
+        seed: int | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RuleSetAuditResult:
+        """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set a patch applies to; the one audited when no candidate is given.
+        candidate
+            Rule set to audit in place of the base.
+        samples
+            Points sampled over the envelope, rounded up to a power of two.
+        seed
+            Seed of the scrambled Sobol sequence.
+        """
+        return self._call(
+            AUDIT_RULE_SET,
+            request,
+            {"base": base, "candidate": candidate, "samples": samples, "seed": seed},
             {},
             timeout,
             request_id,
@@ -298,6 +483,178 @@ class SyncOperations(ABC):
     def check_readiness(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
         """Tell that the rules are loaded and requests can be answered."""
         return self._call(CHECK_READINESS, None, {}, {}, timeout, request_id)
+
+    def check_thermal_fit(
+        self,
+        request: m.ThermalFitRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        assembly_temperature: QuantityLike | None = None,
+        gland: m.Gland | Fields | None = None,
+        temperatures: QuantitiesLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.ThermalFitResult:
+        """Follow the fits of lip, body and energizer over temperature, and say whether they hold.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with; the verdict covers its temperatures.
+        design
+            Which seal is asked about.
+        assembly_temperature
+            Temperature at which all parts were measured and put together; that of the rule set (20 degC) when absent.
+        gland
+            Dimensions of the gland as far as they are known; whatever is left out is proposed as in a gland check.
+        temperatures
+            Temperatures of the curve; 40 from -253 degC to the top of the compound when absent.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return self._call(
+            CHECK_THERMAL_FIT,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "assembly_temperature": assembly_temperature,
+                "gland": gland,
+                "temperatures": temperatures,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    def compare_rule_sets(
+        self,
+        request: m.RuleSetComparisonRequest | Fields | None = None,
+        *,
+        base: m.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        cases: Sequence[m.ComparedCase | Fields] | None = None,
+        attribute: bool | None = None,
+        include_unchanged: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RuleSetComparisonResult:
+        """Judge past quotes under two rule sets and say which changed value turns which criterion over.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set before the change.
+        candidate
+            Rule set after the change.
+        cases
+            Past quotes.
+        attribute
+            Find which changed value caused each difference, by taking back one change at a time.
+        include_unchanged
+            List cases that stay the same as well.
+        """
+        return self._call(
+            COMPARE_RULE_SETS,
+            request,
+            {
+                "base": base,
+                "candidate": candidate,
+                "cases": cases,
+                "attribute": attribute,
+                "include_unchanged": include_unchanged,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    def estimate_blank(
+        self,
+        request: m.BlankRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        pieces: int | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
+        rates: m.Rates | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.BlankResult:
+        """Give blank, mass, yield and features for machining a number of seals; money by the caller's rates only.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            Gives shaft and bore diameter; the rest only brings cautions.
+        design
+            Which seal is to be made.
+        pieces
+            Good pieces wanted.
+        allowances
+            What machining takes beyond the part.
+        axial_width
+            Axial width of the finished seal; by the sizing rule when absent.
+        rates
+            Rates of the caller's; without them no money is computed.
+        stock
+            Stock at hand.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return self._call(
+            ESTIMATE_BLANK,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "pieces": pieces,
+                "allowances": allowances,
+                "axial_width": axial_width,
+                "rates": rates,
+                "stock": stock,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
 
     def estimate_energizer_load(
         self,
@@ -494,6 +851,20 @@ class SyncOperations(ABC):
         """
         return self._call(EXPLAIN_PROBLEM, None, {}, {"kind": kind}, timeout, request_id)
 
+    def get_rule_schema(
+        self, file: str, *, overlay: bool | None = None, timeout: Timeout = None, request_id: str | None = None
+    ) -> m.RuleSchema:
+        """Show the JSON Schema of a file of a rule set, for editors.
+
+        Parameters
+        ----------
+        file
+            File of a rule set, without `.toml`.
+        overlay
+            Schema for a set that extends another: nothing is mandatory.
+        """
+        return self._call(GET_RULE_SCHEMA, None, {"overlay": overlay}, {"file": file}, timeout, request_id)
+
     def get_rule_set(
         self, name: str, *, as_of: date | str | None = None, timeout: Timeout = None, request_id: str | None = None
     ) -> m.RuleSetDetail:
@@ -626,6 +997,126 @@ class SyncOperations(ABC):
         """
         return self._call(LIST_SHAFT_MATERIALS, None, {"rule_set": rule_set, "as_of": as_of}, {}, timeout, request_id)
 
+    def map_operation(
+        self,
+        request: m.OperatingMapRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        x: m.PressureAxis
+        | m.SurfaceSpeedAxis
+        | m.RotationalSpeedAxis
+        | m.FrequencyAxis
+        | m.MaximumTemperatureAxis
+        | m.RunoutAxis
+        | Fields
+        | None = None,
+        y: m.PressureAxis
+        | m.SurfaceSpeedAxis
+        | m.RotationalSpeedAxis
+        | m.FrequencyAxis
+        | m.MaximumTemperatureAxis
+        | m.RunoutAxis
+        | Fields
+        | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.OperatingMapResult:
+        """Show where over two numbers of its duty a seal lives, what limits it where, and how far each number may go.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with; what is not on an axis stays as it is.
+        design
+            Which seal is asked about.
+        x
+            Horizontal axis.
+        y
+            Vertical axis, another one.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return self._call(
+            MAP_OPERATION,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "x": x,
+                "y": y,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    def recheck_result(
+        self,
+        request: m.RecheckRequest | Fields | None = None,
+        *,
+        operation: Literal[
+            "check_envelope",
+            "allow_runout",
+            "estimate_energizer_load",
+            "estimate_friction",
+            "estimate_wear",
+            "select_design",
+            "check_gland",
+            "check_thermal_fit",
+        ]
+        | None = None,
+        stored_request: Fields | None = None,
+        stored_result: Fields | None = None,
+        pin_date: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RecheckResult:
+        """Answer a stored request anew and say what differs from the stored answer, and why.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        operation
+            Operation that gave the result.
+        stored_request
+            The request as it was sent.
+        stored_result
+            The answer as it was stored, with its stamp.
+        pin_date
+            Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+        """
+        return self._call(
+            RECHECK_RESULT,
+            request,
+            {
+                "operation": operation,
+                "stored_request": stored_request,
+                "stored_result": stored_result,
+                "pin_date": pin_date,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
     def select_design(
         self,
         request: m.SelectionRequest | Fields | None = None,
@@ -757,6 +1248,105 @@ class AsyncOperations(ABC):
             request_id,
         )
 
+    async def assess_spectrum(
+        self,
+        request: m.SpectrumRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        phases: Sequence[m.Phase | Fields] | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        wear_allowance: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.SpectrumResult:
+        """Judge a duty of several phases: the worst phase by criterion, mean power and torque, accumulated wear and life.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What holds in every phase; a phase's own motion, pressure and temperature take the place of these.
+        design
+            Which seal is asked about.
+        phases
+            Phases; what their shares leave of the time is standstill without wear and heat.
+        surroundings
+            What carries the heat away.
+        target_life
+            Life wanted, as calendar time; it is then part of the verdict.
+        wear_allowance
+            Radial wear at which the seal is taken as worn out; by the rules when absent.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return await self._call(
+            ASSESS_SPECTRUM,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "phases": phases,
+                "surroundings": surroundings,
+                "target_life": target_life,
+                "wear_allowance": wear_allowance,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def audit_rule_set(
+        self,
+        request: m.RuleSetAuditRequest | Fields | None = None,
+        *,
+        base: m.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        samples: int | None = None,
+        seed: int | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RuleSetAuditResult:
+        """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set a patch applies to; the one audited when no candidate is given.
+        candidate
+            Rule set to audit in place of the base.
+        samples
+            Points sampled over the envelope, rounded up to a power of two.
+        seed
+            Seed of the scrambled Sobol sequence.
+        """
+        return await self._call(
+            AUDIT_RULE_SET,
+            request,
+            {"base": base, "candidate": candidate, "samples": samples, "seed": seed},
+            {},
+            timeout,
+            request_id,
+        )
+
     async def check_envelope(
         self,
         request: m.EnvelopeCheckRequest | Fields | None = None,
@@ -857,6 +1447,178 @@ class AsyncOperations(ABC):
     async def check_readiness(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
         """Tell that the rules are loaded and requests can be answered."""
         return await self._call(CHECK_READINESS, None, {}, {}, timeout, request_id)
+
+    async def check_thermal_fit(
+        self,
+        request: m.ThermalFitRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        assembly_temperature: QuantityLike | None = None,
+        gland: m.Gland | Fields | None = None,
+        temperatures: QuantitiesLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.ThermalFitResult:
+        """Follow the fits of lip, body and energizer over temperature, and say whether they hold.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with; the verdict covers its temperatures.
+        design
+            Which seal is asked about.
+        assembly_temperature
+            Temperature at which all parts were measured and put together; that of the rule set (20 degC) when absent.
+        gland
+            Dimensions of the gland as far as they are known; whatever is left out is proposed as in a gland check.
+        temperatures
+            Temperatures of the curve; 40 from -253 degC to the top of the compound when absent.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return await self._call(
+            CHECK_THERMAL_FIT,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "assembly_temperature": assembly_temperature,
+                "gland": gland,
+                "temperatures": temperatures,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def compare_rule_sets(
+        self,
+        request: m.RuleSetComparisonRequest | Fields | None = None,
+        *,
+        base: m.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        cases: Sequence[m.ComparedCase | Fields] | None = None,
+        attribute: bool | None = None,
+        include_unchanged: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RuleSetComparisonResult:
+        """Judge past quotes under two rule sets and say which changed value turns which criterion over.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set before the change.
+        candidate
+            Rule set after the change.
+        cases
+            Past quotes.
+        attribute
+            Find which changed value caused each difference, by taking back one change at a time.
+        include_unchanged
+            List cases that stay the same as well.
+        """
+        return await self._call(
+            COMPARE_RULE_SETS,
+            request,
+            {
+                "base": base,
+                "candidate": candidate,
+                "cases": cases,
+                "attribute": attribute,
+                "include_unchanged": include_unchanged,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def estimate_blank(
+        self,
+        request: m.BlankRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        pieces: int | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
+        rates: m.Rates | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.BlankResult:
+        """Give blank, mass, yield and features for machining a number of seals; money by the caller's rates only.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            Gives shaft and bore diameter; the rest only brings cautions.
+        design
+            Which seal is to be made.
+        pieces
+            Good pieces wanted.
+        allowances
+            What machining takes beyond the part.
+        axial_width
+            Axial width of the finished seal; by the sizing rule when absent.
+        rates
+            Rates of the caller's; without them no money is computed.
+        stock
+            Stock at hand.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return await self._call(
+            ESTIMATE_BLANK,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "pieces": pieces,
+                "allowances": allowances,
+                "axial_width": axial_width,
+                "rates": rates,
+                "stock": stock,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
 
     async def estimate_energizer_load(
         self,
@@ -1055,6 +1817,20 @@ class AsyncOperations(ABC):
         """
         return await self._call(EXPLAIN_PROBLEM, None, {}, {"kind": kind}, timeout, request_id)
 
+    async def get_rule_schema(
+        self, file: str, *, overlay: bool | None = None, timeout: Timeout = None, request_id: str | None = None
+    ) -> m.RuleSchema:
+        """Show the JSON Schema of a file of a rule set, for editors.
+
+        Parameters
+        ----------
+        file
+            File of a rule set, without `.toml`.
+        overlay
+            Schema for a set that extends another: nothing is mandatory.
+        """
+        return await self._call(GET_RULE_SCHEMA, None, {"overlay": overlay}, {"file": file}, timeout, request_id)
+
     async def get_rule_set(
         self, name: str, *, as_of: date | str | None = None, timeout: Timeout = None, request_id: str | None = None
     ) -> m.RuleSetDetail:
@@ -1187,6 +1963,126 @@ class AsyncOperations(ABC):
         """
         return await self._call(
             LIST_SHAFT_MATERIALS, None, {"rule_set": rule_set, "as_of": as_of}, {}, timeout, request_id
+        )
+
+    async def map_operation(
+        self,
+        request: m.OperatingMapRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        x: m.PressureAxis
+        | m.SurfaceSpeedAxis
+        | m.RotationalSpeedAxis
+        | m.FrequencyAxis
+        | m.MaximumTemperatureAxis
+        | m.RunoutAxis
+        | Fields
+        | None = None,
+        y: m.PressureAxis
+        | m.SurfaceSpeedAxis
+        | m.RotationalSpeedAxis
+        | m.FrequencyAxis
+        | m.MaximumTemperatureAxis
+        | m.RunoutAxis
+        | Fields
+        | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.OperatingMapResult:
+        """Show where over two numbers of its duty a seal lives, what limits it where, and how far each number may go.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with; what is not on an axis stays as it is.
+        design
+            Which seal is asked about.
+        x
+            Horizontal axis.
+        y
+            Vertical axis, another one.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return await self._call(
+            MAP_OPERATION,
+            request,
+            {
+                "duty": duty,
+                "design": design,
+                "x": x,
+                "y": y,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def recheck_result(
+        self,
+        request: m.RecheckRequest | Fields | None = None,
+        *,
+        operation: Literal[
+            "check_envelope",
+            "allow_runout",
+            "estimate_energizer_load",
+            "estimate_friction",
+            "estimate_wear",
+            "select_design",
+            "check_gland",
+            "check_thermal_fit",
+        ]
+        | None = None,
+        stored_request: Fields | None = None,
+        stored_result: Fields | None = None,
+        pin_date: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RecheckResult:
+        """Answer a stored request anew and say what differs from the stored answer, and why.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        operation
+            Operation that gave the result.
+        stored_request
+            The request as it was sent.
+        stored_result
+            The answer as it was stored, with its stamp.
+        pin_date
+            Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+        """
+        return await self._call(
+            RECHECK_RESULT,
+            request,
+            {
+                "operation": operation,
+                "stored_request": stored_request,
+                "stored_result": stored_result,
+                "pin_date": pin_date,
+            },
+            {},
+            timeout,
+            request_id,
         )
 
     async def select_design(

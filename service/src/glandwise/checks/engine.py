@@ -37,7 +37,9 @@ def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> V
         location: list[str | int] = []
         here, last = raw, len(item["loc"]) - 1
         for position, part in enumerate(item["loc"]):
-            if (isinstance(here, dict) and part in here) or (isinstance(here, list) and isinstance(part, int) and part < len(here)):
+            if (isinstance(here, dict) and part in here) or (
+                isinstance(here, list) and isinstance(part, int) and part < len(here)
+            ):
                 here = here[part]
             elif position < last or item["type"] != "missing":
                 continue

@@ -47,7 +47,7 @@ def _stored_stamp(result: Mapping[str, Any]) -> tuple[str, str, str, date, str]:
         values = (str(stamp["engine"]), str(rules["name"]), str(rules["digest"]), date.fromisoformat(rules["as_of"]),
                   str(stamp["fingerprint"]))  # fmt: skip
     except (AssertionError, KeyError, TypeError, ValueError):
-        raise refusal("out_of_domain", ("result", "stamp"), "the stored answer has no stamp that can be read",
+        raise refusal("out_of_domain", ("stored_result", "stamp"), "the stored answer has no stamp that can be read",
                       "the answer of a calculation as it was received") from None  # fmt: skip
     return values
 
@@ -69,21 +69,21 @@ def _rule_changes(
 
 def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
     """Answer a recheck."""
-    old_engine, old_name, old_digest, then, old_fingerprint = _stored_stamp(request.result)
+    old_engine, old_name, old_digest, then, old_fingerprint = _stored_stamp(request.stored_result)
     operation = OPERATIONS[request.operation]
-    question: dict[str, Any] = {**request.request}
+    question: dict[str, Any] = {**request.stored_request}
     if request.pin_date:
         question["as_of"] = then.isoformat()
     try:
         body = operation.model.model_validate(question)
         answer = operation.answer(body, engine)
     except ValidationError as error:
-        raise prefixed(error, ("request",), question) from None
+        raise prefixed(error, ("stored_request",), question) from None
     fresh = orjson.loads(orjson.dumps(answer))
     stamp = fresh["stamp"]
     found = [
         (pointer, before, after)
-        for pointer, before, after in differences(request.result, fresh)
+        for pointer, before, after in differences(request.stored_result, fresh)
         if not pointer.startswith("/stamp")
     ]
     now = date.fromisoformat(stamp["rule_set"]["as_of"])
@@ -93,13 +93,18 @@ def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
     rules = engine.rules(body)
     return {
         "same": not found,
-        "verdict_before": _verdict(request.result),
+        "verdict_before": _verdict(request.stored_result),
         "verdict_after": _verdict(fresh),
         "fingerprint_matches": old_fingerprint == stamp["fingerprint"],
         "engine_changed": engine_changed,
         "rules_changed": rules_changed,
         "summary": _summary(
-            request.result, fresh, len(found), engine_changed, rules_changed, old_fingerprint == stamp["fingerprint"]
+            request.stored_result,
+            fresh,
+            len(found),
+            engine_changed,
+            rules_changed,
+            old_fingerprint == stamp["fingerprint"],
         ),
         "differences": [{"pointer": p, "before": b, "after": a} for p, b, a in found[:MOST]],
         "difference_count": len(found),

@@ -26,9 +26,9 @@ class RecheckRequest(RequestModel):
 
     operation: StoredOperation
     """Operation that gave the result."""
-    request: Annotated[dict[str, Any], Field(max_length=50)]
+    stored_request: Annotated[dict[str, Any], Field(max_length=50)]
     """The request as it was sent."""
-    result: Annotated[dict[str, Any], Field(max_length=100)]
+    stored_result: Annotated[dict[str, Any], Field(max_length=100)]
     """The answer as it was stored, with its stamp."""
     pin_date: Annotated[bool, Field(strict=True)] = False
     """Keep the date of the stored rules, to verify the old answer rather than to judge anew."""

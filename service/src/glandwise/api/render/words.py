@@ -125,7 +125,7 @@ def value(item: Any, digits: int = 4) -> str:
     return text.replace("_", " ").replace("ptfe", "PTFE").replace("o ring", "O-ring")
 
 
-_UNITS_IN_TEXT = re.compile(r"(?<=[\d ])(degC|degF|um|uin|[A-Za-z]+\.[A-Za-z]+(?:/[A-Za-z]+)*|N/mm/mm)(?![A-Za-z0-9/])")
+_UNITS_IN_TEXT = re.compile(r"(?<=\d )(degC|degF|um|uin|[A-Za-z]+\.[A-Za-z]+(?:/[A-Za-z]+)*|N/mm/mm)(?![A-Za-z0-9/])")
 
 
 def pretty(text: str) -> str:
