@@ -35,12 +35,13 @@ def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> V
     for item in error.errors(include_url=False, include_input=False):
         context: dict[str, Any] = item.get("ctx") or {}
         location: list[str | int] = []
-        here, last = raw, len(item["loc"]) - 1
+        here: Any = raw
+        last = len(item["loc"]) - 1
         for position, part in enumerate(item["loc"]):
             if (isinstance(here, dict) and part in here) or (
                 isinstance(here, list) and isinstance(part, int) and part < len(here)
             ):
-                here = here[part]
+                here = here[part]  # type: ignore[index, unused-ignore]
             elif position < last or item["type"] != "missing":
                 continue
             location.append(part)

@@ -346,7 +346,8 @@ def solve_plastic_tip(
 
     rigid = psi - np.arcsin((1.0 - chi) * np.sin(psi))
     elastic, _ = solve_elastic_tip(psi, chi)
-    bracket = (rigid * (1.0 - 1e-9), elastic * (1.0 + 1e-9))
+    # wider than the rounding of the height, which is 1e-9 of the least compression that is tabulated
+    bracket = (rigid * (1.0 - 1e-9), elastic * (1.0 + 1e-6))
     rotation = elementwise.find_root(outer, bracket, args=(psi, chi, kappa_y)).x
     load = load_for(rotation, psi, kappa_y)
     return load, rotation, elastic_plastic(psi, rotation, load, kappa_y)
