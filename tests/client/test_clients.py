@@ -132,7 +132,10 @@ def _with_more(node: Any) -> Any:
     return "of_a_later_service" if node in {"pass", "caution", "fail", "not_evaluated", "house_estimate"} else node
 
 
-@pytest.mark.parametrize("file", EXAMPLES, ids=lambda file: file.stem)
+# the maps of a comparison hold one entry by name: a stray entry in them is no later field
+@pytest.mark.parametrize(
+    "file", [file for file in EXAMPLES if "compare_rule_sets" not in file.stem], ids=lambda file: file.stem
+)
 def test_results_of_a_later_service_are_read(file: Path) -> None:
     example = json.loads(file.read_text(encoding="utf-8"))
     operation = OPERATIONS[example["operation"]]

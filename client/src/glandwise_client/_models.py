@@ -6,7 +6,7 @@ from datetime import date
 from typing import Annotated, Any, Literal
 
 from glandwise_client._base import Quantity, RequestModel, RequestQuantity, ResultModel
-from pydantic import ConfigDict, Field, StringConstraints
+from pydantic import Field, StringConstraints
 
 
 class AfterHeat(ResultModel):
@@ -3113,6 +3113,9 @@ class RecheckResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
+    working: list[Working] | None = None
+    """Nothing: the steps are those of the calculations compared."""
+
 
 class Relaxation(RequestModel):
     """Relaxation of a compound; what the branches leave over never relaxes."""
@@ -3273,14 +3276,6 @@ class RuleChange(ResultModel):
     """Cases of which it changed a criterion by itself."""
 
 
-class RuleSchema(ResultModel):
-    """A JSON Schema (draft 7) of a file of a rule set."""
-
-    model_config = ConfigDict(
-        extra="allow",
-    )
-
-
 class RuleSetAuditRequest(RequestModel):
     """A rule set: do the laws hold that must hold for any sane one?"""
 
@@ -3317,6 +3312,9 @@ class RuleSetAuditResult(ResultModel):
 
     cautions: list[Caution]
     """Warnings that apply."""
+
+    working: list[Working] | None = None
+    """Nothing: the steps are those of the calculations compared."""
 
 
 class RuleSetComparisonRequest(RequestModel):
@@ -3379,6 +3377,9 @@ class RuleSetComparisonResult(ResultModel):
 
     cautions: list[Caution]
     """Warnings that apply."""
+
+    working: list[Working] | None = None
+    """Nothing: the steps are those of the calculations compared."""
 
 
 class RuleSetDetail(ResultModel):

@@ -121,9 +121,6 @@ ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
 EXPLAIN_PROBLEM: Final[Operation[m.ProblemKind]] = Operation(
     "explain_problem", "GET", "/problems/{kind}", None, m.ProblemKind, (), ("application/json",)
 )
-GET_RULE_SCHEMA: Final[Operation[m.RuleSchema]] = Operation(
-    "get_rule_schema", "GET", "/v1/rule-schemas/{file}", None, m.RuleSchema, ("overlay",), ("application/json",)
-)
 GET_RULE_SET: Final[Operation[m.RuleSetDetail]] = Operation(
     "get_rule_set", "GET", "/v1/rule-sets/{name}", None, m.RuleSetDetail, ("as_of",), ("application/json",)
 )
@@ -198,7 +195,6 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
         ESTIMATE_FRICTION,
         ESTIMATE_WEAR,
         EXPLAIN_PROBLEM,
-        GET_RULE_SCHEMA,
         GET_RULE_SET,
         LIST_ALLOYS,
         LIST_COMPOUNDS,
@@ -850,20 +846,6 @@ class SyncOperations(ABC):
             Last part of the type of a problem.
         """
         return self._call(EXPLAIN_PROBLEM, None, {}, {"kind": kind}, timeout, request_id)
-
-    def get_rule_schema(
-        self, file: str, *, overlay: bool | None = None, timeout: Timeout = None, request_id: str | None = None
-    ) -> m.RuleSchema:
-        """Show the JSON Schema of a file of a rule set, for editors.
-
-        Parameters
-        ----------
-        file
-            File of a rule set, without `.toml`.
-        overlay
-            Schema for a set that extends another: nothing is mandatory.
-        """
-        return self._call(GET_RULE_SCHEMA, None, {"overlay": overlay}, {"file": file}, timeout, request_id)
 
     def get_rule_set(
         self, name: str, *, as_of: date | str | None = None, timeout: Timeout = None, request_id: str | None = None
@@ -1816,20 +1798,6 @@ class AsyncOperations(ABC):
             Last part of the type of a problem.
         """
         return await self._call(EXPLAIN_PROBLEM, None, {}, {"kind": kind}, timeout, request_id)
-
-    async def get_rule_schema(
-        self, file: str, *, overlay: bool | None = None, timeout: Timeout = None, request_id: str | None = None
-    ) -> m.RuleSchema:
-        """Show the JSON Schema of a file of a rule set, for editors.
-
-        Parameters
-        ----------
-        file
-            File of a rule set, without `.toml`.
-        overlay
-            Schema for a set that extends another: nothing is mandatory.
-        """
-        return await self._call(GET_RULE_SCHEMA, None, {"overlay": overlay}, {"file": file}, timeout, request_id)
 
     async def get_rule_set(
         self, name: str, *, as_of: date | str | None = None, timeout: Timeout = None, request_id: str | None = None

@@ -171,7 +171,12 @@ async def list_designs(request: Request, rule_set: RuleSetQuery = None, as_of: A
     )
 
 
-@router.get("/v1/rule-schemas/{file}", operation_id="get_rule_schema", response_model=contract.RuleSchema)
+@router.get(
+    "/v1/rule-schemas/{file}",
+    include_in_schema=False,
+    operation_id="get_rule_schema",
+    response_model=contract.RuleSchema,
+)
 async def get_rule_schema(
     request: Request,
     file: Annotated[str, Path(description="File of a rule set, without `.toml`.", pattern=r"^[a-z_]+$", max_length=64)],

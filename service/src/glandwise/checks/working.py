@@ -213,6 +213,10 @@ class Trail:
     # ---------------------------------------------------------------------------------------------- duty and dimensions
 
     def _base(self) -> None:
+        self._motion()
+        self._conditions()
+
+    def _motion(self) -> None:
         sheet, case, motion = self.sheet, self.case, self.duty.motion
         d = sheet.given("d", "Shaft diameter", case.shaft_diameter, "m", "request /duty/shaft_diameter")
         sheet.step("r", "Shaft radius", f"{d} / 2", "m", _DEFINITION, case.radius)
@@ -244,6 +248,9 @@ class Trail:
             sheet.step(
                 "n", "Rotational speed, turns per second", f"v / (pi * {d})", "1/s", _DEFINITION, case.rotational_speed
             )
+
+    def _conditions(self) -> None:
+        sheet, case = self.sheet, self.case
         sheet.given("p", "Sealed pressure, gauge", case.pressure, "Pa", "request /duty/pressure")
         sheet.given("T", "Normal temperature", case.temperature, "K", "request /duty/temperature/normal")
         for symbol, end, title, value in (
@@ -625,9 +632,7 @@ class Trail:
         if stated("ambient_temperature"):
             self._given("T_amb", "Temperature on the air side", around.ambient, "K", at + "ambient_temperature")
         else:
-            sheet.rule(
-                "T_amb", "Temperature on the air side", rule.ambient_temperature, "K", "running.ambient_temperature"
-            )
+            self._ambient()
         if stated("shaft_conductivity"):
             self._given(
                 "k_shaft", "Conductivity of the shaft", around.shaft_conductivity, "W/m/K", at + "shaft_conductivity"
@@ -684,6 +689,10 @@ class Trail:
             "G_back", "Conductance through the lip into the fluid",
             f"1 / (t * {path_ratio} / ({through} * {area}) + 1 / (h_fluid * {area}))", "W/K", _NETWORK, fixed.back.conductance,
         )  # fmt: skip
+
+    def _ambient(self) -> None:
+        record = self.case.data.running.ambient_temperature
+        self.sheet.rule("T_amb", "Temperature on the air side", record, "K", "running.ambient_temperature")
 
     def second_lip(self) -> str | None:
         """Write the load share of a second lip, if there is one."""

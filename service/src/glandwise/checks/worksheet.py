@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import ast
 import math
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache, reduce
 from typing import Any
 
@@ -123,6 +124,14 @@ def evaluate(equation: str, values: Mapping[str, float]) -> float:
     return of(_parsed(equation))
 
 
+def _renamed(equation: str, names: Mapping[str, str]) -> str:
+    """The equation with other symbols."""
+    return _SYMBOL.sub(lambda match: names.get(match[0], match[0]), equation)
+
+
+_SYMBOL = re.compile(r"\b[A-Za-z_]\w*")
+
+
 def datum_source(path: str, record: Any) -> str:
     """Say where a value of the rules (or one given in their place) comes from."""
     if record.source == "request":
@@ -194,6 +203,30 @@ class Worksheet:
         equation = f"{y0} + ({y1} - {y0}) * ({at} - {x0}) / ({x1} - {x0})"
         points = {x0: float(xs[index]), x1: float(xs[index + 1]), y0: float(ys[index]), y1: float(ys[index + 1])}
         return self.step(symbol, f"{title} (from its table)", equation, unit, source, value, **points)
+
+    def adopt(self, steps: Sequence[Mapping[str, Any]], suffix: str) -> dict[str, str]:
+        """Take over the steps of another sheet; returns the symbols they have here by those they had there.
+
+        A step that is here already, by symbol, equation and value, is not repeated; others end in ``_suffix``.
+        """
+        here = {step["symbol"]: step for step in self.steps}
+        names: dict[str, str] = {}
+        for step in steps:
+            own = step["symbol"]
+            known = here.get(own)
+            equation = _renamed(step["equation"], names)
+            if known is not None and known["equation"] == equation and known["value"] == step["value"]:
+                names[own] = own
+                continue
+            name = f"{own}_{suffix}"
+            points = {key: f"{name}{key.removeprefix(own)}" for key in step["inputs"] if key not in names}
+            equation = _renamed(step["equation"], {**names, **points})
+            inputs = {names.get(key, points.get(key, key)): value for key, value in step["inputs"].items()}
+            value = math.nan if step["value"] is None else step["value"]
+            self._suffix, kept = "", self._suffix
+            names[own] = self._write(name, step["title"], equation, inputs, value, step["unit"], step["source"])
+            self._suffix = kept
+        return names
 
     def _write(
         self, symbol: str, title: str, equation: str, inputs: dict[str, float], value: float, unit: str, source: str

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from glandwise.contract.base import Caution, Count, RequestModel, ResultModel, RuleSetStamp, Stamp
+from glandwise.contract.base import Caution, Count, RequestModel, ResultModel, RuleSetStamp, Stamp, Working
 from glandwise.contract.comparison import CandidateRuleSet, NamedRuleSet
 
 
@@ -70,3 +70,5 @@ class RuleSetAuditResult(ResultModel):
     """Engine, base rule set and fingerprint."""
     cautions: list[Caution]
     """Warnings that apply."""
+    working: list[Working] | None = None
+    """Nothing: the steps are those of the calculations compared."""
