@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -616,3 +617,75 @@ def test_plate_blend_runs_from_beam_to_plate() -> None:
     assert blend[100] == pytest.approx(
         beams.anticlastic_blend(float(np.geomspace(1e-5, 1.0, 300)[100]), 1e-4, 8e-3, 0.3)
     )
+
+
+def test_no_node_of_the_tables_is_missing() -> None:
+    with np.load(beams._TABLE) as tables:
+        assert all(np.isfinite(values).all() for values in tables.values())
+
+
+@pytest.mark.parametrize("degrees", [1.0, 5.0, 30.0])
+def test_a_finger_that_just_yields_at_a_slight_compression_has_a_tangent(degrees: float) -> None:
+    psi = math.radians(degrees)
+    deflection = 0.01 * math.sin(psi)
+    elastic = beams.finger(psi, deflection, math.inf)
+    for slack in (0.9999, 0.995, 0.985):
+        state = beams.finger(psi, deflection, slack * elastic.elastic_root_curvature)
+        assert state.root_moment > 1.0
+        assert 0.98 * elastic.tangent < state.tangent < 1.001 * elastic.tangent
+
+
+def test_table_is_what_the_solver_gives(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    # every so many nodes of each axis: the same numbers as in the whole table, in a hundredth of the time
+    axes = {
+        "_ANGLE_AXIS": 2,
+        "_ROOT_COMPRESSION_AXIS": 5,
+        "_PLASTIC_ANGLE_AXIS": 3,
+        "_PLASTIC_ROOT_COMPRESSION_AXIS": 5,
+        "_SLACK_AXIS": 7,
+        "_HEIGHT_AXIS": 7,
+    }
+    step = {name: (getattr(beams, name)[2] - 1) // (count - 1) for name, count in axes.items()}
+    with np.load(beams._TABLE) as tables:
+        committed = dict(tables)
+    for name, count in axes.items():
+        monkeypatch.setattr(beams, name, (*getattr(beams, name)[:2], count))
+    monkeypatch.setattr(beams, "_TABLE", tmp_path / "beams.npz")
+    beams.build_table()
+    angle, root, plastic_angle, plastic_root, slack, height = (slice(None, None, n) for n in step.values())
+    with np.load(tmp_path / "beams.npz") as rebuilt:
+        assert rebuilt["tip"] == pytest.approx(committed["tip"][angle, root], rel=1e-8)
+        assert rebuilt["lay_down"] == pytest.approx(committed["lay_down"][angle], rel=1e-8)
+        some = committed["plastic_tip"][plastic_angle, plastic_root, slack]
+        assert rebuilt["plastic_tip"] == pytest.approx(some, rel=3e-6, abs=1e-9)
+        some = committed["plastic_lay_down"][plastic_angle, height]
+        assert rebuilt["plastic_lay_down"] == pytest.approx(some, rel=3e-6, abs=1e-9)
+
+
+def test_tables_are_read_once() -> None:
+    assert beams._tables() is beams._tables()
+
+
+@pytest.mark.parametrize(("degrees", "chi", "kappa_y"), [(10.0, 0.8, 0.25), (20.0, 0.85, 0.5), (30.0, 0.9, 0.8)])
+def test_tangent_of_a_yielded_finger_that_lies_down_is_the_slope_of_its_load(
+    degrees: float, chi: float, kappa_y: float
+) -> None:
+    psi, step = math.radians(degrees), 1e-5
+    deflection = chi * math.sin(psi)
+    state = beams.finger(psi, deflection, kappa_y)
+    assert state.contact < 1.0 < state.root_moment
+    below, above = (beams.finger(psi, deflection + d, kappa_y).load for d in (-step, step))
+    assert state.tangent == pytest.approx((above - below) / (2.0 * step), rel=5e-3)
+
+
+@pytest.mark.parametrize(("degrees", "turn"), [(20.0, 5.0), (45.0, 30.0)])
+def test_elastic_plastic_strip_below_yield_is_the_elastic_one(degrees: float, turn: float) -> None:
+    psi, rotation = math.radians(degrees), math.radians(turn)
+    elastic = elastica.tip_contact(psi, rotation)
+    root = elastic.load * elastic.arm
+    state = elastica.elastic_plastic(psi, rotation, elastic.load, 1.25 * root)
+    assert float(state.root_moment) == pytest.approx(0.8, rel=1e-9)
+    assert float(state.length) == pytest.approx(1.0, rel=1e-9)
+    assert float(state.height) == pytest.approx(elastic.height, rel=1e-9)
+    assert float(state.released_height) == pytest.approx(math.sin(psi), rel=1e-9)
+    assert float(state.released_angle) == pytest.approx(psi, rel=1e-9)
