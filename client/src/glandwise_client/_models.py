@@ -3113,9 +3113,6 @@ class RecheckResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    working: list[Working] | None = None
-    """Nothing: the steps are those of the calculations compared."""
-
 
 class Relaxation(RequestModel):
     """Relaxation of a compound; what the branches leave over never relaxes."""
@@ -3313,9 +3310,6 @@ class RuleSetAuditResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    working: list[Working] | None = None
-    """Nothing: the steps are those of the calculations compared."""
-
 
 class RuleSetComparisonRequest(RequestModel):
     """Two rule sets and cases: what does the change turn over?"""
@@ -3377,9 +3371,6 @@ class RuleSetComparisonResult(ResultModel):
 
     cautions: list[Caution]
     """Warnings that apply."""
-
-    working: list[Working] | None = None
-    """Nothing: the steps are those of the calculations compared."""
 
 
 class RuleSetDetail(ResultModel):

@@ -16,7 +16,7 @@ from glandwise.checks.case import Assumed, Case, build
 from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.report import assumption, cautions
 from glandwise.contract.duty import Duty
-from glandwise.contract.duty_spectrum import Phase, SpectrumRequest
+from glandwise.contract.duty_spectrum import ROUNDING, Phase, SpectrumRequest
 from glandwise.mechanics import numeric as num
 from glandwise.mechanics import wear
 from glandwise.rules.loader import RuleSet
@@ -194,7 +194,7 @@ def assess(request: SpectrumRequest, engine: Engine) -> dict[str, Any]:
             for finding, state in pairs
         ],
         "phases": _phases(states, worn, rules, units),
-        "rest_share": _number(max(0.0, 1.0 - sum(state.share for state in states))),
+        "rest_share": _number(rest) if (rest := 1.0 - sum(state.share for state in states)) > ROUNDING else 0.0,
         **_means(states, units),
         "sliding_distance_per_1000_h": units.quantity(
             "length", sum(state.share * state.case.surface_speed for state in states) * wearing.THOUSAND_HOURS

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
+from glandwise.checks import lip, running
 from glandwise.checks import o_ring as rings
-from glandwise.checks import running
 from glandwise.checks.banks import curve_at
 from glandwise.checks.case import Assumed, Case, Limit, build, changed
-from glandwise.checks.engine import Engine, known
+from glandwise.checks.engine import Engine, known, refusal
 from glandwise.checks.envelope import (
     Finding,
     Measure,
@@ -615,6 +615,8 @@ def judge_temperatures(case: Case, units: UnitSystem) -> list[Finding]:
 def judge(duty: Duty, design: Design, gland: Gland, rules: RuleSet, units: UnitSystem) -> Judged:
     """Judge one gland. Parts of the gland that belong to another retention than the design's are left aside."""
     case = build(duty, design, rules)
+    if case.energizer is not None and not lip.modelled(case):
+        raise refusal("out_of_domain", ("design", case.energizer), lip.OUTSIDE, lip.ACCEPTED[case.energizer])
     h = resolve(case, duty, gland)
     t = Temperatures(h.reference, float(case.temperature_min), float(case.temperature), float(case.temperature_max))
     found: list[Finding] = judge_temperatures(case, units)
@@ -871,5 +873,12 @@ def check(request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(judged.case, request.duty.food_contact),
         "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
         "stamp": engine.stamp("check_gland", request, rules),
-        "working": None,
+        "working": _working(request, judged) if request.working else None,
     }
+
+
+def _working(request: GlandCheckRequest, judged: Judged) -> list[dict[str, Any]]:
+    # the working traces what is judged here, so it is brought in only when it is asked for
+    from glandwise.checks import working_fit
+
+    return working_fit.gland_check(judged, request.duty, request.design, request.gland)

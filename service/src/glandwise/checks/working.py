@@ -971,7 +971,7 @@ class Trail:
         )
 
 
-def _ratio(sheet: Worksheet, demand: str, limit: str) -> str:
+def ratio_of(sheet: Worksheet, demand: str, limit: str) -> str:
     """Equation of a utilization: no demand uses nothing, whatever the capacity."""
     nothing = sheet[demand] == 0.0 and (sheet[limit] == 0.0 or not num.isfinite(sheet[limit]))
     return "0" if nothing else f"{demand} / {limit}"
@@ -984,7 +984,7 @@ def envelope(case: Case, duty: Duty, design: FlexibleLip | EnergizedLip, measure
     writers = {
         "surface_speed": _surface_speed, "pressure": _pressure, "vacuum": _vacuum, "pressure_velocity": _pressure_velocity,
         "contact_temperature": _contact_temperature, "contact_pressure_velocity": _contact_pressure_velocity,
-        "lip_stress": _lip_stress, "temperature_low": _temperature_low, "temperature_high": _temperature_high,
+        "lip_stress": _lip_stress, "temperature_low": temperature_low, "temperature_high": temperature_high,
         "runout": _runout, "offset": _offset, "shaft_hardness": _shaft_hardness, "shaft_roughness": _shaft_roughness,
     }  # fmt: skip
     for name, m in measures.items():
@@ -995,7 +995,7 @@ def envelope(case: Case, duty: Duty, design: FlexibleLip | EnergizedLip, measure
 
 def _surface_speed(trail: Trail, m: Any) -> None:
     limit = trail.capacity("surface_speed", "v_peak", m.limit, "m/s")
-    trail.use("surface_speed", _ratio(trail.sheet, "v_peak", limit), m.utilization)
+    trail.use("surface_speed", ratio_of(trail.sheet, "v_peak", limit), m.utilization)
 
 
 def _pressure(trail: Trail, m: Any) -> None:
@@ -1003,13 +1003,13 @@ def _pressure(trail: Trail, m: Any) -> None:
         "p_in", "Sealed pressure, a vacuum counting as none", "max(p, 0)", "Pa", _DEFINITION, m.demand
     )
     limit = trail.capacity("pressure", "v_peak", m.limit, "Pa")
-    trail.use("pressure", _ratio(trail.sheet, demand, limit), m.utilization)
+    trail.use("pressure", ratio_of(trail.sheet, demand, limit), m.utilization)
 
 
 def _vacuum(trail: Trail, m: Any) -> None:
     demand = trail.sheet.step("p_out", "Pressure from the air side", "max(-p, 0)", "Pa", _DEFINITION, m.demand)
     limit = trail.capacity("vacuum", "v_peak", m.limit, "Pa")
-    trail.use("vacuum", _ratio(trail.sheet, demand, limit), m.utilization)
+    trail.use("vacuum", ratio_of(trail.sheet, demand, limit), m.utilization)
 
 
 def _pressure_velocity(trail: Trail, m: Any) -> None:
@@ -1017,7 +1017,7 @@ def _pressure_velocity(trail: Trail, m: Any) -> None:
         "pv", "Sealed pressure times surface speed", "max(p, 0) * v", "Pa.m/s", _DEFINITION, m.demand
     )
     limit = trail.capacity("pressure_velocity", "v", m.limit, "Pa.m/s")
-    trail.use("pressure_velocity", _ratio(trail.sheet, demand, limit), m.utilization)
+    trail.use("pressure_velocity", ratio_of(trail.sheet, demand, limit), m.utilization)
 
 
 def _room(trail: Trail) -> str:
@@ -1089,7 +1089,7 @@ def _contact_pressure_velocity(trail: Trail, m: Any) -> None:
             "Pa.m/s",
             "models/contact_friction",
         )
-        trail.use("contact_pressure_velocity", _ratio(sheet, "pv_c", limit), m.utilization)
+        trail.use("contact_pressure_velocity", ratio_of(sheet, "pv_c", limit), m.utilization)
         return
     inner = sheet.scope("pv")
     cold = sheet.step("T_cold", "Coldest state, not above 20 degC", "min(T_min, 293.15)", "K", _DEFINITION)
@@ -1109,7 +1109,7 @@ def _contact_pressure_velocity(trail: Trail, m: Any) -> None:
         "Neale, section A5 (models/contact_friction)",
         m.demand,
     )
-    trail.use("contact_pressure_velocity", _ratio(sheet, demand, limit), m.utilization)
+    trail.use("contact_pressure_velocity", ratio_of(sheet, demand, limit), m.utilization)
 
 
 def _lip_stress(trail: Trail, m: Any) -> None:
@@ -1130,7 +1130,7 @@ def _lip_stress(trail: Trail, m: Any) -> None:
         demand = sheet.given(
             "sigma_lip", "Bending at the root: an energized lip bears on its heel", m.demand, "Pa", "models/shell_lip"
         )
-    trail.use("lip_stress", _ratio(sheet, demand, limit), m.utilization)
+    trail.use("lip_stress", ratio_of(sheet, demand, limit), m.utilization)
 
 
 def _part_limits(trail: Trail, end: str, words: str) -> list[str]:
@@ -1148,7 +1148,7 @@ def _part_limits(trail: Trail, end: str, words: str) -> list[str]:
     ]  # fmt: skip
 
 
-def _temperature_low(trail: Trail, m: Any) -> None:
+def temperature_low(trail: Trail, m: Any) -> None:
     names, room = _part_limits(trail, "min", "Lowest"), _room(trail)
     limit = trail.sheet.step(
         "T_low",
@@ -1161,7 +1161,7 @@ def _temperature_low(trail: Trail, m: Any) -> None:
     trail.use("temperature_low", f"max({room} - T_min, 0) / ({room} - {limit})", m.utilization)
 
 
-def _temperature_high(trail: Trail, m: Any) -> None:
+def temperature_high(trail: Trail, m: Any) -> None:
     names, room = _part_limits(trail, "max", "Highest"), _room(trail)
     limit = trail.sheet.step(
         "T_high",
@@ -1193,7 +1193,7 @@ def _runout(trail: Trail, m: Any) -> None:
     allowed = trail.following(found, *_hold(trail), offset=offset)
     if num.isfinite(case.runout):
         stated = sheet.given("TIR_stated", "Stated runout", case.runout, "m", "request /duty/runout")
-        trail.use("runout", _ratio(sheet, stated, allowed), m.utilization)
+        trail.use("runout", ratio_of(sheet, stated, allowed), m.utilization)
 
 
 def _offset(trail: Trail, m: Any) -> None:
@@ -1209,7 +1209,7 @@ def _offset(trail: Trail, m: Any) -> None:
         "lim_a", "Allowed offset, the least of all", f"min({cap}, {', '.join(ends)})", "m", _DEFINITION, m.capacity
     )
     if num.isfinite(case.offset):
-        trail.use("offset", _ratio(sheet, _offset_given(trail), limit), m.utilization)
+        trail.use("offset", ratio_of(sheet, _offset_given(trail), limit), m.utilization)
 
 
 def _shaft_hardness(trail: Trail, m: Any) -> None:
@@ -1391,5 +1391,5 @@ def runout(
         allowed = trail.following(left, hold, source, _offset_given(trail), "_off")
     if duty.runout is not None and utilization is not None:
         stated = sheet.given("TIR_stated", "Stated runout", case.runout, "m", "request /duty/runout")
-        trail.use("runout", _ratio(sheet, stated, allowed), utilization)
+        trail.use("runout", ratio_of(sheet, stated, allowed), utilization)
     return sheet.steps

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from glandwise.contract.base import Caution, Count, RequestModel, ResultModel, RuleSetStamp, Stamp, Working
+from glandwise.contract.base import INTEGRAL, Caution, Count, RequestModel, ResultModel, RuleSetStamp, Stamp
 from glandwise.contract.comparison import CandidateRuleSet, NamedRuleSet
 
 
@@ -17,9 +17,9 @@ class RuleSetAuditRequest(RequestModel):
     """Rule set a patch applies to; the one audited when no candidate is given."""
     candidate: CandidateRuleSet | None = None
     """Rule set to audit in place of the base."""
-    samples: Annotated[int, Field(strict=True, ge=64, le=16384, json_schema_extra={"format": "int32"})] = 2048
+    samples: Annotated[int, Field(strict=True, ge=64, le=16384, json_schema_extra={"format": "int32"}), INTEGRAL] = 2048
     """Points sampled over the envelope, rounded up to a power of two."""
-    seed: Annotated[int, Field(strict=True, ge=0, le=2**31 - 1, json_schema_extra={"format": "int32"})] = 1
+    seed: Annotated[int, Field(strict=True, ge=0, le=2**31 - 1, json_schema_extra={"format": "int32"}), INTEGRAL] = 1
     """Seed of the scrambled Sobol sequence."""
 
 
@@ -70,5 +70,3 @@ class RuleSetAuditResult(ResultModel):
     """Engine, base rule set and fingerprint."""
     cautions: list[Caution]
     """Warnings that apply."""
-    working: list[Working] | None = None
-    """Nothing: the steps are those of the calculations compared."""

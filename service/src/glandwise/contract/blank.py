@@ -8,11 +8,20 @@ from pydantic import Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
-from glandwise.contract.base import CalculationRequest, Count, Number, RequestModel, Result, ResultModel, Status
+from glandwise.contract.base import (
+    INTEGRAL,
+    CalculationRequest,
+    Count,
+    Number,
+    RequestModel,
+    Result,
+    ResultModel,
+    Status,
+)
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
 
-Quantity = Annotated[int, Field(strict=True, ge=1, le=1_000_000, json_schema_extra={"format": "int32"})]
+Quantity = Annotated[int, Field(strict=True, ge=1, le=1_000_000, json_schema_extra={"format": "int32"}), INTEGRAL]
 Amount = Annotated[
     float, Field(strict=True, ge=0.0, le=1e9, allow_inf_nan=False, json_schema_extra={"format": "double"})
 ]

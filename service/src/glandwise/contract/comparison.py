@@ -19,7 +19,6 @@ from glandwise.contract.base import (
     RuleSetStamp,
     Stamp,
     Status,
-    Working,
 )
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
@@ -190,5 +189,3 @@ class RuleSetComparisonResult(ResultModel):
     """Nothing: what the service supplies for a case is as in a check of that case."""
     cautions: list[Caution]
     """Warnings that apply."""
-    working: list[Working] | None = None
-    """Nothing: the steps are those of the calculations compared."""

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from glandwise.contract.base import Caution, Count, RequestModel, ResultModel, Stamp, Working
+from glandwise.contract.base import Caution, Count, RequestModel, ResultModel, Stamp
 from glandwise.contract.comparison import RuleChange
 
 StoredOperation = Literal[
@@ -76,5 +76,3 @@ class RecheckResult(ResultModel):
     """Stamp of the answer now."""
     cautions: list[Caution]
     """Warnings that apply."""
-    working: list[Working] | None = None
-    """Nothing: the steps are those of the calculations compared."""

@@ -134,14 +134,7 @@ def _draw(result: Mapping[str, Any]) -> bytes:
                 colour = _zone(criteria[beyond]["id"])[1]
                 axes.plot(run_x, run_y, color=plot.PAPER, lw=4.2, zorder=4, solid_capstyle="round")
                 axes.plot(run_x, run_y, color=colour, lw=2.2, zorder=5, solid_capstyle="round")
-    duty = result["duty_point"]
-    if duty["x"] is not None and duty["y"] is not None:
-        colour = plot.VERDICT_COLOUR[duty["verdict"]]
-        marker = {"pass": "o", "caution": "D", "fail": "X", "not_evaluated": "s"}[duty["verdict"]]
-        axes.plot(duty["x"], duty["y"], marker=marker, ms=9.0, mfc=colour, mec=plot.PAPER, mew=1.4, ls="none", zorder=8,
-                  clip_on=False)  # fmt: skip
-        word = f"the duty {plot.VERDICT_WORD[duty['verdict']]}"
-        handles.append(Line2D([], [], marker=marker, ms=8.0, mfc=colour, mec=plot.PAPER, ls="none", label=word))
+    handles.extend(_duty(axes, result["duty_point"], x, y))
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(y[0], y[-1])
     axes.set_xlabel(_label(result["x"]))
@@ -151,3 +144,16 @@ def _draw(result: Mapping[str, Any]) -> bytes:
                 handleheight=1.2, labelspacing=0.7)  # fmt: skip
     plot.foot(figure, result)
     return plot.svg(figure, "Operating map")
+
+
+def _duty(axes: Any, duty: Mapping[str, Any], x: Any, y: Any) -> list[Any]:
+    """Mark the duty where it lies on the map, and return its entry in the legend."""
+    if duty["x"] is None or duty["y"] is None:
+        return []
+    colour, word = plot.VERDICT_COLOUR[duty["verdict"]], f"the duty {plot.VERDICT_WORD[duty['verdict']]}"
+    if not (x[0] <= duty["x"] <= x[-1] and y[0] <= duty["y"] <= y[-1]):
+        return [Line2D([], [], ls="none", label=f"off the map, {word}")]
+    marker = {"pass": "o", "caution": "D", "fail": "X", "not_evaluated": "s"}[duty["verdict"]]
+    axes.plot(duty["x"], duty["y"], marker=marker, ms=9.0, mfc=colour, mec=plot.PAPER, mew=1.4, ls="none", zorder=8,
+              clip_on=False)  # fmt: skip
+    return [Line2D([], [], marker=marker, ms=8.0, mfc=colour, mec=plot.PAPER, ls="none", label=word)]

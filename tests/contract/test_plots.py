@@ -1,0 +1,171 @@
+"""Plots: well-formed, the same for the same result, and with the result in them."""
+
+from __future__ import annotations
+
+import copy
+import json
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from glandwise.api.negotiation import RENDERERS
+from glandwise.api.render import energizer, operating_map, runout
+
+from tests.conftest import Example, changed, example, load_examples
+
+DRAWN = [item for item in load_examples() if item.operation in RENDERERS]
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def draw(client: TestClient, item: Example) -> bytes:
+    answer = client.post(item.path, json=item.request, headers={"accept": "image/svg+xml"})
+    assert answer.status_code == 200, answer.text
+    assert answer.headers["content-type"] == "image/svg+xml"
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    return answer.content
+
+
+@pytest.mark.parametrize("item", DRAWN, ids=lambda item: f"{item.operation}-{item.name}")
+def test_every_example_is_drawn_the_same_each_time(client: TestClient, item: Example) -> None:
+    drawing = draw(client, item)
+    root = ET.fromstring(drawing)
+    assert root.tag == f"{SVG}svg"
+    assert len(drawing) < 250_000
+    assert draw(client, item) == drawing
+    text = drawing.decode()
+    assert "<script" not in text
+    assert 'href="http' not in text
+    assert "<dc:date" not in text
+
+
+def test_a_drawing_is_the_same_in_another_process(client: TestClient) -> None:
+    item = next(item for item in DRAWN if item.operation == "allow_runout")
+    result = client.post(item.path, json=item.request).json()
+    script = (
+        "import json, sys; from glandwise.api.render.runout import render_curve;"
+        "sys.stdout.buffer.write(render_curve(json.load(sys.stdin)))"
+    )
+    other = subprocess.run(
+        [sys.executable, "-c", script], input=json.dumps(result).encode(), capture_output=True, check=True
+    )
+    assert other.stdout == runout.render_curve(result)
+
+
+def test_plotting_is_not_loaded_before_it_is_asked_for() -> None:
+    script = "import sys; from glandwise.app import create_app; create_app();sys.exit('matplotlib' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0
+
+
+def test_the_document_lists_drawings(document: dict[str, Any]) -> None:
+    listed = {
+        operation["operationId"]
+        for methods in document["paths"].values()
+        for operation in methods.values()
+        if "image/svg+xml" in operation["responses"]["200"].get("content", {})
+    }
+    assert listed == {name for name, kinds in RENDERERS.items() if "image/svg+xml" in kinds}
+
+
+def test_operations_without_a_drawing_say_what_they_offer(client: TestClient) -> None:
+    answer = client.post(
+        "/v1/envelope-checks",
+        json=example("check_envelope", "gearbox_input_shaft"),
+        headers={"accept": "image/svg+xml"},
+    )
+    assert answer.status_code == 406
+    assert "application/json" in answer.json()["detail"]
+
+
+# ---------------------------------------------------------------------------------------- what changes the picture
+
+
+def _map(client: TestClient, **changes: Any) -> Any:
+    request = example("map_operation", "rotary_union")
+    for pointer, value in changes.items():
+        request = changed(request, "/" + pointer.replace("__", "/"), value)
+    return client.post("/v1/operating-maps", json=request).json()
+
+
+def test_a_map_draws_its_duty_where_it_lies(client: TestClient) -> None:
+    result = _map(client)
+    moved = copy.deepcopy(result)
+    moved["duty_point"]["x"] *= 1.5
+    absent = copy.deepcopy(result)
+    absent["duty_point"]["x"] = None
+    pictures = {operating_map.render_map(each) for each in (result, moved, absent)}
+    assert len(pictures) == 3
+
+
+def test_a_map_without_a_region_is_drawn(client: TestClient) -> None:
+    result = _map(client, duty__shaft__machining_lead="present")
+    assert result["region"] == []
+    ET.fromstring(operating_map.render_map(result))
+
+
+def test_a_map_of_which_all_is_inside_is_drawn(client: TestClient) -> None:
+    small = {"kind": "pressure", "high": {"value": 1.0, "unit": "bar"}, "points": 10}
+    slow = {"kind": "rotational_speed", "high": {"value": 10.0, "unit": "rpm"}, "points": 10}
+    result = _map(client, x=slow, y=small)
+    assert result["region"][0]["governing"] == [None] * 4
+    ET.fromstring(operating_map.render_map(result))
+
+
+def test_a_map_with_inputs_missing_is_marked_throughout(client: TestClient) -> None:
+    """What passes with care for lack of an input is not drawn as plainly passing."""
+    result = _map(client, duty__runout=...)
+    status = {result["statuses"][code] for row in result["status"] for code in row}
+    assert "pass" not in status
+    stated = _map(client)
+    assert operating_map.render_map(result) != operating_map.render_map(stated)
+
+
+def test_every_criterion_with_a_number_has_a_colour_of_its_own(client: TestClient) -> None:
+    check = client.post("/v1/envelope-checks", json=example("check_envelope", "gearbox_input_shaft")).json()
+    varying = {item["id"] for item in check["criteria"] if item["utilization"] is not None} - {
+        "shaft_hardness",
+        "shaft_roughness",
+    }
+    assert varying <= set(operating_map.ZONES)
+    fills = [fill for fill, _, _ in operating_map.ZONES.values()]
+    assert len(set(fills)) == len(fills)
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance of WCAG 2."""
+    parts = [int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_boundaries_stand_out_from_paper_and_from_their_zone() -> None:
+    for fill, line, _ in operating_map.ZONES.values():
+        for ground in ("#ffffff", fill):
+            light, dark = sorted((_luminance(ground), _luminance(line)), reverse=True)
+            assert (light + 0.05) / (dark + 0.05) >= 2.8, (fill, line)
+
+
+def test_a_curve_at_one_speed_is_drawn(client: TestClient) -> None:
+    request = changed(
+        example("allow_runout", "blower_shaft_with_garter"), "/rotational_speeds", [{"value": 3000, "unit": "rpm"}]
+    )
+    result = client.post("/v1/runout-allowances", json=request).json()
+    ET.fromstring(runout.render_curve(result))
+
+
+def test_a_curve_without_a_stated_runout_is_drawn(client: TestClient) -> None:
+    request = changed(example("allow_runout", "blower_shaft_with_garter"), "/duty/runout", ...)
+    result = client.post("/v1/runout-allowances", json=request).json()
+    assert result["utilization"] is None
+    ET.fromstring(runout.render_curve(result))
+
+
+def test_an_energizer_outside_its_model_is_drawn(client: TestClient) -> None:
+    request = changed(
+        example("estimate_energizer_load", "cantilever_v"), "/energizer/root_angle", {"value": 85, "unit": "deg"}
+    )
+    result = client.post("/v1/energizer-loads", json=request).json()
+    assert result["verdict"] == "not_evaluated"
+    ET.fromstring(energizer.render_curve(result))
