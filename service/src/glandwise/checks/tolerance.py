@@ -18,9 +18,13 @@ STEP = 1e-4
 
 
 def corners(nominal: Mapping[str, float], limits: Limits) -> dict[str, Any]:
-    """Return every combination of extreme inputs, as arrays; the other inputs stay nominal."""
+    """Return every combination of extreme and nominal inputs, as arrays; inputs without a tolerance stay nominal.
+
+    The nominal ones are among them for loads that have their crest within the tolerances.
+    """
     names = list(limits)
-    grid = np.array(list(product(*(limits[name] for name in names)))) if names else np.zeros((1, 0))
+    levels = (dict.fromkeys((limits[name][0], nominal[name], limits[name][1])) for name in names)
+    grid = np.array(list(product(*levels))) if names else np.zeros((1, 0))
     return {**nominal, **{name: grid[:, index] for index, name in enumerate(names)}}
 
 
