@@ -334,3 +334,77 @@ def random_request(seed: int, wild: bool = False) -> Request:
     """A request with a duty and a design, the same for the same seed."""
     chance = random.Random(seed)
     return {"duty": random_duty(chance, wild), "design": random_design(chance)}
+
+
+def _toleranced(nominal: float, spread: float, unit: str = "mm") -> Request:
+    length: Request = {"nominal": q(nominal, unit)}
+    if spread > 0.0:
+        length.update(plus=q(spread, unit), minus=q(spread, unit))
+    return length
+
+
+def random_energizer(seed: int) -> Request:
+    """An energizer with tolerances, now and then beyond its model, the same for the same seed."""
+    chance = random.Random(seed)
+    spread = chance.choice([0.0, 0.01, 0.03])
+    kind = chance.choice(["cantilever_v", "canted_coil", "garter", "o_ring"])
+    energizer: Request = {"kind": kind}
+    if kind != "o_ring" and chance.random() < 0.7:
+        energizer["alloy"] = chance.choice(list(rules().data.alloys))
+
+    def length(nominal: float) -> Request:
+        return _toleranced(nominal, spread * nominal)
+
+    def compression(travel: float, height: float) -> Request:
+        if chance.random() < 0.5:
+            return {"kind": "deflection", "deflection": length(travel)}
+        return {"kind": "gland", "free_height": length(height), "gland_height": length(height - travel)}
+
+    if kind == "cantilever_v":
+        finger, angle = chance.uniform(1.0, 8.0), chance.uniform(3.0, 65.0)
+        opening = 2.0 * finger * math.sin(math.radians(angle))
+        energizer.update(
+            strip_thickness=length(finger * chance.uniform(0.02, 0.2)),
+            finger_length=length(finger),
+            root_angle=q(angle, "deg"),
+            coverage=q(chance.uniform(0.2, 1.0), "1"),
+            compression=compression(opening * chance.uniform(0.05, 0.99), 2.0 * opening),
+        )
+    elif kind == "canted_coil":
+        wire = chance.uniform(0.1, 0.8)
+        height = wire * chance.uniform(5.0, 14.0)
+        energizer.update(
+            wire_diameter=length(wire),
+            coil_height=length(height),
+            coil_width=length(height * chance.uniform(0.85, 1.6)),
+            pitch=length(wire * chance.uniform(1.2, 3.0)),
+            cant_angle=q(chance.uniform(12.0, 62.0), "deg"),
+            compression=compression((height - 2.0 * wire) * chance.uniform(0.05, 0.7), height),
+        )
+    elif kind == "garter":
+        wire, ring = chance.uniform(0.1, 0.8), chance.uniform(20.0, 200.0)
+        energizer.update(
+            wire_diameter=length(wire),
+            mean_coil_diameter=length(wire * chance.uniform(2.5, 10.0)),
+            active_coils=q(chance.uniform(50.0, 2000.0), "1"),
+            free_length=q(math.pi * ring * chance.uniform(0.9, 1.05), "mm"),
+            initial_tension=q(chance.uniform(0.0, 3.0), "N"),
+            ring_diameter=length(ring),
+        )
+    else:
+        section = chance.uniform(1.0, 7.0)
+        energizer.update(
+            section=length(section),
+            inside_diameter=q(chance.uniform(10.0, 300.0), "mm"),
+            gland_height=length(section * chance.uniform(0.55, 0.98)),
+        )
+    return {
+        "energizer": energizer,
+        "contact_diameter": q(chance.uniform(10.0, 200.0), "mm"),
+        "temperature": q(chance.uniform(-200.0, 300.0), "degC"),
+        "sampling": {
+            "samples": 500,
+            "seed": chance.randrange(1000),
+            "distribution": chance.choice(["normal", "uniform"]),
+        },
+    }
