@@ -73,6 +73,8 @@ class Judged(NamedTuple):
     o_ring: rings.Proposal | None
     press_fit: PressedCase | None
     crossed: bool
+    grid: Any
+    """Temperatures at which the range of the duty is judged [K]."""
 
 
 # -------------------------------------------------------------------------------------------------------------- parts
@@ -96,7 +98,7 @@ def _alloy_strain(h: Hardware, temperature: Any) -> Any:
     return h.metal_strain(name, alloy.mean_expansion.si, temperature)
 
 
-def _free_height(case: Case) -> float:
+def free_height(case: Case) -> float:
     """Free radial height of a V or a coil [m]."""
     g = case.dimensions
     if case.energizer == "cantilever_v":
@@ -104,9 +106,9 @@ def _free_height(case: Case) -> float:
     return float(g["height"])
 
 
-def _closing(case: Case) -> float:
+def closing(case: Case) -> float:
     """Deflection at which a V or a coil closes [m]."""
-    free = _free_height(case)
+    free = free_height(case)
     return free if case.energizer == "cantilever_v" else free - 2.0 * float(case.dimensions["wire_diameter"])
 
 
@@ -120,7 +122,7 @@ def deflection(h: Hardware, temperature: Any, shaft: float, bore: float) -> Any:
         seat = case.lip_thickness + 0.5 * (g["mean_coil_diameter"] + g["wire_diameter"])
         radius = 0.5 * shaft * (1.0 + h.shaft_strain(temperature)) + seat * (1.0 + h.seal_strain(temperature))
         return num.maximum(2.0 * num.pi * radius - g["free_length"] * (1.0 + _alloy_strain(h, temperature)), 0.0)
-    free, installed = _free_height(case), float(g["deflection"])
+    free, installed = free_height(case), float(g["deflection"])
     # everything of the seal between bore and shaft that is not energizer
     walls = max(0.5 * (h.bore.nominal - h.shaft.nominal) - (free - installed), 2.0 * float(case.lip_thickness))
     space = expansion.energizer_space(
@@ -149,7 +151,20 @@ def _at(units: UnitSystem, temperature: float) -> str:
     return units.text("temperature", temperature)
 
 
-def _judge_lip(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
+class Worst(NamedTuple):
+    """A criterion over the range of the duty, at the temperature that is worst for it, SI."""
+
+    temperature: float
+    demand: float
+    capacity: float
+    utilization: float
+    loose: bool
+    """Whether the loose end of the tolerances is the worse one."""
+    left: float = num.nan
+    """What is left of the interference [m]."""
+
+
+def worst_lip(h: Hardware, grid: Any) -> Worst:
     """Loss of interference at its worst against the interference as made and the reach of the energizer."""
     case = h.case
     fit = lip_fit(h, grid, h.shaft.low)
@@ -160,26 +175,57 @@ def _judge_lip(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
     capacity = np.broadcast_to(case.interference + reach, loss.shape)
     used = np.asarray(ratio(loss, capacity))
     worst = int(np.argmax(used))
+    return Worst(
+        float(grid[worst]),
+        float(loss[worst]),
+        float(capacity[worst]),
+        float(used[worst]),
+        True,
+        float(fit.interference[worst]),
+    )
+
+
+def _judge_lip(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
+    case, worst = h.case, worst_lip(h, grid)
     records = (
         *h.records, h.data.expansion.ptfe_unfilled, h.data.expansion.cryogenic.ptfe_expansion, h.data.expansion.metals,
         case.compound.expansion_ratio, case.compound.elastic_modulus, h.shaft_material.mean_expansion,
     )  # fmt: skip
-    demand, limit, utilization = float(loss[worst]), float(capacity[worst]), float(used[worst])
+    demand, limit, utilization, left = worst.demand, worst.capacity, worst.utilization, worst.left
     measure = Measure("length", demand, limit, utilization, Limit(limit, (), records))
     status = status_of(utilization, h.data.criteria["lip_interference"].caution_at.si)
-    at = _at(units, float(grid[worst]))
+    at = _at(units, worst.temperature)
     made = units.text("length", case.interference)
-    left = float(fit.interference[worst])
     if demand == 0.0:
         text = f"The lip never has less than the {made} of interference as made."
     elif left >= 0.0:
         text = f"Of {made} of interference as made, {units.text('length', left)} is left at {at} on the smallest shaft."
     else:
         holds = "the energizer presses it on" if status in {"pass", "caution"} else "nothing presses it on"
-        if travel is not None and status == "fail":
+        if case.energizer is not None and status == "fail":
             holds = "the energizer cannot press it on"
         text = f"At {at} the free lip is {units.text('length', -left)} larger than the smallest shaft; {holds}."
     return Finding("lip_interference", status, measure, text, records)
+
+
+def as_made(h: Hardware) -> float:
+    """Deflection of the energizer as assembled [m]."""
+    return float(deflection(h, h.reference, h.shaft.nominal, h.bore.nominal))
+
+
+def worst_energizer(h: Hardware, grid: Any) -> Worst:
+    """Deflection of the energizer at its worst, against what it must keep and where it closes."""
+    case, rule = h.case, h.data.expansion.energizer_travel
+    low = np.asarray(deflection(h, grid, h.shaft.low, h.bore.high))
+    high = np.asarray(deflection(h, grid, h.shaft.high, h.bore.low))
+    least = rule.least_share.si * as_made(h)
+    greatest = num.inf if case.energizer == "garter" else rule.greatest_share.si * closing(case)
+    slack, closed = ratio(least, low), high / greatest
+    used = np.maximum(slack, closed)
+    worst = int(np.argmax(used))
+    loose = bool(np.asarray(slack)[worst] >= np.asarray(closed)[worst])
+    demand, limit = (float(low[worst]), least) if loose else (float(high[worst]), greatest)
+    return Worst(float(grid[worst]), demand, limit, float(used[worst]), loose)
 
 
 def _judge_energizer(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
@@ -191,39 +237,23 @@ def _judge_energizer(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
         rule.least_share, rule.greatest_share, case.alloy.mean_expansion, case.compound.expansion_ratio,
         h.data.expansion.ptfe_unfilled, h.data.expansion.metals, *h.records,
     )  # fmt: skip
-    low = np.asarray(deflection(h, grid, h.shaft.low, h.bore.high))
-    high = np.asarray(deflection(h, grid, h.shaft.high, h.bore.low))
-    as_made = float(deflection(h, h.reference, h.shaft.nominal, h.bore.nominal))
-    least = rule.least_share.si * as_made
-    greatest = num.inf if case.energizer == "garter" else rule.greatest_share.si * _closing(case)
-    slack, closed = ratio(least, low), high / greatest
-    used = np.maximum(slack, closed)
-    worst = int(np.argmax(used))
-    loose = bool(np.asarray(slack)[worst] >= np.asarray(closed)[worst])
-    demand, limit = (float(low[worst]), least) if loose else (float(high[worst]), greatest)
-    utilization = float(used[worst])
+    worst = worst_energizer(h, grid)
+    demand, limit, utilization, loose = worst.demand, worst.capacity, worst.utilization, worst.loose
     measure = Measure("length", demand, limit, utilization, Limit(limit, (), records))
     status = status_of(utilization, h.data.criteria["energizer_deflection"].caution_at.si)
     relation = {"pass": "within", "caution": "close to", "fail": "beyond", "not_evaluated": "near"}[status]
     what = "stretch" if case.energizer == "garter" else "deflection"
     text = (
         f"The {what} of the energizer {'falls' if loose else 'rises'} to {units.text('length', demand)} at "
-        f"{_at(units, float(grid[worst]))}, {relation} the {'least' if loose else 'greatest'} of "
-        f"{units.text('length', limit)}; as made it is {units.text('length', as_made)}."
+        f"{_at(units, worst.temperature)}, {relation} the {'least' if loose else 'greatest'} of "
+        f"{units.text('length', limit)}; as made it is {units.text('length', as_made(h))}."
     )
     return Finding("energizer_deflection", status, measure, text, records)
 
 
-def _judge_o_ring(h: Hardware, p: rings.Proposal | None, grid: Any, units: UnitSystem) -> Finding:
+def worst_ring(h: Hardware, p: rings.Proposal, grid: Any) -> Worst:
     """Squeeze of the O-ring over the range, before and after the body has been confined hot."""
     rule = h.data.gland.o_ring_gland
-    records: tuple[Any, ...] = (
-        rule.squeeze_service_min, rule.squeeze_service_max, h.data.gland.body.offset_share, h.case.compound.set_fraction,
-        h.case.compound.expansion_ratio, h.data.expansion.ptfe_unfilled, *h.records,
-    )  # fmt: skip
-    if p is None:
-        text = "No O-ring of the series goes with this bore and body; state a ring by its dimensions and a groove."
-        return Finding("body_in_bore", "not_evaluated", None, text, records)
     at = rings.strains(h, grid)
     share = rings.body_share_after_heat(h, rings.strains(h, float(grid[-1])))
     least, most = rule.squeeze_service_min.si, rule.squeeze_service_max.si
@@ -234,14 +264,28 @@ def _judge_o_ring(h: Hardware, p: rings.Proposal | None, grid: Any, units: UnitS
     worst = int(np.argmax(used))
     is_loose = bool(slack[worst] >= full[worst])
     demand, limit = (float(loose[worst]), least) if is_loose else (float(tight[worst]), most)
-    utilization = float(used[worst])
+    return Worst(float(grid[worst]), demand, limit, float(used[worst]), is_loose)
+
+
+def _judge_o_ring(h: Hardware, p: rings.Proposal | None, grid: Any, units: UnitSystem) -> Finding:
+    rule = h.data.gland.o_ring_gland
+    records: tuple[Any, ...] = (
+        rule.squeeze_service_min, rule.squeeze_service_max, h.data.gland.body.offset_share, h.case.compound.set_fraction,
+        h.case.compound.expansion_ratio, h.data.expansion.ptfe_unfilled, *h.records,
+    )  # fmt: skip
+    if p is None:
+        text = "No O-ring of the series goes with this bore and body; state a ring by its dimensions and a groove."
+        return Finding("body_in_bore", "not_evaluated", None, text, records)
+    worst = worst_ring(h, p, grid)
+    demand, limit, utilization, is_loose = worst.demand, worst.capacity, worst.utilization, worst.loose
+    share = rings.body_share_after_heat(h, rings.strains(h, float(grid[-1])))
     measure = Measure("ratio", demand, limit, utilization, Limit(limit, (), records))
     status = status_of(utilization, h.data.criteria["body_in_bore"].caution_at.si)
     relation = {"pass": "within", "caution": "close to", "fail": "beyond", "not_evaluated": "near"}[status]
     once = ", once it has been hot," if is_loose and share < 1.0 else ""
     text = (
         f"The O-ring of the body{once} is squeezed {100.0 * demand:.3g} % at its {'loosest' if is_loose else 'tightest'} at "
-        f"{_at(units, float(grid[worst]))}, {relation} the {'least' if is_loose else 'greatest'} {100.0 * limit:.3g} %."
+        f"{_at(units, worst.temperature)}, {relation} the {'least' if is_loose else 'greatest'} {100.0 * limit:.3g} %."
     )
     return Finding("body_in_bore", status, measure, text, records)
 
@@ -284,7 +328,8 @@ def judge(
     found += [_judge_lip(h, grid, units), _judge_energizer(h, grid, units)]
     by_id = {finding.id: finding for finding in found}
     ordered = [by_id[name] for name in rules.data.criteria if name in by_id]
-    return Judged(case, h, ordered, chosen, pressed, phases_cross(h, t.minimum, t.maximum, float(case.pressure)))
+    crossed = phases_cross(h, t.minimum, t.maximum, float(case.pressure))
+    return Judged(case, h, ordered, chosen, pressed, crossed, grid)
 
 
 # --------------------------------------------------------------------------------------------------------------- result
@@ -436,5 +481,12 @@ def check(request: ThermalFitRequest, engine: Engine) -> dict[str, Any]:
         "cautions": [*cautions(j.case, request.duty.food_contact), _transition_caution(j, units)],
         "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
         "stamp": engine.stamp("check_thermal_fit", request, rules),
-        "working": None,
+        "working": _working(request, j) if request.working else None,
     }
+
+
+def _working(request: ThermalFitRequest, j: Judged) -> list[dict[str, Any]]:
+    # the working traces what is judged here, so it is brought in only when it is asked for
+    from glandwise.checks import working_fit
+
+    return working_fit.thermal_fit(j, request.duty, request.design, request.gland, request.assembly_temperature)

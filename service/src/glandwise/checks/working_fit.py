@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from glandwise.checks import gland as glands
 from glandwise.checks import o_ring as rings
 from glandwise.checks import running
+from glandwise.checks import thermal_fit as thermal
 from glandwise.checks.case import Case, changed
 from glandwise.checks.envelope import Finding, ratio
 from glandwise.checks.hardware import End, Hardware, Size
@@ -88,9 +89,14 @@ class FitTrail(Trail):
             return sheet.given(f"{symbol}_{end}", f"{title}, {words} limit", value, "m", f"request {pointer}")
         deviation = self._deviation(size, which, pointer)
         name = sheet.given(
-            f"e_{symbol}_{end}", f"{title}, {words} deviation", deviation, "m",
-            f"tolerance class {size.tolerance_class}, rule gland.it_grades" if size.tolerance_class else f"request {pointer}",
-        )  # fmt: skip
+            f"e_{symbol}_{end}",
+            f"{title}, {words} deviation",
+            deviation,
+            "m",
+            f"tolerance class {size.tolerance_class}, rule gland.it_grades"
+            if size.tolerance_class
+            else f"request {pointer}",
+        )
         return sheet.step(f"{symbol}_{end}", f"{title}, {words} limit", f"{nominal} + {name}", "m", _LIMITS, value)
 
     def _deviation(self, size: Size, which: str, pointer: str) -> float:
@@ -161,10 +167,16 @@ class FitTrail(Trail):
 
     def _polynomial(self, fit: Any, part: str, path: str) -> Callable[[str], str]:
         names = [
-            self.sheet.given(f"n_{part}_{i}", f"Coefficient {i} of the low-temperature fit", value, f"1/K{i if i > 1 else ''}",
-                             datum_source(path, fit))
-            for i, value in enumerate(fit.si_coefficients) if i and value
-        ]  # fmt: skip
+            self.sheet.given(
+                f"n_{part}_{i}",
+                f"Coefficient {i} of the low-temperature fit",
+                value,
+                f"1/K{i if i > 1 else ''}",
+                datum_source(path, fit),
+            )
+            for i, value in enumerate(fit.si_coefficients)
+            if i and value
+        ]
         return lambda at: " + ".join(
             f"{name} * {at}**{name.rpartition('_')[2]}" if not name.endswith("_1") else f"{name} * {at}"
             for name in names
@@ -184,15 +196,30 @@ class FitTrail(Trail):
         poly = self._polynomial(fit, part, f"expansion.cryogenic.{key}")
         cold = at
         if fit.flat_below_k > 0.0:
-            flat = sheet.given(f"T_flat_{part}", "Temperature below which nothing shrinks further", fit.flat_below_k, "K",
-                               datum_source(f"expansion.cryogenic.{key}", fit))  # fmt: skip
+            flat = sheet.given(
+                f"T_flat_{part}",
+                "Temperature below which nothing shrinks further",
+                fit.flat_below_k,
+                "K",
+                datum_source(f"expansion.cryogenic.{key}", fit),
+            )
             cold = sheet.step(f"T_{part}_{tag}", "Temperature, not below that", f"max({at}, {flat})", "K", _DEFINITION)
         equation = f"({poly(cold)}) - ({poly('T_20')})"
         if own is None:
-            low = sheet.rule("T_span", "Lower end of the span over which a lent shape is scaled", rule.metals.shape_span, "K",
-                             "expansion.metals.shape_span")  # fmt: skip
-            scale = sheet.step(f"f_{part}", f"Scale of the lent shape for the {_PART[part]}",
-                               f"{alpha} * (T_20 - {low}) / (({poly('T_20')}) - ({poly(low)}))", "1", _STRAIN)  # fmt: skip
+            low = sheet.rule(
+                "T_span",
+                "Lower end of the span over which a lent shape is scaled",
+                rule.metals.shape_span,
+                "K",
+                "expansion.metals.shape_span",
+            )
+            scale = sheet.step(
+                f"f_{part}",
+                f"Scale of the lent shape for the {_PART[part]}",
+                f"{alpha} * (T_20 - {low}) / (({poly('T_20')}) - ({poly(low)}))",
+                "1",
+                _STRAIN,
+            )
             equation = f"{scale} * ({equation})"
         return sheet.step(f"{symbol}_{tag}", words, equation, "1", _STRAIN)
 
@@ -202,8 +229,13 @@ class FitTrail(Trail):
         table, path = rule.ptfe_unfilled, "expansion.ptfe_unfilled"
         source, symbol = datum_source(path, table), f"e_seal_{self._tags[at]}"
         zero = sheet.given("T_K", "Reference temperature of the table of PTFE", table.si_reference, "K", source)
-        scale = sheet.rule("f_exp", "Expansion of the compound over that of unfilled PTFE", self.case.compound.expansion_ratio, "1",
-                           f"{self.compound}.expansion_ratio")  # fmt: skip
+        scale = sheet.rule(
+            "f_exp",
+            "Expansion of the compound over that of unfilled PTFE",
+            self.case.compound.expansion_ratio,
+            "1",
+            f"{self.compound}.expansion_ratio",
+        )
         coefficients = dict(zip(map(float, table.si_temperature), map(float, table.si_coefficient), strict=True))
         knots = sorted({*coefficients, float(table.si_reference)})
         t, title = sheet[at], "Strain of the seal's compound from 25 degC (from its table)"
@@ -234,8 +266,13 @@ class FitTrail(Trail):
         if part == "ring":
             assert h.case.elastomer is not None
             elastomer = next(key for key, record in h.data.elastomers.items() if record is h.case.elastomer)
-            alpha = sheet.rule("alpha_ring", "Mean expansion of the O-ring", h.case.elastomer.mean_expansion, "1/K",
-                               f"elastomers.{elastomer}.mean_expansion")  # fmt: skip
+            alpha = sheet.rule(
+                "alpha_ring",
+                "Mean expansion of the O-ring",
+                h.case.elastomer.mean_expansion,
+                "1/K",
+                f"elastomers.{elastomer}.mean_expansion",
+            )
             return sheet.step(
                 name, "Strain of the O-ring", f"{alpha} * ({at} - T_ref)", "1", _STRAIN, h.ring_strain(sheet[at])
             )
@@ -317,8 +354,14 @@ class FitTrail(Trail):
         joined = ", ".join(depths)
         pickword = {"nominal": depths[0], "loosest": f"max({joined})", "tightest": f"min({joined})"}[end]
         depth = inner.step("h", "Depth of the gland", pickword, "m", _GLAND, state.depth)
-        section = inner.step("d_1", "Section on its seat", f"stretched_section({section0} * (1 + {rubber}), {inner0} * (1 + {rubber}), {bottom})",
-                             "m", _GLAND, state.section)  # fmt: skip
+        section = inner.step(
+            "d_1",
+            "Section on its seat",
+            f"stretched_section({section0} * (1 + {rubber}), {inner0} * (1 + {rubber}), {bottom})",
+            "m",
+            _GLAND,
+            state.section,
+        )
         squeeze = inner.step("s", "Squeeze", f"{section} - {depth}", "m", _GLAND, state.squeeze)
         other = inner0
         if end != "nominal":
@@ -330,13 +373,26 @@ class FitTrail(Trail):
                 of_ring,
             )
         names = {
-            "bottom": bottom, "depth": depth, "section": section, "squeeze": squeeze,
-            "ratio": inner.step("C", "Squeeze over section", f"{squeeze} / {section}", "1", _GLAND, state.squeeze_ratio),
-            "stretch": inner.step("st", "Stretch", f"{bottom} / ({other} * (1 + {rubber})) - 1", "1", _GLAND, state.stretch),
-        }  # fmt: skip
+            "bottom": bottom,
+            "depth": depth,
+            "section": section,
+            "squeeze": squeeze,
+            "ratio": inner.step(
+                "C", "Squeeze over section", f"{squeeze} / {section}", "1", _GLAND, state.squeeze_ratio
+            ),
+            "stretch": inner.step(
+                "st", "Stretch", f"{bottom} / ({other} * (1 + {rubber})) - 1", "1", _GLAND, state.stretch
+            ),
+        }
         if state.depth > 0.0:
-            names["fill"] = inner.step("fi", "Fill of the gland", f"pi * {section}**2 / 4 / ({depth} * {width0} * (1 + {seal}))", "1", _GLAND,
-                                       state.fill)  # fmt: skip
+            names["fill"] = inner.step(
+                "fi",
+                "Fill of the gland",
+                f"pi * {section}**2 / 4 / ({depth} * {width0} * (1 + {seal}))",
+                "1",
+                _GLAND,
+                state.fill,
+            )
         return names
 
     def share_after_heat(self) -> str:
@@ -351,14 +407,17 @@ class FitTrail(Trail):
             f"{self.compound}.set_fraction",
         )
         return self.sheet.step(
-            "f_body", "Share of the body's diameter left after heat",
-            f"1 - {kept} * max(1 - {self.bore('low')} * (1 + {housing}) / ({self.body('high')} * (1 + {seal})), 0)", "1",
-            "what is squeezed hot does not come back (models/thermal_expansion)", rings.body_share_after_heat(h, rings.strains(h, self.sheet["T_max"])),
-        )  # fmt: skip
+            "f_body",
+            "Share of the body's diameter left after heat",
+            f"1 - {kept} * max(1 - {self.bore('low')} * (1 + {housing}) / ({self.body('high')} * (1 + {seal})), 0)",
+            "1",
+            "what is squeezed hot does not come back (models/thermal_expansion)",
+            rings.body_share_after_heat(h, rings.strains(h, self.sheet["T_max"])),
+        )
 
     def o_ring(self, p: Proposal, t: glands.Temperatures) -> None:
         """Write squeeze, stretch and fill of the O-ring at their worst."""
-        sheet, h, use, rule = self.sheet, self.h, p.use, self.h.data.gland.o_ring_gland
+        sheet, _h, use, rule = self.sheet, self.h, p.use, self.h.data.gland.o_ring_gland
         path = "gland.o_ring_gland"
         at = self.at(use.squeeze_temperature)
         names = self.ring(p, at, use.squeeze_end)
@@ -424,14 +483,31 @@ class FitTrail(Trail):
             column = "lower" if which == "low" else "upper"
             table = h.data.gland.case_interference
             more = fits.size_step_value(h.bore.nominal, table.si_over, table.si_up_to, table.si_columns[column])
-            step = sheet.given(f"e_K_{which}", f"Interference of the case, {column} end", more, "m",
-                               datum_source("gland.case_interference", table))  # fmt: skip
+            step = sheet.given(
+                f"e_K_{which}",
+                f"Interference of the case, {column} end",
+                more,
+                "m",
+                datum_source("gland.case_interference", table),
+            )
             words = "lower" if which == "low" else "upper"
-            outside = sheet.step(f"K_{'lo' if which == 'low' else 'hi'}", f"Case, {words} limit", f"{self.bore('nominal')} + {step}", "m", _DEFINITION,
-                                 c.outer.low if which == "low" else c.outer.high)  # fmt: skip
+            outside = sheet.step(
+                f"K_{'lo' if which == 'low' else 'hi'}",
+                f"Case, {words} limit",
+                f"{self.bore('nominal')} + {step}",
+                "m",
+                _DEFINITION,
+                c.outer.low if which == "low" else c.outer.high,
+            )
         housing, grown = self.strain("housing", at), self.strain("case", at)
-        left = sheet.step(f"i_{fit.end[:5]}_{self._tags[at]}", f"Interference of the case at its {fit.end}",
-                          f"{outside} * (1 + {grown}) - {self.bore(hole)} * (1 + {housing})", "m", "geometry (models/fits)", fit.interference)  # fmt: skip
+        left = sheet.step(
+            f"i_{fit.end[:5]}_{self._tags[at]}",
+            f"Interference of the case at its {fit.end}",
+            f"{outside} * (1 + {grown}) - {self.bore(hole)} * (1 + {housing})",
+            "m",
+            "geometry (models/fits)",
+            fit.interference,
+        )
         if criterion:
             least = sheet.rule(
                 "i_least", "Least interference", rule.interference_min, "m", "gland.press_fit.interference_min"
@@ -452,10 +528,24 @@ class FitTrail(Trail):
         moduli = []
         for part, record, path in (("K", material, name), ("H", housing, h.housing_material_name)):
             words = "case" if part == "K" else "housing"
-            moduli.append((
-                sheet.rule(f"E_{part}", f"Young's modulus of the {words}", record.elastic_modulus, "Pa", f"shaft_materials.{path}.elastic_modulus"),
-                sheet.rule(f"nu_{part}", f"Poisson ratio of the {words}", record.poisson_ratio, "1", f"shaft_materials.{path}.poisson_ratio"),
-            ))  # fmt: skip
+            moduli.append(
+                (
+                    sheet.rule(
+                        f"E_{part}",
+                        f"Young's modulus of the {words}",
+                        record.elastic_modulus,
+                        "Pa",
+                        f"shaft_materials.{path}.elastic_modulus",
+                    ),
+                    sheet.rule(
+                        f"nu_{part}",
+                        f"Poisson ratio of the {words}",
+                        record.poisson_ratio,
+                        "1",
+                        f"shaft_materials.{path}.poisson_ratio",
+                    ),
+                )
+            )
         (e_k, nu_k), (e_h, nu_h) = moduli
         inside = sheet.step("r_K", "Inner radius of the case", f"{bore} / 2 - {wall}", "m", _DEFINITION)
         hub = sheet.step(
@@ -473,9 +563,12 @@ class FitTrail(Trail):
             _LAME,
         )
         elastic = sheet.step(
-            f"p_el_{tag}", "Contact pressure, elastic",
-            f"max({left} / 2 / ({bore} / 2 / {e_h} * ({hub} + {nu_h}) + {bore} / 2 / {e_k} * ({sleeve} - {nu_k})), 0)", "Pa", _LAME,
-        )  # fmt: skip
+            f"p_el_{tag}",
+            "Contact pressure, elastic",
+            f"max({left} / 2 / ({bore} / 2 / {e_h} * ({hub} + {nu_h}) + {bore} / 2 / {e_k} * ({sleeve} - {nu_k})), 0)",
+            "Pa",
+            _LAME,
+        )
         if given is not None and given.yield_strength is not None:
             strength = sheet.given(
                 "S_K", "Yield strength of the case", given.yield_strength, "Pa", "request /gland/case/yield_strength"
@@ -619,8 +712,13 @@ class FitTrail(Trail):
             )
             there = self.gap("g_br", "Gap at that pressure", at, allowed, None)
             if sheet[there] > 0.0:
-                limit = sheet.step("p_pr", "Pressure that shears or folds the heel into it",
-                                   f"min({planes} * {shear} * {heel} / {there}, {tension} / 2 * ({heel} / {there})**2)", "Pa", _EXTRUSION)  # fmt: skip
+                limit = sheet.step(
+                    "p_pr",
+                    "Pressure that shears or folds the heel into it",
+                    f"min({planes} * {shear} * {heel} / {there}, {tension} / 2 * ({heel} / {there})**2)",
+                    "Pa",
+                    _EXTRUSION,
+                )
                 sheet.step("dp_br", "What the search leaves", f"{limit} - {allowed}", "Pa", _EXTRUSION)
             self.use("extrusion_gap", ratio_of(sheet, demand, allowed), finding.measure.utilization)
 
@@ -661,14 +759,20 @@ class FitTrail(Trail):
         )
         bore, outer, throat = self.bore("high"), self.housing(), self.throat("high")
         growth = sheet.step(
-            "u_p", "Growth of the opening's radius per pressure",
-            f"{bore} / 2 / {modulus} * (({outer}**2 + {bore}**2) / ({outer}**2 - {bore}**2) + {poisson}) * {throat} / {bore}", "m/Pa", _LAME,
-        )  # fmt: skip
+            "u_p",
+            "Growth of the opening's radius per pressure",
+            f"{bore} / 2 / {modulus} * (({outer}**2 + {bore}**2) / ({outer}**2 - {bore}**2) + {poisson}) * {throat} / {bore}",
+            "m/Pa",
+            _LAME,
+        )
         housing, shaft = self.strain("housing", at), self.strain("shaft", at)
         clear = sheet.step(
-            f"c_{symbol}", f"{title}: clearance on the diameter",
-            f"max({throat} * (1 + {housing}) + 2 * {growth} * max({pressure}, 0) - {self.shaft('low')} * (1 + {shaft}), 0)", "m", "geometry (models/fits)",
-        )  # fmt: skip
+            f"c_{symbol}",
+            f"{title}: clearance on the diameter",
+            f"max({throat} * (1 + {housing}) + 2 * {growth} * max({pressure}, 0) - {self.shaft('low')} * (1 + {shaft}), 0)",
+            "m",
+            "geometry (models/fits)",
+        )
         if not num.isfinite(h.offset):
             return sheet.step(
                 symbol, f"{title}, the shaft touching the other side", clear, "m", "no offset is stated", value
@@ -685,7 +789,7 @@ class FitTrail(Trail):
 
     def rotation(self, judged: glands.Judged, finding: Finding, means: str) -> None:
         """Write the state in which the seal is most likely to turn: torque of the lips, torque that holds."""
-        sheet, h, rule = self.sheet, self.h, self.h.data.gland.retention
+        sheet, _h, rule = self.sheet, self.h, self.h.data.gland.retention
         if finding.measure is None:
             return
         margin = rule.margin_min.si
@@ -712,9 +816,12 @@ class FitTrail(Trail):
                 _HOLDING,
             )
             seating = sheet.step(
-                "M_seat", "Torque that it holds",
-                f"{friction} * {thrust} * 2 / 3 * (({bore} / 2)**2 + {bore} / 2 * r + r**2) / ({bore} / 2 + r)", "N.m", _HOLDING,
-            )  # fmt: skip
+                "M_seat",
+                "Torque that it holds",
+                f"{friction} * {thrust} * 2 / 3 * (({bore} / 2)**2 + {bore} / 2 * r + r**2) / ({bore} / 2 + r)",
+                "N.m",
+                _HOLDING,
+            )
             holding = f"{holding} + {seating}"
         holds = sheet.step(
             "M_hold", "Torque at which the seal turns in its bore", holding, "N.m", _HOLDING, worst.holding_torque
@@ -802,7 +909,7 @@ class FitTrail(Trail):
         return self.sheet.adopt(sheet.steps, "s")["M"]
 
     def _holding(self, judged: glands.Judged, worst: glands.Rotation, means: str) -> str | None:
-        sheet, h, rule = self.sheet, self.h, self.h.data.gland.retention
+        sheet, _h, rule = self.sheet, self.h, self.h.data.gland.retention
         if means == "clamped_flange":
             friction = self._friction("ptfe_on_metal", "PTFE on metal")
             kept = sheet.rule(
@@ -813,9 +920,12 @@ class FitTrail(Trail):
                 "gland.retention.clamp_force_kept",
             )
             return sheet.step(
-                "M_f", "Torque the flange holds, on both faces",
-                f"2 * {friction} * F_f * 2 / 3 * ((D_f / 2)**2 + D_f / 2 * d_f / 2 + (d_f / 2)**2) / (D_f / 2 + d_f / 2) * {kept}", "N.m", _HOLDING,
-            )  # fmt: skip
+                "M_f",
+                "Torque the flange holds, on both faces",
+                f"2 * {friction} * F_f * 2 / 3 * ((D_f / 2)**2 + D_f / 2 * d_f / 2 + (d_f / 2)**2) / (D_f / 2 + d_f / 2) * {kept}",
+                "N.m",
+                _HOLDING,
+            )
         at = self.at(worst.temperature)
         if means == "press_fit_case":
             pressed = judged.press_fit
@@ -823,8 +933,13 @@ class FitTrail(Trail):
             fit = next(item for item in pressed.fits if item.temperature == worst.temperature and item.end == "loosest")
             pressure = self.press_pressure(pressed, fit, self.press_fit(pressed, fit, "", None))
             friction = self._friction("metal_on_metal", "metal on metal")
-            return sheet.step("M_K", "Torque the case holds", f"2 * pi * ({self.bore('nominal')} / 2)**2 * {self.case_length(pressed)} * {friction} * {pressure}",
-                              "N.m", _HOLDING)  # fmt: skip
+            return sheet.step(
+                "M_K",
+                "Torque the case holds",
+                f"2 * pi * ({self.bore('nominal')} / 2)**2 * {self.case_length(pressed)} * {friction} * {pressure}",
+                "N.m",
+                _HOLDING,
+            )
         return self._ring_torque(judged, worst, at)
 
     def _ring_torque(self, judged: glands.Judged, worst: glands.Rotation, at: str) -> str | None:
@@ -851,8 +966,14 @@ class FitTrail(Trail):
             "1",
             datum_source(f"elastomers.{name}.hardness", elastomer.hardness),
         )
-        modulus = sheet.step("E_r", "Young's modulus of the O-ring", f"1e6 * 0.0981 * (56 + 7.62336 * {hard}) / (0.137505 * (254 - 2.54 * {hard}))", "Pa",
-                             "Gent 1958 (models/o_ring)", springs.gent_modulus(elastomer.hardness.si_low))  # fmt: skip
+        modulus = sheet.step(
+            "E_r",
+            "Young's modulus of the O-ring",
+            f"1e6 * 0.0981 * (56 + 7.62336 * {hard}) / (0.137505 * (254 - 2.54 * {hard}))",
+            "Pa",
+            "Gent 1958 (models/o_ring)",
+            springs.gent_modulus(elastomer.hardness.si_low),
+        )
         aged = worst.state == "end_of_life_start"
         share = self.share_after_heat() if aged else None
         ring = self.ring(p, at, "loosest", share, centred=True, tag="_c" if not aged else "_old")
@@ -876,14 +997,26 @@ class FitTrail(Trail):
         c = sheet.step("C_hold", "Squeeze over section in this state", f"{squeeze} / {ring['section']}", "1", _GLAND)
         limit = h.data.sizing.energizer.o_ring_squeeze_limit.si
         found = springs.oring_load(sheet[ring["section"]], sheet[c], sheet[modulus], limit)
-        q = sheet.step("q_ring", "Load of the O-ring per circumference", f"{ring['section']} * {modulus} * (1.25 * max({c}, 0)**1.5 + 50 * max({c}, 0)**6)", "N/m",
-                       _LINDLEY, found.line_load)  # fmt: skip
+        q = sheet.step(
+            "q_ring",
+            "Load of the O-ring per circumference",
+            f"{ring['section']} * {modulus} * (1.25 * max({c}, 0)**1.5 + 50 * max({c}, 0)**6)",
+            "N/m",
+            _LINDLEY,
+            found.line_load,
+        )
         seal = self.strain("seal", at)
         bottom = sheet.step("r_i", "Radius of the groove bottom", f"G_lo * (1 + {seal}) / 2", "m", _GLAND)
         top = sheet.step("r_o", "Radius of the O-ring on the bore", f"{bottom} + {ring['depth']}", "m", _GLAND)
         value = retention.o_ring_slip_torque(found.line_load, sheet[inside], sheet[bottom], sheet[outside], sheet[top])
-        return sheet.step("M_r", "Torque the O-ring holds, by its weaker surface", f"2 * pi * ({bottom} + {top}) / 2 * {q} * min({inside} * {bottom}, {outside} * {top})",
-                          "N.m", _HOLDING, value)  # fmt: skip
+        return sheet.step(
+            "M_r",
+            "Torque the O-ring holds, by its weaker surface",
+            f"2 * pi * ({bottom} + {top}) / 2 * {q} * min({inside} * {bottom}, {outside} * {top})",
+            "N.m",
+            _HOLDING,
+            value,
+        )
 
 
 _PART = {
@@ -950,6 +1083,191 @@ class StateTrail(Trail):
         )
 
 
+class ThermalTrail(FitTrail):
+    """The way through a thermal fit."""
+
+    def seat_of_body(self, p: Proposal, worst: thermal.Worst) -> None:
+        """Write the squeeze of the O-ring at its worst over the range."""
+        sheet, rule = self.sheet, self.h.data.gland.o_ring_gland
+        at = self.at(worst.temperature)
+        if worst.loose:
+            ring = self.ring(p, at, "loosest", self.share_after_heat(), tag="_old")
+            limit = sheet.rule(
+                "C_least",
+                "Least squeeze in service",
+                rule.squeeze_service_min,
+                "1",
+                "gland.o_ring_gland.squeeze_service_min",
+            )
+            self.use("body_in_bore", f"{limit} / max({ring['ratio']}, 0)", worst.utilization)
+        else:
+            ring = self.ring(p, at, "tightest")
+            limit = sheet.rule(
+                "C_most",
+                "Greatest squeeze in service",
+                rule.squeeze_service_max,
+                "1",
+                "gland.o_ring_gland.squeeze_service_max",
+            )
+            self.use("body_in_bore", f"{ring['ratio']} / {limit}", worst.utilization)
+
+    def lip_fit(self, worst: thermal.Worst) -> None:
+        """Write what temperature takes of the interference of the lip, and what the energizer can make up for."""
+        sheet, h, case = self.sheet, self.h, self.case
+        self.shape()
+        at = self.at(worst.temperature)
+        shaft, seal = self.strain("shaft", at), self.strain("seal", at)
+        hole = sheet.step("d_l", "Lip as made, on the nominal shaft", "d - i", "m", _DEFINITION)
+        left = sheet.step(
+            "i_t",
+            "Interference on the smallest shaft",
+            f"{self.shaft('low')} * (1 + {shaft}) - {hole} * (1 + {seal})",
+            "m",
+            "every part grows as if free (models/thermal_expansion)",
+            worst.left,
+        )
+        loss = sheet.step("i_lost", "Interference lost", f"max(i - {left}, 0)", "m", _DEFINITION, worst.demand)
+        capacity = "i"
+        if case.energizer is not None:
+            capacity = self._reach(at, worst)
+        self.use("lip_interference", ratio_of(sheet, loss, capacity), worst.utilization)
+        del h
+
+    def _reach(self, at: str, worst: thermal.Worst) -> str:
+        """Write the interference as made with the gap that the energizer can close beyond it."""
+        sheet, case = self.sheet, self.case
+        inner = sheet.scope(self._tags[at])
+        modulus = self.modulus(inner, at)
+        if case.energizer != "garter":
+            travel = self.travel(at, self.bore("nominal"), "d", "", None)
+            self._spring_dimensions()
+            self.spring_names = {**self.spring_names, "deflection": travel}
+            case = changed(case)
+            case.dimensions = {**case.dimensions, "deflection": sheet[travel]}
+        kept, self.case = self.case, case
+        self.spring(inner, at)
+        self.case = kept
+        load = f"q_spring_{self._tags[at]}"
+        reach = (
+            sheet.step(
+                "i_reach",
+                "Gap on the diameter that the energizer closes",
+                f"2 * f_form * {load} / (k_E * {modulus} * f_form)",
+                "m",
+                "load of the spring over the stiffness of the lip",
+            )
+            if num.isfinite(sheet[load])
+            else "0"
+        )
+        return sheet.step(
+            "i_all", "Interference as made and reach of the energizer", f"i + {reach}", "m", _DEFINITION, worst.capacity
+        )
+
+    def travel(self, at: str, bore: str, shaft: str, tag: str, value: Any) -> str:
+        """Write the deflection of the energizer at a temperature between a bore and a shaft."""
+        sheet, case = self.sheet, self.case
+        names = self._spring_dimensions()
+        self.dimensions()
+        alloy = self.strain("alloy", at)
+        eps_d, eps_s = self.strain("shaft", at), self.strain("seal", at)
+        inner = sheet.scope(self._tags[at] + tag)
+        if case.energizer == "garter":
+            equation = (
+                f"max(2 * pi * ({shaft} / 2 * (1 + {eps_d}) + (t + ({names['coil']} + {names['wire']}) / 2) * (1 + {eps_s}))"
+                f" - {names['free_length']} * (1 + {alloy}), 0)"
+            )
+            return inner.step(
+                "x_t",
+                "Stretch of the garter at temperature",
+                equation,
+                "m",
+                "geometry (models/thermal_expansion)",
+                value,
+            )
+        if case.energizer == "cantilever_v":
+            free = sheet.step(
+                "H_0",
+                "Free height of the V",
+                f"2 * {names['length']} * sin({names['angle']})",
+                "m",
+                _DEFINITION,
+                thermal.free_height(case),
+            )
+        else:
+            free = sheet.step(
+                "H_0", "Free height of the coil", names["height"], "m", _DEFINITION, thermal.free_height(case)
+            )
+        nominal = self.bore("nominal")
+        made = "Delta"
+        walls = sheet.step(
+            "t_w",
+            "Walls between energizer, bore and shaft",
+            f"max(({nominal} - d) / 2 - ({free} - {made}), 2 * t)",
+            "m",
+            _DEFINITION,
+        )
+        room = inner.step(
+            "h_e",
+            "Room for the energizer",
+            f"({bore} * (1 + {self.strain('housing', at)}) - {shaft} * (1 + {eps_d})) / 2 - (1 + {eps_s}) * {walls}",
+            "m",
+            "geometry (models/thermal_expansion)",
+        )
+        installed = sheet.step(
+            "H_1",
+            "Height that the stated deflection leaves to be taken up",
+            f"({nominal} - d) / 2 - {walls} + {made}",
+            "m",
+            _DEFINITION,
+        )
+        return inner.step(
+            "x_t",
+            "Deflection at temperature",
+            f"max(max({installed} - {room}, 0) + {free} * {alloy}, 0)",
+            "m",
+            "geometry (models/thermal_expansion)",
+            value,
+        )
+
+    def energizer_fit(self, worst: thermal.Worst) -> None:
+        """Write the deflection of the energizer at its worst over the range."""
+        sheet, h, case, rule = self.sheet, self.h, self.case, self.h.data.expansion.energizer_travel
+        at = self.at(worst.temperature)
+        if worst.loose:
+            found = self.travel(at, self.bore("high"), self.shaft("low"), "_lo", worst.demand)
+            made = self.travel("T_ref", self.bore("nominal"), "d", "_0", thermal.as_made(h))
+            share = sheet.rule(
+                "f_least",
+                "Least deflection over that as made",
+                rule.least_share,
+                "1",
+                "expansion.energizer_travel.least_share",
+            )
+            limit = sheet.step("x_least", "Least deflection", f"{share} * {made}", "m", _DEFINITION, worst.capacity)
+            self.use("energizer_deflection", ratio_of(sheet, limit, found), worst.utilization)
+            return
+        found = self.travel(at, self.bore("low"), self.shaft("high"), "_hi", worst.demand)
+        if not num.isfinite(worst.capacity):
+            sheet.given(
+                "u_energizer_deflection",
+                "Use of the limit: a garter has no greatest stretch",
+                worst.utilization,
+                "1",
+                _DEFINITION,
+            )
+            return
+        share = sheet.rule(
+            "f_most",
+            "Greatest deflection over that at which it closes",
+            rule.greatest_share,
+            "1",
+            "expansion.energizer_travel.greatest_share",
+        )
+        closing = "H_0" if case.energizer == "cantilever_v" else "(H_0 - 2 * d_w)"
+        limit = sheet.step("x_most", "Greatest deflection", f"{share} * {closing}", "m", _DEFINITION, worst.capacity)
+        self.use("energizer_deflection", f"{found} / {limit}", worst.utilization)
+
+
 # ------------------------------------------------------------------------------------------------------------ operations
 
 
@@ -970,4 +1288,22 @@ def gland_check(judged: glands.Judged, duty: Duty, design: Design, gland: Gland)
         trail.clamp(judged.flange, None if measure is None else measure.utilization)
     trail.extrusion(judged, by_id["extrusion_gap"])
     trail.rotation(judged, by_id["seal_rotation"], design.retention)
+    return trail.sheet.steps
+
+
+def thermal_fit(judged: thermal.Judged, duty: Duty, design: Design, gland: Gland, reference: float | None) -> Steps:
+    """Working of a thermal fit."""
+    trail = ThermalTrail(judged.hardware, duty, design, gland, reference)
+    by_id: Mapping[str, Finding] = {finding.id: finding for finding in judged.findings}
+    for name, writer in (("temperature_low", temperature_low), ("temperature_high", temperature_high)):
+        writer(trail, by_id[name].measure)
+    if judged.o_ring is not None:
+        trail.seat_of_body(judged.o_ring, thermal.worst_ring(judged.hardware, judged.o_ring, judged.grid))
+    if judged.press_fit is not None and num.isfinite(judged.press_fit.outer.low):
+        loosest = min(judged.press_fit.fits, key=lambda fit: fit.interference)
+        measure = by_id["body_in_bore"].measure
+        trail.press_fit(judged.press_fit, loosest, "body_in_bore", None if measure is None else measure.utilization)
+    trail.lip_fit(thermal.worst_lip(judged.hardware, judged.grid))
+    if judged.case.energizer is not None:
+        trail.energizer_fit(thermal.worst_energizer(judged.hardware, judged.grid))
     return trail.sheet.steps
