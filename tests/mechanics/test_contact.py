@@ -158,3 +158,16 @@ def test_arrays_give_what_floats_give() -> None:
         assert [field[i] for field in edge] == pytest.approx(list(one), rel=1e-14)
         assert [field[i] for field in rings] == pytest.approx(list(contact.friction(0.1, q, 0.05, 20.0)), rel=1e-14)
     assert isinstance(contact.rounded_land_width(10.0, 1e-3, 2e-4, 5e8, 0.46), float)
+
+
+@pytest.mark.parametrize("load", [1e-3, 0.5, 2000.0])
+def test_mean_pressure_is_load_over_width_however_light_the_load(load: float) -> None:
+    touch = contact.rounded_edge_contact(load, 0.2e-3, 6e8, 0.46)
+    assert touch.mean_pressure == pytest.approx(load / touch.width, rel=1e-12)
+
+
+@pytest.mark.parametrize("load", [0.0, -5.0])
+def test_no_load_is_no_pressure(load: float) -> None:
+    assert contact.rounded_edge_contact(load, 0.2e-3, 6e8, 0.46) == (0.0, 0.0, 0.0)
+    many = contact.rounded_edge_contact(np.array([load, 2000.0]), 0.2e-3, 6e8, 0.46)
+    assert [field[0] for field in many] == [0.0, 0.0, 0.0]

@@ -172,7 +172,8 @@ def test_crossing_depends_on_pressure() -> None:
 @given(st.floats(0.01, 0.5), st.floats(-1e-3, 1e-3), st.floats(-0.02, 0.04), st.floats(-0.004, 0.006))
 def test_fit_change_is_the_difference_of_two_fits(d: float, gap: float, inner: float, outer: float) -> None:
     cold = expansion.fit_at_temperature(d, d + gap, inner, outer)
-    assert cold.change == pytest.approx(cold.interference - expansion.fit_at_temperature(d, d + gap, 0, 0).interference)
+    apart = expansion.fit_at_temperature(d, d + gap, 0, 0).interference
+    assert cold.change == pytest.approx(cold.interference - apart, rel=1e-9, abs=1e-15)
     assert cold.inner_diameter - cold.outer_diameter == pytest.approx(2 * cold.interference, abs=1e-15)
 
 
@@ -217,3 +218,25 @@ def test_energizer_space() -> None:
     assert loose.deflection == 0.0
     one_metal = expansion.energizer_space(72e-3, 50e-3, 0.0, 0.0, 12e-3, 1e-3, 1e-3, 0.0, 1e-3)
     assert one_metal.deflection == pytest.approx(1e-3 * 1.001)
+
+
+@pytest.mark.parametrize("transition", ["II-IV", "IV-I"])
+@pytest.mark.parametrize("pressure", [0.5, 1e5, 5e6, 68.5e6])
+def test_transition_pressure_and_temperature_are_inverse(transition: str, pressure: float) -> None:
+    at = expansion.transition_temperature(pressure, transition)
+    assert expansion.transition_pressure(at, transition) == pytest.approx(pressure, rel=1e-9, abs=1e-2)
+
+
+def test_the_second_transition_has_no_branch_below_zero_celsius() -> None:
+    # the fitted parabola turns positive again there
+    assert math.isnan(expansion.transition_pressure(273.15 - 5.0, "IV-I"))
+
+
+def test_a_loose_energizer_stays_undeflected() -> None:
+    space = expansion.energizer_space(0.06, 0.05, 0.8e-3, 0.7e-3, 3.0e-3, 0.0, 0.0, 0.0, 0.0)
+    assert space.height == pytest.approx(3.5e-3, rel=1e-12)
+    assert (space.deflection, space.change) == (0.0, 0.0)
+    # loose when cold, held when warm: all of the deflection is change
+    warm = expansion.energizer_space(0.06, 0.05, 0.8e-3, 0.7e-3, 3.4e-3, 0.0, 0.01, 0.0, 0.0)
+    assert warm.deflection == pytest.approx(3.4e-3 - 3.25e-3, rel=1e-9)
+    assert warm.change == warm.deflection

@@ -371,3 +371,48 @@ def test_housing_bore_is_deeper_than_the_seal_is_wide() -> None:
     assert narrow == pytest.approx((10.9e-3, 0.7e-3, 1.0e-3, 0.5e-3))
     assert wide == pytest.approx((13.2e-3, 1.2e-3, 1.5e-3, 0.75e-3))
     assert math.isnan(fits.housing_bore(25e-3, over, up_to, **columns).depth)
+
+
+def test_grades_are_multiples_of_the_tolerance_factor() -> None:
+    multiples = [7, 10, 16, 25, 40, 64, 100, 160, 250]
+    factor = fits.tolerance_factor(0.03, 0.05)
+    for grade, multiple in zip(range(5, 14), multiples, strict=True):
+        assert fits.formula_tolerance(grade, 0.03, 0.05) == pytest.approx(multiple * factor, rel=1e-12)
+    for grade in (4, 14):
+        with pytest.raises(fits.ToleranceClassError) as caught:
+            fits.formula_tolerance(grade, 0.03, 0.05)
+        assert caught.value.accepted == tuple(f"IT{number}" for number in range(5, 14))
+        assert caught.value.requested == f"IT{grade}"
+
+
+def test_accepted_classes_follow_the_tables_at_hand() -> None:
+    grades = {"IT7": [25e-6], "IT8": [39e-6], "IT9": [62e-6], "IT11": [160e-6]}
+    some = {"f": [-25e-6], "k": [2e-6], "m": [9e-6], "p": [26e-6], "z": [1.0]}
+    numbers = (7, 8, 9, 11)
+    expected = [f"{letter}{n}" for letter in ("F", "H", "JS") for n in numbers]
+    # a corrected hole needs the next finer grade; P goes without from IT8
+    expected += ["K8", "M8", "P8", "P9", "P11"]
+    expected += [f"{letter}{n}" for letter in ("f", "h", "js", "k", "m", "p") for n in numbers]
+    assert fits.accepted_classes(grades, some) == tuple(expected)
+    for name in expected:
+        fits.limit_deviations(name, 0.04, [0.03], [0.05], grades, some)
+    for name in ("K7", "K9", "M7", "M9", "M11", "P7", "N8", "e8", "H6"):
+        with pytest.raises(fits.ToleranceClassError):
+            fits.limit_deviations(name, 0.04, [0.03], [0.05], grades, some)
+
+
+def test_holes_of_coarse_grades_with_and_without_correction() -> None:
+    grades = {"IT8": [39e-6], "IT9": [62e-6]}
+    p8 = fits.limit_deviations("P8", 0.04, [0.03], [0.05], grades, {"p": [26e-6]})
+    assert p8 == pytest.approx((-26e-6, -65e-6), rel=1e-9)
+    for name in ("K9", "M9", "N9"):
+        with pytest.raises(fits.ToleranceClassError):
+            fits.limit_deviations(name, 0.04, [0.03], [0.05], grades, {"k": [2e-6], "m": [9e-6], "n": [17e-6]})
+
+
+def test_warm_gland_is_the_cold_one_with_grown_parts() -> None:
+    bore, groove, width, inner, section = 0.072, 0.0662, 4.8e-3, 0.064, 3.53e-3
+    warm = fits.o_ring_gland(bore, groove, width, inner, section, 20e-6, 1e-3, 8e-3, 1e-2)
+    grown = fits.o_ring_gland(bore * 1.001, groove * 1.008, width * 1.008, inner * 1.01, section * 1.01, 20e-6)
+    assert warm == pytest.approx(grown, rel=1e-12)
+    assert warm.depth == pytest.approx(0.5 * (bore * 1.001 - groove * 1.008) + 20e-6, rel=1e-12)

@@ -399,7 +399,7 @@ def test_float_path_is_fast() -> None:
 @given(
     st.lists(st.tuples(st.floats(0.05, 20.0), st.floats(0.03, 30.0)), min_size=1, max_size=3),
     st.floats(0.1, 1.3),
-    st.sampled_from([1.0, 1e5]),
+    st.sampled_from([1e-6, 1.0, 1e5]),
 )
 def test_peak_is_the_greatest_of_all_lower_frequencies(
     branches: list[tuple[float, float]], reach: float, scale: float
@@ -413,10 +413,13 @@ def test_peak_is_the_greatest_of_all_lower_frequencies(
     peak = following.peak_dynamic_stiffness(top, scale, moduli, times, mass)
     omegas = np.concatenate([np.geomspace(1e-4, 1.0, 300), np.linspace(0.0, 1.0, 2000)]) * top
     brute = following.dynamic_stiffness(omegas, scale, moduli, times, mass)
-    assert peak.magnitude >= float(brute.max()) * (1.0 - 1e-9)
+    assert peak.magnitude >= float(brute.max()) * (1.0 - 1e-7)
     assert peak.magnitude <= float(brute.max()) * (1.0 + 1e-4)
     at_peak = following.dynamic_stiffness(peak.angular_frequency, scale, moduli, times, mass)
     assert at_peak == pytest.approx(peak.magnitude, rel=1e-12)
+    batch = following.peak_dynamic_stiffness(np.array([top, 0.5 * top]), scale, moduli, times, mass)
+    assert batch.magnitude[0] == pytest.approx(peak.magnitude, rel=1e-12)
+    assert batch.magnitude[1] <= peak.magnitude * (1.0 + 1e-12)
 
 
 def test_preloads_of_lip_and_energizer_add() -> None:
@@ -435,3 +438,17 @@ def test_branches_and_times_go_together() -> None:
     for function in (following.dynamic_stiffness, following.peak_dynamic_stiffness):
         with pytest.raises(ValueError, match="zip"):
             function(300.0, 5e4, (2e4, 1e4), (0.01,), 2e-3)
+
+
+@pytest.mark.parametrize("scale", [1e-3, 1e5])
+def test_a_lip_that_never_relaxes_meets_its_peak_where_the_search_begins(scale: float) -> None:
+    # relaxing far below the least frequency searched: the start of the grid stands for all below it
+    mass = 2e-3 * scale
+    start = math.sqrt(1e-7 * scale / mass)
+    case = (scale, (2.0 * scale,), (1e5 / start,), mass)
+    single = following.peak_dynamic_stiffness(0.2, *case)
+    assert single.magnitude == pytest.approx(3.0 * scale, rel=1e-6)
+    assert single.angular_frequency == pytest.approx(start, rel=1e-9)
+    many = following.peak_dynamic_stiffness(np.array([0.2, 0.1]), *case)
+    assert many.magnitude[0] == pytest.approx(single.magnitude, rel=1e-12)
+    assert many.angular_frequency[0] == pytest.approx(start, rel=1e-9)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import ht
@@ -465,3 +467,82 @@ def test_arrays_give_what_floats_give() -> None:
             one = function((float(d[i]), float(h[i]), float(length[i]), float(turns[i])))
             assert isinstance(one, float), name
             assert together[i] == pytest.approx(one, rel=1e-12), name
+
+
+RANGES = {
+    "anderson_saunders": (0.0, math.inf, True),
+    "becker": (800.0, 1.0e5, True),
+    "etemad": (0.0, math.inf, False),
+    "kays_bjorklund": (0.0, math.inf, False),
+    "dropkin_carmi": (15000.0, math.inf, True),
+    "ozerdem": (2000.0, 40000.0, True),
+}
+"""Range of the Reynolds number, and whether the correlation has no term for buoyancy and needs rotation to rule."""
+
+
+def at_reynolds(reynolds: float, name: str, rise: float = 0.0) -> heat.Film:
+    diameter = 0.05
+    return heat.rotating_cylinder_film(diameter, reynolds * AIR.viscosity / (math.pi * diameter**2), AIR, rise, name)
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_reynolds_range_ends_where_it_is_said_to(name: str) -> None:
+    low, high, _ = RANGES[name]
+    assert at_reynolds(low * (1 + 1e-9), name).in_range
+    assert low == 0.0 or not at_reynolds(low * (1 - 1e-6), name).in_range
+    assert at_reynolds(min(high, 1e9) * (1 - 1e-9), name).in_range
+    assert high == math.inf or not at_reynolds(high * (1 + 1e-6), name).in_range
+    assert RANGES.keys() == heat.CORRELATIONS.keys()
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_without_a_term_for_buoyancy_rotation_must_rule(name: str) -> None:
+    low, high, rotation_alone = RANGES[name]
+    inside = math.sqrt(low * min(high, 1e6)) if low else 1e4
+    unit = at_reynolds(inside, name, 1.0)
+    # the rise at which Re = 1.09 sqrt(Gr)
+    critical = (inside / 1.09) ** 2 / unit.grashof
+    assert at_reynolds(inside, name, 0.99 * critical).in_range
+    assert at_reynolds(inside, name, 1.01 * critical).in_range is not rotation_alone
+
+
+@pytest.mark.parametrize("rise", [0.0, 50.0])
+def test_a_shaft_at_rest_has_no_reynolds_number(rise: float) -> None:
+    film = heat.natural_cylinder_film(0.05, AIR, rise)
+    assert film.reynolds == 0.0
+    expansion, gravity = AIR.expansion, 9.80665
+    assert film.grashof == pytest.approx(gravity * expansion * rise * 0.05**3 / AIR.viscosity**2, rel=1e-12)
+
+
+@pytest.mark.parametrize("peclet", [1e-3, 1e4])
+def test_flash_band_at_the_ends_of_its_table(peclet: float) -> None:
+    # half-width, conductivity and diffusivity of one: the speed is twice the Péclet number
+    band = heat.flash_band(1.0, 1.0, 2.0 * peclet, 1.0, 1.0)
+    peak = heat.exact_band_peak(peclet)
+    unit = 1.0 / (math.pi * peclet)
+    assert band.peak_position == pytest.approx(peak, rel=1e-9)
+    assert band.maximum == pytest.approx(unit * heat.exact_band_rise(peak, peclet), rel=1e-9)
+    assert band.mean == pytest.approx(unit * heat.exact_band_mean(peclet), rel=1e-9)
+
+
+def test_lengthened_step_is_limited() -> None:
+    # slope 0.999: one plain step, then the secant would go a thousand steps ahead; ten are allowed
+    def function(x: Any) -> Any:
+        return 1.0 + 0.999 * x
+
+    single = heat.fixed_point(function, 0.0, -1e9, 1e9, 1e-9, max_iterations=3)
+    assert (single.iterations, single.converged) == (3, False)
+    assert single.value == pytest.approx(1.0 + 10.0 * 0.999, rel=1e-12)
+    many = heat.fixed_point(function, np.array([0.0, 1.0]), -1e9, 1e9, 1e-9, max_iterations=3)
+    assert many.value[0] == pytest.approx(single.value, rel=1e-12)
+
+
+def test_table_is_what_the_solvers_give(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    committed = json.loads(heat._TABLE.read_text(encoding="utf-8"))
+    monkeypatch.setattr(heat, "_TABLE", tmp_path / "tables" / "heat.json")
+    heat.build_table()
+    rebuilt = json.loads(heat._TABLE.read_text(encoding="utf-8"))
+    assert rebuilt.keys() == committed.keys()
+    for name, table in committed.items():
+        assert rebuilt[name]["axis"] == pytest.approx(table["axis"], rel=1e-12)
+        assert np.array(rebuilt[name]["rows"]) == pytest.approx(np.array(table["rows"]), rel=1e-8)

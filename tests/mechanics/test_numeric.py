@@ -175,6 +175,13 @@ def test_divide(a: float, b: float, value: float) -> None:
         assert same(value, num.divide(np.array([float(a)]), b)[0])
 
 
+def test_integers_do_not_turn_into_arrays() -> None:
+    assert type(num.minimum(1, 2)) is int
+    assert type(num.maximum(1, 2)) is int
+    for value in (num.divide(6, 3), num.power(2, 3), num.interp(2, [1, 3], [10, 30])):
+        assert type(value) is float
+
+
 def test_lesser_and_greater() -> None:
     assert (num.minimum(1.0, 2.0), num.minimum(2.0, 1.0)) == (1.0, 1.0)
     assert (num.maximum(1.0, 2.0), num.maximum(2.0, 1.0)) == (2.0, 2.0)

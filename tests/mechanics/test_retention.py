@@ -178,3 +178,9 @@ def test_float_and_array_paths_agree() -> None:
     assert retention.o_ring_slip_torque(1e3, 0.1, radius, 0.2, radius + 3e-3)[1] == retention.o_ring_slip_torque(
         1e3, 0.1, 0.05, 0.2, 0.053
     )
+
+
+def test_the_least_pressure_already_limits_the_gap() -> None:
+    gap = retention.allowable_gap(0.5, 2e-3, 10e6, 5e6)
+    assert gap == pytest.approx(2e-3 * math.sqrt(10e6 / (2 * 0.5)), rel=1e-12)
+    assert retention.allowable_gap(0.0, 2e-3, 10e6, 5e6) == math.inf

@@ -512,3 +512,10 @@ def test_ring_carries_the_load_of_its_coils() -> None:
     curved = rods.canted_coil_load(0.5e-3, **COIL_A, radius_ratio=ring / lip)
     coils_in_ring = 2 * math.pi * ring / COIL_A["pitch"]
     assert curved.load_per_length * 2 * math.pi * lip == pytest.approx(coils_in_ring * straight.load_per_coil)
+
+
+def test_width_of_the_band_is_a_share_of_the_free_height() -> None:
+    band = rods.canted_coil_working_range(0.1, 1.2e-3, **COIL_A)
+    height = 2.0 * COIL_A["half_height"] + COIL_A["wire_diameter"]
+    assert 0.0 < band.lower < band.upper
+    assert band.width_share == pytest.approx((band.upper - band.lower) / height, rel=1e-12)

@@ -239,3 +239,9 @@ def test_floats_and_arrays_agree() -> None:
         for function in (springs.gent_modulus, springs.irhd_modulus, springs.irhd_hardness):
             argument = shore * (1e6 if function is springs.irhd_hardness else 1.0)
             assert function(float(argument[k])) == pytest.approx(function(argument)[k], rel=1e-11)
+
+
+def test_gent_to_the_last_digit() -> None:
+    for slope in (7.62336, 7.66):
+        expected = 1e6 * 0.0981 * (56.0 + slope * 60.0) / (0.137505 * (254.0 - 2.54 * 60.0))
+        assert springs.gent_modulus(60.0, slope) == pytest.approx(expected, rel=1e-12)

@@ -198,3 +198,27 @@ def test_branches_and_times_go_together() -> None:
     for function in (ve.relaxation_modulus, ve.complex_modulus, ve.loss_factor):
         with pytest.raises(ValueError, match="zip"):
             function(1.0, 300.0, (200.0, 100.0), (0.01,))
+
+
+def test_arrhenius_and_wlf_to_the_last_digit() -> None:
+    gas = 1.380649e-23 * 6.02214076e23
+    expected = math.exp(80.0e3 / gas * (1.0 / 350.0 - 1.0 / 296.15))
+    assert ve.arrhenius_shift(350.0, 296.15, 80.0e3) == pytest.approx(expected, rel=1e-12)
+    assert ve.wlf_shift(320.0, 296.15, 17.44, 51.6) == pytest.approx(10 ** (-17.44 * 23.85 / 75.45), rel=1e-11)
+
+
+@pytest.mark.parametrize(
+    ("temperatures", "moduli"),
+    [
+        ((300.0, 320.0), (5e8, -1e8)),
+        ((300.0, 320.0), (5e8, 0.0)),
+        ((300.0, 300.0), (5e8, 4e8)),
+        ((320.0, 300.0), (5e8, 4e8)),
+        ((300.0,), (5e8,)),
+        ((300.0, 320.0), (5e8,)),
+        ((), ()),
+    ],
+)
+def test_a_table_that_is_none_is_refused(temperatures: tuple[float, ...], moduli: tuple[float, ...]) -> None:
+    with pytest.raises(ValueError, match="modulus table"):
+        ve.tabulated_modulus(310.0, temperatures, moduli)

@@ -97,7 +97,7 @@ def test_without_stiffness_relief_is_plain_archard() -> None:
         wear.wear_distance(1e-15, 4e6, 1e-4), rel=1e-14
     )
     # and comes to it continuously
-    assert wear.relieved_depth(1e-15, 2000.0, 1e-6, 5e-4, 1e6) == pytest.approx(4e-3, rel=1e-12)
+    assert wear.relieved_depth(1e-15, 2000.0, 1e-9, 5e-4, 1e6) == pytest.approx(4e-3, rel=1e-12)
 
 
 def test_a_load_gone_before_the_allowance_never_reaches_it() -> None:
@@ -140,3 +140,8 @@ def test_arrays_give_what_floats_give() -> None:
         assert reach[i] == pytest.approx(wear.relieved_distance(1e-15, 2000.0, k, 5e-4, 1e-4), rel=1e-14)
     assert mean.depth_rate[0] == pytest.approx(8e-13, rel=1e-14)
     assert np.isnan(mean.depth_rate[1])
+
+
+def test_factors_multiply() -> None:
+    rate = wear.wear_rate_range(1e-16, 4e-15, 1.5, 0.3, nominal=5e-16)
+    assert list(rate) == pytest.approx([0.45e-16, 2.25e-16, 18e-16], rel=1e-12)

@@ -151,7 +151,7 @@ def _child(
 
     settings.load_profile("mutation")
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
-    arguments = ["-x", "-q", "--noconftest", "-p", "no:cacheprovider", "--no-header", "--tb=line"]
+    arguments = ["-x", "-q", "--confcutdir=tests/mechanics", "-p", "no:cacheprovider", "--no-header", "--tb=line"]
     if marks:
         arguments += ["-m", marks]
     with warnings.catch_warnings():
