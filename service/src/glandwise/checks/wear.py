@@ -33,7 +33,8 @@ def allowance(case: Case) -> Allowance:
     if case.energizer in {"cantilever_v", "canted_coil"}:
         share = rule.energizer_allowance_share
         options.append(("the travel of the energizer", share.si * case.dimensions["deflection"], share))
-    elif case.energizer is None:
+    else:
+        # a garter presses on, but against a lip that is worn past its interference it soon presses in vain
         share = rule.interference_allowance_share
         options.append(("the interference of the lip", share.si * 0.5 * case.interference, share))
     by, depth, record = min(options, key=lambda option: option[1])

@@ -1366,7 +1366,7 @@ def _wear_allowance(trail: Trail, stated: float | None) -> None:
         options.append(
             sheet.step("h_spring", "Wear by the travel of the energizer", f"{share} * Delta", "m", _DEFINITION)
         )
-    elif case.energizer is None:
+    else:
         share = sheet.rule(
             "f_i",
             "Share of the radial interference",
