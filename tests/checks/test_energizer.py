@@ -44,7 +44,8 @@ def by(deflection: float, tolerance: float = 0.0) -> dict[str, Any]:
 
 
 def asked(energizer: dict[str, Any], **more: Any) -> dict[str, Any]:
-    return {"energizer": energizer, "contact_diameter": q(50.0, "mm"), "temperature": q(25.0, "degC"), **more}
+    usual = {"contact_diameter": q(50.0, "mm"), "temperature": q(25.0, "degC"), "sampling": {"samples": 500}}
+    return {"energizer": energizer, **usual, **more}
 
 
 STEEL = {"elastic_modulus": q(200.0, "GPa"), "poisson_ratio": q(0.3, "1"), "yield_strength": q(1500.0, "MPa")}
@@ -220,7 +221,7 @@ def test_sensitivities_fall_and_swing_follows_from_the_ends() -> None:
 # ----------------------------------------------------------------------------------------------------- tolerances
 
 
-@laws(120)
+@laws(80)
 @given(seed=seeds)
 def test_any_energizer_is_answered_and_its_spread_in_order(seed: int) -> None:
     request = random_energizer(seed)
@@ -322,7 +323,7 @@ def test_ten_thousand_samples_take_no_time() -> None:
     request = asked(coil, sampling={"samples": 10_000})
     call("estimate_energizer_load", request)
     best = math.inf
-    for _ in range(3):
+    for _ in range(2):
         start = time.process_time()
         call("estimate_energizer_load", request)
         best = min(best, time.process_time() - start)
