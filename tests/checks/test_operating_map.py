@@ -370,6 +370,8 @@ def test_a_disc_and_a_hole_are_two_polygons() -> None:
     assert region.area(outer.points) == pytest.approx(np.pi * 0.16, rel=1e-3)
     assert region.area(inner.points) == pytest.approx(-np.pi * 0.04, rel=2e-3)
     assert np.hypot(*(outer.points - 0.5).T) == pytest.approx(0.4, abs=1e-6)
+    middles = 0.5 * (outer.points + np.roll(outer.points, -1, axis=0))
+    assert np.hypot(*(middles - 0.5).T) == pytest.approx(0.4, abs=0.02 / 59.0)
     assert set(outer.sides) == {0}
 
 

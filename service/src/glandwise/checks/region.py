@@ -22,6 +22,10 @@ ROUND = 1500
 """Points evaluated at once when ranges are narrowed."""
 MOST_BITS = 6
 """Greatest number of halvings done in one round."""
+REFINEMENTS = 6
+"""Rounds in which a piece of the boundary within one cell is halved at most."""
+FLAT = 0.01
+"""Distance of a solved vertex from its chord below which the piece counts as straight enough, in cells [-]."""
 NEWTON_STEPS = 12
 CORNER_TOLERANCE = 1e-6
 """Greatest distance of the utilizations from 1, as a logarithm, at which a corner counts as found [-]."""
@@ -198,33 +202,56 @@ def _chains(
     chains = {segment: [_Vertex(vertices[segment.start].place, -1)] for segment in segments}
     if not inner:
         return chains
-    middles = _middles(inner, vertices, corners, within, judge)
-    pieces: list[tuple[int, _Vertex, _Vertex]] = []
-    for k, segment in enumerate(inner):
-        way = [vertices[segment.start], *([middles[k]] if k in middles else []), vertices[segment.end]]
-        pieces.extend((k, a, b) for a, b in pairwise(way))
-        chains[segment] = []
+    ways = _refined([[vertices[s.start], vertices[s.end]] for s in inner], corners, within, judge)
+    pieces = [(k, a, b) for k, way in enumerate(ways) for a, b in pairwise(way)]
     turns = [n for n, (_, a, b) in enumerate(pieces) if a.side != b.side and a.side >= 0 and b.side >= 0]
-    found = _corners([pieces[n] for n in turns], corners, within, grid, judge, utilization)
+    solved = _corners([pieces[n] for n in turns], corners, within, grid, judge, utilization)
+    found = dict(zip(turns, solved, strict=True))
+    for segment in inner:
+        chains[segment] = []
     for n, (k, a, b) in enumerate(pieces):
         chains[inner[k]].append(a)
-        if n in turns and (place := found[turns.index(n)]) is not None:
+        if (place := found.get(n)) is not None:
             chains[inner[k]].append(_Vertex(place, b.side))
     return chains
 
 
-def _middles(
-    inner: list[_Segment], vertices: dict[Edge, _Vertex], corners: Any, within: Any, judge: Callable[[Any], Point]
-) -> dict[int, _Vertex]:
-    """Solve one vertex between both ends of each piece, from the middle of the chord towards the boundary."""
-    start = np.array([vertices[s.start].place for s in inner])
-    end = np.array([vertices[s.end].place for s in inner])
+def _refined(
+    ways: list[list[_Vertex]], corners: Any, within: Any, judge: Callable[[Any], Point]
+) -> list[list[_Vertex]]:
+    """Halve each piece of the boundary, and its halves again as long as they bend."""
+    bent = [[True] for _ in ways]
+    for _ in range(REFINEMENTS):
+        open_pieces = [(k, n) for k, flags in enumerate(bent) for n, flag in enumerate(flags) if flag]
+        if not open_pieces:
+            break
+        start = np.array([ways[k][n].place for k, n in open_pieces])
+        end = np.array([ways[k][n + 1].place for k, n in open_pieces])
+        cells = [k for k, _ in open_pieces]
+        solved = _middles(start, end, corners[cells], within[cells], judge)
+        for position in reversed(range(len(open_pieces))):
+            k, n = open_pieces[position]
+            vertex = solved.get(position)
+            if vertex is None:
+                bent[k][n] = False
+                continue
+            off = np.abs(vertex.place - 0.5 * (start[position] + end[position])).max()
+            ways[k].insert(n + 1, vertex)
+            bent[k][n : n + 1] = [bool(off > FLAT)] * 2
+    return ways
+
+
+def _middles(start: Any, end: Any, corners: Any, within: Any, judge: Callable[[Any], Point]) -> dict[int, _Vertex]:
+    """Solve one vertex between both ends of each piece, from the middle of the chord towards the boundary.
+
+    It is looked for on the way to the middle of the cell's inside corners, or of its outside ones.
+    """
     chord = 0.5 * (start + end)
     share = within[..., None] / within.sum(axis=1)[:, None, None]
     inward = (corners * share).sum(axis=1)
     share = ~within[..., None] / (~within).sum(axis=1)[:, None, None]
     outward = (corners * share).sum(axis=1)
-    n = len(inner)
+    n = len(start)
     state = judge(np.concatenate([chord, inward, outward])).inside
     middle, deep, far = state[:n], state[n : 2 * n], state[2 * n :]
     a, b = np.where(middle[:, None], chord, inward), np.where(middle[:, None], outward, chord)
