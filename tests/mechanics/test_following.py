@@ -343,6 +343,38 @@ def test_floats_and_arrays_agree_over_every_shape() -> None:
     )
 
 
+def test_the_search_is_left_out_only_where_it_finds_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the rise is proved, |Z| does rise, and the search that is left out would not have changed the answer."""
+    rng = np.random.default_rng(31)
+    proof = following._rises_throughout
+    outcomes: list[bool] = []
+
+    def noted(*arguments: Any) -> Any:
+        outcomes.append(proof(*arguments))
+        return outcomes[-1]
+
+    proved = 0
+    for _ in range(400):
+        count = int(rng.integers(1, 9))
+        omega, static = float(10 ** rng.uniform(0, 3.5)), float(10 ** rng.uniform(4, 6))
+        branches = (static * 10 ** rng.uniform(-2, 0.5, count)).tolist()
+        times = (10 ** rng.uniform(-5, 1, count)).tolist()
+        mass = float(static / omega**2 * 10 ** rng.uniform(-5, 0.5))
+        monkeypatch.setattr(following, "_rises_throughout", noted)
+        outcomes.clear()
+        short = following.peak_dynamic_stiffness(omega, static, branches, times, mass)
+        together = following.peak_dynamic_stiffness(np.array([omega]), static, branches, times, mass)
+        monkeypatch.setattr(following, "_rises_throughout", lambda *a: a[0] < 0.0)
+        assert following.peak_dynamic_stiffness(omega, static, branches, times, mass) == short
+        assert together.magnitude[0] == pytest.approx(short.magnitude, rel=1e-12)
+        assert bool(outcomes[0]) == bool(outcomes[1][0])
+        if outcomes[0]:
+            proved += 1
+            way = following.dynamic_stiffness(np.linspace(0.0, omega, 2001), static, branches, times, mass)
+            assert (np.diff(way) > -1e-13 * way[:-1]).all()
+    assert 40 < proved < 360
+
+
 def test_large_batch_is_cut_into_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     rng = np.random.default_rng(13)
     n = 500

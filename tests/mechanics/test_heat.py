@@ -247,6 +247,18 @@ def test_shaft_at_rest_keeps_natural_convection() -> None:
     assert both.film[0] == pytest.approx(still.film)
 
 
+@pytest.mark.parametrize("name", heat.CORRELATIONS)
+def test_coefficient_is_that_of_the_film(name: str) -> None:
+    speeds = np.array([0.0, 0.01, 0.3, 2.0, 40.0])
+    film = heat.shaft_film(0.05, speeds, AIR, 50.0, name, 0.4)
+    assert np.array_equal(heat.shaft_coefficient(0.05, speeds, AIR, 50.0, name, 0.4), film.film)
+    assert (
+        heat.shaft_coefficient(0.05, 2.0, AIR, 50.0, name, 0.4) == heat.shaft_film(0.05, 2.0, AIR, 50.0, name, 0.4).film
+    )
+    with pytest.raises(KeyError):
+        heat.shaft_coefficient(0.05, 2.0, AIR, 50.0, "unheard_of")
+
+
 @given(st.floats(200.0, 600.0))
 def test_air_equals_the_standard_atmosphere_of_a_general_library(temperature: float) -> None:
     air = heat.dry_air(temperature, 101_325.0)

@@ -61,16 +61,13 @@ def answer(request: Request, content: Any) -> Response:
     return Response(body, media_type="application/json", headers=headers)
 
 
-_DERIVED = {"si", "si_low", "si_high", "si_x", "si_y", "array_x", "array_y"}
-
-
 def _records(table: dict[str, Any]) -> dict[str, Any]:
     return {name: _deep(record) for name, record in table.items()}
 
 
 def _deep(value: Any) -> Any:
     if is_dataclass(value) and not isinstance(value, type):
-        return {item.name: _deep(getattr(value, item.name)) for item in fields(value) if item.name not in _DERIVED}
+        return {item.name: _deep(getattr(value, item.name)) for item in fields(value) if item.init}
     if isinstance(value, dict):
         return {key: _deep(entry) for key, entry in value.items()}
     if isinstance(value, list):

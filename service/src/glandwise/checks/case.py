@@ -6,7 +6,7 @@ numeric fields may be floats (one case) or arrays (a batch that shares compound,
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -18,7 +18,18 @@ from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import kinematics
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import Alloy, Capacity, Compound, Curve, Datum, Elastomer, Fluid, RuleSetData, ShaftMaterial
+from glandwise.rules.model import (
+    CAPACITY_DIMENSION,
+    Alloy,
+    Capacity,
+    Compound,
+    Curve,
+    Datum,
+    Elastomer,
+    Fluid,
+    RuleSetData,
+    ShaftMaterial,
+)
 
 nan = num.nan
 
@@ -86,6 +97,8 @@ class Case:
     trace: Trace = field(default_factory=Trace)
     capacities: Mapping[str, num.Real] | None = None
     """Rated capacities of a batch by criterion; looked up by the features of a single case when ``None``."""
+    ratings: Mapping[str, Rating] | None = None
+    """Rated capacities of a single case by criterion, once looked up."""
     running: Any = None
     """Nominal running state, once worked out (see :mod:`glandwise.checks.running`)."""
     ends: Any = None
@@ -137,6 +150,34 @@ def second_lip_share(data: RuleSetData, second_lip: str) -> float:
     return {"excluder": rule.excluder_load_share.si, "redundant": rule.redundant_load_share.si}.get(second_lip, 0.0)
 
 
+class Rating:
+    """Rated capacity of one criterion for the designs that share their features."""
+
+    __slots__ = ("_by_speed", "_factors", "_fixed", "_records", "_titles")
+
+    def __init__(self, limit: Capacity | None, factors: Sequence[Capacity]) -> None:
+        entries = () if limit is None else (limit, *factors)
+        self._titles = tuple(entry.title for entry in entries)
+        self._records = tuple(entry.record for entry in entries)
+        self._by_speed = None if limit is None else limit.limit_by_speed
+        self._factors = [entry.factor.si for entry in factors if entry.factor is not None]
+        value = nan if limit is None or limit.limit is None else limit.limit.si
+        self._fixed = Limit(self._reduced(value), self._titles, self._records)
+
+    def _reduced(self, value: num.Real) -> num.Real:
+        for factor in self._factors:
+            value = value * factor
+        return value
+
+    def at(self, surface_speed: num.Real) -> Limit:
+        """Return the capacity at a surface speed; ``nan`` where the rules have none."""
+        curve = self._by_speed
+        if curve is None:
+            return self._fixed
+        value = self._reduced(num.interp(surface_speed, curve.si_x, curve.si_y))
+        return Limit(value, self._titles, self._records)
+
+
 class _CapacityTable:
     """Capacities by feature combination, worked out once each (there are a few hundred)."""
 
@@ -146,19 +187,20 @@ class _CapacityTable:
             self.entries.setdefault(entry.criterion, []).append(entry)
 
     @lru_cache(maxsize=4096)  # noqa: B019 - lives as long as the rule set it belongs to
-    def find(
-        self, criterion: str, features: tuple[tuple[str, Any], ...]
-    ) -> tuple[Capacity | None, tuple[Capacity, ...]]:
-        """Return the most specific matching limit and all matching factors."""
+    def find(self, features: tuple[tuple[str, Any], ...]) -> Mapping[str, Rating]:
+        """Return the ratings by criterion: the most specific matching limit and all matching factors."""
         have = dict(features)
-        matching = [
-            entry
-            for entry in self.entries.get(criterion, ())
-            if all(have.get(key) == value for key, value in entry.when.items())
-        ]
-        limits = [entry for entry in matching if entry.factor is None]
-        limit = max(limits, key=lambda entry: len(entry.when), default=None)
-        return limit, tuple(entry for entry in matching if entry.factor is not None)
+        ratings: dict[str, Rating] = {}
+        for criterion in CAPACITY_DIMENSION:
+            matching = [
+                entry
+                for entry in self.entries.get(criterion, ())
+                if all(have.get(key) == value for key, value in entry.when.items())
+            ]
+            limits = [entry for entry in matching if entry.factor is None]
+            limit = max(limits, key=lambda entry: len(entry.when), default=None)
+            ratings[criterion] = Rating(limit, [entry for entry in matching if entry.factor is not None])
+        return ratings
 
 
 _TABLES: dict[int, tuple[RuleSetData, _CapacityTable]] = {}
@@ -173,28 +215,23 @@ def _table(data: RuleSetData) -> _CapacityTable:
     return held[1]
 
 
+def ratings(data: RuleSetData, features: Mapping[str, Any]) -> Mapping[str, Rating]:
+    """Return the rated capacities of a design by criterion."""
+    return _table(data).find(tuple(features.items()))
+
+
 def capacity(data: RuleSetData, criterion: str, features: Mapping[str, Any], surface_speed: num.Real) -> Limit:
     """Return the rated capacity of a design for a criterion; ``nan`` where the rules have none."""
-    limit, factors = _table(data).find(criterion, tuple(features.items()))
-    if limit is None:
-        return Limit(nan, (), ())
-    if limit.limit is not None:
-        value: num.Real = limit.limit.si
-    else:
-        assert limit.limit_by_speed is not None
-        value = num.interp(surface_speed, limit.limit_by_speed.si_x, limit.limit_by_speed.si_y)
-    for entry in factors:
-        assert entry.factor is not None
-        value = value * entry.factor.si
-    entries = (limit, *factors)
-    return Limit(value, tuple(entry.title for entry in entries), tuple(entry.record for entry in entries))
+    return ratings(data, features)[criterion].at(surface_speed)
 
 
 def rated(case: Case, criterion: str, surface_speed: num.Real) -> Limit:
     """Return the rated capacity of a case for a criterion."""
     if case.capacities is not None:
         return Limit(case.capacities[criterion], (), ())
-    return capacity(case.data, criterion, case.features, surface_speed)
+    if case.ratings is None:
+        case.ratings = ratings(case.data, case.features)
+    return case.ratings[criterion].at(surface_speed)
 
 
 def _mean_speeds(duty: Duty) -> tuple[float, float, float]:

@@ -49,12 +49,16 @@ class _Parts(NamedTuple):
 
     load: num.Real
     """[N/m]"""
+    stiffness: num.Real
+    """Instantaneous stiffness of the lip [N/m²]."""
     equilibrium: num.Real
-    """[N/m²]"""
-    branches: Any
-    """[N/m²]"""
+    """What of it does not relax [N/m²]."""
+    shares: Any
+    """What relaxes, in shares of it [-]."""
+    shift: num.Real
+    """Shift factor of the relaxation times [-]."""
     times: Any
-    """[s]"""
+    """Relaxation times at the reference temperature [s]."""
     mass: num.Real
     """[kg/m]"""
     spring_load: num.Real
@@ -67,21 +71,16 @@ def _parts(case: Case, temperature: num.Real, kept: num.Real) -> _Parts:
     """What holds the lip at a temperature, with ``kept`` of its interference not relaxed away."""
     spring = lip.energizer(case, temperature)
     shape = lip.geometry(case)
-    equilibrium, branches, shift, times = lip.relaxation(case, temperature)
+    equilibrium, shares, shift, times = lip.relaxation(case, temperature)
     stiffness = shape.stiffness_per_modulus * lip.modulus(case, temperature)
     load = stiffness * (0.5 * case.interference) * kept
-    if num.is_array(stiffness, shift):
-        stiffness = np.asarray(stiffness, dtype=float)
-        branch: Any = stiffness[..., None] * np.asarray(branches)
-        taus: Any = np.asarray(shift, dtype=float)[..., None] * np.asarray(times)
-    else:
-        branch = tuple(stiffness * share for share in branches)
-        taus = tuple(shift * tau for tau in times)
     return _Parts(
         load=load * case.load_factor,
+        stiffness=stiffness,
         equilibrium=stiffness * equilibrium,
-        branches=branch,
-        times=taus,
+        shares=shares,
+        shift=shift,
+        times=times,
         mass=shape.mass + spring.mass,
         spring_load=spring.line_load * case.load_factor,
         # a coil beyond the crest of its curve pulls back as it opens; that is not relied upon to make the lip supple
@@ -91,12 +90,19 @@ def _parts(case: Case, temperature: num.Real, kept: num.Real) -> _Parts:
 
 def limit_at(parts: _Parts, omega: num.Real, offset: num.Real | None) -> following.FollowingLimit:
     """What the lip follows."""
+    stiffness, shift = parts.stiffness, parts.shift
+    if num.is_array(stiffness, shift):
+        branches: Any = np.asarray(stiffness, dtype=float)[..., None] * np.asarray(parts.shares)
+        times: Any = np.asarray(shift, dtype=float)[..., None] * np.asarray(parts.times)
+    else:
+        branches = [stiffness * share for share in parts.shares]
+        times = [shift * tau for tau in parts.times]
     return following.allowed_eccentricity(
         omega,
         parts.load,
         parts.equilibrium,
-        parts.branches,
-        parts.times,
+        branches,
+        times,
         parts.mass,
         parts.spring_load,
         parts.spring_stiffness,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from glandwise.checks.banks import PronyBank, curve_at
+from glandwise.checks.banks import curve_at
 from glandwise.checks.case import Case
 from glandwise.mechanics import beams, contact, rods, shells, springs, viscoelastic
 from glandwise.mechanics import numeric as num
@@ -27,6 +27,9 @@ class Energizer(NamedTuple):
     """At its temperature [Pa]; ``nan`` when there is no energizer."""
     mass: num.Real
     """Mass that moves with the lip [kg/m]."""
+
+
+_NO_ENERGIZER = Energizer(0.0, 0.0, 0.0, num.nan, 0.0)
 
 
 class LipLoad(NamedTuple):
@@ -66,15 +69,14 @@ def relaxation(case: Case, temperature: num.Real) -> tuple[num.Real, Any, num.Re
         num.maximum(temperature, _COLDEST), prony.reference_temperature.si, prony.activation_energy.si
     )
     shift = num.minimum(shift, _FROZEN)
-    if isinstance(prony, PronyBank):
-        return prony.equilibrium, prony.branches, shift, prony.times
-    return 1.0 - sum(prony.ratios), tuple(prony.ratios), shift, tuple(prony.times_s)
+    return prony.equilibrium, prony.branches, shift, prony.times
 
 
 def relaxed_share(case: Case, temperature: num.Real, time: num.Real) -> num.Real:
     """Share of the lip's own load that is left after ``time`` [s] at ``temperature``; 1 for time zero."""
     equilibrium, branches, shift, times = relaxation(case, temperature)
-    return viscoelastic.relaxed_load_ratio(time, shift, equilibrium, branches, times)
+    # the series is in shares of the instantaneous modulus
+    return viscoelastic.relaxation_modulus(num.divide(time, shift), equilibrium, branches, times)
 
 
 class Geometry(NamedTuple):
@@ -115,7 +117,7 @@ def modulus(case: Case, temperature: num.Real) -> num.Real:
 def energizer(case: Case, temperature: num.Real, deflection: num.Real | None = None) -> Energizer:
     """Load, stiffness and stress of the energizer at a temperature."""
     if case.energizer is None or case.alloy is None:
-        return Energizer(0.0, 0.0, 0.0, num.nan, 0.0)
+        return _NO_ENERGIZER
     g, alloy = case.dimensions, case.alloy
     modulus = curve_at(alloy.elastic_modulus, temperature)
     strength = curve_at(alloy.yield_strength, temperature)
@@ -182,6 +184,38 @@ def _garter(case: Case, alloy: Alloy, modulus: num.Real, strength: num.Real) -> 
     return Energizer(ring.contact_line_load, 0.0 * ring.contact_line_load, ring.shear_stress, strength, mass)
 
 
+class Loading:
+    """Contact load of the main lip under one pressure and after one time: what its temperature changes, and the rest.
+
+    The iteration for the contact temperature asks for it at several temperatures.
+    """
+
+    __slots__ = ("_case", "_half_interference", "_pressure", "_spring", "_time")
+
+    def __init__(self, case: Case, time: num.Real, pressure: num.Real, spring_load: num.Real | None = None) -> None:
+        """Set up for ``time`` [s] under load and ``pressure`` [Pa].
+
+        The energizer, which the fluid surrounds, has the normal temperature of the duty unless its load is given.
+        """
+        spring = energizer(case, case.temperature).line_load if spring_load is None else spring_load
+        if case.family == "flexible_lip":
+            by_pressure: Any = geometry(case).pressure_length * pressure
+        else:
+            rule = case.data.sizing.pressure_load
+            length = case.lip_length * rule.energized_length_share.si + case.contact_width
+            share = rule.contact_pressure_share.si
+            by_pressure = contact.pressure_line_load(pressure, length, case.contact_width, share)
+        self._case, self._time, self._half_interference = case, time, 0.5 * case.interference
+        self._spring, self._pressure = spring * case.load_factor, by_pressure
+
+    def at(self, temperature: num.Real) -> LipLoad:
+        """Load at a temperature of the lip."""
+        case = self._case
+        own = geometry(case).stiffness_per_modulus * modulus(case, temperature) * self._half_interference
+        own = own * relaxed_share(case, temperature, self._time) * case.load_factor
+        return LipLoad(own, self._spring, self._pressure, contact.total_line_load(own, self._spring, self._pressure))
+
+
 def load(
     case: Case, temperature: num.Real, time: num.Real, pressure: num.Real, spring_load: num.Real | None = None
 ) -> LipLoad:
@@ -189,15 +223,4 @@ def load(
 
     The energizer, which the fluid surrounds, has the normal temperature of the duty unless its load is given.
     """
-    shape = geometry(case)
-    own = shape.stiffness_per_modulus * modulus(case, temperature) * (0.5 * case.interference)
-    own = own * relaxed_share(case, temperature, time)
-    spring = energizer(case, case.temperature).line_load if spring_load is None else spring_load
-    if case.family == "flexible_lip":
-        by_pressure: Any = shape.pressure_length * pressure
-    else:
-        rule = case.data.sizing.pressure_load
-        length = case.lip_length * rule.energized_length_share.si + case.contact_width
-        by_pressure = contact.pressure_line_load(pressure, length, case.contact_width, rule.contact_pressure_share.si)
-    own, spring = own * case.load_factor, spring * case.load_factor
-    return LipLoad(own, spring, by_pressure, contact.total_line_load(own, spring, by_pressure))
+    return Loading(case, time, pressure, spring_load).at(temperature)

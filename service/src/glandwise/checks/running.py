@@ -114,14 +114,14 @@ def air_film(case: Case, around: Surroundings, temperature: num.Real) -> num.Rea
     """Film coefficient of the shaft in air, at a shaft temperature [W/(m² K)]."""
     air = heat.dry_air(0.5 * (temperature + around.ambient), AIR_PRESSURE)
     difference = num.maximum(temperature - around.ambient, 1.0)
-    return heat.shaft_film(case.shaft_diameter, case.rotational_speed, air, difference, around.correlation).film
+    return heat.shaft_coefficient(case.shaft_diameter, case.rotational_speed, air, difference, around.correlation)
 
 
 def heat_path(case: Case, around: Surroundings, fixed: Paths, temperature: num.Real) -> heat.HeatPath:
     """Joint path of the heat from the contact: shaft both ways, and the lip into the fluid behind it."""
     film = air_film(case, around, temperature)
     conductance = heat.fin_conductance(case.shaft_diameter, around.shaft_conductivity, film, around.shaft_length)
-    shaft = heat.behind(fixed.constriction, heat.join(fixed.wet_side, heat.HeatPath(conductance, around.ambient)))
+    shaft = heat.behind(fixed.constriction, heat.join(fixed.wet_side, (conductance, around.ambient)))
     return heat.join(shaft, fixed.back)
 
 
@@ -132,31 +132,31 @@ def run(
 
     The pressure is that of the duty when ``None``.
     """
-    under = case.pressure if pressure is None else pressure
     share = case.second_lip_share
     spring = lip.energizer(case, case.temperature).line_load
+    loading = lip.Loading(case, time, case.pressure if pressure is None else pressure, spring)
     fixed = fixed_paths(case, around)
     power_per_load = contact.friction(friction, 1.0, case.shaft_diameter, case.rotational_speed).power
 
-    def loads(temperature: num.Real) -> tuple[lip.LipLoad, num.Real]:
-        main = lip.load(case, temperature, time, under, spring)
-        return main, share * (main.lip + main.energizer)
+    def state(temperature: num.Real) -> tuple[lip.LipLoad, num.Real, heat.HeatPath]:
+        main = loading.at(temperature)
+        return main, share * (main.lip + main.energizer), heat_path(case, around, fixed, temperature)
 
-    def heat_made(temperature: num.Real) -> num.Real:
-        main, second = loads(temperature)
-        return power_per_load * (main.total + second)
+    last: Any = None
 
     def settled(temperature: num.Real) -> num.Real:
-        path = heat_path(case, around, fixed, temperature)
-        return path.temperature + heat_made(temperature) / path.conductance
+        nonlocal last
+        last = main, second, path = state(temperature)
+        return path.temperature + power_per_load * (main.total + second) / path.conductance
 
     # heat is made, never taken up: no balance lies below the colder end of the ways out
     lowest = num.minimum(case.temperature, around.ambient)
     balance = heat.fixed_point(settled, lowest, lowest, HOTTEST, TOLERANCE)
     temperature = num.where(balance.converged, balance.value, num.nan)
-    main, second = loads(temperature)
+    everywhere = balance.converged if type(balance.converged) is bool else balance.converged.all()
+    # the last evaluation was at the balance, where there is one
+    main, second, path = last if everywhere else state(temperature)
     made = contact.friction(friction, main.total + second, case.shaft_diameter, case.rotational_speed)
-    path = heat_path(case, around, fixed, temperature)
     return Running(
         temperature=temperature,
         load=main,

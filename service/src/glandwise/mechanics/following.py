@@ -148,8 +148,9 @@ def peak_dynamic_stiffness(
     d|Z|²/dω² on a grid of 41 points, equal in ln ω, from mω² = 1e-7 k_static to mω² = 1.25 k_instantaneous, refined by
     a bracketed secant (Illinois). Each maximum is taken, although no more than one was met in 120,000 random systems.
     Above that range |Z| only rises; the start of the grid stands for all below it, which misses less than 1e-7 of the
-    result. The grid does not depend on ω, so the result falls with ω nowhere by more than that. "Inertia" governs
-    where mω² > 2 Re k*: there the mass adds to |Z|; below that it takes away, and the stiffness ("recovery") governs.
+    result. The grid does not depend on ω, so the result falls with ω nowhere by more than that. Where the rise up to ω
+    can be proved from the response at ω alone, nothing is looked for. "Inertia" governs where mω² > 2 Re k*: there the
+    mass adds to |Z|; below that it takes away, and the stiffness ("recovery") governs.
 
     References
     ----------
@@ -166,12 +167,14 @@ def peak_dynamic_stiffness(
     if not (angular_frequency >= 0.0 and mass >= 0.0 and static > 0.0 and num.isfinite(angular_frequency)):
         return DynamicStiffness(num.nan, num.nan, "")
     best, where, part = static * static, 0.0, static
-    square, storage = _square(angular_frequency, static, branch_stiffnesses, relaxation_times, mass)
+    square, storage, slope = _square(angular_frequency, static, branch_stiffnesses, relaxation_times, mass)
     if square > best:
         best, where, part = square, angular_frequency, storage
-    if mass > 0.0 and len(branch_stiffnesses) > 0 and mass * angular_frequency**2 > _INERTIA_FLOOR * static:
-        total = static + sum(branch_stiffnesses)
-        omegas = _grid(static, total, mass)
+    inertia = mass * angular_frequency**2
+    relaxing = sum(branch_stiffnesses)
+    searched = inertia > _INERTIA_FLOOR * static and len(branch_stiffnesses) > 0
+    if searched and not _rises_throughout(static, storage, slope, relaxing, inertia):
+        omegas = _grid(static, static + relaxing, mass)
         slopes = _slope(omegas, static, branch_stiffnesses, relaxation_times, mass)
         found = [float(omegas[0])]
         for index in np.flatnonzero((slopes[:-1] > 0.0) & (slopes[1:] <= 0.0)).tolist():
@@ -180,7 +183,7 @@ def peak_dynamic_stiffness(
             if low < angular_frequency:
                 found.append(_refine(low, high, *ends, static, branch_stiffnesses, relaxation_times, mass))
         for omega in found:
-            square, storage = _square(omega, static, branch_stiffnesses, relaxation_times, mass)
+            square, storage, _ = _square(omega, static, branch_stiffnesses, relaxation_times, mass)
             if omega < angular_frequency and square > best:
                 best, where, part = square, omega, storage
     return DynamicStiffness(num.sqrt(best), where, "inertia" if mass * where * where > 2.0 * part else "recovery")
@@ -428,16 +431,21 @@ class _Batch:
         self.times = [np.broadcast_to(times[..., i], self.shape) for i in range(times.shape[-1])]
 
 
-def _square(omega: num.Real, static: num.Real, branches: Any, times: Any, mass: num.Real) -> tuple[num.Real, num.Real]:
-    """``|Z|²`` and the storage part of the stiffness."""
-    storage, loss = static, 0.0 * omega
+def _square(
+    omega: num.Real, static: num.Real, branches: Any, times: Any, mass: num.Real
+) -> tuple[num.Real, num.Real, num.Real]:
+    """``|Z|²``, the storage part of the stiffness, and the slope of that part by ln ω²."""
+    storage, loss, slope = static, 0.0 * omega, 0.0
     for branch, tau in zip(branches, times, strict=True):
         x = omega * tau
-        lag = branch * x / (1.0 + x * x)
-        storage = storage + lag * x
+        spread = 1.0 + x * x
+        lag = branch * x / spread
+        stored = lag * x
+        storage = storage + stored
         loss = loss + lag
+        slope = slope + stored / spread
     real = storage - mass * omega * omega
-    return real * real + loss * loss, storage
+    return real * real + loss * loss, storage, slope
 
 
 def _slope(omega: num.Real, static: num.Real, branches: Any, times: Any, mass: num.Real) -> num.Real:
@@ -454,6 +462,21 @@ def _slope(omega: num.Real, static: num.Real, branches: Any, times: Any, mass: n
         loss_slope = loss_slope + 0.5 * lag * (1.0 - y) * share
     inertia = mass * omega * omega
     return (storage - inertia) * (storage_slope - inertia) + loss * loss_slope
+
+
+def _rises_throughout(
+    static: num.Real, storage: num.Real, slope: num.Real, relaxing: num.Real, inertia: num.Real
+) -> num.Real:
+    """Whether |Z| is sure to rise all the way from standstill to ω, so that no peak need be looked for.
+
+    ``storage`` and its ``slope`` are those at ω, ``relaxing`` is the sum of the branches.
+
+    With storage S, loss L, inertia I and slopes by ln ω², ``|Z|²`` rises where (S - I) (S' - I) + L L' > 0. Of any two
+    branches with s = x y, the terms of S S' + L L' add up to at least s (1 + s)² / ((1 + x²)² (1 + y²)²) times their
+    stiffnesses, so S S' + L L' is no less than the static stiffness times S', and k S' > I (S + S') is enough. On the
+    way to ω, S'/ω² falls, S rises, and S' is never above a quarter of the branches: to test at ω is to test throughout.
+    """
+    return static * slope > inertia * (storage + 0.25 * relaxing)
 
 
 def _grid(static: num.Real, total: num.Real, mass: num.Real) -> num.Array:
@@ -494,13 +517,15 @@ def _peak_batch(omega: num.Array, case: _Batch) -> DynamicStiffness:
     valid = (omega >= 0.0) & np.isfinite(omega)
     omega = np.where(valid, omega, num.nan)
     with np.errstate(all="ignore"):
-        square, storage = _square(omega, case.static, case.branches, case.times, case.mass)
+        square, storage, _ = _square(omega, case.static, case.branches, case.times, case.mass)
         start = np.broadcast_to(case.static * case.static, square.shape)
         rises = square > start
         best = np.where(np.isnan(square), num.nan, np.where(rises, square, start))
         where = np.where(np.isnan(square), num.nan, np.where(rises, omega, 0.0))
         part = np.where(rises, storage, case.static)
-        for at, value, at_storage in _stationary_points(case, float(np.max(omega, initial=0.0, where=valid))):
+        known = np.where(valid, omega, 0.0)
+        fastest = known if known.shape == case.shape else np.full(case.shape, np.max(known, initial=0.0))
+        for at, value, at_storage in _stationary_points(case, fastest):
             higher = (at < omega) & (value > best)
             best, where = np.where(higher, value, best), np.where(higher, at, where)
             part = np.where(higher, at_storage, part)
@@ -508,14 +533,21 @@ def _peak_batch(omega: num.Array, case: _Batch) -> DynamicStiffness:
     return DynamicStiffness(np.sqrt(best), where, np.where(np.isnan(best), "", governs))
 
 
-def _stationary_points(case: _Batch, fastest: float) -> list[tuple[num.Array, num.Array, num.Array]]:
-    """Maxima of |Z| by rank, then the start of the grid: frequency (``nan`` for none), |Z|², storage; batch-shaped."""
+def _stationary_points(case: _Batch, fastest: num.Array) -> list[tuple[num.Array, num.Array, num.Array]]:
+    """Maxima of |Z| by rank, then the start of the grid: frequency (``nan`` for none), |Z|², storage; batch-shaped.
+
+    ``fastest``, batch-shaped, is the greatest frequency that each set of parameters is asked for.
+    """
     if not case.branches:
         return []
     static, mass = case.static.reshape(-1), case.mass.reshape(-1)
     branches = [branch.reshape(-1) for branch in case.branches]
     times = [tau.reshape(-1) for tau in case.times]
-    searched = np.flatnonzero(mass * fastest * fastest > _INERTIA_FLOOR * static)
+    omega = fastest.reshape(-1)
+    inertia = mass * omega * omega
+    _, stored, slope = _square(omega, static, branches, times, mass)
+    rising = _rises_throughout(static, stored, slope, sum(branches), inertia)
+    searched = np.flatnonzero((inertia > _INERTIA_FLOOR * static) & ~rising)
     start = np.full(static.shape, num.nan)
     start[searched] = np.sqrt(_INERTIA_FLOOR * static[searched] / mass[searched])
     ranks: list[tuple[num.Array, num.Array, num.Array]] = []
@@ -532,7 +564,7 @@ def _stationary_points(case: _Batch, fastest: float) -> list[tuple[num.Array, nu
             continue
         mine = (k[row], [part[row] for part in parts], [tau[row] for tau in taus], m[row])
         at = _refine(omegas[row, cell], omegas[row, cell + 1], slopes[row, cell], slopes[row, cell + 1], *mine)
-        value, storage = _square(at, *mine)
+        value, storage, _ = _square(at, *mine)
         rank = np.arange(row.size) - np.searchsorted(row, row)
         while len(ranks) <= int(rank.max()):
             ranks.append((np.full(static.shape, num.nan), np.zeros(static.shape), np.zeros(static.shape)))
@@ -541,5 +573,5 @@ def _stationary_points(case: _Batch, fastest: float) -> list[tuple[num.Array, nu
             target = rows[row[chosen]]
             for array, values in zip(ranks[index], (at, value, storage), strict=True):
                 array[target] = values[chosen]
-    ranks.append((start, *_square(start, static, branches, times, mass)))
+    ranks.append((start, *_square(start, static, branches, times, mass)[:2]))
     return [(a.reshape(case.shape), b.reshape(case.shape), c.reshape(case.shape)) for a, b, c in ranks]

@@ -451,7 +451,7 @@ def series(*conductances: num.Real) -> num.Real:
     return num.divide(1.0, resistance)
 
 
-def join(*paths: HeatPath) -> HeatPath:
+def join(*paths: HeatPath | tuple[num.Real, num.Real]) -> HeatPath:
     r"""One path that stands for several from the same place.
 
     .. math:: G = \sum_i G_i, \qquad T = \frac{\sum_i G_i T_i}{\sum_i G_i}
@@ -476,9 +476,9 @@ def join(*paths: HeatPath) -> HeatPath:
     """
     conductance: num.Real = 0.0
     weighted: num.Real = 0.0
-    for path in paths:
-        conductance = conductance + path.conductance
-        weighted = weighted + path.conductance * path.temperature
+    for part, temperature in paths:
+        conductance = conductance + part
+        weighted = weighted + part * temperature
     return HeatPath(conductance, num.divide(weighted, conductance))
 
 
@@ -626,28 +626,58 @@ def rotating_cylinder_film(
     (1957) 741; Ozerdem, Int. Comm. Heat Mass Transfer 27 (2000) 1015. Some textbooks print Etemad's relation with
     the Prandtl number on Gr alone, which in air is up to 13 % higher.
     """
-    entry = CORRELATIONS[correlation]
-    fluid = Fluid(*fluid)
+    conductivity, _, prandtl, _ = fluid
+    reynolds, grashof = _reynolds_and_grashof(diameter, rotation_speed, fluid, temperature_difference)
+    axial = axial_speed * diameter / fluid[1]
+    nusselt = _turning_nusselt(correlation, reynolds, grashof, prandtl, axial)
+    in_range = _turning_in_range(correlation, reynolds, grashof)
+    return Film(nusselt * conductivity / diameter, nusselt, reynolds, grashof, in_range)
+
+
+def _reynolds_and_grashof(
+    diameter: num.Real, rotation_speed: num.Real, fluid: Fluid | Sequence[num.Real], temperature_difference: num.Real
+) -> tuple[num.Real, num.Real]:
+    """Reynolds number of the surface speed and Grashof number, both on the diameter."""
+    _, viscosity, _, expansion = fluid
     surface = num.pi * num.absolute(rotation_speed) * diameter
-    reynolds = surface * diameter / fluid.viscosity
-    grashof = _grashof(diameter, fluid, temperature_difference)
+    ratio = diameter * diameter * diameter / (viscosity * viscosity)
+    grashof = STANDARD_GRAVITY * expansion * num.absolute(temperature_difference) * ratio
+    return surface * diameter / viscosity, grashof
+
+
+def _turning_nusselt(
+    correlation: str, reynolds: num.Real, grashof: num.Real, prandtl: num.Real, axial: num.Real
+) -> num.Real:
+    """Nusselt number of a turning shaft by a correlation; ``axial`` is the Reynolds number of a flow along it."""
+    if correlation == "becker":
+        return 0.133 * num.power(reynolds, 2.0 / 3.0) * num.power(prandtl, 1.0 / 3.0)
     if correlation == "anderson_saunders":
-        nusselt = 0.10 * num.power(reynolds, 2.0 / 3.0)
-    elif correlation == "becker":
-        nusselt = 0.133 * num.power(reynolds, 2.0 / 3.0) * num.power(fluid.prandtl, 1.0 / 3.0)
-    elif correlation == "etemad":
-        nusselt = 0.11 * num.power((0.5 * reynolds * reynolds + grashof) * fluid.prandtl, 0.35)
-    elif correlation == "kays_bjorklund":
-        axial = axial_speed * diameter / fluid.viscosity
-        nusselt = 0.095 * num.power(0.5 * reynolds * reynolds + axial * axial + grashof, 0.35)
-    elif correlation == "dropkin_carmi":
-        nusselt = 0.073 * num.power(reynolds, 0.7)
-    else:
-        nusselt = 0.318 * num.power(reynolds, 0.571)
+        return 0.10 * num.power(reynolds, 2.0 / 3.0)
+    if correlation == "etemad":
+        return 0.11 * num.power((0.5 * reynolds * reynolds + grashof) * prandtl, 0.35)
+    if correlation == "kays_bjorklund":
+        return 0.095 * num.power(0.5 * reynolds * reynolds + axial * axial + grashof, 0.35)
+    if correlation == "dropkin_carmi":
+        return 0.073 * num.power(reynolds, 0.7)
+    if correlation == "ozerdem":
+        return 0.318 * num.power(reynolds, 0.571)
+    raise KeyError(correlation)
+
+
+def _turning_in_range(correlation: str, reynolds: num.Real, grashof: num.Real) -> num.Real:
+    """Whether a correlation for a turning shaft is used within its range."""
+    entry = CORRELATIONS[correlation]
     in_range = (reynolds >= entry.reynolds_low) & (reynolds <= entry.reynolds_high)
     if not entry.buoyancy:
         in_range = in_range & (reynolds >= _CRITICAL * num.sqrt(grashof))
-    return Film(nusselt * fluid.conductivity / diameter, nusselt, reynolds, grashof, in_range)
+    return in_range
+
+
+def _still_nusselt(grashof: num.Real, prandtl: num.Real) -> num.Real:
+    """Nusselt number of a horizontal shaft at rest."""
+    damping = num.power(1.0 + num.power(0.559 / prandtl, 9.0 / 16.0), 8.0 / 27.0)
+    root = 0.60 + 0.387 * num.power(grashof * prandtl, 1.0 / 6.0) / damping
+    return root * root
 
 
 def natural_cylinder_film(
@@ -683,13 +713,10 @@ def natural_cylinder_film(
     Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975) 1049 (published; equal to a general-purpose heat transfer
     library's transcription in the tests).
     """
-    fluid = Fluid(*fluid)
-    grashof = _grashof(diameter, fluid, temperature_difference)
-    rayleigh = grashof * fluid.prandtl
-    damping = num.power(1.0 + num.power(0.559 / fluid.prandtl, 9.0 / 16.0), 8.0 / 27.0)
-    root = 0.60 + 0.387 * num.power(rayleigh, 1.0 / 6.0) / damping
-    nusselt = root * root
-    return Film(nusselt * fluid.conductivity / diameter, nusselt, 0.0 * grashof, grashof, rayleigh <= 1.0e12)
+    conductivity, _, prandtl, _ = fluid
+    _, grashof = _reynolds_and_grashof(diameter, 0.0, fluid, temperature_difference)
+    nusselt = _still_nusselt(grashof, prandtl)
+    return Film(nusselt * conductivity / diameter, nusselt, 0.0 * grashof, grashof, grashof * prandtl <= 1.0e12)
 
 
 def shaft_film(
@@ -747,6 +774,59 @@ def shaft_film(
     )
 
 
+def shaft_coefficient(
+    diameter: num.Real,
+    rotation_speed: num.Real,
+    fluid: Fluid | Sequence[num.Real],
+    temperature_difference: num.Real,
+    correlation: str = "becker",
+    axial_speed: num.Real = 0.0,
+) -> num.Real:
+    r"""Heat transfer coefficient of a shaft, turning or at rest, without what `shaft_film` tells beside it.
+
+    .. math:: h = \max(\mathrm{Nu}_\mathrm{rotation},\ \mathrm{Nu}_\mathrm{natural})\,\frac{k}{d}
+
+    Parameters
+    ----------
+    diameter : float or array
+        Shaft diameter :math:`d`, > 0. [m]
+    rotation_speed : float or array
+        Turns per second. [rev/s]
+    fluid : Fluid or sequence
+        Properties at the mean of surface and bulk temperature, in the order of `Fluid`.
+        [W/(m·K)], [m²/s], [-], [1/K]
+    temperature_difference : float or array
+        Surface less bulk temperature. [K]
+    correlation : str
+        One of `CORRELATIONS`. [-]
+    axial_speed : float or array
+        Speed of fluid along the shaft, used by ``kays_bjorklund`` only. [m/s]
+
+    Returns
+    -------
+    float or array
+        Coefficient :math:`h`. [W/(m²·K)]
+
+    Raises
+    ------
+    KeyError
+        For an unknown correlation (a fault of the caller, not of a case).
+
+    Notes
+    -----
+    As `shaft_film`; for iterations, in which the numbers beside the coefficient are not looked at.
+
+    References
+    ----------
+    As `shaft_film`.
+    """
+    conductivity, viscosity, prandtl, _ = fluid
+    reynolds, grashof = _reynolds_and_grashof(diameter, rotation_speed, fluid, temperature_difference)
+    turning = _turning_nusselt(correlation, reynolds, grashof, prandtl, axial_speed * diameter / viscosity)
+    still = _still_nusselt(grashof, prandtl)
+    return num.where(turning >= still, turning, still) * conductivity / diameter
+
+
 def dry_air(temperature: num.Real, pressure: num.Real) -> Fluid:
     r"""Transport properties of dry air.
 
@@ -784,10 +864,12 @@ def dry_air(temperature: num.Real, pressure: num.Real) -> Fluid:
     root = temperature * num.sqrt(temperature)
     viscosity = 1.458e-6 * root / (temperature + 110.4)
     conductivity = 2.64638e-3 * root / (temperature + 245.4 * num.exp(-12.0 * _LN10 / temperature))
+    c0, c1, c2, c3, c4 = _HEAT_CAPACITY_AIR
+    capacity = (((c4 * temperature + c3) * temperature + c2) * temperature + c1) * temperature + c0
     return Fluid(
         conductivity,
         viscosity * _GAS_CONSTANT_AIR * temperature / pressure,
-        _GAS_CONSTANT_AIR * num.polyval(_HEAT_CAPACITY_AIR, temperature) * viscosity / conductivity,
+        _GAS_CONSTANT_AIR * capacity * viscosity / conductivity,
         1.0 / temperature,
     )
 
@@ -796,12 +878,6 @@ _HEAT_CAPACITY_AIR = (3.653, -1.337e-3, 3.294e-6, -1.913e-9, 0.2763e-12)
 _LN10 = 2.302585092994046
 _GAS_CONSTANT_AIR = 287.05287
 """Specific gas constant of dry air, U.S. Standard Atmosphere 1976 (8314.32/28.9644). [J/(kg·K)]"""
-
-
-def _grashof(diameter: num.Real, fluid: Fluid, temperature_difference: num.Real) -> num.Real:
-    """Grashof number on the diameter."""
-    ratio = diameter * diameter * diameter / (fluid.viscosity * fluid.viscosity)
-    return STANDARD_GRAVITY * fluid.expansion * num.absolute(temperature_difference) * ratio
 
 
 # -------------------------------------------------------------------------------------------------- flash temperature

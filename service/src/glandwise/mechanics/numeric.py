@@ -12,6 +12,7 @@ Out-of-domain arguments behave alike in both shapes: ``sqrt`` and ``log`` of a n
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from typing import Any, TypeAlias
 
@@ -22,6 +23,8 @@ Array: TypeAlias = NDArray[np.float64]
 Real: TypeAlias = Any
 """``float`` or a float64 array. ``Any`` to the type checker: NumPy's arithmetic on a union of both is not expressible
 without noise at each line, and the shape rule above is what the tests enforce."""
+
+_ARRAYS = (np.ndarray, np.generic)
 
 pi = math.pi
 nan = math.nan
@@ -46,7 +49,7 @@ def is_array(*values: object) -> bool:
     A NumPy scalar counts: its arithmetic warns and raises as that of an array does.
     """
     for value in values:  # noqa: SIM110 - a generator here would cost more than most formulas
-        if type(value) is not float and isinstance(value, (np.ndarray, np.generic)):
+        if type(value) is not float and isinstance(value, _ARRAYS):
             return True
     return False
 
@@ -55,7 +58,7 @@ def _unary(
     scalar: Callable[[float], float], vector: Callable[[Any], Any], overflow: float = nan, odd: bool = False
 ) -> Callable[[Real], Real]:
     def function(x: Real) -> Real:
-        if type(x) is not float and isinstance(x, (np.ndarray, np.generic)):
+        if type(x) is not float and isinstance(x, _ARRAYS):
             with np.errstate(all="ignore"):
                 return vector(x)
         try:
@@ -116,7 +119,7 @@ def log(x: Real) -> Real:
     -----
     ``math`` for a float, NumPy for an array.
     """
-    if isinstance(x, (np.ndarray, np.generic)):
+    if isinstance(x, _ARRAYS):
         with np.errstate(all="ignore"):
             return np.log(x)
     if x > 0.0:
@@ -141,7 +144,7 @@ def log1p(x: Real) -> Real:
     -----
     ``math`` for a float, NumPy for an array.
     """
-    if isinstance(x, (np.ndarray, np.generic)):
+    if isinstance(x, _ARRAYS):
         with np.errstate(all="ignore"):
             return np.log1p(x)
     if x > -1.0:
@@ -166,7 +169,7 @@ def log10(x: Real) -> Real:
     -----
     ``math`` for a float, NumPy for an array.
     """
-    if isinstance(x, (np.ndarray, np.generic)):
+    if isinstance(x, _ARRAYS):
         with np.errstate(all="ignore"):
             return np.log10(x)
     if x > 0.0:
@@ -191,7 +194,7 @@ def absolute(x: Real) -> Real:
     -----
     Elementwise on an array.
     """
-    return np.abs(x) if isinstance(x, (np.ndarray, np.generic)) else abs(x)
+    return np.abs(x) if isinstance(x, _ARRAYS) else abs(x)
 
 
 def power(x: Real, exponent: Real) -> Real:
@@ -375,7 +378,7 @@ def isfinite(x: Real) -> Real:
     -----
     The same in both shapes.
     """
-    return np.isfinite(x) if isinstance(x, (np.ndarray, np.generic)) else math.isfinite(x)
+    return np.isfinite(x) if isinstance(x, _ARRAYS) else math.isfinite(x)
 
 
 def interp(x: Real, xp: Sequence[float] | Array, fp: Sequence[float] | Array) -> Real:
@@ -400,25 +403,18 @@ def interp(x: Real, xp: Sequence[float] | Array, fp: Sequence[float] | Array) ->
     The caller that must not extrapolate tests the range itself; holding the end value is the safe reading for the
     tables used here and is stated in each docstring that relies on it.
     """
-    if isinstance(x, (np.ndarray, np.generic)):
+    if isinstance(x, _ARRAYS):
         values: Any = x
         return np.interp(values, np.asarray(xp), np.asarray(fp))
     if x != x:
         return nan
     if x <= xp[0]:
         return float(fp[0])
-    last = len(xp) - 1
-    if x >= xp[last]:
-        return float(fp[last])
-    low, high = 0, last
-    while high - low > 1:
-        middle = (low + high) // 2
-        if xp[middle] <= x:
-            low = middle
-        else:
-            high = middle
-    x0, x1, y0, y1 = float(xp[low]), float(xp[high]), float(fp[low]), float(fp[high])
-    return y0 + (y1 - y0) * ((x - x0) / (x1 - x0))
+    if x >= xp[-1]:
+        return float(fp[-1])
+    high = bisect_right(xp, x)
+    x0, y0 = xp[high - 1], fp[high - 1]
+    return float(y0 + (fp[high] - y0) * ((x - x0) / (xp[high] - x0)))
 
 
 def polyval(coefficients: Sequence[float], x: Real) -> Real:

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from math import exp
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -112,11 +113,16 @@ def relaxation_modulus(
     if num.is_array(time, equilibrium, branch_moduli, relaxation_times):
         ratio = -np.asarray(time, dtype=np.float64)[..., None] / np.asarray(relaxation_times, dtype=np.float64)
         total = equilibrium + np.sum(np.asarray(branch_moduli) * num.exp(ratio), axis=-1)
-    else:
-        total = equilibrium
+        return num.where(time >= 0.0, total, num.nan)
+    if not time >= 0.0:
+        return num.nan
+    total = equilibrium
+    try:
         for branch, tau in zip(branch_moduli, relaxation_times, strict=True):
-            total += branch * num.exp(-time / tau)
-    return num.where(time >= 0.0, total, num.nan)
+            total += branch * exp(-time / tau)
+    except OverflowError:  # only a negative relaxation time leads here
+        return num.inf
+    return total
 
 
 def complex_modulus(
@@ -273,8 +279,7 @@ def arrhenius_shift(temperature: num.Real, reference_temperature: num.Real, acti
     """
     ok = (temperature > 0.0) & (reference_temperature > 0.0)
     inverse = num.divide(1.0, num.where(ok, temperature, num.nan))
-    inverse_reference = num.divide(1.0, num.where(ok, reference_temperature, num.nan))
-    return num.exp(activation_energy / GAS_CONSTANT * (inverse - inverse_reference))
+    return num.exp(activation_energy / GAS_CONSTANT * (inverse - num.divide(1.0, reference_temperature)))
 
 
 def wlf_shift(temperature: num.Real, reference_temperature: num.Real, c1: num.Real, c2: num.Real) -> num.Real:

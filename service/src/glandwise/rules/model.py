@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import Strict, StringConstraints
 from pydantic.dataclasses import dataclass
+from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
 from glandwise.rules.blank_model import Blank
@@ -137,6 +138,9 @@ class Prony:
     """Date from which the series holds."""
     note: str = ""
     """Remark."""
+    equilibrium: SkipJsonSchema[float] = field(init=False, default=float("nan"))
+    branches: SkipJsonSchema[Any] = field(init=False, default=())
+    times: SkipJsonSchema[Any] = field(init=False, default=())
 
     def __post_init__(self) -> None:
         if len(self.ratios) != len(self.times_s):
@@ -151,6 +155,9 @@ class Prony:
             raise _fault(
                 "ratios", "the branches leave nothing that does not relax", "shares that add up to less than 1"
             )
+        object.__setattr__(self, "equilibrium", 1.0 - sum(self.ratios))
+        object.__setattr__(self, "branches", tuple(self.ratios))
+        object.__setattr__(self, "times", tuple(self.times_s))
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
