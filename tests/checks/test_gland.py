@@ -563,3 +563,16 @@ def test_sizes_beyond_the_tables_are_answered_with_deviations(client: TestClient
     result = ask(client, request(600, bore=650, gland=gland, retention="clamped_flange"))
     assert result["shaft_lead_in"] is None
     assert by_id(result)["seal_rotation"]["status"] == "pass"
+
+
+def test_an_energizer_outside_its_model_is_refused_as_its_torque_is_not_known(client: TestClient) -> None:
+    body = request(50, retention="clamped_flange")
+    body["design"] = {
+        "family": "energized_lip", "compound": body["design"]["compound"], "retention": "clamped_flange", "energizer": "canted_coil",
+        "canted_coil": {
+            "wire_diameter": mm(0.3), "coil_height": mm(3.0), "coil_width": mm(3.4), "pitch": mm(0.6),
+            "cant_angle": {"value": 75, "unit": "deg"}, "deflection": mm(0.7),
+        },
+    }  # fmt: skip
+    problem = assert_problem(client.post(PATH, json=body), 422, "out-of-domain", "/design/canted_coil")
+    assert "15 to 60 degrees" in problem["errors"][0]["accepted"]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import contextlib
+import copy
 import dataclasses
 import json
 import keyword
@@ -24,13 +25,30 @@ from typing import Any, NamedTuple
 import numpy as np
 import orjson
 import pytest
-from glandwise.checks import energizer, envelope, friction, runout, selection, wear
+from glandwise.checks import (
+    blank,
+    duty_spectrum,
+    energizer,
+    envelope,
+    friction,
+    gland,
+    operating_map,
+    runout,
+    selection,
+    thermal_fit,
+    wear,
+)
 from glandwise.checks.worksheet import FUNCTIONS, Worksheet
+from glandwise.contract.blank import BlankRequest
+from glandwise.contract.duty_spectrum import SpectrumRequest
 from glandwise.contract.energizer import EnergizerLoadRequest
 from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.contract.gland import GlandCheckRequest
+from glandwise.contract.operating_map import OperatingMapRequest
 from glandwise.contract.running import FrictionEstimateRequest, WearEstimateRequest
 from glandwise.contract.runout import RunoutAllowanceRequest
 from glandwise.contract.selection import SelectionRequest
+from glandwise.contract.thermal_fit import ThermalFitRequest
 from glandwise.mechanics import beams, elastica, fits, heat, rods
 from pydantic import BaseModel, ValidationError
 
@@ -45,6 +63,11 @@ OPERATIONS: dict[str, tuple[type[BaseModel], Callable[..., Any]]] = {
     "estimate_friction": (FrictionEstimateRequest, friction.estimate),
     "estimate_wear": (WearEstimateRequest, wear.estimate),
     "select_design": (SelectionRequest, selection.select),
+    "check_gland": (GlandCheckRequest, gland.check),
+    "check_thermal_fit": (ThermalFitRequest, thermal_fit.check),
+    "map_operation": (OperatingMapRequest, operating_map.map_operation),
+    "assess_spectrum": (SpectrumRequest, duty_spectrum.assess),
+    "estimate_blank": (BlankRequest, blank.estimate),
 }
 """Operations with a working."""
 TOLERANCE = 1e-9
@@ -84,7 +107,8 @@ TABLES: dict[str, Callable[..., Any]] = {
 }
 ELEMENTARY: dict[str, Callable[..., Any]] = {
     name: getattr(math, name)
-    for name in ("sqrt", "expm1", "log", "log1p", "log10", "sin", "cos", "tan", "asin", "acos", "atan", "sinh", "cosh", "tanh")
+    for name in ("floor", "ceil", "sqrt", "expm1", "log", "log1p", "log10", "sin", "cos", "tan", "asin", "acos", "atan",
+                 "sinh", "cosh", "tanh")
 } | {"exp": _exp, "abs": abs, "min": min, "max": max}  # fmt: skip
 OPERATORS: dict[type, Callable[[Any, Any], Any]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow,
@@ -143,7 +167,97 @@ def requests() -> Iterator[tuple[str, str, Request]]:
         for operation in RANDOM:
             yield operation, f"random {seed}", request
     for seed in range(40):
+        chance, request = random.Random(seed), support.random_request(seed)
+        glanded = with_gland(request, chance)
+        yield "check_gland", f"random {seed}", glanded
+        cold = chance.choice([None, q(chance.uniform(-60.0, 60.0), "degC")])
+        yield (
+            "check_thermal_fit",
+            f"random {seed}",
+            glanded if cold is None else {**glanded, "assembly_temperature": cold},
+        )
+        yield "estimate_blank", f"random {seed}", with_stock(request, chance)
+    for seed in range(8):
+        yield "assess_spectrum", f"random {seed}", with_phases(support.random_request(seed), random.Random(seed))
+    for seed in range(2):
+        axis = {"points": 10}
+        request = {
+            **support.random_request(seed),
+            "x": {"kind": "surface_speed", **axis},
+            "y": {"kind": "pressure", **axis},
+        }
+        yield "map_operation", f"random {seed}", request
+    for seed in range(40):
         yield "estimate_energizer_load", f"random {seed}", random_energizer(random.Random(seed))
+
+
+def with_gland(request: Request, chance: random.Random) -> Request:
+    """The request with a gland, half of the time with dimensions of its own."""
+    if chance.random() < 0.4:
+        return {**request, "gland": {}}
+    request = copy.deepcopy(request)
+    d, retention = request["duty"]["shaft_diameter"]["value"], request["design"]["retention"]
+    bore = round(d + chance.uniform(10.0, 24.0), 1)
+    request["duty"]["bore"] = {"diameter": q(bore, "mm")}
+    if chance.random() < 0.5:
+        request["duty"]["bore"]["material"] = chance.choice(list(support.rules().data.shaft_materials))
+
+    def toleranced(value: float, share: float) -> Request:
+        return {"nominal": q(value, "mm"), "plus": q(share, "mm"), "minus": q(share, "mm")}
+
+    options: Request = {
+        "shaft_tolerance": chance.choice([
+            {"kind": "class", "name": chance.choice(["h9", "f7", "js10"])},
+            {"kind": "deviations", "upper": q(0.0, "mm"), "lower": q(-0.05, "mm")},
+        ]),
+        "bore_tolerance": chance.choice([
+            {"kind": "class", "name": chance.choice(["H7", "F8"])},
+            {"kind": "deviations", "upper": q(0.06, "mm"), "lower": q(0.0, "mm")},
+        ]),
+        "seal_width": q(chance.uniform(6.0, 15.0), "mm"),
+        "throat_diameter": toleranced(d + chance.uniform(0.2, 1.0), 0.03),
+        "housing_outer_diameter": q(bore * chance.uniform(1.15, 2.0), "mm"),
+        "heel_thickness": q(chance.uniform(0.8, 4.0), "mm"),
+        "body_diameter": toleranced(bore - chance.uniform(0.2, 0.6), 0.05),
+    }  # fmt: skip
+    if retention == "clamped_flange":
+        options["clamp"] = {"force": q(chance.uniform(100.0, 20000.0), "N"), "inner_diameter": q(bore - 4.0, "mm")}
+    if retention == "press_fit_case":
+        options["case"] = {"wall_thickness": q(1.0, "mm"), "yield_strength": q(300.0, "MPa"), "length": q(5.0, "mm"),
+                           "outer_diameter": toleranced(bore + chance.uniform(0.1, 0.25), 0.02)}  # fmt: skip
+    if retention == "o_ring":
+        options["groove"] = {"diameter": toleranced(bore - 5.4, 0.04), "width": toleranced(5.0, 0.05)}
+        options["o_ring"] = {
+            "kind": "dimensions", "inner_diameter": toleranced(bore - 8.0, 0.3), "section": toleranced(3.53, 0.1),
+        }  # fmt: skip
+    return {**request, "gland": {name: value for name, value in options.items() if chance.random() < 0.5}}
+
+
+def with_stock(request: Request, chance: random.Random) -> Request:
+    """The request of a number of pieces, some of it with stock, allowances and rates of its own."""
+    d = request["duty"]["shaft_diameter"]["value"]
+    options: Request = {
+        "axial_width": q(chance.uniform(8.0, 20.0), "mm"),
+        "stock": chance.choice([{"form": "rod"}, {"outer_diameter": q(d * 2.0 + 40.0, "mm")}, {"length": q(1.0, "m")}]),
+        "allowances": {"outer": q(1.5, "mm"), "face": q(0.4, "mm"), "reject_share": q(chance.uniform(0.0, 0.4), "1")},
+        "rates": {
+            "currency": "EUR", "material": {"amount": 70.0, "per": chance.choice(["kg", "g", "lb"])},
+            "machine_per_hour": 80.0, "machine_time_per_piece": q(6.0, "min"), "setup_time": q(2.0, "h"),
+        },
+    }  # fmt: skip
+    chosen = {name: value for name, value in options.items() if chance.random() < 0.5}
+    return {**request, "pieces": chance.randrange(1, 3000), **chosen}
+
+
+def with_phases(request: Request, chance: random.Random) -> Request:
+    """The request with a duty of several phases."""
+    phases: list[Request] = [{"share": q(0.4, "1")}]
+    for _ in range(chance.randrange(1, 3)):
+        other = support.random_duty(chance)
+        phase = {"share": q(round(chance.choice([0.0, chance.uniform(0.01, 0.3)]), 3), "1")}
+        phase |= {name: other[name] for name in ("motion", "pressure", "temperature") if chance.random() < 0.6}
+        phases.append(phase)
+    return {**request, "phases": phases}
 
 
 def random_energizer(chance: random.Random) -> Request:
@@ -289,7 +403,12 @@ def test_inputs_are_values_of_earlier_steps_or_points_of_a_table(answers: list[A
 
 
 NATURE = {8.31446261815324, 101325.0, 9.80665, 287.05287, 293.15, 293.15 - 0.0}
-SEARCHED = re.compile(r"(T_c|omega_w)(_|$)")
+SEARCHED = re.compile(r"(T_c|omega_w|T_w\d*|p_br)(_|$)")
+DERIVED = re.compile(
+    # limits of toleranced sizes, sizes chosen from series or by search, and units
+    r"at a limit|tolerance class|(lower|upper) limit|AS568|by search|, rounded|rule gland\.nominal_sizes|definition of the unit"
+    r"|rule blank\.tube_bore_min|rule gland\.o_ring_choice|request /gland|rule sizing\.\w+\.axial_width|search over the range"
+)
 NOTHING = re.compile(r"(q_spring|k_spring|m_spring|k_side|f_form|pv_c|sigma_lip|a_off)(_|$)")
 
 
@@ -308,7 +427,7 @@ def test_given_numbers_come_from_the_request_the_rules_or_nature(answers: list[A
             elif NOTHING.match(step["symbol"]):
                 assert value in {0.0, 1.0}, step
             else:
-                assert "at a limit" in step["source"], (answer[:2], step)
+                assert DERIVED.search(step["source"]), (answer[:2], step)
 
 
 def test_steps_state_unit_title_and_source(answers: list[Answer]) -> None:
@@ -345,7 +464,7 @@ def dimension_of(unit: str) -> Dimension | None:
 
 NUMBERS = re.compile(
     # correlations and fits of numbers in stated units, and steps whose equation carries a constant with a unit
-    r"(k_air|nu_air|cp_R|E_s|T_cold|a_T|s_1000|h_1000|u_temperature_low|m_spring)(_|$)"
+    r"(k_air|nu_air|cp_R|E_s|T_cold|a_T|e_seal|s_1000|h_1000|E_r|u_temperature_low|m_spring)(_|$)"
 )
 
 
@@ -432,10 +551,43 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, float | None]]:
     def si(quantity: Request | None, dimension: str) -> float | None:
         return None if quantity is None else support.si(quantity, dimension)
 
-    if answer.operation == "check_envelope":
+    if answer.operation in {"check_envelope", "check_gland", "check_thermal_fit"}:
         for item in r["criteria"]:
             if item["utilization"] is not None:
                 yield f"u_{item['id']}", item["utilization"]
+    elif answer.operation == "map_operation":
+        here = r["duty_point"]["governing"]
+        if here["utilization"] is not None:
+            yield f"u_{here['id']}", here["utilization"]
+    elif answer.operation == "assess_spectrum":
+        for level in ("low", "nominal", "high"):
+            if r["mean_power"][level] is not None and r["rest_share"] < 1.0:
+                yield f"P_mean_{level}", si(r["mean_power"][level], "power")
+        for key, symbol in (("mean_torque", "M_mean"), ("greatest_torque", "M_most")):
+            if r[key] is not None:
+                yield symbol, si(r[key], "torque")
+        yield "h_all", si(r["wear_allowance"], "length")
+        yield "s_1000", si(r["sliding_distance_per_1000_h"], "length")
+        for end, name in (("low", "long"), ("nominal", "nominal"), ("high", "short")):
+            if r["life"] is not None and r["life"][name] is not None:
+                yield f"t_life_{end}", si(r["life"][name], "time")
+    elif answer.operation == "estimate_blank":
+        yield "V", si(r["finished"]["volume"], "volume")
+        yield "m_1", si(r["finished"]["mass"], "mass")
+        yield "D_b", si(r["blank"]["outer_diameter"], "length")
+        yield "l_b", si(r["blank"]["length_per_piece"], "length")
+        for key, symbol in (("net_mass", "m_net"), ("used_mass", "m_used"), ("stock_mass", "m_stock")):
+            yield symbol, si(r["allocation"][key], "mass")
+        for key, symbol in (
+            ("pieces_to_make", "N_m"),
+            ("pieces_per_length", "N_l"),
+            ("stock_lengths", "N_s"),
+            ("yield_of_stock", "y_stock"),
+        ):
+            yield symbol, r["allocation"][key]
+        if r["cost"] is not None:
+            yield "c_all", r["cost"]["total"]
+            yield "c_1", r["cost"]["per_piece"]
     elif answer.operation == "allow_runout":
         here = r["at_duty"]
         yield "TIR", si(here["allowed_runout"], "length")
@@ -497,7 +649,9 @@ def test_working_ends_in_the_numbers_of_the_result(answers: list[Answer]) -> Non
             # results carry ten significant digits; an offset temperature scale costs one of them
             assert close(values[symbol], number, 2e-9), (answer[:2], symbol, values[symbol], number)
             compared[answer.operation] += 1
-    assert min(compared[operation] for operation in (*RANDOM, "estimate_energizer_load")) > 100, compared
+    for operation in OPERATIONS:
+        least = {"select_design": 0, "map_operation": 2, "assess_spectrum": 50}.get(operation, 100)
+        assert compared[operation] >= least, compared
 
 
 def test_balance_of_heat_closes_within_the_tolerance_of_its_search(answers: list[Answer]) -> None:
@@ -509,6 +663,16 @@ def test_balance_of_heat_closes_within_the_tolerance_of_its_search(answers: list
     ]
     assert len(found) > 100
     assert max(found)[0] <= 0.0101, max(found)
+
+
+def test_pressure_that_a_heel_bridges_is_the_one_that_shears_or_folds_it(answers: list[Answer]) -> None:
+    tried = 0
+    for answer in answers:
+        values = {step["symbol"]: step["value"] for step in answer.steps}
+        if "dp_br" in values:
+            assert abs(values["dp_br"]) <= 1e-9 * values["p_br"], answer[:2]
+            tried += 1
+    assert tried > 20
 
 
 def test_no_frequency_on_the_way_up_has_a_greater_stiffness_than_the_one_found(answers: list[Answer]) -> None:
@@ -543,6 +707,19 @@ def test_selection_shows_the_working_of_its_first_design() -> None:
     _, selected = call("select_design", request, working=True)
     check = {"duty": request["duty"], "design": selected["ranked"][0]["design"]}
     assert selected["working"] == call("check_envelope", check, working=True)[1]["working"]
+
+
+def test_phases_share_what_is_the_same_and_nothing_else() -> None:
+    request = example("assess_spectrum", "agitator_drive")
+    _, result = call("assess_spectrum", request, working=True)
+    symbols = [step["symbol"] for step in result["working"]]
+    count = len(request["phases"])
+    for shared in ("d", "k_E", "g_inf", "k_shaft"):
+        assert symbols.count(shared) == 1
+        assert f"{shared}_p1" not in symbols
+    assert [name for name in symbols if re.fullmatch(r"n_p\d+", name)] == [
+        f"n_p{index}" for index in range(1, count + 1)
+    ]
 
 
 # ------------------------------------------------------------------------------------------- without, and the worksheet
@@ -630,11 +807,13 @@ def rule_numbers() -> frozenset[float]:
     found: set[float] = set()
 
     def walk(record: Any) -> None:
-        for name in ("si", "si_low", "si_high"):
+        for name in ("si", "si_low", "si_high", "si_reference", "flat_below_k"):
             if isinstance(getattr(record, name, None), float):
                 found.add(getattr(record, name))
-        for name in ("si_x", "si_y", "ratios", "times_s"):
+        for name in ("si_x", "si_y", "ratios", "times_s", "si_temperature", "si_coefficient", "si_coefficients"):
             found.update(map(float, getattr(record, name, None) or ()))
+        for column in (getattr(record, "si_columns", None) or {}).values():
+            found.update(map(float, column))
         if isinstance(record, dict):
             for item in record.values():
                 walk(item)

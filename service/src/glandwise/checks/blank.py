@@ -9,6 +9,7 @@ import math
 from typing import Any, NamedTuple
 
 from glandwise import units as unit_table
+from glandwise.checks import working_totals
 from glandwise.checks.case import Assumed, Case, build
 from glandwise.checks.engine import Engine, Trace, refusal
 from glandwise.checks.report import assumption, cautions
@@ -285,7 +286,17 @@ def estimate(request: BlankRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(case, request.duty.food_contact),
         "evidence": supply.trace.evidence,
         "stamp": engine.stamp("estimate_blank", request, rules),
-        "working": None,
+        "working": working_totals.blank(
+            request,
+            case,
+            made,
+            p,
+            {item.pointer: item.rule for item in supply.assumed},
+            (to_make, per_length, lengths),
+            (net, used_mass, stock_mass),
+        )
+        if request.working
+        else None,
     }
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from glandwise.checks import envelope, friction, running
+from glandwise.checks import envelope, friction, running, working_totals
 from glandwise.checks import wear as wearing
 from glandwise.checks.case import Assumed, Case, build
 from glandwise.checks.engine import Engine, refusal
@@ -213,7 +213,7 @@ def assess(request: SpectrumRequest, engine: Engine) -> dict[str, Any]:
         "cautions": _cautions(states, request.duty.food_contact),
         "evidence": weakest(evidence | ({found.evidence} if found.evidence is not None else set())),
         "stamp": engine.stamp("assess_spectrum", request, rules),
-        "working": None,
+        "working": working_totals.spectrum(request, states, arounds, k, worn) if request.working else None,
     }
 
 

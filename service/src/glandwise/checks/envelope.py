@@ -724,13 +724,16 @@ def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(case, request.duty.food_contact),
         "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
         "stamp": engine.stamp("check_envelope", request, rules),
-        "working": _working(case, request, findings) if request.working else None,
+        "working": working_of(case, request.duty, request.design, findings) if request.working else None,
     }
 
 
-def _working(case: Case, request: EnvelopeCheckRequest, findings: list[Finding]) -> list[dict[str, Any]]:
+def working_of(
+    case: Case, duty: Duty, design: FlexibleLip | EnergizedLip, findings: list[Finding]
+) -> list[dict[str, Any]]:
+    """Return the working of a case that was judged."""
     measures = {finding.id: finding.measure for finding in findings if finding.measure is not None}
-    return working.envelope(case, request.duty, request.design, measures)
+    return working.envelope(case, duty, design, measures)
 
 
 _VERDICT_WORDS = {

@@ -1298,7 +1298,7 @@ def wearing(
     mu = sheet.rule("mu", "Friction coefficient", case.friction, "1", f"{trail.compound}.friction.{case.lubrication}")
     time = sheet.rule("t_run", "Time under load, after running in", rule.nominal_time, "s", "running.nominal_time")
     trail.state(sheet, around, state, mu, time)
-    _wear_allowance(trail, stated)
+    wear_allowance(trail, stated)
     factor = "1"
     if case.shaft_material is not None:
         path = f"shaft_materials.{duty.shaft.material}.wear_factor"
@@ -1341,7 +1341,8 @@ def wearing(
     return sheet.steps
 
 
-def _wear_allowance(trail: Trail, stated: float | None) -> None:
+def wear_allowance(trail: Trail, stated: float | None) -> None:
+    """Write the wear at which a lip is worn out, as h_all."""
     sheet, case, rule = trail.sheet, trail.case, trail.case.data.running.wear
     title = "Wear at which the seal is worn out"
     if stated is not None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import ast
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from functools import lru_cache, reduce
 from typing import Any
 
@@ -50,6 +50,8 @@ FUNCTIONS: Mapping[str, Callable[..., float]] = {
     "abs": abs,
     "max": lambda *values: reduce(num.maximum, values),
     "min": lambda *values: reduce(num.minimum, values),
+    "floor": lambda x: float(math.floor(x)),
+    "ceil": lambda x: float(math.ceil(x)),
     "sqrt": num.sqrt,
     "exp": num.exp,
     "expm1": num.expm1,
@@ -204,10 +206,11 @@ class Worksheet:
         points = {x0: float(xs[index]), x1: float(xs[index + 1]), y0: float(ys[index]), y1: float(ys[index + 1])}
         return self.step(symbol, f"{title} (from its table)", equation, unit, source, value, **points)
 
-    def adopt(self, steps: Sequence[Mapping[str, Any]], suffix: str) -> dict[str, str]:
+    def adopt(self, steps: Sequence[Mapping[str, Any]], suffix: str, common: Container[str] = ()) -> dict[str, str]:
         """Take over the steps of another sheet; returns the symbols they have here by those they had there.
 
-        A step that is here already, by symbol, equation and value, is not repeated; others end in ``_suffix``.
+        A step that is here already, by symbol, equation and value, is not repeated. One whose symbol is among the
+        ``common`` keeps it; the symbols of others end in ``_suffix``, if there is one.
         """
         here = {step["symbol"]: step for step in self.steps}
         names: dict[str, str] = {}
@@ -218,20 +221,23 @@ class Worksheet:
             if known is not None and known["equation"] == equation and known["value"] == step["value"]:
                 names[own] = own
                 continue
-            name = f"{own}_{suffix}"
+            name = own if own in common or not suffix else f"{own}_{suffix}"
             points = {key: f"{name}{key.removeprefix(own)}" for key in step["inputs"] if key not in names}
             equation = _renamed(step["equation"], {**names, **points})
             inputs = {names.get(key, points.get(key, key)): value for key, value in step["inputs"].items()}
             value = math.nan if step["value"] is None else step["value"]
-            self._suffix, kept = "", self._suffix
-            names[own] = self._write(name, step["title"], equation, inputs, value, step["unit"], step["source"])
-            self._suffix = kept
+            names[own] = name
+            self._put(name, step["title"], equation, inputs, value, step["unit"], step["source"])
         return names
 
     def _write(
         self, symbol: str, title: str, equation: str, inputs: dict[str, float], value: float, unit: str, source: str
     ) -> str:
-        name = symbol + self._suffix
+        return self._put(symbol + self._suffix, title, equation, inputs, value, unit, source)
+
+    def _put(
+        self, name: str, title: str, equation: str, inputs: dict[str, float], value: float, unit: str, source: str
+    ) -> str:
         if name in self._values:
             held = self._values[name]
             if held == value or (math.isnan(held) and math.isnan(value)):
