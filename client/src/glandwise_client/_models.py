@@ -1284,6 +1284,101 @@ class EnergizerLoadResult(ResultModel):
     """Ordered steps of the calculation, on request."""
 
 
+class EnquiryRequest(RequestModel):
+    """A duty, and a design if one is proposed: everything a quote needs."""
+
+    duty: Duty
+    """What the seal has to live with."""
+
+    aims: AimWeights | None = None
+    """What is wanted most, when the service chooses."""
+
+    as_of: date | None = None
+    """Take the rule values in force on this date; the newest ones when absent."""
+
+    design: FlexibleLip | EnergizedLip | None = None
+    """Which seal is asked about; the best of a selection when absent."""
+
+    gland: Gland | None = None
+    """Dimensions of the gland as far as they are known."""
+
+    pieces: Annotated[int | None, Field(ge=1, le=1000000)] = None
+    """Good pieces wanted."""
+
+    restrict: Restrictions | None = None
+    """What may be chosen, when the service chooses."""
+
+    rule_set: str | None = None
+    """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    surroundings: HeatSurroundings | None = None
+    """What carries the heat away."""
+
+    target_life: PositiveTime | None = None
+    """Life wanted; gives a verdict on wear."""
+
+    units: AnswerUnits | None = None
+    """Units of the answer; never changes a verdict."""
+
+    working: bool | None = None
+    """Return the ordered steps of the calculation as well."""
+
+
+class EnquiryResult(ResultModel):
+    """Everything a quote needs."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the result rests on."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """The worst of check, gland, contact temperature and, with a target life, wear."""
+
+    summary: str
+    """The enquiry in one sentence."""
+
+    chosen: Literal["given", "selected", "nearest"] | str
+    """Given; the best that passes, of those whose gland holds too where there is one; or, when none passes, the nearest."""
+
+    design: dict[str, Any]
+    """The design judged, ready to be sent to any other operation."""
+
+    title: str
+    """The design in words."""
+
+    selection: SelectionResult | None
+    """The selection; null when a design was given."""
+
+    check: EnvelopeCheckResult
+    """Envelope check of the design."""
+
+    gland: GlandCheckResult | None
+    """Gland check; null where it could not be answered."""
+
+    friction: FrictionEstimateResult | None
+    """Friction estimate; null where it could not be answered."""
+
+    wear: WearEstimateResult | None
+    """Wear estimate; null where it could not be answered."""
+
+    blank: BlankResult | None
+    """Blank and quote data; null where they could not be answered."""
+
+    unanswered: list[Unanswered]
+    """Parts that could not be answered, and why."""
+
+    working: list[Working] | None = None
+    """Ordered steps of the calculation, on request."""
+
+
 class EnvelopeCheckRequest(RequestModel):
     """A duty and a design: would this seal live there?"""
 
@@ -4227,6 +4322,22 @@ class Transition(ResultModel):
 
     lip_diameter_change: Quantity
     """What the usual change makes of the lip diameter: doubt about the interference within the band."""
+
+
+class Unanswered(ResultModel):
+    """A part of the enquiry that could not be answered."""
+
+    part: Literal["gland", "friction", "wear", "blank"] | str
+    """Which part."""
+
+    field: str
+    """JSON pointer of the field at fault, from the root of the enquiry."""
+
+    detail: str
+    """Why."""
+
+    accepted: str | None
+    """What would be accepted there."""
 
 
 class WearByLubrication(ResultModel):

@@ -22,6 +22,15 @@ ALLOW_RUNOUT: Final[Operation[m.RunoutAllowanceResult]] = Operation(
     (),
     ("application/json", "image/svg+xml", "text/csv", "text/html"),
 )
+ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult]] = Operation(
+    "answer_enquiry",
+    "POST",
+    "/v1/enquiries",
+    m.EnquiryRequest,
+    m.EnquiryResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+)
 ASSESS_SPECTRUM: Final[Operation[m.SpectrumResult]] = Operation(
     "assess_spectrum",
     "POST",
@@ -182,6 +191,7 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
     operation.name: operation
     for operation in (
         ALLOW_RUNOUT,
+        ANSWER_ENQUIRY,
         ASSESS_SPECTRUM,
         AUDIT_RULE_SET,
         CHECK_ENVELOPE,
@@ -270,6 +280,78 @@ class SyncOperations(ABC):
                 "design": design,
                 "rotational_speeds": rotational_speeds,
                 "service_time": service_time,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    def answer_enquiry(
+        self,
+        request: m.EnquiryRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        gland: m.Gland | Fields | None = None,
+        pieces: int | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnquiryResult:
+        """Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with.
+        aims
+            What is wanted most, when the service chooses.
+        design
+            Which seal is asked about; the best of a selection when absent.
+        gland
+            Dimensions of the gland as far as they are known.
+        pieces
+            Good pieces wanted.
+        restrict
+            What may be chosen, when the service chooses.
+        surroundings
+            What carries the heat away.
+        target_life
+            Life wanted; gives a verdict on wear.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return self._call(
+            ANSWER_ENQUIRY,
+            request,
+            {
+                "duty": duty,
+                "aims": aims,
+                "design": design,
+                "gland": gland,
+                "pieces": pieces,
+                "restrict": restrict,
+                "surroundings": surroundings,
+                "target_life": target_life,
                 "units": units,
                 "rule_set": rule_set,
                 "as_of": as_of,
@@ -1220,6 +1302,78 @@ class AsyncOperations(ABC):
                 "design": design,
                 "rotational_speeds": rotational_speeds,
                 "service_time": service_time,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def answer_enquiry(
+        self,
+        request: m.EnquiryRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        gland: m.Gland | Fields | None = None,
+        pieces: int | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnquiryResult:
+        """Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        duty
+            What the seal has to live with.
+        aims
+            What is wanted most, when the service chooses.
+        design
+            Which seal is asked about; the best of a selection when absent.
+        gland
+            Dimensions of the gland as far as they are known.
+        pieces
+            Good pieces wanted.
+        restrict
+            What may be chosen, when the service chooses.
+        surroundings
+            What carries the heat away.
+        target_life
+            Life wanted; gives a verdict on wear.
+        units
+            Units of the answer; never changes a verdict.
+        rule_set
+            Rule set to judge by; the service's default when absent (see `/v1/rule-sets`).
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
+        working
+            Return the ordered steps of the calculation as well.
+        """
+        return await self._call(
+            ANSWER_ENQUIRY,
+            request,
+            {
+                "duty": duty,
+                "aims": aims,
+                "design": design,
+                "gland": gland,
+                "pieces": pieces,
+                "restrict": restrict,
+                "surroundings": surroundings,
+                "target_life": target_life,
                 "units": units,
                 "rule_set": rule_set,
                 "as_of": as_of,

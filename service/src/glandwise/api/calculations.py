@@ -13,6 +13,7 @@ from glandwise.checks import (
     comparison,
     duty_spectrum,
     energizer,
+    enquiry,
     envelope,
     friction,
     gland,
@@ -28,6 +29,7 @@ from glandwise.contract.blank import BlankRequest, BlankResult
 from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
 from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
+from glandwise.contract.enquiry import EnquiryRequest, EnquiryResult
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
 from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
 from glandwise.contract.operating_map import OperatingMapRequest, OperatingMapResult
@@ -127,3 +129,9 @@ def estimate_blank(body: BlankRequest, engine: EngineDep) -> dict[str, Any]:
 def audit_rule_set(body: RuleSetAuditRequest, engine: EngineDep) -> dict[str, Any]:
     """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample."""
     return audit.audit_set(body, engine)
+
+
+@router.post("/v1/enquiries", operation_id="answer_enquiry", response_model=EnquiryResult)
+def answer_enquiry(body: EnquiryRequest, engine: EngineDep) -> dict[str, Any]:
+    """Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote."""
+    return enquiry.answer(body, engine)

@@ -9,9 +9,9 @@ with the range in the caller's own unit. Results carry ``{"value", "unit"}`` obj
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias, get_args
 
-from pydantic import ConfigDict, Field, GetCoreSchemaHandler, StrictBool
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, StrictBool
 from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypedDict
 
@@ -107,6 +107,43 @@ class Measured:
 
         plain = core_schema.plain_serializer_function_ser_schema(_as_it_is, return_schema=core_schema.float_schema())
         return core_schema.no_info_after_validator_function(to_si, inner, serialization=plain)
+
+
+def _measured(annotation: Any) -> Measured | None:
+    """Find how a field is measured, also where it is optional."""
+    for item in getattr(annotation, "__metadata__", ()):
+        if isinstance(item, Measured):
+            return item
+    for item in get_args(annotation):
+        if isinstance(item, Measured):
+            return item
+        if (found := _measured(item)) is not None:
+            return found
+    return None
+
+
+def written(model: BaseModel) -> dict[str, Any]:
+    """Write a part of a request as it would be sent: numbers with their unit again, absent fields left out."""
+    result: dict[str, Any] = {}
+    for name, field in type(model).model_fields.items():
+        value = getattr(model, name)
+        if value is None:
+            continue
+        if isinstance(value, BaseModel):
+            result[name] = written(value)
+        elif isinstance(value, list):
+            result[name] = [written(item) if isinstance(item, BaseModel) else item for item in value]
+        else:
+            held = next((item for item in field.metadata if isinstance(item, Measured)), None) or _measured(
+                field.annotation
+            )
+            if held is None or isinstance(value, bool):
+                result[name] = value
+            else:
+                unit = units.DIMENSIONS[held.dimension].si_system
+                number = units.from_si(value, held.dimension, unit)
+                result[name] = {"value": float(f"{number:.12g}"), "unit": unit}
+    return result
 
 
 @dataclass(frozen=True)

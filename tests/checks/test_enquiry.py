@@ -1,0 +1,97 @@
+"""An enquiry gathers what the single operations answer, and nothing that one part refuses stops the others."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from glandwise.app import create_app
+
+client = TestClient(create_app())
+EXAMPLES = files("glandwise.contract").joinpath("examples")
+
+
+def example(operation: str, name: str) -> dict[str, Any]:
+    document = json.loads(EXAMPLES.joinpath(operation, f"{name}.json").read_text(encoding="utf-8"))
+    request: dict[str, Any] = document["request"]
+    return request
+
+
+def ask(path: str, request: dict[str, Any]) -> dict[str, Any]:
+    response = client.post(f"/v1/{path}", json=request)
+    assert response.status_code == 200, response.text
+    answer: dict[str, Any] = response.json()
+    return answer
+
+
+@pytest.mark.parametrize("name", ["bakery_mixer", "swivel_proposed"])
+def test_each_part_is_what_its_own_operation_answers(name: str) -> None:
+    request = example("answer_enquiry", name)
+    found = ask("enquiries", request)
+    common = {"duty": request["duty"], "design": found["design"], "units": request.get("units", {"system": "si"})}
+    assert found["check"] == ask("envelope-checks", common)
+    assert found["gland"] == ask("gland-checks", common)
+    assert found["friction"] == ask("friction-estimates", common)
+    wear = common | ({"target_life": request["target_life"]} if "target_life" in request else {})
+    assert found["wear"] == ask("wear-estimates", wear)
+    assert found["blank"] == ask("blank-estimates", common | {"pieces": request["pieces"]})
+    assert found["unanswered"] == []
+    rank = ["pass", "not_evaluated", "caution", "fail"]
+    judged = [found[part]["verdict"] for part in ("check", "gland", "friction")]
+    if "target_life" in request:
+        judged.append(found["wear"]["verdict"])
+    assert found["verdict"] == max(judged, key=rank.index)
+
+
+def test_the_choice_is_among_the_passing_designs_and_its_gland_holds() -> None:
+    request = example("answer_enquiry", "bakery_mixer")
+    found = ask("enquiries", request)
+    assert found["chosen"] == "selected"
+    assert found["check"]["verdict"] in {"pass", "caution"}
+    assert found["gland"]["verdict"] != "fail"
+    assert len(found["selection"]["ranked"]) == 5
+    assert found["selection"]["counts"]["evaluated"] > 2000
+
+
+def test_without_a_passing_design_the_nearest_is_judged() -> None:
+    request = example("select_design", "nothing_passes")
+    found = ask("enquiries", {"duty": request["duty"]})
+    assert found["chosen"] == "nearest"
+    assert found["verdict"] == "fail"
+    assert found["selection"]["obstacles"]
+
+
+def test_a_part_that_refuses_is_told_and_stops_no_other() -> None:
+    request = example("answer_enquiry", "swivel_proposed")
+    request["gland"] = {"bore_tolerance": {"kind": "class", "tolerance_class": "H8"}}
+    request["duty"]["bore"] = {"diameter": {"value": 2.0, "unit": "m"}}
+    response = client.post("/v1/enquiries", json=request)
+    if response.status_code == 422:  # the field itself may be refused before anything is answered
+        assert response.json()["errors"][0]["pointer"].startswith(("/gland", "/duty"))
+        return
+    found = response.json()
+    assert {item["part"] for item in found["unanswered"]} <= {"gland", "blank", "wear", "friction"}
+    assert found["unanswered"]
+    assert found["check"]["criteria"]
+    for item in found["unanswered"]:
+        assert found[item["part"]] is None
+        assert item["field"].startswith("/")
+        assert item["detail"]
+
+
+def test_a_design_with_dimensions_comes_back_ready_to_be_sent() -> None:
+    request = example("answer_enquiry", "swivel_proposed")
+    request["design"]["lip_thickness"] = {"value": 0.04, "unit": "in"}
+    request["design"]["compound_properties"] = {
+        "friction_coefficient": {
+            k: {"value": v, "unit": "1"} for k, v in (("low", 0.04), ("nominal", 0.05), ("high", 0.06))
+        }
+    }
+    found = ask("enquiries", request)
+    assert found["design"]["lip_thickness"] == {"value": 1.016, "unit": "mm"}
+    again = ask("envelope-checks", {"duty": request["duty"], "design": found["design"], "units": {"system": "us"}})
+    assert again["verdict"] == found["check"]["verdict"]
+    assert again["stamp"]["fingerprint"] == found["check"]["stamp"]["fingerprint"]
