@@ -66,6 +66,8 @@ lock: setup ## Resolve the locks again
 	    --group dev service/pyproject.toml client/pyproject.toml --all-extras -o tests/dev.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    service/pyproject.toml -o docker/service.lock
+	printf 'hatchling>=1.33,<2\n' | $(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url \
+	    --no-header --no-annotate --constraint tests/dev.lock - -o docker/build.lock
 
 clean: ## Remove the virtual environment and caches
 	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .schemathesis .import_linter_cache
