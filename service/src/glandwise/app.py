@@ -30,6 +30,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     """Return the application. Raises :class:`glandwise.rules.loader.RuleError` for rules that cannot be used."""
     settings = settings or Settings()
     app = FastAPIOffline(
+        swagger_ui_parameters={"validatorUrl": None},  # the page asks nothing of other hosts
         title="Glandwise",
         version=__version__,
         docs_url="/docs",

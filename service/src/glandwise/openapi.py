@@ -89,7 +89,7 @@ def build(app: FastAPI) -> dict[str, Any]:
         routes=app.routes,
         tags=TAGS,
         contact={"name": "The Glandwise developers"},
-        license_info={"name": "Proprietary", "identifier": "LicenseRef-Proprietary"},
+        license_info={"name": "Proprietary"},
         servers=[{"url": "/", "description": "This service"}],
     )
     schemas = document["components"]["schemas"]
