@@ -689,3 +689,10 @@ def test_elastic_plastic_strip_below_yield_is_the_elastic_one(degrees: float, tu
     assert float(state.height) == pytest.approx(elastic.height, rel=1e-9)
     assert float(state.released_height) == pytest.approx(math.sin(psi), rel=1e-9)
     assert float(state.released_angle) == pytest.approx(psi, rel=1e-9)
+
+
+@pytest.mark.parametrize("beta", [50.0, 99.9, 100.0, 100.5, 300.0])
+def test_plate_blend_of_a_very_wide_strip_misses_its_two_edges_only(beta: float) -> None:
+    thickness, radius, nu = 1e-4, 8e-3, 0.3
+    width = beta * math.sqrt(radius * thickness) / (3.0 * (1.0 - nu * nu)) ** 0.25
+    assert 1.0 - beams.anticlastic_blend(width, thickness, radius, nu) == pytest.approx(1.5 / beta, rel=1e-9)

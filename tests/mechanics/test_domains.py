@@ -133,6 +133,7 @@ EDGES = [
     _edge("rods.canted_coil_linear_rate", "half_width", (1e-5, 1.0), (0.0, -1e-3)),
     _edge("rods.canted_coil_linear_rate", "pitch", (1e-6, 1.0), (0.0, -1e-3)),
     _edge("rods.canted_coil_linear_rate", "half_height", (), (0.0, -1e-3)),
+    _edge("rods.canted_coil_linear_rate", "shear_modulus", (100e9, 50e9), (0.0, -50e9)),
     _edge("rods.canted_coil_linear_rate", "axial_flexibility", (0.0,), (-1e-9,)),
     _edge("rods.canted_coil_linear_rate", "shear_flexibility", (0.0,), (-1e-9,)),
     *(_edge("shells.lip_response", *row, fields=("stiffness", "raw_reaction")) for row in _SHELL_EDGES),
