@@ -7,6 +7,7 @@ stood before, that change caused the difference; where no single one does, sever
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -28,6 +29,9 @@ SHIFT = 1e-6
 """Difference of utilization from which a margin counts as shifted; below lies the noise of solving to a tolerance."""
 SOLVED_SHIFT = 1e-3
 """The same for the contact temperature, which is solved to 0.01 K."""
+
+KEPT = 32
+"""Rule sets with one change taken back that are kept; building one costs as much as judging some hundred cases."""
 
 OUTCOMES = ("same", "shifted", "better", "worse", "refused")
 
@@ -71,14 +75,20 @@ class Candidate:
     candidate_tree: dict[str, Any]
     changes: list[compare.Change]
     criteria: frozenset[str]
+    _built: dict[str, RuleSetData | None] = field(default_factory=dict, repr=False)
+    """Sets with one change taken back, kept for the next block of a corpus while they are few."""
 
     def without(self, change: compare.Change) -> RuleSetData | None:
         """Return the candidate's data with one change taken back; ``None`` when that set cannot be used."""
+        if change.key in self._built:
+            return self._built[change.key]
         tree = compare.without(self.candidate_tree, change)
-        try:
-            return RuleTree(tree, (), self.criteria).newest().data
-        except RuleError:
-            return None
+        data: RuleSetData | None = None
+        with contextlib.suppress(RuleError):
+            data = RuleTree(tree, (), self.criteria).newest().data
+        if len(self._built) < KEPT:
+            self._built[change.key] = data
+        return data
 
 
 def pair(base: RuleTree, candidate: RuleTree, base_day: date | None, candidate_day: date | None) -> Candidate:

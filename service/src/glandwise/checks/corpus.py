@@ -136,12 +136,20 @@ def _flags(values: Any) -> tuple[Any, Any]:
     return codes == 1, codes < 0
 
 
-def _numbers(values: Any, name: str, unit: str | None) -> Any:
+def _numbers(values: Any, name: str, unit: str | None) -> tuple[Any, Any]:
+    """Return a column of numbers in SI, empty cells as nan, and which rows hold something that is no number."""
+    cells = [num.nan if value is None or value == "" else value for value in values]
+    bad = np.zeros(len(cells), dtype=bool)
     try:
-        column = np.asarray([num.nan if value is None or value == "" else value for value in values], dtype=float)
+        column = np.asarray(cells, dtype=float)
     except (TypeError, ValueError):
-        raise ColumnError(name, "a cell is not a number", "numbers, or empty cells") from None
-    return column if unit is None else units.to_si(column, NUMBERS[name], unit)
+        column = np.full(len(cells), num.nan)
+        for row, cell in enumerate(cells):
+            try:
+                column[row] = float(cell)
+            except (TypeError, ValueError):
+                bad[row] = True
+    return (column if unit is None else units.to_si(column, NUMBERS[name], unit)), bad
 
 
 def read(data: RuleSetData, table: Mapping[str, Any]) -> Flat:
@@ -149,13 +157,14 @@ def read(data: RuleSetData, table: Mapping[str, Any]) -> Flat:
     names = batch.names_of(data)
     cells: dict[str, Any] = {}
     parsed: dict[str, Any] = {}
+    garbled: dict[str, Any] = {}
     for heading, values in table.items():
         field, unit = header(heading)
         if field in cells:
             raise ColumnError(heading, "the column is there twice", "each column once")
         cells[field] = values
         if field in NUMBERS:
-            parsed[field] = _numbers(values, field, unit)
+            parsed[field], garbled[field] = _numbers(values, field, unit)
     for field in REQUIRED:
         if field not in cells:
             raise ColumnError(
@@ -173,6 +182,8 @@ def read(data: RuleSetData, table: Mapping[str, Any]) -> Flat:
     def number(field: str) -> Any:
         return parsed.get(field, np.full(n, num.nan))
 
+    for field, bad in garbled.items():
+        blame(bad, f"{field} is not a number")
     empty = [""] * n
     choice: dict[str, Any] = {}
     for field, options in CHOICES.items():

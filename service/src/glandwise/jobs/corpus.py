@@ -89,6 +89,7 @@ def _csv(path: Path, size: int) -> Iterator[Table]:
 
 def _ndjson(path: Path, size: int) -> Iterator[Table]:
     rows: list[dict[str, Any]] = []
+    headings: dict[str, str] = {}
     with path.open("rb") as file:
         for number, line in enumerate(file, start=1):
             if not line.strip():
@@ -97,23 +98,28 @@ def _ndjson(path: Path, size: int) -> Iterator[Table]:
                 document = orjson.loads(line)
                 if isinstance(document, dict) and "duty" in document:
                     case = ComparedCase.model_validate({"case_id": str(number), **document})
-                    rows.append(corpus.flatten(case.case_id, case.duty, case.design))
-                elif isinstance(document, dict):
-                    rows.append(document)
-                else:
+                    document = corpus.flatten(case.case_id, case.duty, case.design)
+                elif not isinstance(document, dict):
                     raise CorpusError(f"{path.name}, line {number}: not an object")
-            except (orjson.JSONDecodeError, ValidationError) as error:
+                for name in document.keys() - set(headings.values()):
+                    field = corpus.header(name)[0]
+                    if headings.setdefault(field, name) != name:
+                        raise CorpusError(f"{path.name}, line {number}: {name!r} above was {headings[field]!r}")
+                rows.append({**document, "case_id": document.get("case_id") or str(number)})
+            except (orjson.JSONDecodeError, ValidationError, corpus.ColumnError) as error:
                 first = str(error).splitlines()
                 raise CorpusError(f"{path.name}, line {number}: {' '.join(first[:3])}") from None
             if len(rows) == size:
-                yield _columns(rows)
+                yield _columns(rows, headings)
                 rows = []
     if rows:
-        yield _columns(rows)
+        yield _columns(rows, headings)
 
 
-def _columns(rows: Sequence[Mapping[str, Any]]) -> Table:
-    names = dict.fromkeys(name for row in rows for name in row)
+def _columns(rows: Sequence[Mapping[str, Any]], headings: Mapping[str, str]) -> Table:
+    """Turn rows into columns; what is needed has one even where no row of this block fills it."""
+    names = dict.fromkeys(headings.get(field, field) for field in (*corpus.REQUIRED, corpus.MOTION[0]))
+    names.update(dict.fromkeys(name for row in rows for name in row))
     return {name: [row.get(name) for row in rows] for name in names}
 
 
@@ -130,7 +136,19 @@ def blocks(path: Path, size: int = BLOCK) -> Iterator[Table]:
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         raise CorpusError(f"{path.name}: unknown ending; accepted: {', '.join(READERS)}")
-    yield from reader(path, size)
+    done = 0
+    for table in reader(path, size):
+        count = len(next(iter(table.values()), ()))
+        yield _numbered(table, done, count)
+        done += count
+
+
+def _numbered(table: Table, done: int, count: int) -> Table:
+    """Give rows without an identifier the number they have in the file, so that no block has to know another."""
+    heading = next((name for name in table if name.strip() == "case_id"), "case_id")
+    cells = table.get(heading, [None] * count)
+    ids = [str(done + row) if cell is None or cell == "" else str(cell) for row, cell in enumerate(cells, start=1)]
+    return {**{name: cells for name, cells in table.items() if name != heading}, "case_id": ids}
 
 
 def length(path: Path) -> int | None:
@@ -176,7 +194,10 @@ def pair_of(sets: Sets) -> comparison.Candidate:
 
 def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
     """Compare one block: a pure function of plain values."""
-    found = comparison.compare_table(pair_of(sets), table, attribute)
+    try:
+        found = comparison.compare_table(pair_of(sets), table, attribute)
+    except corpus.ColumnError as error:
+        raise CorpusError(str(error)) from None  # this one travels between processes
     totals = comparison.Totals()
     totals.add(found)
     return BlockResult(totals, list(comparison.rows(found)))
@@ -186,7 +207,7 @@ def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
 
 
 class RowWriter:
-    """Write rows that differ as NDJSON, or as Parquet with one row per case and criterion."""
+    """Write rows that differ as NDJSON, or as Parquet with one row per case and criterion (one for a refused case)."""
 
     def __init__(self, path: Path | None) -> None:
         self.path, self.count = path, 0
@@ -205,33 +226,40 @@ class RowWriter:
                 self._file = self.path.open("wb")
             self._file.writelines(orjson.dumps(row, option=orjson.OPT_APPEND_NEWLINE) for row in rows)
             return
+        flat = []
+        for row in rows:
+            case = {key: row[key] for key in ("case_id", "outcome", "verdict_before", "verdict_after", "fault")}
+            flat += [
+                {**case, "criterion": item["id"], "criterion_outcome": item["outcome"],
+                 "utilization_before": item["utilization_before"], "utilization_after": item["utilization_after"],
+                 "caused_by": item["caused_by"]}
+                for item in row["criteria"]
+            ] or [case]  # fmt: skip
+        self._table(flat)
+
+    def _table(self, flat: list[dict[str, Any]]) -> None:
         import pyarrow as pa
         import pyarrow.parquet as pq
 
+        text, number = pa.string(), pa.float64()
         schema = pa.schema(
-            [("case_id", pa.string()), ("outcome", pa.string()), ("verdict_before", pa.string()), ("verdict_after", pa.string()),
-             ("criterion", pa.string()), ("criterion_outcome", pa.string()), ("utilization_before", pa.float64()),
-             ("utilization_after", pa.float64()), ("caused_by", pa.list_(pa.string()))]
+            [("case_id", text), ("outcome", text), ("verdict_before", text), ("verdict_after", text), ("fault", text),
+             ("criterion", text), ("criterion_outcome", text), ("utilization_before", number),
+             ("utilization_after", number), ("caused_by", pa.list_(text))]
         )  # fmt: skip
         if self._parquet is None:
             self._parquet = pq.ParquetWriter(self.path, schema)
-        flat = [
-            {**{key: row[key] for key in ("case_id", "outcome", "verdict_before", "verdict_after")}, "criterion": item["id"],
-             "criterion_outcome": item["outcome"], "utilization_before": item["utilization_before"],
-             "utilization_after": item["utilization_after"], "caused_by": item["caused_by"]}
-            for row in rows
-            for item in row["criteria"]
-        ]  # fmt: skip
-        if flat:
-            self._parquet.write_table(pa.Table.from_pylist(flat, schema=schema))
+        self._parquet.write_table(pa.Table.from_pylist(flat, schema=schema))
 
     def close(self) -> None:
         """Finish the file; a file without rows is made all the same."""
-        if self._parquet is not None:
+        if self.path is not None and self.path.suffix.lower() == ".parquet":
+            if self._parquet is None:
+                self._table([])
             self._parquet.close()
-        if self._file is not None:
+        elif self._file is not None:
             self._file.close()
-        elif self.path is not None and self._parquet is None:
+        elif self.path is not None:
             self.path.write_bytes(b"")
 
 
@@ -243,14 +271,17 @@ def run(
     size: int = BLOCK,
     attribute: bool = True,
     progress: Callable[[int], None] | None = None,
+    each: Callable[[Sequence[Mapping[str, Any]]], None] | None = None,
 ) -> JobResult:
-    """Compare a corpus in this process, block by block."""
+    """Compare a corpus in this process, block by block; ``each`` is given the rows that differ, block by block."""
     result, writer = JobResult(), RowWriter(out)
     try:
         for table in blocks(path, size):
             found = work(sets, table, attribute)
             result.totals.merge(found.totals)
             writer.write(found.rows)
+            if each is not None:
+                each(found.rows)
             if progress is not None:
                 progress(found.totals.cases)
     finally:
@@ -269,6 +300,7 @@ def run_on_dask(
     workers: int = 2,
     client: Any = None,
     progress: Callable[[int], None] | None = None,
+    each: Callable[[Sequence[Mapping[str, Any]]], None] | None = None,
 ) -> JobResult:
     """Compare a corpus on Dask: local worker processes, or the cluster of a ``distributed.Client``.
 
@@ -287,13 +319,15 @@ def run_on_dask(
         client = distributed.Client(own)
     result, writer = JobResult(), RowWriter(out)
     try:
-        shared = client.scatter(sets, broadcast=True)
+        shared = client.scatter([sets], broadcast=True)[0]  # the tuple whole, not its parts
         pending: list[Any] = []
 
         def collect() -> None:
             found: BlockResult = pending.pop(0).result()
             result.totals.merge(found.totals)
             writer.write(found.rows)
+            if each is not None:
+                each(found.rows)
             if progress is not None:
                 progress(found.totals.cases)
 
