@@ -240,3 +240,9 @@ def test_a_loose_energizer_stays_undeflected() -> None:
     warm = expansion.energizer_space(0.06, 0.05, 0.8e-3, 0.7e-3, 3.4e-3, 0.0, 0.01, 0.0, 0.0)
     assert warm.deflection == pytest.approx(3.4e-3 - 3.25e-3, rel=1e-9)
     assert warm.change == warm.deflection
+
+
+@pytest.mark.parametrize(("away", "crossed"), [(1e-8, 1.0), (-1e-8, 0.0)])
+def test_a_part_is_measured_at_one_standard_atmosphere(away: float, crossed: float) -> None:
+    measured = expansion.transition_temperature(101325.0, "II-IV") + away
+    assert expansion.crosses_transition(measured, 280.0, 1e5, "II-IV") == crossed

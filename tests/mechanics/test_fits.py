@@ -387,16 +387,16 @@ def test_grades_are_multiples_of_the_tolerance_factor() -> None:
 
 def test_accepted_classes_follow_the_tables_at_hand() -> None:
     grades = {"IT7": [25e-6], "IT8": [39e-6], "IT9": [62e-6], "IT11": [160e-6]}
-    some = {"f": [-25e-6], "k": [2e-6], "m": [9e-6], "p": [26e-6], "z": [1.0]}
+    some = {"f": [-25e-6], "k": [2e-6], "m": [9e-6], "n": [17e-6], "p": [26e-6], "z": [1.0]}
     numbers = (7, 8, 9, 11)
     expected = [f"{letter}{n}" for letter in ("F", "H", "JS") for n in numbers]
     # a corrected hole needs the next finer grade; P goes without from IT8
-    expected += ["K8", "M8", "P8", "P9", "P11"]
-    expected += [f"{letter}{n}" for letter in ("f", "h", "js", "k", "m", "p") for n in numbers]
+    expected += ["K8", "M8", "N8", "P8", "P9", "P11"]
+    expected += [f"{letter}{n}" for letter in ("f", "h", "js", "k", "m", "n", "p") for n in numbers]
     assert fits.accepted_classes(grades, some) == tuple(expected)
     for name in expected:
         fits.limit_deviations(name, 0.04, [0.03], [0.05], grades, some)
-    for name in ("K7", "K9", "M7", "M9", "M11", "P7", "N8", "e8", "H6"):
+    for name in ("K7", "K9", "M7", "M9", "M11", "N7", "N9", "P7", "e8", "H6"):
         with pytest.raises(fits.ToleranceClassError):
             fits.limit_deviations(name, 0.04, [0.03], [0.05], grades, some)
 

@@ -558,3 +558,10 @@ def test_table_is_what_the_solvers_give(monkeypatch: pytest.MonkeyPatch, tmp_pat
     for name, table in committed.items():
         assert rebuilt[name]["axis"] == pytest.approx(table["axis"], rel=1e-12)
         assert np.array(rebuilt[name]["rows"]) == pytest.approx(np.array(table["rows"]), rel=1e-8)
+
+
+def test_a_residual_of_just_the_tolerance_is_solved() -> None:
+    single = heat.fixed_point(lambda x: x + 0.5, 1.0, 0.0, 9.0, 0.5)
+    many = heat.fixed_point(lambda x: x + 0.5, np.array([1.0]), 0.0, 9.0, 0.5)
+    assert single == (1.0, 0.5, 1, True)
+    assert [field[0] for field in many] == list(single)
