@@ -1,0 +1,405 @@
+"""``glandwise rules``: what a change of design rules does to past quotes, and whether a rule set is sane.
+
+Against a server the cases go over in chunks. Inside this process the service reads the file itself, block by block; its
+modules are loaded by name then, so that the client needs none of them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import json
+import sys
+import tomllib
+from collections.abc import Callable, Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any, Final, NamedTuple
+
+from glandwise_client import _report as report
+from glandwise_client._cli_base import FINE, TRIPPED, Progress, Unusable, content_of
+from glandwise_client._client import GlandwiseClient
+from glandwise_client._errors import UnprocessableRequest
+from glandwise_client._report import shown
+
+__all__ = ["add_commands", "shown"]
+
+CHUNK: Final = 500
+FAIL_ON: Final = ("worse", "any", "none")
+
+Connect = Callable[[argparse.Namespace], GlandwiseClient]
+Here = Callable[[argparse.Namespace], bool]
+
+
+def add_commands(group: Any, where: argparse.ArgumentParser, connect: Connect, here: Here) -> None:
+    """Add the commands to the parser."""
+    text = "look for laws that a rule set breaks; 1 when one does not hold"
+    command = group.add_parser("audit", parents=[where], help=text, description=text)
+    which = command.add_mutually_exclusive_group()
+    which.add_argument("--rule-set", metavar="NAME", help="a rule set the service holds (baseline)")
+    which.add_argument(
+        "--candidate", metavar="PATCH.json|FOLDER", help="a patch of the base, or a folder of TOML files"
+    )
+    command.add_argument("--base", default="baseline", metavar="NAME", help="rule set a patch applies to (baseline)")
+    command.add_argument("--samples", type=int, metavar="N", help="points sampled over the envelope")
+    command.add_argument("--seed", type=int, metavar="S", help="seed of the sampling")
+    _add_files(command)
+    command.set_defaults(run=lambda arguments: audit(arguments, connect, here))
+
+    text = "compare two rule sets over past quotes"
+    command = group.add_parser("compare", parents=[where], help=text, description=text)
+    command.add_argument("--base", required=True, metavar="NAME", help="rule set before the change")
+    command.add_argument(
+        "--candidate", required=True, metavar="NAME|PATCH.json|FOLDER",
+        help="rule set after it: a name, a patch of the base, or a folder of TOML files",
+    )  # fmt: skip
+    command.add_argument(
+        "--cases", required=True, type=Path, metavar="FILE", help="past quotes: .ndjson; in this process also .parquet and .csv"
+    )  # fmt: skip
+    command.add_argument(
+        "--fail-on", choices=FAIL_ON, default="worse",
+        help="exit code 1: when a case turns worse or can no longer be judged (worse), when anything differs (any), never (none)",
+    )  # fmt: skip
+    command.add_argument(
+        "--no-attribution", action="store_true", help="do not look for the value that caused each difference"
+    )
+    command.add_argument(
+        "--out", type=Path, metavar="FILE", help="every case that differs: .ndjson; in this process also .parquet"
+    )
+    command.add_argument(
+        "--workers", type=int, default=1, metavar="N", help="worker processes (Dask), in this process only"
+    )
+    _add_files(command)
+    command.set_defaults(run=lambda arguments: compare(arguments, connect, here))
+
+
+def _add_files(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--junit", type=Path, metavar="FILE", help="JUnit XML")
+    command.add_argument("--markdown", type=Path, metavar="FILE", help="summary in Markdown")
+    command.add_argument("--json", type=Path, metavar="FILE", help="the report as JSON")
+
+
+def _check_files(arguments: argparse.Namespace) -> None:
+    """Refuse before a long job what could not be written after it."""
+    for name in ("junit", "markdown", "json", "out"):
+        path = getattr(arguments, name, None)
+        if path is not None and (not path.parent.is_dir() or path.is_dir()):
+            raise Unusable(f"--{name} {path}: there is no such folder, or it is one")
+
+
+def _write_json(path: Path, content: Any) -> None:
+    path.write_text(json.dumps(content, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+# Rule sets ----------------------------------------------------------------------------------------------------------
+
+
+class _Candidate(NamedTuple):
+    """A candidate as it was given."""
+
+    kind: str
+    """``name``, ``patch`` or ``folder``."""
+    name: str
+    patch: dict[str, Any] | None
+    folder: Path | None
+
+
+def _candidate(text: str) -> _Candidate:
+    path = Path(text)
+    if path.is_dir():
+        return _Candidate("folder", text, None, path)
+    if path.suffix.lower() == ".json" or path.is_file():
+        return _Candidate("patch", text, content_of(text), None)
+    return _Candidate("name", text, None, None)
+
+
+def _plain(value: Any) -> Any:
+    """Write what a TOML file holds as JSON."""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    return [_plain(item) for item in value] if isinstance(value, list) else value
+
+
+def _read_folder(folder: Path) -> dict[str, Any]:
+    """Read the TOML files of a rule set."""
+    tree = {}
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            tree[path.stem] = tomllib.loads(path.read_text(encoding="utf-8"))
+        except ValueError as error:  # not UTF-8, or not TOML
+            raise Unusable(f"{path}: {error}") from None
+    if "rule_set" not in tree:
+        raise Unusable(f"{folder}: there is no rule_set.toml in it")
+    return tree
+
+
+def _sent(candidate: _Candidate, base: str) -> dict[str, Any]:
+    """Return a candidate as it is sent to a server."""
+    if candidate.kind == "name":
+        return {"kind": "name", "name": candidate.name}
+    if candidate.patch is not None:
+        return {"kind": "patch", "patch": candidate.patch}
+    assert candidate.folder is not None
+    tree = _read_folder(candidate.folder)
+    extends = tree["rule_set"].get("extends")
+    if extends is None:
+        return {"kind": "whole", "rule_set": _plain(tree)}
+    if extends != base or tree["rule_set"].get("remove"):
+        raise Unusable(
+            f"{candidate.folder}: the set extends {extends!r}{' and removes from it' if extends == base else ''}; a server "
+            f"takes a folder only where it is whole or does nothing but add to the base. Use --in-process."
+        )
+    header = {key: value for key, value in tree["rule_set"].items() if key != "extends"}
+    return {"kind": "patch", "patch": _plain({**tree, "rule_set": header})}
+
+
+class _Service:
+    """The modules of the service, loaded by name."""
+
+    def __init__(self) -> None:
+        try:
+            self.corpus = importlib.import_module("glandwise.jobs.corpus")
+        except ModuleNotFoundError as error:
+            if error.name not in {"glandwise", "glandwise.jobs"}:
+                raise
+            raise ImportError("the service is not installed here (glandwise-service); give --url instead") from error
+        self.comparison = importlib.import_module("glandwise.checks.comparison")
+        self.columns = importlib.import_module("glandwise.checks.corpus")
+        self.compare = importlib.import_module("glandwise.rules.compare")
+        self.loader = importlib.import_module("glandwise.rules.loader")
+        settings = importlib.import_module("glandwise.settings").Settings()
+        self.faults = (self.loader.RuleError, self.corpus.CorpusError, self.columns.ColumnError)
+        try:
+            self.store = self.loader.RuleStore(settings.rules)
+        except self.loader.RuleError as error:
+            raise Unusable(str(error)) from None
+
+    def named(self, name: str) -> Any:
+        """Return a rule set by name."""
+        tree = self.store.get(name)
+        if tree is None:
+            raise Unusable(f"no rule set {name!r}; there are: {', '.join(sorted(self.store.trees))} (GLANDWISE_RULES)")
+        return tree
+
+    def tree(self, candidate: _Candidate, base: Any) -> Any:
+        """Return a candidate as a rule set, checked."""
+        if candidate.kind == "name":
+            return self.named(candidate.name)
+        try:
+            if candidate.patch is not None:
+                return self.compare.patched(base, self.compare.from_json(candidate.patch))
+            return self._folder(candidate.folder, base)
+        except self.loader.RuleError as error:
+            raise Unusable(str(error)) from None
+
+    def _folder(self, folder: Any, base: Any) -> Any:
+        content = self.loader.read_folder(folder)
+        header = content["rule_set"]
+        layer = self.loader.Layer(folder.name, content, folder, tuple(header.get("remove") or ()))
+        self.loader.check_dates(layer)
+        if header.get("extends") is None:
+            return self.loader.RuleTree(content, (layer,), base.criteria).check()
+        below = self.named(str(header["extends"]))
+        tree = self.loader.extended(below, layer)
+        return self.loader.RuleTree(tree, (layer, *below.layers), base.criteria).check()
+
+
+# Audit --------------------------------------------------------------------------------------------------------------
+
+
+def audit(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
+    """Audit a rule set."""
+    _check_files(arguments)
+    request: dict[str, Any] = {"base": {"kind": "name", "name": arguments.rule_set or arguments.base}}
+    if arguments.candidate is not None:
+        candidate = _candidate(arguments.candidate)
+        if candidate.folder is not None and here(arguments):
+            service = _Service()
+            tree = service.tree(candidate, service.named(arguments.base)).tree
+            request["candidate"] = {"kind": "whole", "rule_set": _plain(tree)}
+        else:
+            request["candidate"] = _sent(candidate, arguments.base)
+    request |= {name: value for name in ("samples", "seed") if (value := getattr(arguments, name)) is not None}
+    with connect(arguments) as client:
+        found = json.loads(client.fetch("audit_rule_set", request).content)
+    sys.stdout.write(report.audit_text(found))
+    if arguments.json is not None:
+        _write_json(arguments.json, found)
+    if arguments.markdown is not None:
+        arguments.markdown.write_text(report.audit_markdown(found), encoding="utf-8")
+    if arguments.junit is not None:
+        arguments.junit.write_bytes(report.audit_junit(found))
+    return FINE if found["verdict"] == "pass" else TRIPPED
+
+
+# Comparison ---------------------------------------------------------------------------------------------------------
+
+
+def compare(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
+    """Compare two rule sets over cases."""
+    _check_files(arguments)
+    if not arguments.cases.is_file():
+        raise Unusable(f"{arguments.cases}: there is no such file")
+    candidate = _candidate(arguments.candidate)
+    cases = report.Cases(arguments.junit)
+    found = (
+        _compare_here(arguments, candidate, cases)
+        if here(arguments)
+        else _compare_there(arguments, candidate, cases, connect)
+    )
+    count = sum(found["counts"].values())
+    if not count:
+        raise Unusable(f"{arguments.cases} holds no case; a gate on nothing would always pass")
+    if found["counts"]["refused"] == count and not cases.newly_refused:
+        raise Unusable(f"{arguments.cases}: none of the {count} cases can be judged; the first: {cases.first_fault}")
+    found |= {"newly_refused": cases.newly_refused, "worst": cases.worst}
+    found["gate"] = gate(arguments.fail_on, found)
+    cases.close()
+    sys.stdout.write(report.comparison_text(found))
+    if arguments.json is not None:
+        _write_json(arguments.json, found)
+    if arguments.markdown is not None:
+        arguments.markdown.write_text(report.comparison_markdown(found), encoding="utf-8")
+    return TRIPPED if found["gate"]["tripped"] else FINE
+
+
+def gate(fail_on: str, found: dict[str, Any]) -> dict[str, Any]:
+    """Say whether the gate trips, and by what."""
+    counts, lost = found["counts"], found["newly_refused"]
+    known = {
+        "worse": ((counts["worse"], "worse"), (lost, "no longer judged")),
+        "any": ((sum(counts.values()) - counts["same"], "different or not judged"),),
+        "none": (),
+    }
+    reasons = [f"{number} {'case' if number == 1 else 'cases'} {words}" for number, words in known[fail_on] if number]
+    return {"fail_on": fail_on, "tripped": bool(reasons), "reason": ", ".join(reasons)}
+
+
+def _compare_here(arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases) -> dict[str, Any]:
+    service = _Service()
+    base = service.named(arguments.base)
+    sets = service.corpus.sets_of(base, service.tree(candidate, base))
+    run, options = service.corpus.run, {}
+    if arguments.workers > 1:
+        try:
+            importlib.import_module("distributed")
+        except ModuleNotFoundError:
+            raise ImportError("--workers needs Dask: install glandwise-service[cluster]") from None
+        run, options = service.corpus.run_on_dask, {"workers": arguments.workers}
+    try:
+        progress = Progress(service.corpus.length(arguments.cases))
+        done = run(sets, arguments.cases, arguments.out, attribute=not arguments.no_attribution, progress=progress,
+                   each=cases.add, **options)  # fmt: skip
+    except service.faults as error:
+        raise Unusable(str(error)) from None
+    except ValueError as error:  # a file that is not what its ending says
+        raise Unusable(f"{arguments.cases}: {error}") from None
+    progress.close()
+    totals, pair = done.totals.plain(), service.corpus.pair_of(sets)
+    counts = totals["outcomes"]
+    return {
+        "verdict": service.comparison.verdict_of(counts),
+        "summary": service.comparison.summary(totals["cases"], len(pair.changes), counts),
+        "base": service.comparison.rules_stamp(pair.base),
+        "candidate": service.comparison.rules_stamp(pair.candidate),
+        "changes": service.comparison.written_changes(pair.changes, totals["by_change"]),
+        "counts": counts,
+        **{name: totals[name] for name in ("by_criterion", "by_family", "by_compound")},
+    }
+
+
+def _lines(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
+    """Yield the cases of an NDJSON file with the number of their line."""
+    if path.suffix.lower() not in {".ndjson", ".jsonl"}:
+        raise Unusable(
+            f"{path.name}: a server takes cases as NDJSON with duty and design; flat rows (CSV, Parquet) are read in "
+            "process only: use --in-process where the service is installed"
+        )
+    with path.open("rb") as file:
+        for number, line in enumerate(file, start=1):
+            if not line.strip():
+                continue
+            try:
+                case = json.loads(line)
+            except ValueError as error:
+                raise Unusable(f"{path.name}, line {number}: {error}") from None
+            if not isinstance(case, dict) or not {"duty", "design"} <= case.keys():
+                raise Unusable(
+                    f"{path.name}, line {number}: an object with duty and design is expected; flat rows are read in process "
+                    "only: use --in-process where the service is installed"
+                )
+            yield number, {"case_id": str(number), **case}
+
+
+def _chunks(path: Path) -> Iterator[tuple[list[int], list[dict[str, Any]]]]:
+    numbers: list[int] = []
+    cases: list[dict[str, Any]] = []
+    for number, case in _lines(path):
+        numbers.append(number)
+        cases.append(case)
+        if len(cases) == CHUNK:
+            yield numbers, cases
+            numbers, cases = [], []
+    if cases:
+        yield numbers, cases
+
+
+def _compare_there(
+    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, connect: Connect
+) -> dict[str, Any]:
+    if arguments.workers > 1:
+        raise Unusable("--workers is for --in-process")
+    if arguments.out is not None and arguments.out.suffix.lower() not in {".ndjson", ".jsonl"}:
+        raise Unusable(f"{arguments.out}: against a server only .ndjson is written")
+    request = {"base": {"kind": "name", "name": arguments.base}, "candidate": _sent(candidate, arguments.base),
+               "attribute": not arguments.no_attribution}  # fmt: skip
+    found: dict[str, Any] = {
+        "verdict": "pass", "summary": "", "base": None, "candidate": None, "changes": [], "counts": {},
+        "by_criterion": {}, "by_family": {}, "by_compound": {},
+    }  # fmt: skip
+    progress = Progress(None)
+    rows = arguments.out.open("w", encoding="utf-8") if arguments.out is not None else None
+    try:
+        with connect(arguments) as client:
+            for numbers, chunk in _chunks(arguments.cases):
+                try:
+                    answer = json.loads(client.fetch("compare_rule_sets", {**request, "cases": chunk}).content)
+                except UnprocessableRequest as error:
+                    raise _by_line(error, arguments.cases.name, numbers) from None
+                found |= {name: answer[name] for name in ("base", "candidate")}
+                report.merge(found, answer)
+                cases.add(answer["cases"])
+                if rows is not None:
+                    rows.writelines(
+                        json.dumps(row, ensure_ascii=False, separators=(",", ":")) + "\n" for row in answer["cases"]
+                    )
+                progress(len(chunk))
+    finally:
+        progress.close()
+        if rows is not None:
+            rows.close()
+    counts = found["counts"]
+    if counts.get("worse") or counts.get("refused"):
+        found["verdict"] = "fail"
+    elif counts.get("better") or counts.get("shifted"):
+        found["verdict"] = "caution"
+    words = {"worse": "turn worse", "better": "turn better", "shifted": "shift in margin", "same": "stay the same",
+             "refused": "cannot be judged"}  # fmt: skip
+    parts = ", ".join(f"{counts[name]} {text}" for name, text in words.items() if counts.get(name))
+    found["summary"] = f"{len(found['changes'])} changed values, {sum(counts.values())} cases: {parts}."
+    return found
+
+
+def _by_line(error: UnprocessableRequest, name: str, numbers: list[int]) -> Unusable:
+    """Say at which line of the file a chunk was refused."""
+    texts = []
+    for fault in error.errors:
+        parts = fault.pointer.split("/")
+        if len(parts) > 2 and parts[1] == "cases" and parts[2].isdigit() and int(parts[2]) < len(numbers):
+            fault = fault._replace(pointer="/" + "/".join(parts[3:]))
+            texts.append(f"{name}, line {numbers[int(parts[2])]}: {fault}")
+        else:
+            texts.append(str(fault))
+    return Unusable("\n  ".join(texts) or str(error))
