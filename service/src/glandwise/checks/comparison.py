@@ -405,6 +405,10 @@ def compare_sets(request: RuleSetComparisonRequest, engine: Engine) -> dict[str,
     base = named_tree(engine, request.base.name, request.base.as_of, ("base",))
     other, other_day = candidate_tree(engine, base, request.candidate)
     sets = pair(base, other, request.base.as_of, other_day)
+    for position, case in enumerate(request.cases):
+        if case.design.compound_properties is not None:
+            raise refusal("out_of_domain", ("cases", position, "design", "compound_properties"),
+                          "properties of the caller's own do not depend on the rules", "a compound of the rule sets")  # fmt: skip
     table = corpus.table([corpus.flatten(case.case_id, case.duty, case.design) for case in request.cases])
     found = compare_table(sets, table, request.attribute)
     totals = Totals()
