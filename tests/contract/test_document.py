@@ -21,7 +21,7 @@ from tests.conftest import ROOT, Example, assert_problem, example, load_examples
 
 OPENAPI = ROOT / "openapi"
 EXAMPLES = load_examples()
-VERBS = ("allow", "assess", "audit", "check", "compare", "convert", "cure", "describe", "draw", "estimate", "explain", "find", "fit",
+VERBS = ("allow", "answer", "assess", "audit", "check", "compare", "convert", "cure", "describe", "draw", "estimate", "explain", "find", "fit",
          "get", "list", "map",
          "plan", "recheck", "render", "run", "select", "simulate", "size", "solve", "sum")  # fmt: skip
 """First words of operations, and so of the client's methods."""

@@ -19,7 +19,7 @@ from typing import Any, Final, NamedTuple
 from glandwise_client import _report as report
 from glandwise_client._cli_base import FINE, TRIPPED, Progress, Unusable, content_of
 from glandwise_client._client import GlandwiseClient
-from glandwise_client._errors import UnprocessableRequest
+from glandwise_client._errors import RequestError, UnprocessableRequest
 from glandwise_client._report import shown
 
 __all__ = ["add_commands", "shown"]
@@ -243,20 +243,21 @@ def compare(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
     if not arguments.cases.is_file():
         raise Unusable(f"{arguments.cases}: there is no such file")
     candidate = _candidate(arguments.candidate)
-    cases = report.Cases(arguments.junit)
-    found = (
-        _compare_here(arguments, candidate, cases)
-        if here(arguments)
-        else _compare_there(arguments, candidate, cases, connect)
-    )
-    count = sum(found["counts"].values())
-    if not count:
-        raise Unusable(f"{arguments.cases} holds no case; a gate on nothing would always pass")
-    if found["counts"]["refused"] == count and not cases.newly_refused:
-        raise Unusable(f"{arguments.cases}: none of the {count} cases can be judged; the first: {cases.first_fault}")
-    found |= {"newly_refused": cases.newly_refused, "worst": cases.worst}
-    found["gate"] = gate(arguments.fail_on, found)
-    cases.close()
+    with report.Cases(arguments.junit) as cases:
+        if here(arguments):
+            found = _compare_here(arguments, candidate, cases)
+        else:
+            found = _compare_there(arguments, candidate, cases, connect)
+        count = sum(found["counts"].values())
+        if not count:
+            raise Unusable(f"{arguments.cases} holds no case; a gate on nothing would always pass")
+        if found["counts"]["refused"] == count and not cases.newly_refused:
+            raise Unusable(
+                f"{arguments.cases}: none of the {count} cases can be judged; the first: {cases.first_fault}"
+            )
+        found |= {"newly_refused": cases.newly_refused, "worst": cases.worst}
+        found["gate"] = gate(arguments.fail_on, found)
+        cases.write()
     sys.stdout.write(report.comparison_text(found))
     if arguments.json is not None:
         _write_json(arguments.json, found)
@@ -366,7 +367,7 @@ def _compare_there(
             for numbers, chunk in _chunks(arguments.cases):
                 try:
                     answer = json.loads(client.fetch("compare_rule_sets", {**request, "cases": chunk}).content)
-                except UnprocessableRequest as error:
+                except (RequestError, UnprocessableRequest) as error:
                     raise _by_line(error, arguments.cases.name, numbers) from None
                 found |= {name: answer[name] for name in ("base", "candidate")}
                 report.merge(found, answer)
@@ -392,7 +393,7 @@ def _compare_there(
     return found
 
 
-def _by_line(error: UnprocessableRequest, name: str, numbers: list[int]) -> Unusable:
+def _by_line(error: RequestError | UnprocessableRequest, name: str, numbers: list[int]) -> Unusable:
     """Say at which line of the file a chunk was refused."""
     texts = []
     for fault in error.errors:

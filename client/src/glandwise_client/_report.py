@@ -10,7 +10,7 @@ import tempfile
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Self
 
 OUTCOMES: Final = ("same", "shifted", "better", "worse", "refused")
 WORST: Final = 20
@@ -77,7 +77,7 @@ class Cases:
         self.first_fault: str | None = None
         self._counts = dict.fromkeys(("tests", "failures", "errors", "skipped"), 0)
         self._junit = junit
-        self._parts: Any = tempfile.TemporaryFile() if junit is not None else None  # noqa: SIM115 - closed with the report
+        self._parts: Any = tempfile.TemporaryFile() if junit is not None else None  # noqa: SIM115 - closed on leaving
 
     def add(self, rows: Sequence[Row]) -> None:
         """Take some cases."""
@@ -107,7 +107,14 @@ class Cases:
             ET.SubElement(case, "system-out").text = clean(f"{row['outcome']}: {verdicts}; {say(row)}")
         return case
 
-    def close(self) -> None:
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._parts is not None:
+            self._parts.close()
+
+    def write(self) -> None:
         """Write the JUnit file, if there is to be one."""
         if self._junit is None:
             return
@@ -118,7 +125,6 @@ class Cases:
             file.write(f'<testsuites {head}>\n<testsuite name="rules compare" {head}>\n'.encode())
             shutil.copyfileobj(self._parts, file)
             file.write(b"</testsuite>\n</testsuites>\n")
-        self._parts.close()
 
 
 def clean(text: str) -> str:

@@ -98,6 +98,8 @@ def _ndjson(path: Path, size: int) -> Iterator[Table]:
                 document = orjson.loads(line)
                 if isinstance(document, dict) and "duty" in document:
                     case = ComparedCase.model_validate({"case_id": str(number), **document})
+                    if case.design.compound_properties is not None:
+                        raise CorpusError(f"{path.name}, line {number}: compound_properties do not depend on the rules")
                     document = corpus.flatten(case.case_id, case.duty, case.design)
                 elif not isinstance(document, dict):
                     raise CorpusError(f"{path.name}, line {number}: not an object")

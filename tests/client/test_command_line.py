@@ -1,0 +1,646 @@
+"""The command ``glandwise``: exit codes, tables, reports that can be read back, and the gates."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import socket
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pyarrow.parquet as pq
+import pytest
+from glandwise_client import GlandwiseClient, _cli, _cli_rules, _http
+from glandwise_client._cli import main
+from glandwise_client._http import SyncAppTransport
+
+from tests.client.support import DESIGN, DUTY, ROOT
+
+EXAMPLES = ROOT / "service" / "src" / "glandwise" / "contract" / "examples"
+BASELINE = ROOT / "service" / "src" / "glandwise" / "rules" / "data" / "baseline"
+LIMIT = "designs.capacities.pressure_flexible_lip.limit"
+FINE, TRIPPED, UNUSABLE, NO_ANSWER = 0, 1, 2, 3
+FAR = "http://seals.invalid"
+
+
+def example(operation: str, name: str) -> dict[str, Any]:
+    """Return the request of an example of the contract."""
+    request: dict[str, Any] = json.loads((EXAMPLES / operation / f"{name}.json").read_text(encoding="utf-8"))["request"]
+    return request
+
+
+COMPARISON = example("compare_rule_sets", "lower_rated_pressure")
+CASES = COMPARISON["cases"]
+
+
+@pytest.fixture(autouse=True)
+def service(app: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Answer in process, and at one address, from one application."""
+
+    class Known(GlandwiseClient):
+        def __init__(self, base_url: str, **options: Any) -> None:
+            if base_url == FAR:
+                options["transport"] = SyncAppTransport(app)
+            super().__init__(base_url, **options)
+
+    monkeypatch.setattr(_http, "load_app", lambda: app)
+    monkeypatch.setattr(_cli, "GlandwiseClient", Known)
+    monkeypatch.delenv("GLANDWISE_URL", raising=False)
+
+
+def saved(path: Path, content: Any) -> str:
+    """Write JSON and return the path."""
+    path.write_text(json.dumps(content), encoding="utf-8")
+    return str(path)
+
+
+@pytest.fixture
+def cases(tmp_path: Path) -> str:
+    path = tmp_path / "quotes.ndjson"
+    path.write_text("".join(json.dumps(case) + "\n" for case in CASES), encoding="utf-8")
+    return str(path)
+
+
+@pytest.fixture
+def patch(tmp_path: Path) -> str:
+    return saved(tmp_path / "patch.json", COMPARISON["candidate"]["patch"])
+
+
+# One request --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("pressure", "code"), [("29 psi", FINE), ("600 psi", TRIPPED)])
+def test_check_prints_a_table_and_tells_a_failure_by_its_exit_code(
+    pressure: str, code: int, tmp_path: Path, capsys: Any
+) -> None:
+    path = saved(tmp_path / "request.json", {"duty": {**DUTY, "pressure": pressure}, "design": DESIGN})
+    assert main(["check", path]) == code
+    printed = capsys.readouterr().out
+    assert "sealed pressure" in printed
+    assert ("FAIL" in printed) is (code == TRIPPED)
+    assert "fingerprint" in printed
+    assert max(len(line) for line in printed.splitlines()) <= 108
+
+
+def test_units_and_json(tmp_path: Path, capsys: Any) -> None:
+    path = saved(tmp_path / "request.json", {"duty": DUTY, "design": DESIGN})
+    answers = {}
+    for units in ("si", "us"):
+        assert main(["check", path, "--units", units, "--json"]) == FINE
+        answers[units] = json.loads(capsys.readouterr().out)
+    pressure = {
+        units: next(item for item in answer["criteria"] if item["id"] == "pressure")["demand"]
+        for units, answer in answers.items()
+    }
+    assert pressure["us"] == {"value": pytest.approx(29.0), "unit": "psi"}
+    assert pressure["si"]["value"] == pytest.approx(29.0 * 0.006894757)
+    assert pressure["si"]["unit"] == "MPa"
+
+
+def test_a_request_from_standard_input(capsys: Any, monkeypatch: Any) -> None:
+    text = json.dumps({"duty": DUTY, "design": DESIGN}).encode()
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text)))
+    assert main(["check", "-", "--url", FAR]) == FINE
+    assert "sealed pressure" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("name", "code"), [("gearbox_input", FINE), ("nothing_passes", TRIPPED)])
+def test_select_lists_what_passes_or_says_what_stands_in_the_way(
+    name: str, code: int, tmp_path: Path, capsys: Any
+) -> None:
+    path = saved(tmp_path / "request.json", example("select_design", name))
+    assert main(["select", path]) == code
+    printed = capsys.readouterr().out
+    assert main(["select", path, "--json"]) == code
+    answer = json.loads(capsys.readouterr().out)
+    flat = " ".join(printed.split())
+    for entry in answer["ranked"]:
+        assert entry["title"] in flat
+    for obstacle in answer["obstacles"]:
+        assert obstacle["reason"] in flat
+    assert bool(answer["ranked"]) is (code == FINE)
+
+
+def test_recheck_of_a_fresh_result_is_the_same_and_of_an_old_one_is_not(tmp_path: Path, capsys: Any) -> None:
+    request = example("check_envelope", "gearbox_input_shaft")
+    main(["check", saved(tmp_path / "request.json", request), "--json"])
+    result = json.loads(capsys.readouterr().out)
+    stored = {"operation": "check_envelope", "stored_request": request, "stored_result": result}
+    assert main(["recheck", saved(tmp_path / "stored.json", stored), "--pin-date"]) == FINE
+    assert "same" in capsys.readouterr().out
+    result["verdict"] = "pass"
+    assert main(["recheck", saved(tmp_path / "stored.json", stored)]) == TRIPPED
+    assert "/verdict: pass -> fail" in capsys.readouterr().out
+    old = example("recheck_result", "stored_quote")
+    assert main(["recheck", saved(tmp_path / "old.json", old)]) == TRIPPED
+    assert "engine changed          yes" in capsys.readouterr().out
+
+
+# What cannot be used, and no answer ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"{", "is not JSON"),
+        (b"[1]", "an object is expected"),
+        (b'{"a": NaN}', "not a number of JSON"),
+        (b"\xff\xfe", "is not JSON"),
+        (b"[" * 100_000, "is not JSON"),
+        (b"{}", "/duty"),
+        (json.dumps({"duty": {**DUTY, "fluid": "nectar"}, "design": DESIGN}).encode(), "/duty/fluid"),
+        (json.dumps({"duty": {**DUTY, "pressure": 5}, "design": DESIGN}).encode(), "/duty/pressure"),
+    ],
+)
+def test_unusable_requests(content: bytes, words: str, tmp_path: Path, capsys: Any) -> None:
+    path = tmp_path / "request.json"
+    path.write_bytes(content)
+    assert main(["check", str(path)]) == UNUSABLE
+    printed = capsys.readouterr()
+    assert words in printed.err
+    assert printed.out == ""
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        [],
+        ["check"],
+        ["check", "nowhere.json"],
+        ["select", "-", "--units", "furlong"],
+        ["check", "a.json", "--url", FAR, "--in-process"],
+        ["rules"],
+        ["rules", "compare", "--base", "baseline"],
+        ["rules", "audit", "--samples", "many"],
+    ],
+)
+def test_unusable_commands(arguments: list[str], capsys: Any) -> None:
+    assert main(arguments) == UNUSABLE
+    assert capsys.readouterr().err
+
+
+def test_help_and_version(capsys: Any) -> None:
+    for arguments in (["--help"], ["--version"], ["rules", "compare", "--help"]):
+        assert main(arguments) == FINE
+        assert "glandwise" in capsys.readouterr().out
+
+
+def test_no_service_at_the_address(tmp_path: Path, capsys: Any, monkeypatch: Any) -> None:
+    with socket.socket() as probe:  # bound and not listening: a connection is refused
+        probe.bind(("127.0.0.1", 0))
+        url = f"http://127.0.0.1:{probe.getsockname()[1]}"
+        path = saved(tmp_path / "request.json", {"duty": DUTY, "design": DESIGN})
+        monkeypatch.setattr("glandwise_client._client.time.sleep", lambda _: None)  # between the retries
+        assert main(["check", path, "--url", url]) == NO_ANSWER
+        assert "not reached" in capsys.readouterr().err
+        monkeypatch.setenv("GLANDWISE_URL", url)
+        assert main(["check", path]) == NO_ANSWER
+        assert main(["check", path, "--in-process"]) == FINE  # stronger than the variable
+
+
+@pytest.mark.parametrize("status", [401, 404, 500])
+def test_an_answer_that_is_a_problem_of_the_service(status: int, tmp_path: Path, capsys: Any, monkeypatch: Any) -> None:
+    class Failing(GlandwiseClient):
+        def __init__(self, base_url: str, **options: Any) -> None:
+            transport = httpx.MockTransport(lambda _: httpx.Response(status, text="no"))
+            super().__init__(base_url, **{**options, "transport": transport})
+
+    monkeypatch.setattr(_cli, "GlandwiseClient", Failing)
+    path = saved(tmp_path / "request.json", {"duty": DUTY, "design": DESIGN})
+    assert main(["check", path, "--url", FAR]) == NO_ANSWER
+    assert str(status) in capsys.readouterr().err
+
+
+def test_headers_go_along(tmp_path: Path, monkeypatch: Any, capsys: Any) -> None:
+    seen: list[httpx.Request] = []
+
+    class Noting(GlandwiseClient):
+        def __init__(self, base_url: str, **options: Any) -> None:
+            def answer(request: httpx.Request) -> httpx.Response:
+                seen.append(request)
+                return httpx.Response(401)
+
+            super().__init__(base_url, **{**options, "transport": httpx.MockTransport(answer)})
+
+    monkeypatch.setattr(_cli, "GlandwiseClient", Noting)
+    path = saved(tmp_path / "request.json", {"duty": DUTY, "design": DESIGN})
+    main(["check", path, "--url", FAR, "--header", "Authorization: Bearer x:y"])
+    assert seen[0].headers["authorization"] == "Bearer x:y"
+    assert main(["check", path, "--url", FAR, "--header", "Authorization"]) == UNUSABLE
+
+
+def test_without_the_service_installed(tmp_path: Path, capsys: Any, monkeypatch: Any, cases: str, patch: str) -> None:
+    def missing(*_: Any) -> Any:
+        raise ImportError("install glandwise-service", name="glandwise")
+
+    monkeypatch.setattr(_http, "load_app", missing)
+    path = saved(tmp_path / "request.json", {"duty": DUTY, "design": DESIGN})
+    assert main(["check", path, "--in-process"]) == NO_ANSWER
+    assert "install glandwise-service" in capsys.readouterr().err
+
+    def absent(name: str) -> Any:
+        raise ModuleNotFoundError(name, name="glandwise")
+
+    monkeypatch.setattr(_cli_rules.importlib, "import_module", absent)
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases, "--in-process"]
+    assert main(command) == NO_ANSWER
+    assert "give --url instead" in capsys.readouterr().err
+
+
+def test_as_a_program(tmp_path: Path) -> None:
+    path = saved(tmp_path / "request.json", {"duty": {**DUTY, "pressure": "600 psi"}, "design": DESIGN})
+    command = [sys.executable, "-m", "glandwise_client", "check", path, "--json"]
+    done = subprocess.run(command, capture_output=True, check=False, timeout=120)
+    assert done.returncode == TRIPPED, done.stderr
+    assert json.loads(done.stdout)["verdict"] == "fail"
+    assert done.stderr == b""  # no bar where there is no terminal
+    done = subprocess.run([*command[:4], "nowhere.json"], capture_output=True, check=False, timeout=120)
+    assert done.returncode == UNUSABLE
+    assert b"Traceback" not in done.stderr
+
+
+# Comparison ---------------------------------------------------------------------------------------------------------
+
+
+def compare(tmp_path: Path, candidate: str, cases: str, *more: str) -> tuple[int, dict[str, Any], ET.Element, str]:
+    """Compare and read every report back."""
+    junit, markdown, report = tmp_path / "junit.xml", tmp_path / "summary.md", tmp_path / "report.json"
+    code = main(["rules", "compare", "--base", "baseline", "--candidate", candidate, "--cases", cases, *more,
+                 "--junit", str(junit), "--markdown", str(markdown), "--json", str(report)])  # fmt: skip
+    root = ET.parse(junit).getroot()
+    return code, json.loads(report.read_text(encoding="utf-8")), root, markdown.read_text(encoding="utf-8")
+
+
+WHERE = pytest.mark.parametrize("where", [["--in-process"], ["--url", FAR]], ids=["in-process", "server"])
+
+
+@WHERE
+def test_a_known_change_is_found_counted_and_attributed(
+    where: list[str], tmp_path: Path, cases: str, patch: str, capsys: Any
+) -> None:
+    code, report, junit, markdown = compare(tmp_path, patch, cases, *where)
+    assert code == TRIPPED
+    assert report["counts"] == {"same": 1, "shifted": 1, "better": 0, "worse": 1, "refused": 0}
+    assert report["verdict"] == "fail"
+    (change,) = report["changes"]
+    assert (change["key"], change["before"]["value"], change["after"]["value"], change["cases"]) == (LIMIT, 50, 40, 2)
+    (worst,) = report["worst"]
+    assert worst["case_id"] == "quote-2"
+    assert worst["criteria"][0]["caused_by"] == [LIMIT]
+    assert report["by_family"]["flexible_lip"]["worse"] == 1
+    assert report["by_criterion"]["pressure"]["worse"] == 1
+    assert report["gate"] == {"fail_on": "worse", "tripped": True, "reason": "1 case worse"}
+
+    (suite,) = junit
+    assert {name: suite.get(name) for name in ("tests", "failures", "errors", "skipped")} == {
+        "tests": "2", "failures": "1", "errors": "0", "skipped": "0",
+    }  # fmt: skip
+    found = {case.get("name"): case for case in suite}
+    assert set(found) == {"quote-1", "quote-2"}
+    assert found["quote-1"].find("failure") is None
+    failure = found["quote-2"].find("failure")
+    assert failure is not None
+    assert LIMIT in str(failure.text)
+
+    assert f"| {LIMIT} | 50 psi | 40 psi | house_estimate | 2 |" in markdown
+    assert "| 1 | 1 | 0 | 1 | 0 | 0 |" in markdown
+    assert "| quote-2 |" in markdown
+    printed = capsys.readouterr().out
+    assert f"{LIMIT}: 50 psi -> 40 psi" in printed
+    assert "Gate (worse): tripped, 1 case worse." in printed
+
+
+def test_server_and_process_report_the_same(tmp_path: Path, cases: str, patch: str, monkeypatch: Any) -> None:
+    monkeypatch.setattr(_cli_rules, "CHUNK", 2)  # so that answers have to be put together
+    here = compare(tmp_path, patch, cases, "--in-process", "--out", str(tmp_path / "here.ndjson"))
+    there = compare(tmp_path, patch, cases, "--url", FAR, "--out", str(tmp_path / "there.ndjson"))
+    assert here[1] == there[1]
+    assert ET.tostring(here[2]) == ET.tostring(there[2])
+    assert here[3] == there[3]
+    rows = [
+        [json.loads(line) for line in (tmp_path / name).read_text(encoding="utf-8").splitlines()]
+        for name in ("here.ndjson", "there.ndjson")
+    ]
+    assert rows[0] == rows[1]
+    assert [row["case_id"] for row in rows[0]] == ["quote-1", "quote-2"]
+
+
+def capacity(value: float) -> dict[str, Any]:
+    """Return a patch of the rated pressure of a plain flexible lip."""
+    limit = {
+        **COMPARISON["candidate"]["patch"]["designs"]["capacities"]["pressure_flexible_lip"]["limit"],
+        "value": value,
+    }
+    return {"designs": {"capacities": {"pressure_flexible_lip": {"limit": limit}}}}
+
+
+@pytest.mark.parametrize(
+    ("value", "mode", "code"),
+    [
+        (40.0, "worse", TRIPPED),
+        (40.0, "any", TRIPPED),
+        (40.0, "none", FINE),
+        (60.0, "worse", FINE),  # margins shift for the better, no case turns worse
+        (60.0, "any", TRIPPED),
+        (60.0, "none", FINE),
+        (50.0, "any", FINE),  # the same value with another date
+    ],
+)
+def test_what_the_gate_trips_on(value: float, mode: str, code: int, tmp_path: Path, cases: str) -> None:
+    candidate = saved(tmp_path / "candidate.json", capacity(value))
+    found, report, _, _ = compare(tmp_path, candidate, cases, "--in-process", "--fail-on", mode)
+    assert found == code
+    assert report["gate"]["tripped"] is (code == TRIPPED)
+    assert (report["counts"]["worse"] > 0) is (value == 40.0)
+
+
+@WHERE
+def test_a_set_compared_with_itself_differs_in_nothing(where: list[str], tmp_path: Path, cases: str) -> None:
+    code, report, junit, _ = compare(tmp_path, "baseline", cases, *where, "--fail-on", "any")
+    assert code == FINE
+    assert report["changes"] == report["worst"] == []
+    assert report["verdict"] == "pass"
+    assert junit.find(".//testcase") is None
+
+
+def copied(folder: Path, limit: str = "") -> Path:
+    """Copy the baseline to a folder of its own, with another rated pressure if one is given."""
+    folder.mkdir()
+    for path in BASELINE.glob("*.toml"):
+        text = path.read_text(encoding="utf-8")
+        if path.name == "designs.toml" and limit:
+            at = text.index("[capacities.pressure_flexible_lip]")
+            head, tail = text[:at], text[at:]
+            assert "value = 50.0" in tail
+            text = head + tail.replace("value = 50.0", f"value = {limit}", 1)
+        (folder / path.name).write_text(text, encoding="utf-8")
+    return folder
+
+
+@WHERE
+def test_a_folder_is_a_candidate(where: list[str], tmp_path: Path, cases: str) -> None:
+    code, report, _, _ = compare(tmp_path, str(copied(tmp_path / "stricter", "40.0")), cases, *where)
+    assert code == TRIPPED
+    assert [change["key"] for change in report["changes"]] == [LIMIT]
+    assert report["worst"][0]["case_id"] == "quote-2"
+
+
+HOUSE = """name = "house"
+version = "1"
+title = "House"
+description = "Baseline with one number of our own."
+extends = "baseline"
+{remove}
+"""
+OWN = """[capacities.pressure_flexible_lip.limit]
+value = 40.0
+unit = "psi"
+source = "house-estimate"
+evidence = "house_estimate"
+valid_from = 2026-06-01
+note = "invented for this test"
+"""
+
+
+def house(folder: Path, remove: str = "") -> str:
+    """Write a set that extends the baseline."""
+    folder.mkdir()
+    (folder / "rule_set.toml").write_text(HOUSE.format(remove=remove), encoding="utf-8")
+    (folder / "designs.toml").write_text(OWN, encoding="utf-8")
+    return str(folder)
+
+
+@WHERE
+def test_a_folder_that_extends_the_base_is_a_candidate(where: list[str], tmp_path: Path, cases: str) -> None:
+    code, report, _, _ = compare(tmp_path, house(tmp_path / "house"), cases, *where)
+    assert code == TRIPPED
+    assert [change["key"] for change in report["changes"]] == [LIMIT]
+    assert report["candidate"]["name"] == "house"
+
+
+def test_a_folder_that_takes_something_away_is_for_this_process(tmp_path: Path, cases: str, capsys: Any) -> None:
+    folder = house(tmp_path / "house", 'remove = ["fluids.mineral_oil_hydraulic"]')
+    code, report, junit, markdown = compare(tmp_path, folder, cases, "--in-process")
+    assert code == TRIPPED  # quotes that were judged no longer can be
+    assert report["newly_refused"] == report["counts"]["refused"] == len(CASES)
+    assert report["gate"]["reason"] == f"{len(CASES)} cases no longer judged"
+    assert len(junit.findall(".//error")) == len(CASES)
+    assert "fluid is not known to the rule set" in markdown
+    command = ["rules", "compare", "--base", "baseline", "--candidate", folder, "--cases", cases, "--url", FAR]
+    assert main(command) == UNUSABLE
+    assert "Use --in-process" in capsys.readouterr().err
+
+
+def flat(tmp_path: Path, **changes: str) -> str:
+    """Write three flat rows as CSV."""
+    heads = ["case_id", "shaft_diameter [mm]", "rotational_speed [rpm]", "pressure [psi]", "temperature [degC]", "fluid",
+             "family", "compound"]  # fmt: skip
+    rows = [[name, "60", "300", pressure, "60", "mineral_oil_hydraulic", "flexible_lip", "ptfe_carbon_graphite_25"]
+            for name, pressure in (("low", "30"), ("between", "45"), ("high", "300"))]  # fmt: skip
+    for name, value in changes.items():
+        for row in rows:
+            row[heads.index(name)] = value
+    path = tmp_path / "quotes.csv"
+    with path.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows([heads, *rows])
+    return str(path)
+
+
+def test_flat_rows_in_this_process_and_not_against_a_server(
+    tmp_path: Path, patch: str, capsys: Any, monkeypatch: Any
+) -> None:
+    out = tmp_path / "rows.parquet"
+    code, report, _, _ = compare(tmp_path, patch, flat(tmp_path), "--in-process", "--out", str(out))
+    assert code == TRIPPED
+    assert [row["case_id"] for row in report["worst"]] == ["between"]
+    assert {row["case_id"] for row in pq.read_table(out).to_pylist()} == {"low", "between", "high"}
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", flat(tmp_path), "--url", FAR]
+    assert main(command) == UNUSABLE
+    assert "use --in-process" in capsys.readouterr().err
+    rows = tmp_path / "flat.ndjson"
+    rows.write_text('{"fluid": "water"}\n', encoding="utf-8")
+    assert main([*command[:7], str(rows), "--url", FAR]) == UNUSABLE
+    assert "line 1" in capsys.readouterr().err
+
+
+def test_a_gate_on_nothing_does_not_pass(tmp_path: Path, patch: str, capsys: Any) -> None:
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--in-process", "--cases"]
+    empty = tmp_path / "empty.ndjson"
+    empty.write_text("\n", encoding="utf-8")
+    assert main([*command, str(empty)]) == UNUSABLE
+    assert "holds no case" in capsys.readouterr().err
+    assert main([*[*command, str(empty), "--url", FAR][:5], "--cases", str(empty), "--url", FAR]) == UNUSABLE
+    capsys.readouterr()
+    assert main([*command, flat(tmp_path, fluid="nectar")]) == UNUSABLE
+    assert "fluid is not known" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("quotes.xlsx", b"PK", "unknown ending"),
+        ("quotes.parquet", b"no parquet", "quotes.parquet"),
+        ("quotes.csv", b"", "is empty"),
+        ("quotes.csv", b"colour\nred\n", "no such column"),
+        ("quotes.csv", b"fluid\nwater\n", "the column is missing"),
+        ("quotes.csv", b"fluid\n\xff\n", "quotes.csv"),
+        ("quotes.ndjson", b"nonsense\n", "line 1"),
+        ("quotes.ndjson", b'{"duty": {}, "design": {}}\n', "line 1"),
+    ],
+)
+def test_unreadable_cases(name: str, content: bytes, words: str, tmp_path: Path, patch: str, capsys: Any) -> None:
+    path = tmp_path / name
+    path.write_bytes(content)
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", str(path), "--in-process"]
+    assert main(command) == UNUSABLE
+    assert words in capsys.readouterr().err
+
+
+@WHERE
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"--base": "nowhere"}, "no rule set"),
+        ({"--candidate": "nowhere"}, "no rule set"),
+        ({"--cases": "nowhere.ndjson"}, "no such file"),
+        ({"--junit": "nowhere/junit.xml"}, "no such folder"),
+        ({"--fail-on": "sometimes"}, "invalid choice"),
+    ],
+)
+def test_unusable_comparisons(
+    where: list[str], change: dict[str, str], words: str, cases: str, patch: str, capsys: Any
+) -> None:
+    given = {"--base": "baseline", "--candidate": patch, "--cases": cases, **change}
+    assert main(["rules", "compare", *where, *(part for pair in given.items() for part in pair)]) == UNUSABLE
+    assert words in capsys.readouterr().err
+
+
+@WHERE
+def test_a_candidate_with_a_fault_is_refused_with_its_place(
+    where: list[str], tmp_path: Path, cases: str, capsys: Any
+) -> None:
+    wrong = capacity(40.0)
+    wrong["designs"]["capacities"]["pressure_flexible_lip"]["limit"]["unit"] = "furlong"
+    command = ["rules", "compare", "--base", "baseline", "--cases", cases, *where, "--candidate"]
+    assert main([*command, saved(tmp_path / "wrong.json", wrong)]) == UNUSABLE
+    assert "pressure_flexible_lip" in capsys.readouterr().err
+    folder = copied(tmp_path / "broken")
+    (folder / "designs.toml").write_text("[capacities", encoding="utf-8")
+    assert main([*command, str(folder)]) == UNUSABLE
+    assert "designs.toml" in capsys.readouterr().err
+    (tmp_path / "hollow").mkdir()
+    assert main([*command, str(tmp_path / "hollow")]) == UNUSABLE
+    assert "rule_set.toml" in capsys.readouterr().err
+
+
+def test_a_refused_case_is_named_by_its_line(tmp_path: Path, patch: str, capsys: Any, monkeypatch: Any) -> None:
+    monkeypatch.setattr(_cli_rules, "CHUNK", 2)
+    wrong = json.loads(json.dumps(CASES[0]))
+    wrong["duty"]["pressure"]["unit"] = "furlong"
+    path = tmp_path / "quotes.ndjson"
+    path.write_text("".join(json.dumps(case) + "\n\n" for case in [*CASES, wrong]), encoding="utf-8")
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", str(path)]
+    for where in (["--in-process"], ["--url", FAR]):
+        assert main([*command, *where]) == UNUSABLE
+        assert "line 7" in capsys.readouterr().err
+
+
+def test_only_the_worst_cases_are_held_and_what_xml_cannot_hold_is_replaced(
+    tmp_path: Path, patch: str, monkeypatch: Any
+) -> None:
+    rows = [
+        "case_id,shaft_diameter [mm],rotational_speed [rpm],pressure [psi],temperature [degC],fluid,family,compound"
+    ]
+    rows += [f"a\x0b<|{number},60,300,{41 + 0.2 * number},60,mineral_oil_hydraulic,flexible_lip,ptfe_carbon_graphite_25"
+             for number in range(30)]  # fmt: skip
+    path = tmp_path / "quotes.csv"
+    path.write_text("\n".join(rows), encoding="utf-8")
+    _, report, junit, markdown = compare(tmp_path, patch, str(path), "--in-process")
+    assert report["counts"]["worse"] == 30
+    assert len(report["worst"]) == 20
+    lost = [-row["criteria"][0]["margin_shift"] for row in report["worst"]]
+    assert lost == sorted(lost, reverse=True)
+    assert report["worst"][0]["case_id"].endswith("|29")  # most pressure, most margin lost
+    assert len(junit.findall(".//failure")) == 30
+    assert "a?<|0" in {case.get("name") for case in junit.iter("testcase")}
+    assert "and 10 more." in markdown
+    assert "\\|29" in markdown
+
+
+@pytest.mark.slow
+@pytest.mark.filterwarnings("default")  # of Dask and what it stands on
+def test_workers_report_the_same(tmp_path: Path, cases: str, patch: str, capsys: Any) -> None:
+    pytest.importorskip("distributed")
+    one = compare(tmp_path, patch, cases, "--in-process")
+    two = compare(tmp_path, patch, cases, "--in-process", "--workers", "2")
+    assert one[:2] == two[:2]
+    assert main(["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases, "--url", FAR,
+                 "--workers", "2"]) == UNUSABLE  # fmt: skip
+
+
+def test_the_bar_is_for_a_terminal(monkeypatch: Any, capsys: Any, cases: str, patch: str) -> None:
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases, "--in-process"]
+    main(command)
+    assert capsys.readouterr().err == ""
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    main(command)
+    assert "3 cases" in capsys.readouterr().err
+
+
+# Audit --------------------------------------------------------------------------------------------------------------
+
+
+def audit(tmp_path: Path, *more: str) -> tuple[int, dict[str, Any], ET.Element, str]:
+    """Audit and read every report back."""
+    files = {name: tmp_path / f"audit.{name}" for name in ("junit", "markdown", "json")}
+    code = main(["rules", "audit", "--samples", "64", "--seed", "3", *more,
+                 *(part for name, path in files.items() for part in (f"--{name}", str(path)))])  # fmt: skip
+    return (
+        code,
+        json.loads(files["json"].read_text(encoding="utf-8")),
+        ET.parse(files["junit"]).getroot(),
+        files["markdown"].read_text(encoding="utf-8"),
+    )
+
+
+@WHERE
+def test_an_audit_of_a_candidate_that_breaks_a_law(where: list[str], tmp_path: Path, capsys: Any) -> None:
+    patch = example("audit_rule_set", "banded_below_plain")["candidate"]["patch"]
+    code, report, junit, markdown = audit(tmp_path, *where, "--candidate", saved(tmp_path / "patch.json", patch))
+    assert code == TRIPPED
+    broken = {law["id"]: law for law in report["laws"] if law["status"] == "fail"}
+    assert "reinforced" in broken
+    cases = {case.get("name"): case for case in junit.iter("testcase")}
+    assert set(cases) == {law["id"] for law in report["laws"]}
+    assert {name for name, case in cases.items() if case.find("failure") is not None} == set(broken)
+    example_text = broken["reinforced"]["counterexamples"][0]["text"]
+    assert example_text in str(cases["reinforced"].find("failure").text)  # type: ignore[union-attr]
+    assert f"| {broken['reinforced']['title']} | fail |" in markdown
+    assert example_text in markdown
+    assert example_text in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_an_audit_of_a_set_that_holds(tmp_path: Path, capsys: Any) -> None:
+    # 64 points are too few to reach every criterion, which is a law of its own
+    code, report, junit, _ = audit(tmp_path, "--samples", "512", "--rule-set", "baseline")
+    assert code == FINE, capsys.readouterr().out
+    assert all(law["status"] == "pass" for law in report["laws"])
+    assert junit.find(".//failure") is None
+
+
+@pytest.mark.slow
+def test_an_audit_of_a_folder_is_that_of_the_same_set_by_name(tmp_path: Path) -> None:
+    by_name = audit(tmp_path, "--rule-set", "baseline")[1]["laws"]
+    assert audit(tmp_path, "--candidate", str(copied(tmp_path / "copy")))[1]["laws"] == by_name
+
+
+def test_an_unusable_audit(tmp_path: Path, capsys: Any) -> None:
+    assert main(["rules", "audit", "--rule-set", "nowhere"]) == UNUSABLE
+    assert main(["rules", "audit", "--samples", "1"]) == UNUSABLE
+    assert "/samples" in capsys.readouterr().err
