@@ -21,9 +21,9 @@ from tests.conftest import ROOT, Example, assert_problem, example, load_examples
 
 OPENAPI = ROOT / "openapi"
 EXAMPLES = load_examples()
-VERBS = ("allow", "answer", "assess", "audit", "check", "compare", "convert", "cure", "describe", "draw", "estimate", "explain", "find", "fit",
-         "get", "list", "map",
-         "plan", "recheck", "render", "run", "select", "simulate", "size", "solve", "sum")  # fmt: skip
+VERBS = frozenset(
+    ["allow", "answer", "assess", "audit", "check", "compare", "convert", "cure", "describe", "draw", "estimate", "explain", "find", "fit", "get", "list", "map", "plan", "recheck", "render", "run", "select", "simulate", "size", "solve", "sum"]
+)
 """First words of operations, and so of the client's methods."""
 
 
