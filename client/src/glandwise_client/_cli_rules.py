@@ -244,10 +244,8 @@ def compare(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
         raise Unusable(f"{arguments.cases}: there is no such file")
     candidate = _candidate(arguments.candidate)
     with report.Cases(arguments.junit) as cases:
-        if here(arguments):
-            found = _compare_here(arguments, candidate, cases)
-        else:
-            found = _compare_there(arguments, candidate, cases, connect)
+        run = _compare_here if here(arguments) else _compare_there
+        found = run(arguments, candidate, cases, connect)
         count = sum(found["counts"].values())
         if not count:
             raise Unusable(f"{arguments.cases} holds no case; a gate on nothing would always pass")
@@ -278,7 +276,9 @@ def gate(fail_on: str, found: dict[str, Any]) -> dict[str, Any]:
     return {"fail_on": fail_on, "tripped": bool(reasons), "reason": ", ".join(reasons)}
 
 
-def _compare_here(arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases) -> dict[str, Any]:
+def _compare_here(
+    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, _: Connect
+) -> dict[str, Any]:
     service = _Service()
     base = service.named(arguments.base)
     sets = service.corpus.sets_of(base, service.tree(candidate, base))

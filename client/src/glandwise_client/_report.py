@@ -144,6 +144,7 @@ def merge(total: dict[str, Any], part: Mapping[str, Any]) -> None:
             held = total[table].setdefault(key, dict.fromkeys(OUTCOMES, 0))
             for name in OUTCOMES:
                 held[name] += counts[name]
+        total[table] = dict(sorted(total[table].items()))
     held = {change["key"]: change for change in total["changes"]}
     for change in part["changes"]:
         if change["key"] in held:
