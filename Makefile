@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo serve test test-fast lint openapi client-models rules tables units bench mutation lock clean
+.PHONY: help setup demo serve test test-fast lint openapi client-models rules tables units bench bench-corpus mutation lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -57,6 +57,9 @@ units: setup ## Derive the unit factors again from pint
 
 bench: setup ## Print throughput as a ratio of an empty endpoint, shares of the work, start-up time
 	$(PY) -m tests.benchmarks
+
+bench-corpus: setup ## Print cases per second and peak memory of a rule comparison over a corpus (CASES=1000000)
+	$(PY) -m tests.benchmarks.corpus $(if $(CASES),--cases $(CASES))
 
 mutation: setup ## Mutation testing of the mechanics (long)
 	$(PY) -m tests.mutation

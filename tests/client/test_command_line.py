@@ -436,6 +436,24 @@ def test_a_folder_that_takes_something_away_is_for_this_process(tmp_path: Path, 
     assert "Use --in-process" in capsys.readouterr().err
 
 
+def test_the_next_version_of_a_house_set_against_the_one_in_force(tmp_path: Path, cases: str, monkeypatch: Any) -> None:
+    """The gate of a repository of rules: the main branch beside the proposal (the pages about CI)."""
+    (tmp_path / "before").mkdir()
+    house(tmp_path / "before" / "house")
+    next_one = Path(house(tmp_path / "house"))
+    designs = (next_one / "designs.toml").read_text(encoding="utf-8")
+    (next_one / "designs.toml").write_text(designs.replace("value = 40.0", "value = 28.0"), encoding="utf-8")
+    monkeypatch.setenv("GLANDWISE_RULES", str(tmp_path / "before"))
+    code, report, _, _ = compare(tmp_path, str(next_one), cases, "--in-process", "--base", "house")
+    assert code == TRIPPED
+    (change,) = report["changes"]
+    assert (change["key"], change["before"]["value"], change["after"]["value"]) == (LIMIT, 40, 28)
+    assert [row["case_id"] for row in report["worst"]] == ["quote-1"]  # 30 psi; quote-2 failed before as well
+    code, audited, _, _ = audit(tmp_path, "--in-process", "--candidate", str(next_one))
+    assert audited["rule_set"]["name"] == "house"
+    assert {law["id"]: law["status"] for law in audited["laws"]}["reinforced"] == "pass"
+
+
 def flat(tmp_path: Path, **changes: str) -> str:
     """Write three flat rows as CSV."""
     heads = ["case_id", "shaft_diameter [mm]", "rotational_speed [rpm]", "pressure [psi]", "temperature [degC]", "fluid",
