@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from glandwise import __version__, openapi
 from glandwise.api import calculations, problems, reference
-from glandwise.api.middleware import AnswerHeaders
+from glandwise.api.middleware import Front
 from glandwise.checks.engine import Engine
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
@@ -44,7 +44,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             Exception: problems.handle_unexpected,
         },
     )
-    app.add_middleware(AnswerHeaders)
+    app.add_middleware(Front, calculations=calculations.by_path())
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
     for router in (calculations.router, reference.router, reference.health_router):

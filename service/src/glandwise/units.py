@@ -18,9 +18,8 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from importlib.resources import files
+from math import isfinite
 from typing import Any, Final
-
-import numpy as np
 
 
 @dataclass(frozen=True)
@@ -474,9 +473,10 @@ class UnitSystem:
 
     def optional(self, dimension: str, si: float | None) -> dict[str, Any] | None:
         """Return ``{"value", "unit"}``, or ``None`` for a missing or non-finite number."""
-        if si is None or not np.isfinite(si):
+        if si is None or not isfinite(si):
             return None
-        return self.quantity(dimension, float(si))
+        unit, scale, offset = self._table[dimension]
+        return {"value": float(f"{(si - offset) / scale:.10g}"), "unit": unit}
 
     def text(self, dimension: str, si: float, digits: int = 3) -> str:
         """Return a number with its unit for reading, ``digits`` significant."""

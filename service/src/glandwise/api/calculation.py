@@ -4,12 +4,15 @@ FastAPI describes the operation (path, models, examples) and so writes the contr
 body is parsed and validated here rather than by the framework, because the contract is stricter than its parser (see
 :func:`read_json`) and because the answer of a hot operation leaves as bytes. That answers still fit their published
 schema is what the contract tests prove.
+
+The router finds a calculation like any other path; :class:`glandwise.api.middleware.Front` takes the plain case to
+:meth:`CalculationRoute.answer` at once, because router and wrappers cost as much as a small check.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 import jiter
 import orjson
@@ -17,41 +20,67 @@ from fastapi import Depends
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter, ValidationError
 from starlette.concurrency import run_in_threadpool
-from starlette.requests import ClientDisconnect, Request
+from starlette.requests import Request
 from starlette.responses import Response
+from starlette.types import Receive, Scope, Send
 
 from glandwise.api import negotiation, problems
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import REFUSAL, Engine
 
+_JSON = b"application/json"
 
-def _check_media_type(request: Request) -> None:
-    header = request.headers.get("content-type", "")
-    essence = header.partition(";")[0].strip().lower()
-    if essence != "application/json" and not (essence.startswith("application/") and essence.endswith("+json")):
-        detail = "no Content-Type was sent" if not header else "the Content-Type is not JSON"
-        raise ProblemError("unsupported-media-type", f"{detail}; application/json is accepted")
-    if request.headers.get("content-encoding", "identity").lower() != "identity":
+
+class _Headers(NamedTuple):
+    """The headers of a request that a calculation looks at; the first of each name counts."""
+
+    content_type: bytes
+    content_encoding: bytes
+    content_length: bytes
+    accept: str | None
+
+
+def _headers(request: Request) -> _Headers:
+    given: dict[bytes, bytes] = dict(reversed(list(request.scope["headers"])))
+    accept = given.get(b"accept")
+    return _Headers(
+        given.get(b"content-type", b""),
+        given.get(b"content-encoding", b"identity"),
+        given.get(b"content-length", b""),
+        None if accept is None else accept.decode("latin-1"),
+    )
+
+
+def _check_media_type(headers: _Headers) -> None:
+    if headers.content_type != _JSON:
+        essence = headers.content_type.partition(b";")[0].strip().lower()
+        if essence != _JSON and not (essence.startswith(b"application/") and essence.endswith(b"+json")):
+            detail = "the Content-Type is not JSON" if headers.content_type else "no Content-Type was sent"
+            raise ProblemError("unsupported-media-type", f"{detail}; application/json is accepted")
+    if headers.content_encoding.lower() != b"identity":
         raise ProblemError("unsupported-media-type", "a content coding was used; send the body as it is")
 
 
-async def read_body(request: Request, limit: int) -> bytes:
-    """Read the body, refusing more than ``limit`` bytes as soon as that is known."""
-    too_large = ProblemError(
-        "content-too-large", f"at most {limit} bytes are accepted", headers={"Connection": "close"}
-    )
-    declared = request.headers.get("content-length")
-    if declared is not None and declared.isdecimal() and int(declared) > limit:
-        raise too_large
-    chunks, size = [], 0
-    try:
-        async for chunk in request.stream():
-            size += len(chunk)
-            if size > limit:
-                raise too_large
-            chunks.append(chunk)
-    except ClientDisconnect:
-        raise ProblemError("bad-request", "the body ended before its declared length") from None
+def _too_large(limit: int) -> ProblemError:
+    detail = f"at most {limit} bytes are accepted"
+    return ProblemError("content-too-large", detail, headers={"Connection": "close"})
+
+
+async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
+    """Read the body, refusing more than ``limit`` bytes as soon as that is known; ``declared`` is its Content-Length."""
+    if declared.isdigit() and int(declared) > limit:
+        raise _too_large(limit)
+    chunks, size, more = [], 0, True
+    while more:
+        message = await request.receive()
+        if message["type"] == "http.disconnect":
+            raise ProblemError("bad-request", "the body ended before its declared length")
+        chunk: bytes = message.get("body", b"")
+        more = message.get("more_body", False)
+        size += len(chunk)
+        if size > limit:
+            raise _too_large(limit)
+        chunks.append(chunk)
     return chunks[0] if len(chunks) == 1 else b"".join(chunks)
 
 
@@ -85,10 +114,29 @@ LONG_OPERATIONS = frozenset({"select_design", "map_operation", "assess_spectrum"
 """Operations of tens of milliseconds and more: they run in a thread, off the event loop."""
 
 
+class JSONAnswer(Response):
+    """A result, already serialised, with the headers that every one of them has."""
+
+    def __init__(self, body: bytes) -> None:
+        self.status_code, self.background, self.body = 200, None, body
+        self.raw_headers = [(b"content-length", str(len(body)).encode()), (b"content-type", _JSON)]
+
+
+Handler = Callable[[Request], Coroutine[Any, Any, Response]]
+
+
 class CalculationRoute(APIRoute):
     """Route of one calculation; the endpoint is ``def endpoint(body: RequestModel, engine: EngineDep) -> dict``."""
 
-    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+    _handler: Handler | None = None
+
+    def get_route_handler(self) -> Handler:
+        """Return the handler that validates, calculates and answers."""
+        if self._handler is None:
+            self._handler = self._made()
+        return self._handler
+
+    def _made(self) -> Handler:
         assert self.body_field is not None
         model: Any = self.body_field.field_info.annotation
         adapter: TypeAdapter[Any] = TypeAdapter(model)
@@ -99,9 +147,10 @@ class CalculationRoute(APIRoute):
 
         async def handle(request: Request) -> Response:
             state = request.app.state
-            _check_media_type(request)
-            offer = negotiation.choose(request.headers.get("accept"), operation)
-            raw = read_json(await read_body(request, state.settings.max_body_bytes))
+            headers = _headers(request)
+            _check_media_type(headers)
+            offer = negotiation.choose(headers.accept, operation)
+            raw = read_json(await read_body(request, headers.content_length, state.settings.max_body_bytes))
             try:
                 body = validate(raw)
                 if is_long:
@@ -113,7 +162,16 @@ class CalculationRoute(APIRoute):
                 tagged = raw if error.title != REFUSAL else None
                 raise problems.from_validation(error, tagged) from None
             if offer is None:
-                return Response(orjson.dumps(result), media_type="application/json")
+                return JSONAnswer(orjson.dumps(result))
             return await run_in_threadpool(negotiation.render, offer, operation, raw, result)
 
         return handle
+
+    async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request that is known to be for this route, past the router and what it wraps around a route."""
+        request = Request(scope, receive, send)
+        try:
+            response = await self.get_route_handler()(request)
+        except ProblemError as error:
+            response = await problems.handle_problem(request, error)
+        await response(scope, receive, send)

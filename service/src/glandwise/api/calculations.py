@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import APIRouter
+from starlette.types import ASGIApp
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
 from glandwise.checks import (
@@ -45,6 +46,11 @@ from glandwise.contract.selection import SelectionRequest, SelectionResult
 from glandwise.contract.thermal_fit import ThermalFitRequest, ThermalFitResult
 
 router = APIRouter(tags=["calculations"], route_class=CalculationRoute)
+
+
+def by_path() -> dict[str, ASGIApp]:
+    """Return the calculations as applications by their path."""
+    return {route.path: route.answer for route in router.routes if isinstance(route, CalculationRoute)}
 
 
 @router.post("/v1/envelope-checks", operation_id="check_envelope", response_model=EnvelopeCheckResult)

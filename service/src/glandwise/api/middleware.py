@@ -1,39 +1,52 @@
-"""What every answer carries, as one plain ASGI middleware."""
+"""What stands before every answer, as one plain ASGI middleware."""
 
 from __future__ import annotations
 
+import os
 import re
-import uuid
+from collections.abc import Mapping
 
-from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from glandwise.api.problems import SAFETY_HEADERS
 
 _REQUEST_ID = re.compile(rb"[A-Za-z0-9._-]{1,64}")
+_SAFETY = [(name.encode("latin-1"), value.encode("latin-1")) for name, value in SAFETY_HEADERS.items()]
 
 
-class AnswerHeaders:
-    """Give each request an id (the caller's own, when it is a plain token) and the answer its safety headers."""
+class Front:
+    """Give each request an id (the caller's own, when it is a plain token) and the answer its safety headers.
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
+    A ``POST`` to the path of a calculation goes straight there; everything else (and everything behind a root path, or
+    with telemetry that wants to know the route) goes through the router.
+    """
+
+    def __init__(self, app: ASGIApp, calculations: Mapping[str, ASGIApp]) -> None:
+        self.app, self.calculations = app, calculations
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Run the application with the headers added."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        given = next((value for name, value in scope["headers"] if name == b"x-request-id"), None)
-        request_id = given.decode() if given is not None and _REQUEST_ID.fullmatch(given) else uuid.uuid4().hex
-        scope["glandwise.request_id"] = request_id
+        token = b""
+        for name, value in scope["headers"]:
+            if name == b"x-request-id":
+                token = value if _REQUEST_ID.fullmatch(value) else b""
+                break
+        token = token or os.urandom(16).hex().encode()
+        scope["glandwise.request_id"] = token.decode()
 
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
-                headers = MutableHeaders(scope=message)
-                headers["x-request-id"] = request_id
-                for name, value in SAFETY_HEADERS.items():
-                    headers.setdefault(name, value)
+                headers = [header for header in message["headers"] if header[0] != b"x-request-id"]
+                present = {name for name, _ in headers}
+                headers.append((b"x-request-id", token))
+                headers.extend(header for header in _SAFETY if header[0] not in present)
+                message["headers"] = headers
             await send(message)
 
-        await self.app(scope, receive, send_with_headers)
+        app = self.app
+        if scope["method"] == "POST" and not scope.get("root_path") and "fastapi.telemetry" not in scope:
+            app = self.calculations.get(scope["path"], app)
+        await app(scope, receive, send_with_headers)

@@ -17,6 +17,7 @@ import numpy as np
 from glandwise.checks import envelope
 from glandwise.checks.banks import AlloyBank, CompoundBank, DatumBank, ElastomerBank
 from glandwise.checks.case import Case, capacity, changed, feature_key, second_lip_share, size_garter
+from glandwise.checks.once import OncePerRuleSet
 from glandwise.contract.duty import Duty
 from glandwise.mechanics import numeric as num
 from glandwise.rules.model import CAPACITY_DIMENSION, Compatibility, RuleSetData
@@ -127,17 +128,7 @@ def _code(verdict: Compatibility | None) -> int:
     return {"compatible": PASS, None: NOT_EVALUATED, "caution": CAUTION, "incompatible": FAIL}[verdict]
 
 
-_NAMES: dict[int, Names] = {}
-
-
-def names_of(data: RuleSetData) -> Names:
-    """Return the names of a rule set."""
-    held = _NAMES.get(id(data))
-    if held is None or held.data is not data:
-        if len(_NAMES) > 64:
-            _NAMES.clear()
-        held = _NAMES[id(data)] = Names(data)
-    return held
+names_of = OncePerRuleSet(Names)
 
 
 @dataclass

@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from glandwise.checks.engine import Trace, known
+from glandwise.checks.once import OncePerRuleSet
 from glandwise.checks.override import overridden
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty, Oscillation, Rotation
@@ -203,16 +204,7 @@ class _CapacityTable:
         return ratings
 
 
-_TABLES: dict[int, tuple[RuleSetData, _CapacityTable]] = {}
-
-
-def _table(data: RuleSetData) -> _CapacityTable:
-    held = _TABLES.get(id(data))
-    if held is None or held[0] is not data:
-        if len(_TABLES) > 64:
-            _TABLES.clear()
-        held = _TABLES[id(data)] = (data, _CapacityTable(data))
-    return held[1]
+_table = OncePerRuleSet(_CapacityTable)
 
 
 def ratings(data: RuleSetData, features: Mapping[str, Any]) -> Mapping[str, Rating]:

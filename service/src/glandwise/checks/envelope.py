@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping
 from functools import reduce
+from math import isfinite
+from operator import attrgetter
 from typing import Any, NamedTuple, TypeAlias
 
 from pydantic import TypeAdapter, ValidationError
@@ -18,14 +20,15 @@ from glandwise.checks import following, lip, running, working
 from glandwise.checks.banks import curve_at
 from glandwise.checks.case import Case, Limit, build, rated
 from glandwise.checks.engine import Engine
-from glandwise.checks.report import assumptions, cautions
+from glandwise.checks.once import OncePerRuleSet
+from glandwise.checks.report import assumptions, cautions, provenance
 from glandwise.contract.design import Design, EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.mechanics import contact
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import Compatibility, weakest
+from glandwise.rules.model import Compatibility, RuleSetData, weakest
 from glandwise.units import UnitSystem, format_number
 
 Status: TypeAlias = str
@@ -94,37 +97,47 @@ ROOM = 293.15
 """Temperature from which the use of a temperature limit is counted (20 degC, ISO 1) [K]."""
 
 
-def _temperature_limits(case: Case, end: str) -> list[tuple[str, Any]]:
-    parts: list[tuple[str, Any]] = [("compound", getattr(case.compound, f"temperature_{end}"))]
+_COLDEST, _HOTTEST = attrgetter("temperature_min"), attrgetter("temperature_max")
+
+
+def _temperature_limits(case: Case, end: Callable[[Any], Any]) -> list[tuple[str, Any]]:
+    """Return the parts of a seal with the end of their temperature range."""
+    parts: list[tuple[str, Any]] = [("compound", end(case.compound))]
     if case.alloy is not None:
-        parts.append(("energizer alloy", getattr(case.alloy, f"temperature_{end}")))
+        parts.append(("energizer alloy", end(case.alloy)))
     if case.elastomer is not None:
-        parts.append(("O-ring", getattr(case.elastomer, f"temperature_{end}")))
+        parts.append(("O-ring", end(case.elastomer)))
     return parts
 
 
 def temperature_low(case: Case) -> Measure:
     """Lowest temperature against the part that stands least cold, counted from 20 degC."""
-    limits = _temperature_limits(case, "min")
-    if num.is_array(*(record.si for _, record in limits)):
-        bound = reduce(num.maximum, (record.si for _, record in limits))
-        used = num.divide(num.maximum(ROOM - case.temperature_min, 0.0), ROOM - bound)
-        return Measure("temperature", case.temperature_min, bound, used, Limit(bound, (), ()))
-    part, record = max(limits, key=lambda item: item[1].si)
-    used = num.divide(num.maximum(ROOM - case.temperature_min, 0.0), ROOM - record.si)
-    return Measure("temperature", case.temperature_min, record.si, used, Limit(record.si, (part,), (record,)))
+    (part, record), *others = _temperature_limits(case, _COLDEST)
+    if num.is_array(record.si):
+        bound = reduce(num.maximum, (other.si for _, other in others), record.si)
+        limit = Limit(bound, (), ())
+    else:
+        for name, other in others:
+            if other.si > record.si:
+                part, record = name, other
+        limit = Limit(record.si, (part,), (record,))
+    used = num.divide(num.maximum(ROOM - case.temperature_min, 0.0), ROOM - limit.value)
+    return Measure("temperature", case.temperature_min, limit.value, used, limit)
 
 
 def temperature_high(case: Case) -> Measure:
     """Highest temperature against the part that stands least heat, counted from 20 degC."""
-    limits = _temperature_limits(case, "max")
-    if num.is_array(*(record.si for _, record in limits)):
-        bound = reduce(num.minimum, (record.si for _, record in limits))
-        used = num.divide(num.maximum(case.temperature_max - ROOM, 0.0), bound - ROOM)
-        return Measure("temperature", case.temperature_max, bound, used, Limit(bound, (), ()))
-    part, record = min(limits, key=lambda item: item[1].si)
-    used = num.divide(num.maximum(case.temperature_max - ROOM, 0.0), record.si - ROOM)
-    return Measure("temperature", case.temperature_max, record.si, used, Limit(record.si, (part,), (record,)))
+    (part, record), *others = _temperature_limits(case, _HOTTEST)
+    if num.is_array(record.si):
+        bound = reduce(num.minimum, (other.si for _, other in others), record.si)
+        limit = Limit(bound, (), ())
+    else:
+        for name, other in others:
+            if other.si < record.si:
+                part, record = name, other
+        limit = Limit(record.si, (part,), (record,))
+    used = num.divide(num.maximum(case.temperature_max - ROOM, 0.0), limit.value - ROOM)
+    return Measure("temperature", case.temperature_max, limit.value, used, limit)
 
 
 def contact_temperature(case: Case) -> Measure:
@@ -277,38 +290,97 @@ def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
     if m.demand != m.demand:
         hottest = units.text("temperature", running.HOTTEST)
         return f"Friction makes more heat than is carried away even at {hottest}, where the lip rubs."
-    demand, limit = units.text(m.dimension, m.demand), units.text(m.dimension, m.capacity)
-    relation = {"pass": "within", "caution": "close to", "fail": "beyond"}[status]
-    if name == "vacuum" and m.demand == 0.0:
-        return "The pressure does not come from the air side."
-    if name in {"temperature_low", "temperature_high"}:
-        return f"{demand} is {relation} the limit of {limit} set by the {m.limit.titles[0]}."
-    if name == "contact_temperature":
-        return f"{demand} where the lip rubs is {relation} the {limit} the compound stands."
-    if name == "contact_pressure_velocity":
-        if m.limit.titles[0] == "lubricated":
-            return "The lip is lubricated: a PV limit measured dry does not apply."
-        return f"{demand} of the dry lip is {relation} the {limit} the compound stands at this speed and temperature."
-    if name == "lip_stress":
-        if m.limit.titles[0] == "energized":
-            return "An energized lip bears on its heel."
-        return f"{demand} at the root of the lip is {relation} the {limit} at which the hot compound yields."
-    if name == "runout":
-        return f"{demand} TIR is {relation} the {limit} allowed at this speed; {following.WORDS[m.limit.titles[0]]} governs."
-    if name == "shaft_hardness":
-        return f"The compound asks for {demand}; the shaft has {limit}, {relation} what is needed."
-    if name == "shaft_roughness":
-        side = "rougher" if m.demand >= m.capacity else "smoother"
-        verb = {"pass": "within the window; the nearer end is", "caution": "close to the end of the window at",
-                "fail": f"{side} than the window, which ends at"}[status]  # fmt: skip
-        return f"Ra {demand} is {verb} {limit}."
-    if name == "offset" and m.limit.titles == ("followed",):
-        return f"{demand} is {relation} the {limit} at which the relaxed lip leaves the shaft."
-    what = ", ".join(m.limit.titles)
-    text = f"{demand} is {relation} the {limit} rated for: {what}."
-    if name == "pressure_velocity" and status == "fail":
-        text += " Rated pressure and rated speed do not hold together at their maxima."
-    return text
+    return _WORDS[name](m, status, units)
+
+
+_RELATION = {"pass": "within", "caution": "close to", "fail": "beyond"}
+
+
+def _texts(m: Measure, status: Status, units: UnitSystem) -> tuple[str, str, str]:
+    """Return demand, relation and limit in words."""
+    return units.text(m.dimension, m.demand), _RELATION[status], units.text(m.dimension, m.capacity)
+
+
+def _rated_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    demand, relation, limit = _texts(m, status, units)
+    return f"{demand} is {relation} the {limit} rated for: {', '.join(m.limit.titles)}."
+
+
+def _vacuum_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    return "The pressure does not come from the air side." if m.demand == 0.0 else _rated_words(m, status, units)
+
+
+def _pressure_velocity_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    corner = " Rated pressure and rated speed do not hold together at their maxima." if status == "fail" else ""
+    return _rated_words(m, status, units) + corner
+
+
+def _temperature_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    demand, relation, limit = _texts(m, status, units)
+    return f"{demand} is {relation} the limit of {limit} set by the {m.limit.titles[0]}."
+
+
+def _contact_temperature_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    demand, relation, limit = _texts(m, status, units)
+    return f"{demand} where the lip rubs is {relation} the {limit} the compound stands."
+
+
+def _contact_pressure_velocity_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    if m.limit.titles[0] == "lubricated":
+        return "The lip is lubricated: a PV limit measured dry does not apply."
+    demand, relation, limit = _texts(m, status, units)
+    return f"{demand} of the dry lip is {relation} the {limit} the compound stands at this speed and temperature."
+
+
+def _lip_stress_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    if m.limit.titles[0] == "energized":
+        return "An energized lip bears on its heel."
+    demand, relation, limit = _texts(m, status, units)
+    return f"{demand} at the root of the lip is {relation} the {limit} at which the hot compound yields."
+
+
+def _runout_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    demand, relation, limit = _texts(m, status, units)
+    return (
+        f"{demand} TIR is {relation} the {limit} allowed at this speed; {following.WORDS[m.limit.titles[0]]} governs."
+    )
+
+
+def _offset_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    if m.limit.titles != ("followed",):
+        return _rated_words(m, status, units)
+    demand, relation, limit = _texts(m, status, units)
+    return f"{demand} is {relation} the {limit} at which the relaxed lip leaves the shaft."
+
+
+def _hardness_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    demand, relation, limit = _texts(m, status, units)
+    return f"The compound asks for {demand}; the shaft has {limit}, {relation} what is needed."
+
+
+def _roughness_words(m: Measure, status: Status, units: UnitSystem) -> str:
+    demand, _, limit = _texts(m, status, units)
+    side = "rougher" if m.demand >= m.capacity else "smoother"
+    verb = {"pass": "within the window; the nearer end is", "caution": "close to the end of the window at",
+            "fail": f"{side} than the window, which ends at"}[status]  # fmt: skip
+    return f"Ra {demand} is {verb} {limit}."
+
+
+_WORDS: Mapping[str, Callable[[Measure, Status, UnitSystem], str]] = {
+    "surface_speed": _rated_words,
+    "pressure": _rated_words,
+    "vacuum": _vacuum_words,
+    "pressure_velocity": _pressure_velocity_words,
+    "contact_temperature": _contact_temperature_words,
+    "contact_pressure_velocity": _contact_pressure_velocity_words,
+    "lip_stress": _lip_stress_words,
+    "temperature_low": _temperature_words,
+    "temperature_high": _temperature_words,
+    "runout": _runout_words,
+    "offset": _offset_words,
+    "shaft_hardness": _hardness_words,
+    "shaft_roughness": _roughness_words,
+}
 
 
 _NO_RULE = "The rule set has no capacity for this design."
@@ -327,18 +399,24 @@ _MISSING = {
 # -------------------------------------------------------------------------------------------- categorical criteria
 
 
+@OncePerRuleSet
+def _record_names(data: RuleSetData) -> dict[int, str]:
+    """Return the names of alloys and elastomers by the identity of their records."""
+    return {id(record): name for table in (data.alloys, data.elastomers) for name, record in table.items()}
+
+
 def _compatibility(case: Case) -> Finding:
     fluid, found = case.fluid, list[tuple[str, Compatibility | None]]()
     table = fluid.compatibility
     found.append(("PTFE", table.ptfe))
-    found.extend((f"filler {filler.replace('_', ' ')}", table.fillers.get(filler)) for filler in case.compound.fillers)
-    for part, registry, record, chosen in (
-        ("energizer", case.data.alloys, case.alloy, table.alloys),
-        ("O-ring", case.data.elastomers, case.elastomer, table.elastomers),
-    ):
-        if record is not None:
-            name = next(key for key, value in registry.items() if value is record)
-            found.append((f"{part} {name}", chosen.get(name)))
+    for filler in case.compound.fillers:
+        found.append((f"filler {filler.replace('_', ' ')}", table.fillers.get(filler)))
+    if case.alloy is not None:
+        name = _record_names(case.data)[id(case.alloy)]
+        found.append((f"energizer {name}", table.alloys.get(name)))
+    if case.elastomer is not None:
+        name = _record_names(case.data)[id(case.elastomer)]
+        found.append((f"O-ring {name}", table.elastomers.get(name)))
     by_status: dict[str, list[str]] = {}
     for what, verdict in found:
         by_status.setdefault(verdict or "unknown", []).append(what)
@@ -437,13 +515,15 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
 def governing(findings: list[Finding]) -> Finding:
     """Return the worst finding: by status, then by utilization."""
 
-    def badness(finding: Finding) -> tuple[int, float]:
+    worst, worst_rank, most_used = findings[0], -1, 0.0
+    for finding in findings:
         m = finding.measure
-        utilization = m.utilization if m is not None and m.utilization == m.utilization else -1.0
-        return RANK[finding.status], utilization
-
-    decided = [finding for finding in findings if finding.status != "not_evaluated"]
-    return max(decided or findings, key=badness)
+        used = m.utilization if m is not None and m.utilization == m.utilization else -1.0
+        # what could not be evaluated governs only where nothing could
+        rank = 0 if finding.status == "not_evaluated" else 1 + RANK[finding.status]
+        if rank > worst_rank or (rank == worst_rank and used > most_used):
+            worst, worst_rank, most_used = finding, rank, used
+    return worst
 
 
 def verdict(findings: list[Finding]) -> Status:
@@ -452,10 +532,13 @@ def verdict(findings: list[Finding]) -> Status:
     A criterion that lacks its input does not turn a pass into something else by itself, but it is never a pass: it
     stands in the list as ``not_evaluated`` and lowers the verdict from ``pass`` to ``caution``.
     """
-    worst = max((RANK[finding.status] for finding in findings if finding.status != "not_evaluated"), default=1)
-    if worst == 0 and any(finding.status == "not_evaluated" for finding in findings):
-        return "caution"
-    return next(status for status, rank in RANK.items() if rank == worst)
+    found = {finding.status for finding in findings}
+    for status in ("fail", "caution"):
+        if status in found:
+            return status
+    if "pass" not in found:
+        return "not_evaluated"
+    return "caution" if "not_evaluated" in found else "pass"
 
 
 # ------------------------------------------------------------------------------------------------------- remedies
@@ -689,7 +772,8 @@ def criterion(
     demand = limit = used = None
     if m is not None:
         demand, limit = units.optional(m.dimension, m.demand), units.optional(m.dimension, m.capacity)
-        used = float(f"{m.utilization:.10g}") if num.isfinite(m.utilization) else None
+        used = float(f"{m.utilization:.10g}") if isfinite(m.utilization) else None
+    evidence, sources = provenance(finding.records)
     return {
         "id": finding.id,
         "title": rules.data.criteria[finding.id].title,
@@ -698,8 +782,8 @@ def criterion(
         "capacity": limit,
         "utilization": used,
         "reason": finding.reason,
-        "evidence": weakest({record.evidence for record in finding.records}),
-        "sources": sorted({record.source for record in finding.records}),
+        "evidence": evidence,
+        "sources": list(sources),
         "remedies": remedies(finding, duty, design, rules, units, evaluate)
         if with_remedies and finding.status == "fail"
         else [],
@@ -722,7 +806,7 @@ def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
         "criteria": criteria,
         "assumptions": assumptions(case, units),
         "cautions": cautions(case, request.duty.food_contact),
-        "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
+        "evidence": weakest({item["evidence"] for item in criteria if item["evidence"] is not None}),
         "stamp": engine.stamp("check_envelope", request, rules),
         "working": working_of(case, request.duty, request.design, findings) if request.working else None,
     }
@@ -746,12 +830,6 @@ _VERDICT_WORDS = {
 
 def summary(whole: Status, worst: Mapping[str, Any]) -> str:
     """Say the verdict and what governs in one sentence."""
-    word = {
-        "pass": "Passes",
-        "caution": "Passes with care",
-        "fail": "Does not pass",
-        "not_evaluated": "Cannot be judged",
-    }[whole]
     used = worst["utilization"]
     share = f" at {100.0 * used:.0f} % of its limit" if used is not None else ""
-    return f"{word}: {worst['title']} governs{share}."
+    return f"{_VERDICT_WORDS[whole]}: {worst['title']} governs{share}."

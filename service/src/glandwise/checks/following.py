@@ -137,6 +137,9 @@ def _records(case: Case) -> tuple[Any, ...]:
     return records if case.alloy is None else (*records, case.alloy.elastic_modulus)
 
 
+_STIFF_SPRINGS = frozenset({"cantilever_v", "canted_coil"})
+
+
 def allowance(
     case: Case, rotational_speed: num.Real, offset: num.Real | None = None, time: num.Real | None = None
 ) -> Allowance:
@@ -145,7 +148,8 @@ def allowance(
     cold, hot = ends(case, time)
     limit = limit_at(cold, omega, offset)
     # a stiff spring may hold a cold lip better than a hot one, and so may mass; else load and stiffness rise together
-    if case.energizer in {"cantilever_v", "canted_coil"} or np.any(hot.mass * omega * omega > hot.equilibrium):
+    heavy = hot.mass * omega * omega > hot.equilibrium
+    if case.energizer in _STIFF_SPRINGS or (heavy if type(heavy) is bool else heavy.any()):
         limit = _worse(limit, limit_at(hot, omega, offset))
     speed = num.pi * case.shaft_diameter * rotational_speed
     cap = rated(case, "runout", speed)

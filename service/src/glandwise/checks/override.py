@@ -15,7 +15,9 @@ from glandwise import units
 from glandwise.contract.design import CompoundProperties
 from glandwise.rules.model import Compound, Curve, Datum, Prony
 
-_GIVEN: dict[str, Any] = {"source": "request", "evidence": "house_estimate", "valid_from": date.min}
+GIVEN = "request"
+"""Source of a value of the caller's."""
+_GIVEN: dict[str, Any] = {"source": GIVEN, "evidence": "house_estimate", "valid_from": date.min}
 
 
 def _datum(dimension: str, unit: str, si: float, low: float | None = None, high: float | None = None) -> Datum:

@@ -1,11 +1,15 @@
-"""Parts that every result shares: assumptions and cautions."""
+"""Parts that every result shares: assumptions, cautions, evidence and sources."""
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from math import inf
+from typing import Any, NamedTuple
 
 from glandwise.checks.case import Assumed, Case
-from glandwise.rules.model import CautionRule, RuleSetData
+from glandwise.checks.once import OncePerRuleSet
+from glandwise.checks.override import GIVEN
+from glandwise.rules.model import Evidence, RuleSetData, weakest
 from glandwise.units import UnitSystem
 
 
@@ -20,34 +24,97 @@ def assumptions(case: Case, units: UnitSystem) -> list[dict[str, Any]]:
     return [assumption(item, units) for item in case.assumed]
 
 
-def _applies(rule: CautionRule, hazards: set[str], pressure: float, coldest: float, hottest: float, food: bool) -> bool:
-    conditions = [
-        bool(hazards.intersection(rule.hazards)),
-        rule.food_contact and food,
-        rule.pressure_above is not None and pressure > rule.pressure_above.si,
-        rule.temperature_above is not None and hottest > rule.temperature_above.si,
-        rule.temperature_below is not None and coldest < rule.temperature_below.si,
+class _Trigger(NamedTuple):
+    """A caution and what brings it; a threshold that is not there is one that nothing crosses."""
+
+    id: str
+    text: str
+    always: bool
+    hazards: frozenset[str]
+    pressure_above: float
+    temperature_above: float
+    temperature_below: float
+    food_contact: bool
+
+
+@OncePerRuleSet
+def _triggers(data: RuleSetData) -> list[_Trigger]:
+    """Return the cautions of a rule set, ready to be tested."""
+    return [
+        _Trigger(
+            id=name,
+            text=rule.text,
+            always=not (
+                rule.hazards
+                or rule.food_contact
+                or rule.pressure_above
+                or rule.temperature_above
+                or rule.temperature_below
+            ),
+            hazards=frozenset(rule.hazards),
+            pressure_above=inf if rule.pressure_above is None else rule.pressure_above.si,
+            temperature_above=inf if rule.temperature_above is None else rule.temperature_above.si,
+            temperature_below=-inf if rule.temperature_below is None else rule.temperature_below.si,
+            food_contact=rule.food_contact,
+        )
+        for name, rule in data.cautions.items()
     ]
-    unconditional = not (
-        rule.hazards or rule.food_contact or rule.pressure_above or rule.temperature_above or rule.temperature_below
-    )
-    return unconditional or any(conditions)
+
+
+def _applying(
+    data: RuleSetData, fluid_hazards: Sequence[str], pressure: float, coldest: float, hottest: float, food: bool
+) -> list[dict[str, Any]]:
+    return [
+        {"id": name, "text": text}
+        for name, text, always, hazards, pressure_above, above, below, with_food in _triggers(data)
+        if always
+        or pressure > pressure_above
+        or hottest > above
+        or coldest < below
+        or (with_food and food)
+        or not hazards.isdisjoint(fluid_hazards)
+    ]
 
 
 def cautions(case: Case, food_contact: bool) -> list[dict[str, Any]]:
     """Return the cautions that apply to a case."""
-    hazards: set[str] = set(case.fluid.hazards)
-    return [
-        {"id": name, "text": rule.text}
-        for name, rule in case.data.cautions.items()
-        if _applies(rule, hazards, float(abs(case.pressure)), case.temperature_min, case.temperature_max, food_contact)
-    ]
+    pressure = float(abs(case.pressure))
+    return _applying(case.data, case.fluid.hazards, pressure, case.temperature_min, case.temperature_max, food_contact)
 
 
 def general_cautions(data: RuleSetData) -> list[dict[str, Any]]:
     """Return the cautions that always apply."""
-    return [
-        {"id": name, "text": rule.text}
-        for name, rule in data.cautions.items()
-        if _applies(rule, set(), 0.0, 293.15, 293.15, food=False)
-    ]
+    return _applying(data, (), 0.0, 293.15, 293.15, food=False)
+
+
+class Provenance(NamedTuple):
+    """What the records behind a statement rest on."""
+
+    evidence: Evidence | None
+    """The weakest among them."""
+    sources: tuple[str, ...]
+    """Sorted source ids."""
+
+
+_PROVENANCES: dict[tuple[int, ...], tuple[Provenance, tuple[Any, ...]]] = {}
+_KEPT = 4096
+
+
+def provenance(records: tuple[Any, ...]) -> Provenance:
+    """Return the weakest evidence and the sources of some records.
+
+    Remembered for records of rule sets, which come again with every case; they are held with the answer, so that no
+    other record can take the place of one in memory.
+    """
+    key = tuple(map(id, records))
+    held = _PROVENANCES.get(key)
+    if held is not None:
+        return held[0]
+    found = Provenance(
+        weakest({record.evidence for record in records}), tuple(sorted({record.source for record in records}))
+    )
+    if GIVEN not in found.sources:
+        if len(_PROVENANCES) >= _KEPT:
+            _PROVENANCES.clear()
+        _PROVENANCES[key] = (found, records)
+    return found

@@ -72,10 +72,13 @@ class AnswerUnits(_Preferences):  # type: ignore[misc]
 
     def system_of_units(self) -> units.UnitSystem:
         """Return the unit system that writes the answer."""
+        if self.model_fields_set <= _SYSTEM_ONLY:
+            return SYSTEMS[self.system]
         overrides = {name: unit for name, unit in self if name != "system" and unit is not None}
         return units.UnitSystem(self.system, overrides) if overrides else SYSTEMS[self.system]
 
 
+_SYSTEM_ONLY = frozenset({"system"})
 SYSTEMS = {"si": units.UnitSystem("si"), "us": units.UnitSystem("us")}
 
 

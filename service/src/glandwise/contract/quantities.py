@@ -8,6 +8,7 @@ with the range in the caller's own unit. Results carry ``{"value", "unit"}`` obj
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, TypeAlias, get_args
 
@@ -67,10 +68,6 @@ def accepted_range(dimension: str, low: float | None, high: float | None, unit: 
     return f"at most {number(high)}" if high is not None else "any finite number"
 
 
-def _as_it_is(value: float) -> float:
-    return value
-
-
 @dataclass(frozen=True)
 class Measured:
     """Annotation of a float field that stands on the wire as a quantity of ``dimension``.
@@ -86,26 +83,29 @@ class Measured:
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         inner = handler.generate_schema(WIRE[self.dimension, self.sign])
-        table = units.factors(self.dimension)
-        low, high, dimension = self.low, self.high, self.dimension
+        dimension, given_low, given_high = self.dimension, self.low, self.high
+        low = -math.inf if given_low is None else given_low
+        high = math.inf if given_high is None else given_high
+        table: dict[str, tuple[float, float, float, float]] = {}
+        for symbol, (scale, offset) in units.factors(dimension).items():
+            # a relative slack of 1e-12 lets a bound through that was itself given in another unit
+            below, above = (end + sign * 1e-12 * max(abs(end), abs(offset)) for end, sign in ((low, -1.0), (high, 1.0)))
+            table[symbol] = (scale, offset, below, above)
 
         def to_si(quantity: dict[str, Any]) -> float:
             unit: str = quantity["unit"]
-            scale, offset = table[unit]
+            scale, offset, below, above = table[unit]
             si: float = quantity["value"] * scale + offset
-            # a relative slack of 1e-12 lets a bound through that was itself given in another unit
-            if (low is not None and si < low - 1e-12 * max(abs(low), abs(offset))) or (
-                high is not None and si > high + 1e-12 * max(abs(high), abs(offset))
-            ):
+            if si < below or si > above:
                 raise PydanticCustomError(
                     "out_of_domain", "outside the range the service answers for",
-                    {"accepted": accepted_range(dimension, low, high, unit)},
+                    {"accepted": accepted_range(dimension, given_low, given_high, unit)},
                 )  # fmt: skip
             # conversions differ in the last digit: 2 in and 50.8 mm must be one number, one verdict, one fingerprint
             si = float(f"{si:.12g}")
-            return low if low is not None and si < low else high if high is not None and si > high else si
+            return low if si < low else high if si > high else si
 
-        plain = core_schema.plain_serializer_function_ser_schema(_as_it_is, return_schema=core_schema.float_schema())
+        plain = core_schema.simple_ser_schema("float")
         return core_schema.no_info_after_validator_function(to_si, inner, serialization=plain)
 
 

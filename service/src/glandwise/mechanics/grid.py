@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import product
+from operator import mul
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,8 @@ class UniformGrid:
         self._strides = [math.prod(values.shape[axis + 1 : -1]) for axis in range(len(axes))]
         self._values: Array = np.ascontiguousarray(values, dtype=np.float64)
         self._rows = self._values.reshape(-1, values.shape[-1])
+        # along a line a handful of Python products is quicker than one call of NumPy
+        self._line: list[list[float]] | None = self._values.T.tolist() if len(axes) == 1 else None
         self._float_axes = [
             (first, 1.0 / step, count - 1.0, order)
             for (first, _, count), step, order in zip(self.axes, self._steps, self.orders, strict=True)
@@ -77,6 +80,8 @@ class UniformGrid:
                 cubic = self._weights(3, u - low)
                 weights = [w * v for w in weights for v in cubic]
             window.append(slice(low, low + order + 1))
+        if self._line is not None:
+            return tuple([sum(map(mul, weights, column[window[0]])) for column in self._line])
         block = self._values[tuple(window)].reshape(len(weights), -1)
         return tuple(np.dot(weights, block).tolist())
 
