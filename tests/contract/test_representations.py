@@ -19,7 +19,10 @@ from tests.conftest import Example, assert_problem, example, load_examples
 EXAMPLES = load_examples()
 BROWSER = "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,*/*;q=0.8"
 VOID = {"meta", "col", "br"}
-WITH_WORKING = {"check_envelope", "allow_runout", "estimate_energizer_load", "estimate_friction", "estimate_wear"}
+WITH_WORKING = {
+    "check_envelope", "allow_runout", "estimate_energizer_load", "estimate_friction", "estimate_wear", "check_gland",
+    "check_thermal_fit", "assess_spectrum", "estimate_blank",
+}  # fmt: skip
 
 
 class Page(HTMLParser):

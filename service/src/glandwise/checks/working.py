@@ -387,7 +387,7 @@ class Trail:
         record, path = self.case.compound.relaxation, f"{self.compound}.relaxation"
         gas = self.sheet.given("R_gas", "Molar gas constant", viscoelastic.GAS_CONSTANT, "J/mol/K", "SI of 2019, exact")
         zero = self.sheet.rule(
-            "T_ref",
+            "T_rel",
             "Reference temperature of the relaxation",
             record.reference_temperature,
             "K",

@@ -169,7 +169,7 @@ class FitTrail(Trail):
         names = [
             self.sheet.given(
                 f"n_{part}_{i}",
-                f"Coefficient {i} of the low-temperature fit",
+                f"Coefficient of the low-temperature fit, power {i}",
                 value,
                 f"1/K{i if i > 1 else ''}",
                 datum_source(path, fit),
@@ -906,7 +906,7 @@ class FitTrail(Trail):
                 "Coulomb friction",
                 made.torque,
             )
-        return self.sheet.adopt(sheet.steps, "s")["M"]
+        return self.sheet.adopt(sheet.steps, "s", _of_the_design(sheet.steps))["M"]
 
     def _holding(self, judged: glands.Judged, worst: glands.Rotation, means: str) -> str | None:
         sheet, _h, rule = self.sheet, self.h, self.h.data.gland.retention
@@ -1017,6 +1017,18 @@ class FitTrail(Trail):
             _HOLDING,
             value,
         )
+
+
+def _of_the_design(steps: Steps) -> set[str]:
+    """Symbols of steps that do not depend on the state: neither on its speed, temperature and pressure nor on its lip."""
+    state = {"n", "T", "p", "i", "i_0", "mu", "T_amb", "t_load"}
+    found: set[str] = set()
+    for step in steps:
+        if step["symbol"] in state or state.intersection(step["inputs"]):
+            state.add(step["symbol"])
+        else:
+            found.add(step["symbol"])
+    return found
 
 
 _PART = {

@@ -58,8 +58,8 @@ def spectrum(
         trail.spring(trail.sheet, "T")
     working.wear_allowance(trail, request.wear_allowance)
     # the allowance belongs to the design, not to the first phase, whose duty only carries it here
-    own = {"h_all", "h_lip", "h_spring", "h_fit", "f_h", "f_D", "f_i"}
-    depth = sheet.adopt(trail.sheet.steps, "p1", common | own)["h_all"]
+    kept = {"h_all", "h_lip", "h_spring", "h_fit", "f_h", "f_D", "f_i"}
+    depth = sheet.adopt(trail.sheet.steps, "p1", common | kept)["h_all"]
     if worn is not None:
         _wear(sheet, lasting, first.case, request, k, worn, depth)
     return sheet.steps

@@ -221,7 +221,7 @@ class Worksheet:
             if known is not None and known["equation"] == equation and known["value"] == step["value"]:
                 names[own] = own
                 continue
-            name = own if own in common or not suffix else f"{own}_{suffix}"
+            name = own if (own in common and own not in self._values) or not suffix else f"{own}_{suffix}"
             points = {key: f"{name}{key.removeprefix(own)}" for key in step["inputs"] if key not in names}
             equation = _renamed(step["equation"], {**names, **points})
             inputs = {names.get(key, points.get(key, key)): value for key, value in step["inputs"].items()}

@@ -7,21 +7,22 @@ which the line may break.
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
 from markupsafe import Markup, escape
 
 from glandwise.api.render import words
 
 GREEK: Mapping[str, str] = {
-    "alpha": "α", "beta": "β", "delta": "δ", "Delta": "Δ", "kappa": "κ", "lam": "λ", "mu": "μ", "nu": "ν", "omega": "ω", "phi": "φ",
+    "alpha": "α", "beta": "β", "delta": "δ", "Delta": "Δ", "eps": "ε",
+    "kappa": "κ", "lam": "λ", "mu": "μ", "nu": "ν", "omega": "ω", "phi": "φ",
     "psi": "ψ", "rho": "ρ", "sigma": "σ", "tau": "τ", "theta": "θ", "pi": "π",
 }  # fmt: skip
 _FUNCTIONS: Mapping[str, str] = {"log": "ln", "log10": "lg", "asin": "arcsin", "acos": "arccos", "atan": "arctan"}
 _INFIX: Mapping[type[ast.operator], str] = {ast.Add: "+", ast.Sub: "−"}
 _RANK: Mapping[type[ast.operator], int] = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
-LONG = 90
-"""Characters of a term beyond which it is taken apart, so that the line can break within it."""
+LONG = 56
+"""Characters of an expression beyond which it is taken apart, so that the line can break within it."""
 
 
 def symbol(name: str) -> Markup:
@@ -109,34 +110,47 @@ def _term(node: ast.expr) -> Markup:
     raise ValueError(f"no formula for {ast.dump(node)}")
 
 
-def _pieces(node: ast.expr) -> Iterator[Markup]:
+def _pieces(node: ast.expr) -> list[Markup]:
     """Split a long expression where a line may break."""
     if len(ast.unparse(node)) <= LONG:
-        yield _term(node)
-    elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add | ast.Sub):
-        yield from _pieces(node.left)
-        sign = _operator(_INFIX[type(node.op)])
-        if isinstance(node.op, ast.Sub) and _rank(node.right) == 1:
-            yield _row(sign, _fenced(_term(node.right)))
-            return
-        first, *rest = _pieces(node.right)
-        yield _row(sign, first)
-        yield from rest
-    elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult):
-        for index, factor in enumerate((node.left, node.right)):
-            times = (_operator("·"),) if index else ()
-            inner = list(_pieces(factor))
-            if _rank(factor) == 1:
-                inner[0], inner[-1] = _row(_operator("("), inner[0]), _row(inner[-1], _operator(")"))
-            yield _row(*times, inner[0])
-            yield from inner[1:]
-    else:
-        yield _term(node)
+        return [_term(node)]
+    match node:
+        case ast.BinOp(left=left, op=ast.Add() | ast.Sub() as op, right=right):
+            inner = _fenced_pieces(right) if isinstance(op, ast.Sub) and _rank(right) == 1 else _pieces(right)
+            return [*_pieces(left), *_led_by(_operator(_INFIX[type(op)]), inner)]
+        case ast.BinOp(left=left, op=ast.Mult(), right=right):
+            first, second = (_fenced_pieces(item) if _rank(item) == 1 else _pieces(item) for item in (left, right))
+            return [*first, *_led_by(_operator("·"), second)]
+        case ast.BinOp(left=left, op=ast.Div(), right=right) if max(map(len, map(ast.unparse, (left, right)))) > LONG:
+            # too long to stand over a bar or under it
+            above = _fenced_pieces(left) if _rank(left) == 1 else _pieces(left)
+            below = _fenced_pieces(right) if _rank(right) < 4 else [_term(right)]
+            return [*above, *_led_by(_operator("/"), below)]
+        case ast.Call(func=ast.Name(id=name), args=arguments) if name not in {"sqrt", "abs"}:
+            parts: list[Markup] = []
+            for index, argument in enumerate(arguments):
+                inner = _pieces(argument)
+                parts += _led_by(_operator(","), inner) if index else inner
+            shown = Markup('<mi mathvariant="normal">{}</mi>').format(_FUNCTIONS.get(name, name.replace("_", " ")))
+            return _closed(_led_by(_row(shown, _operator("(")), parts))
+    return [_term(node)]
+
+
+def _led_by(mark: Markup, pieces: list[Markup]) -> list[Markup]:
+    return [_row(mark, pieces[0]), *pieces[1:]]
+
+
+def _closed(pieces: list[Markup]) -> list[Markup]:
+    return [*pieces[:-1], _row(pieces[-1], _operator(")"))]
+
+
+def _fenced_pieces(node: ast.expr) -> list[Markup]:
+    return _closed(_led_by(_operator("("), _pieces(node)))
 
 
 def equation(name: str, expression: str) -> Markup:
     """Write ``name = expression`` as one or several formulas in a row."""
-    pieces = list(_pieces(ast.parse(expression, mode="eval").body))
+    pieces = _pieces(ast.parse(expression, mode="eval").body)
     first = _row(symbol(name), _operator("="), pieces[0])
     return Markup(" ").join(
         Markup('<math displaystyle="true">{}</math>').format(piece) for piece in (first, *pieces[1:])

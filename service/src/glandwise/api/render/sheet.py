@@ -31,6 +31,11 @@ _TITLES: Mapping[str, str] = {
     "map_operation": "Operating map",
     "assess_spectrum": "Duty spectrum",
     "estimate_blank": "Blank",
+    "answer_enquiry": "Answer to an enquiry",
+    "compare_rule_sets": "Comparison of rule sets",
+    "audit_rule_set": "Audit of a rule set",
+    "recheck_result": "Recheck of a result",
+    "result": "The result today",
 }
 _OWN = {
     "verdict",
@@ -54,9 +59,18 @@ _DRAWN: Mapping[str, set[str]] = {
 }
 """Fields of a result that its plot shows better."""
 CURVE_ROWS = 14
-"""Rows of a list beyond which it is a curve: drawn where the operation has a plot, thinned out where it has none."""
+"""Rows of a curve at most; it is thinned out, and left to the plot where the operation has one."""
+LIST_ROWS = 60
+"""Rows of any other list at most."""
 WIDE = 7
 """Columns beyond which a table is turned on its side."""
+ACROSS = 10
+"""Columns of numbers that a table on its side has at most."""
+_PARTS: Mapping[str, str] = {
+    "selection": "select_design", "check": "check_envelope", "gland": "check_gland", "friction": "estimate_friction",
+    "wear": "estimate_wear", "blank": "estimate_blank", "result": "result",
+}  # fmt: skip
+"""Fields of a result that are whole results, and of which operation."""
 
 
 class Fact(NamedTuple):
@@ -154,12 +168,15 @@ def _table(title: str, entries: list[Mapping[str, Any]], drawn: bool) -> Table |
     if not names:
         return None
     remark = ""
-    if len(rows) > CURVE_ROWS:
-        if drawn:
-            return None
-        step = -(-len(rows) // CURVE_ROWS)
-        remark = f"Every {step}. of {len(rows)} rows; the rest is in the JSON and CSV answers."
-        rows = rows[::step]
+    curve = title in {"Curve", "Points"}
+    if curve and drawn:
+        return None
+    most = LIST_ROWS if not curve else ACROSS if len(names) > WIDE else CURVE_ROWS
+    if len(rows) > most:
+        step = -(-len(rows) // most) if curve else 1
+        which = f"Every {step}." if curve else f"The first {most}"
+        remark = f"{which} of {len(rows)} rows; the rest is in the JSON and CSV answers."
+        rows = rows[::step][:most]
     heads = []
     for name in names:
         held = {row[name]["unit"] for row in rows if words.is_quantity(row.get(name))}
@@ -290,7 +307,7 @@ def _working(steps: list[dict[str, Any]]) -> list[Line]:
             numbers = ", ".join(words.number(part["value"], 6) for part in steps[index:end])
             stem = step["symbol"].rpartition("_")[0]
             symbols = Markup("{} … {}").format(formula.lone(f"{stem}_1"), formula.lone(f"{stem}_{end - index}"))
-            title = step["title"].removesuffix(" 1") + "es 1 to " + str(end - index)
+            title = f"{step['title']} to {end - index}"
             unit = words.unit(step["unit"])
             lines.append(
                 Line(
@@ -317,6 +334,8 @@ def _continues(first: Mapping[str, Any], step: Mapping[str, Any], place: int) ->
         and not first["inputs"]
         and not step["inputs"]
         and step["source"] == first["source"]
+        and step["unit"] == first["unit"]
+        and step["title"].removesuffix(f" {place}") == first["title"].removesuffix(" 1")
     )
 
 
@@ -373,34 +392,44 @@ def _summary(result: Result) -> str | None:
     return text
 
 
+def _document(operation: str, result: Result, figure: Markup | None) -> dict[str, Any]:
+    """What the page shows of one result."""
+    parts = {
+        name: entry for name, entry in result.items() if name in _PARTS and isinstance(entry, dict) and "stamp" in entry
+    }
+    hidden = _DRAWN.get(operation, set()) if figure is not None else set()
+    single, groups, tables = _blocks(result, figure is not None, hidden | parts.keys())
+    verdict = result.get("verdict")
+    return {
+        "title": _TITLES.get(operation, words.label(operation)),
+        "verdict": verdict,
+        "word": None if verdict is None else words.label(words.VERDICT_WORD.get(verdict, str(verdict))),
+        "summary": _summary(result),
+        "criteria": [_criterion(item) for item in result.get("criteria", ()) if "reason" in item],
+        "figure": figure,
+        "single": single,
+        "groups": groups,
+        "tables": tables,
+        "notes": result.get("notes") or (),
+        "working": _working(result["working"]) if result.get("working") else [],
+        "parts": [_document(_PARTS[name], entry, None) for name, entry in parts.items()],
+    }
+
+
 def render(operation: str, request: Mapping[str, Any], result: Result, plot: str | None = None) -> bytes:
     """Write the calculation sheet of a result; ``plot`` names what draws the operation, if anything does."""
-    figure = _figure(plot, result)
-    single, groups, tables = _blocks(
-        result, figure is not None, _DRAWN.get(operation, set()) if figure is not None else set()
-    )
-    verdict = result.get("verdict")
+    document = _document(operation, result, _figure(plot, result))
     page = _environment().get_template("sheet.html").render(
-        title=_TITLES.get(operation, words.label(operation)),
-        verdict=verdict,
-        word=None if verdict is None else words.label(words.VERDICT_WORD.get(verdict, str(verdict))),
-        colour=words.VERDICT_COLOUR.get(verdict or "", "#22282f"),
-        summary=_summary(result),
-        governing=result.get("governing"),
+        **document,
+        document=document,
+        colour=words.VERDICT_COLOUR.get(document["verdict"] or "", "#22282f"),
         enquiry=_enquiry(request),
-        criteria=[_criterion(item) for item in result.get("criteria", ()) if "reason" in item],
-        figure=figure,
-        single=single,
-        groups=groups,
-        tables=tables,
         assumptions=[
             (words.label(item["field"].rpartition("/")[2]), item["field"], words.value(item["value"]), item["rule"])
             for item in result.get("assumptions", ())
         ],
-        notes=result.get("notes") or (),
         cautions=[item["text"] for item in result.get("cautions", ())],
         evidence=words.EVIDENCE_WORD.get(result.get("evidence") or ""),
-        working=_working(result["working"]) if result.get("working") else [],
         stamp=result.get("stamp"),
     )  # fmt: skip
     return page.encode("utf-8")

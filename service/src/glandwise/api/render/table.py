@@ -51,16 +51,17 @@ def rows(result: Mapping[str, Any]) -> tuple[list[str], list[list[Any]]]:
             flat = [dict(_flat(entry)) for entry in entries]
             head = list(dict.fromkeys(column for row in flat for column in row))
             return head, [[_cell(row.get(column)) for column in head] for row in flat]
-    single = [(name, entry) for name, entry in result.items() if name not in _LEFT_OUT]
     lines = [
         [path, *(map(_cell, (entry["value"], entry["unit"])) if words.is_quantity(entry) else (_cell(entry), ""))]
-        for path, entry in _lines(dict(single))
+        for path, entry in _lines(result)
     ]
     return ["field", "value", "unit"], lines
 
 
 def _lines(item: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:
     for name, entry in item.items():
+        if name in _LEFT_OUT:
+            continue
         if isinstance(entry, dict) and not words.is_quantity(entry):
             yield from _lines(entry, f"{prefix}{name}.")
         elif isinstance(entry, list):
