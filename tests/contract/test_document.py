@@ -21,9 +21,11 @@ from tests.conftest import ROOT, Example, assert_problem, example, load_examples
 
 OPENAPI = ROOT / "openapi"
 EXAMPLES = load_examples()
-VERBS = frozenset(
-    ["allow", "answer", "assess", "audit", "check", "compare", "convert", "cure", "describe", "draw", "estimate", "explain", "find", "fit", "get", "list", "map", "plan", "recheck", "render", "run", "select", "simulate", "size", "solve", "sum"]
-)
+VERBS = {
+    "allow", "answer", "assess", "audit", "check", "compare", "convert", "cure", "describe",
+    "draw", "estimate", "explain", "find", "fit", "get", "list", "map", "plan",
+    "recheck", "render", "run", "select", "simulate", "size", "solve", "sum",
+}  # fmt: skip
 """First words of operations, and so of the client's methods."""
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
 
+from glandwise import units
 from glandwise.checks import blank, envelope, friction, gland, selection, wear
 from glandwise.checks.engine import Engine
 from glandwise.contract.blank import BlankRequest
@@ -89,7 +90,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
             engine,
         ),
     )
-    made = part("blank", lambda: blank.estimate(BlankRequest.model_construct(**given, pieces=request.pieces), engine))
+    made = part("blank", lambda: blank.estimate(_blank_request(given, held, request), engine))
     parts = [result for result in (check, held, rubbing, worn, made) if result is not None]
     judged = [check["verdict"], *(result["verdict"] for result in (held, rubbing) if result is not None)]
     if worn is not None and request.target_life is not None:
@@ -140,6 +141,16 @@ def _gland_request(given: dict[str, Any], request: EnquiryRequest) -> GlandCheck
     ask = GlandCheckRequest.model_construct(**given, gland=request.gland)
     check_gland_fits(ask.duty, ask.design, ask.gland)
     return ask
+
+
+def _blank_request(given: dict[str, Any], held: dict[str, Any] | None, request: EnquiryRequest) -> BlankRequest:
+    """Return the blank estimate; a bore that was not stated is the one the gland check proposes."""
+    duty = request.duty
+    if duty.bore.diameter is None and held is not None:
+        nominal = held["bore"]["nominal"]
+        diameter = units.to_si(nominal["value"], "length", nominal["unit"])
+        duty = duty.model_copy(update={"bore": duty.bore.model_copy(update={"diameter": diameter})})
+    return BlankRequest.model_construct(**{**given, "duty": duty}, pieces=request.pieces)
 
 
 def _distinct(parts: list[dict[str, Any]], name: str, key: str) -> list[dict[str, Any]]:
