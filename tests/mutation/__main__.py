@@ -68,7 +68,7 @@ TARGETS = (
     Target("elastica", 30, tests=("test_beams.py",)),
     Target("kirchhoff", 30, tests=("test_rods.py",)),
     Target("heat", 20, _HEAT_OFFLINE, offline=True),
-    Target("beams", 6, _BEAMS_OFFLINE, offline=True),
+    Target("beams", 20, _BEAMS_OFFLINE, offline=True),
     Target("rods", 10, _RODS_OFFLINE, offline=True),
 )
 
