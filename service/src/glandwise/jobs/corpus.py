@@ -307,7 +307,7 @@ def run_on_dask(
     """Compare a corpus on Dask: local worker processes, or the cluster of a ``distributed.Client``.
 
     The results are those of :func:`run`, in the same order. Only a few blocks are under way at a time, so memory stays
-    bounded. Workers of a cluster must see the file under the same path.
+    bounded; ``workers`` says how many there are. The file is read here: blocks are sent to the workers.
     """
     import distributed as dask_distributed
 
