@@ -519,3 +519,35 @@ def test_width_of_the_band_is_a_share_of_the_free_height() -> None:
     height = 2.0 * COIL_A["half_height"] + COIL_A["wire_diameter"]
     assert 0.0 < band.lower < band.upper
     assert band.width_share == pytest.approx((band.upper - band.lower) / height, rel=1e-12)
+
+
+def test_coils_that_are_alike_are_evaluated_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A batch of few coils in many orders gives each its own answer, from as many rows of the table as there are coils."""
+    rng = np.random.default_rng(5)
+    which = rng.integers(0, 4, 300)
+    pitch, cant = np.array([0.8, 1.0, 1.0, 1.2]) * 1e-3, np.radians([35.0, 35.0, 40.0, 20.0])
+    moduli = rng.uniform(150e9, 210e9, which.size)  # of several alloys: they scale the load only
+    rows: list[int] = []
+    read = rods._rows
+
+    def counted(*arguments: Any) -> Any:
+        rows.append(len(arguments[0]))
+        return read(*arguments)
+
+    monkeypatch.setattr(rods, "_rows", counted)
+    coil = COIL_A | {
+        "pitch": pitch[which],
+        "cant_angle": cant[which],
+        "elastic_modulus": moduli,
+        "shear_modulus": moduli / 2.6,
+    }
+    together = rods.canted_coil_load(0.6e-3, **coil)
+    monkeypatch.undo()
+    # the ratio of the moduli may differ in its last digit
+    assert 4 <= sum(rows) <= 16
+    for i in range(0, which.size, 23):
+        alone = rods.canted_coil_load(
+            0.6e-3, **{key: float(np.broadcast_to(value, 300)[i]) for key, value in coil.items()}
+        )
+        for mine, theirs in zip(alone, together, strict=True):
+            assert theirs[i] == pytest.approx(mine, rel=1e-12)

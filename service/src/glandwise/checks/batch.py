@@ -16,7 +16,7 @@ import numpy as np
 
 from glandwise.checks import envelope
 from glandwise.checks.banks import AlloyBank, CompoundBank, DatumBank, ElastomerBank
-from glandwise.checks.case import Case, capacity, changed, feature_key, second_lip_share, size_garter
+from glandwise.checks.case import Case, changed, feature_key, ratings, second_lip_share, size_garter
 from glandwise.checks.once import OncePerRuleSet
 from glandwise.contract.duty import Duty
 from glandwise.mechanics import numeric as num
@@ -161,15 +161,21 @@ def _sized(given: num.Array | None, value: num.Array) -> num.Array:
 
 def _capacities(data: RuleSetData, c: Columns, lubrication: str, filled: Any) -> dict[str, num.Array]:
     """Rated capacities of every case: looked up once per combination of features, gathered."""
-    key = c.design * 2 + filled
-    combinations, inverse = np.unique(key, return_inverse=True)
-    found = {name: np.full(len(c), num.nan) for name in CAPACITY_DIMENSION}
-    for position, code in enumerate(combinations.tolist()):
-        features = {**c.feature_sets[code // 2], "lubrication": lubrication, "filled": bool(code % 2)}
-        here = np.flatnonzero(inverse == position)
-        for name, column in found.items():
-            speed = c.peak_speed[here] if name in {"surface_speed", "pressure", "vacuum"} else c.surface_speed[here]
-            column[here] = capacity(data, name, features, speed).value
+    combinations, inverse = np.unique(c.design * 2 + filled, return_inverse=True)
+    tables = [
+        ratings(data, {**c.feature_sets[code // 2], "lubrication": lubrication, "filled": bool(code % 2)})
+        for code in combinations.tolist()
+    ]
+    found: dict[str, num.Array] = {}
+    for name in CAPACITY_DIMENSION:
+        speed = c.peak_speed if name in {"surface_speed", "pressure", "vacuum"} else c.surface_speed
+        rows = [table[name] for table in tables]
+        column = np.array([row.at(num.nan).value for row in rows])[inverse]
+        for position, row in enumerate(rows):
+            if row.falls_with_speed:
+                here = np.flatnonzero(inverse == position)
+                column[here] = row.at(speed[here]).value
+        found[name] = column
     return found
 
 

@@ -170,6 +170,11 @@ class Rating:
             value = value * factor
         return value
 
+    @property
+    def falls_with_speed(self) -> bool:
+        """Whether the capacity depends on the surface speed."""
+        return self._by_speed is not None
+
     def at(self, surface_speed: num.Real) -> Limit:
         """Return the capacity at a surface speed; ``nan`` where the rules have none."""
         curve = self._by_speed

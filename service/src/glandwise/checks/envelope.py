@@ -14,7 +14,7 @@ from math import isfinite
 from operator import attrgetter
 from typing import Any, NamedTuple, TypeAlias
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from glandwise.checks import following, lip, running, working
 from glandwise.checks.banks import curve_at
@@ -22,7 +22,7 @@ from glandwise.checks.case import Case, Limit, build, rated
 from glandwise.checks.engine import Engine
 from glandwise.checks.once import OncePerRuleSet
 from glandwise.checks.report import assumptions, cautions, provenance
-from glandwise.contract.design import Design, EnergizedLip, FlexibleLip
+from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.mechanics import contact
@@ -543,7 +543,6 @@ def verdict(findings: list[Finding]) -> Status:
 
 # ------------------------------------------------------------------------------------------------------- remedies
 
-_DESIGN: TypeAdapter[Any] = TypeAdapter(Design)
 _KEPT = {"compound", "compound_properties", "retention", "o_ring_elastomer"}
 
 

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from itertools import product
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from glandwise.checks import batch, envelope, working
-from glandwise.checks.case import build, capacity
+from glandwise.checks.case import build, ratings
 from glandwise.checks.engine import Engine, Trace, known, refusal
-from glandwise.checks.report import assumptions, cautions
+from glandwise.checks.report import assumptions, cautions, provenance
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import CAPACITY_DIMENSION, RuleSetData, weakest
+from glandwise.rules.model import RuleSetData
 from glandwise.units import UnitSystem
 
 
@@ -184,8 +184,8 @@ def evidence_shares(data: RuleSetData, c: Candidates, lubrication: str) -> num.A
     shares = []
     for code in combinations.tolist():
         features = {**c.feature_sets[code // 2], "lubrication": lubrication, "filled": bool(code % 2)}
-        limits = [capacity(data, name, features, 0.0) for name in CAPACITY_DIMENSION]
-        levels = [weakest([record.evidence for record in limit.records]) for limit in limits if limit.records]
+        limits = [rating.at(0.0) for rating in ratings(data, features).values()]
+        levels = [provenance(limit.records).evidence for limit in limits if limit.records]
         shares.append(sum(level != "house_estimate" for level in levels) / max(len(levels), 1))
     found: num.Array = np.array(shares)[inverse]
     return found
@@ -233,15 +233,11 @@ def score(
     return Scores(margin, friction, simplicity, evidence, total)
 
 
-def _best_alloys(c: Candidates, order: Sequence[int]) -> list[int]:
+def _best_alloys(c: Candidates, order: Any) -> list[int]:
     """Keep the first of candidates that differ in the alloy only."""
-    seen: set[tuple[int, int]] = set()
-    kept = []
-    for index in order:
-        key = (int(c.design[index]), int(c.compound[index]))
-        if key not in seen:
-            seen.add(key)
-            kept.append(index)
+    indices = np.asarray(order, dtype=np.intp)
+    _, first = np.unique(c.design[indices] * (1 + c.compound.max()) + c.compound[indices], return_index=True)
+    kept: list[int] = indices[np.sort(first)].tolist()
     return kept
 
 
@@ -353,7 +349,7 @@ def _near_misses(
     for name, used in found.utilization.items():
         excess = np.maximum(excess, np.where(found.status[name] == batch.FAIL, used, 0.0))
     order = np.lexsort((-scores.total, excess, count))
-    missed = [int(index) for index in order if count[index] > 0]
+    missed = order[count[order] > 0]
     chosen: list[dict[str, Any]] = []
     seen: set[tuple[str, tuple[str, ...]]] = set()
     for index in _best_alloys(c, missed):
@@ -437,7 +433,7 @@ def select(request: SelectionRequest, engine: Engine) -> dict[str, Any]:
     passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
     scores = score(data, c, found, passing, weights, lubrication)
     order = np.lexsort((-scores.total, found.verdict))
-    best = _best_alloys(c, [int(index) for index in order if passing[index]])
+    best = _best_alloys(c, order[passing[order]])
     ranked = []
     for place, index in enumerate(best[: request.limit], start=1):
         design = design_of(data, c, index, elastomer)

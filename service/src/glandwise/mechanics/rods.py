@@ -12,9 +12,9 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -287,6 +287,26 @@ def _reduced(
     return one, two, three, four, five
 
 
+def _once_each(function: Callable[..., Any], *arguments: num.Real) -> Any:
+    """``function`` of arrays, evaluated once for cases that are alike: coils of one shape in many alloys or duties."""
+    if not num.is_array(*arguments):
+        return function(*arguments)
+    cases = np.broadcast_arrays(*arguments)
+    columns = [np.asarray(item, dtype=float).reshape(-1) for item in cases]
+    order = np.lexsort(columns)
+    starts = np.ones(order.size, dtype=bool)
+    starts[1:] = False
+    for column in columns:
+        ordered = column[order]
+        starts[1:] |= ordered[1:] != ordered[:-1]
+    which = np.empty(order.size, dtype=np.intp)
+    which[order] = np.cumsum(starts) - 1
+    found = function(*(column[order[starts]] for column in columns))
+    if isinstance(found, tuple):
+        return tuple(item[which].reshape(cases[0].shape) for item in found)
+    return found[which].reshape(cases[0].shape)
+
+
 class CantedCoilLoad(NamedTuple):
     """State of a canted coil spring at a given compression; each field a float or an array."""
 
@@ -381,9 +401,9 @@ def canted_coil_load(
         nu = 0.5 * ratio - 1.0
         valid = (wire_diameter > 0.0) & (half_height > 0.0) & (radius_ratio > 0.0) & (elastic_modulus > 0.0)
         xi = num.where(valid, num.divide(deflection, 2.0 * half_height), num.nan)
-        secant, tangent, moment, equivalent, gap = _reduced(xi, cant_angle, aspect, lead, nu)
+        secant, tangent, moment, equivalent, gap = _once_each(_reduced, xi, cant_angle, aspect, lead, nu)
         rigidity = num.where(valid, elastic_modulus * num.pi * wire_diameter**4 / 64.0, num.nan)
-        rate = num.divide(_linear_coefficient(aspect, lead, cant_angle, nu) * rigidity, half_height**3)
+        rate = num.divide(_once_each(_linear_coefficient, aspect, lead, cant_angle, nu) * rigidity, half_height**3)
         per_length = num.divide(radius_ratio, pitch)
         load = rate * secant * deflection
         peak, peak_equivalent = (num.divide(value * rigidity, half_height) for value in (moment, equivalent))
