@@ -443,6 +443,12 @@ def dimensions_of(symbol: str) -> tuple[str, ...]:
     return tuple(name for name, table in _FACTORS.items() if symbol in table)
 
 
+def _rounded(si: float, scale: float, offset: float) -> float:
+    """Return an SI number in another unit, to ten digits; what an offset takes off leaves no noise behind."""
+    value = (si - offset) / scale
+    return float(f"{value:.10g}") if offset == 0.0 else round(value, 7)
+
+
 class UnitSystem:
     """The units of an answer, one per dimension, with the rounding that answers carry.
 
@@ -464,19 +470,19 @@ class UnitSystem:
     def number(self, dimension: str, si: float) -> float:
         """Return the number of ``si`` in this system's unit, rounded."""
         _, scale, offset = self._table[dimension]
-        return float(f"{(si - offset) / scale:.10g}")
+        return _rounded(si, scale, offset)
 
     def quantity(self, dimension: str, si: float) -> dict[str, Any]:
         """Return ``{"value", "unit"}`` of an SI number."""
         unit, scale, offset = self._table[dimension]
-        return {"value": float(f"{(si - offset) / scale:.10g}"), "unit": unit}
+        return {"value": _rounded(si, scale, offset), "unit": unit}
 
     def optional(self, dimension: str, si: float | None) -> dict[str, Any] | None:
         """Return ``{"value", "unit"}``, or ``None`` for a missing or non-finite number."""
         if si is None or not isfinite(si):
             return None
         unit, scale, offset = self._table[dimension]
-        return {"value": float(f"{(si - offset) / scale:.10g}"), "unit": unit}
+        return {"value": _rounded(si, scale, offset), "unit": unit}
 
     def text(self, dimension: str, si: float, digits: int = 3) -> str:
         """Return a number with its unit for reading, ``digits`` significant."""
