@@ -168,6 +168,7 @@ EDGES = [
     _edge("viscoelastic.wlf_shift", "temperature", (296.15 - 51.5,), (244.5, 200.0)),
     _edge("viscoelastic.tabulated_modulus", "temperature", (250.0, 400.0), (249.99, 400.01)),
     _edge("viscoelastic.relaxed_load_ratio", "shift_factor", (1e-9, 0.5), (0.0, -1.0)),
+    _edge("viscoelastic.relaxed_load_ratio", "shift_factor", (0.5,), (0.0, -1.0), time=0.0),
     _edge("viscoelastic.relaxed_load_ratio", "set_fraction", (0.0, 1.0), (-1e-9, 1.0 + 1e-9)),
     _edge("viscoelastic.relaxed_load_ratio", "time", (0.0, math.inf), (-1e-9,)),
     _edge("viscoelastic.recoverable_interference", "set_fraction", (0.0, 1.0), (-1e-9, 1.0 + 1e-9)),
