@@ -129,4 +129,6 @@ def test_point_orders_and_axes_go_together() -> None:
     with pytest.raises(ValueError, match="zip"):
         grid()(0.1, 0.2)
     with pytest.raises(ValueError, match="zip"):
+        grid()(np.array([0.1]), 0.2)
+    with pytest.raises(ValueError, match="zip"):
         UniformGrid(AXES, np.zeros((7, 6, 5, 2)), (3, 3))
