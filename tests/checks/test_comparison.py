@@ -131,6 +131,23 @@ def test_own_properties_of_a_compound_are_refused() -> None:
     assert response.json()["errors"][0]["pointer"] == "/cases/1/design/compound_properties"
 
 
+def test_the_same_comparison_as_lines_table_and_page() -> None:
+    request = example("compare_rule_sets", "lower_rated_pressure")
+    plain = client.post("/v1/rule-set-comparisons", json=request).json()
+
+    def as_media(media: str) -> str:
+        answer = client.post("/v1/rule-set-comparisons", json=request, headers={"Accept": media})
+        assert answer.status_code == 200
+        assert answer.headers["content-type"].startswith(media)
+        return answer.text
+
+    assert [json.loads(line) for line in as_media("application/x-ndjson").splitlines()] == plain["cases"]
+    for media in ("text/csv", "text/html"):
+        text = as_media(media)
+        for case in plain["cases"]:
+            assert case["case_id"] in text, media
+
+
 # -------------------------------------------------------------------------------------------------------------- recheck
 
 

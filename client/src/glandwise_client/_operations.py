@@ -89,7 +89,7 @@ COMPARE_RULE_SETS: Final[Operation[m.RuleSetComparisonResult]] = Operation(
     m.RuleSetComparisonRequest,
     m.RuleSetComparisonResult,
     (),
-    ("application/json", "text/csv", "text/html"),
+    ("application/json", "application/x-ndjson", "text/csv", "text/html"),
 )
 ESTIMATE_BLANK: Final[Operation[m.BlankResult]] = Operation(
     "estimate_blank",

@@ -18,6 +18,7 @@ RENDERERS: Mapping[str, Mapping[str, str]] = {
     "map_operation": {"image/svg+xml": "operating_map:render_map"},
     "allow_runout": {"image/svg+xml": "runout:render_curve"},
     "estimate_energizer_load": {"image/svg+xml": "energizer:render_curve"},
+    "compare_rule_sets": {"application/x-ndjson": "lines:render_cases"},
 }
 """Operation → media type → module and function of :mod:`glandwise.api.render` that makes it from the result.
 

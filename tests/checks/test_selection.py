@@ -1,0 +1,159 @@
+"""Selection agrees with envelope checks one by one; what it proposes holds when it is sent back."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from glandwise.app import create_app
+
+client = TestClient(create_app())
+EXAMPLES = files("glandwise.contract").joinpath("examples")
+
+
+def duty(**changes: Any) -> dict[str, Any]:
+    base: dict[str, Any] = json.loads(
+        EXAMPLES.joinpath("select_design", "gearbox_input.json").read_text(encoding="utf-8")
+    )["request"]["duty"]
+    return {**base, **changes}
+
+
+def select(request: dict[str, Any]) -> dict[str, Any]:
+    response = client.post("/v1/selections", json=request)
+    assert response.status_code == 200, response.text
+    answer: dict[str, Any] = response.json()
+    return answer
+
+
+def check(duty: dict[str, Any], design: dict[str, Any]) -> dict[str, Any]:
+    response = client.post("/v1/envelope-checks", json={"duty": duty, "design": design})
+    assert response.status_code == 200, response.text
+    answer: dict[str, Any] = response.json()
+    return answer
+
+
+DUTIES = {
+    "gearbox": duty(),
+    "swivel": duty(
+        motion={"kind": "rotation", "rotational_speed": {"value": 8, "unit": "rpm"}},
+        pressure={"value": 1800, "unit": "psi"},
+        fluid="water_glycol_hydraulic",
+        runout={"value": 0.05, "unit": "mm"},
+    ),
+    "food": duty(fluid="vegetable_oil", food_contact=True, contaminants="clean"),
+    "vacuum": duty(pressure={"value": -0.9, "unit": "bar"}, fluid="nitrogen", runout={"value": 0.02, "unit": "mm"}),
+    "cold": duty(
+        fluid="nitrogen_liquid",
+        temperature={"normal": {"value": -196, "unit": "degC"}},
+        motion={"kind": "surface", "surface_speed": {"value": 0.5, "unit": "m/s"}},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", DUTIES)
+def test_every_listed_design_is_judged_as_by_a_check_of_its_own(name: str) -> None:
+    found = select({"duty": DUTIES[name], "limit": 40, "near_miss_limit": 10})
+    assert found["counts"]["evaluated"] > 2000
+    assert (
+        sum(found["counts"][key] for key in ("passing", "with_caution", "failing", "not_evaluated"))
+        == found["counts"]["evaluated"]
+    )
+    for row in [*found["ranked"], *found["near_misses"]]:
+        single = check(DUTIES[name], row["design"])
+        assert single["verdict"] == row.get("verdict", "fail")
+        if row["governing"]["utilization"] is not None:
+            by_id = {item["id"]: item for item in single["criteria"]}
+            assert by_id[row["governing"]["id"]]["utilization"] == pytest.approx(
+                row["governing"]["utilization"], rel=2e-4
+            )
+    for miss in found["near_misses"]:
+        single = check(DUTIES[name], miss["design"])
+        assert sorted(miss["failing"]) == sorted(item["id"] for item in single["criteria"] if item["status"] == "fail")
+
+
+@pytest.mark.parametrize("name", DUTIES)
+def test_the_smallest_change_makes_a_near_miss_pass(name: str) -> None:
+    found = select({"duty": DUTIES[name], "near_miss_limit": 10})
+    for miss in found["near_misses"]:
+        change = miss["change"]
+        if change is None or change["kind"] != "design":
+            continue
+        fields = change["design"]
+        if "family" in fields:  # another family keeps only what both have
+            kept = {
+                key: miss["design"][key]
+                for key in ("compound", "retention", "o_ring_elastomer")
+                if key in miss["design"]
+            }
+            design = {**kept, **fields}
+        else:
+            design = {**miss["design"], **fields}
+        if design.get("retention") != "o_ring":
+            design.pop("o_ring_elastomer", None)
+        single = check(DUTIES[name], design)
+        assert single["verdict"] == change["verdict"] != "fail", (miss, single["summary"])
+
+
+def test_the_ranking_is_in_order_of_verdict_and_score() -> None:
+    rows = select({"duty": DUTIES["gearbox"], "limit": 100})["ranked"]
+    order = ["pass", "caution"]
+    keys = [(order.index(row["verdict"]), -row["score"]) for row in rows]
+    assert keys == sorted(keys)
+    assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
+
+
+def test_the_aims_decide_the_order() -> None:
+    def first(**weights: float) -> dict[str, Any]:
+        none = dict.fromkeys(("margin", "friction", "simplicity", "evidence"), 0.0)
+        row: dict[str, Any] = select({"duty": DUTIES["gearbox"], "aims": {**none, **weights}, "limit": 100})["ranked"]
+        return row
+
+    for aim in ("margin", "friction", "simplicity"):
+        rows: Any = first(**{aim: 1.0})
+        passing = [row for row in rows if row["verdict"] == rows[0]["verdict"]]
+        assert rows[0]["scores"][aim] == max(row["scores"][aim] for row in passing)
+
+
+def test_restrictions_are_kept_and_can_leave_nothing() -> None:
+    restrict = {
+        "families": ["flexible_lip"],
+        "compounds": ["ptfe_unfilled", "ptfe_graphite_15"],
+        "retentions": ["clamped_flange"],
+    }
+    found = select({"duty": DUTIES["gearbox"], "restrict": restrict, "limit": 100})
+    assert found["counts"]["evaluated"] == 3 * 2 * 2 * 2
+    for row in found["ranked"]:
+        assert row["design"]["family"] == "flexible_lip"
+        assert row["design"]["compound"] in restrict["compounds"]
+        assert row["design"]["retention"] == "clamped_flange"
+    nothing = client.post(
+        "/v1/selections",
+        json={"duty": DUTIES["gearbox"], "restrict": {"families": ["energized_lip"], "retentions": ["press_fit_case"]}},
+    )
+    assert nothing.status_code == 422
+    assert nothing.json()["errors"][0]["pointer"] == "/restrict"
+
+
+def test_when_nothing_passes_it_says_what_stands_in_the_way() -> None:
+    hopeless = duty(
+        pressure={"value": 4500, "unit": "psi"},
+        motion={"kind": "surface", "surface_speed": {"value": 700, "unit": "ft/min"}},
+    )
+    found = select({"duty": hopeless})
+    assert found["verdict"] == "fail"
+    assert found["ranked"] == []
+    first = found["obstacles"][0]
+    assert first["criterion"] == "pressure_velocity"
+    assert first["best_utilization"] > 1.0
+    assert first["fails"] == found["counts"]["evaluated"]
+    assert any(miss["change"] and miss["change"]["kind"] == "duty" for miss in found["near_misses"])
+
+
+def test_the_units_of_the_answer_change_no_order() -> None:
+    si = select({"duty": DUTIES["gearbox"]})
+    us = select({"duty": DUTIES["gearbox"], "units": {"system": "us"}})
+    assert [row["design"] for row in si["ranked"]] == [row["design"] for row in us["ranked"]]
+    assert si["stamp"] == us["stamp"]
