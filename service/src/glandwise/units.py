@@ -490,6 +490,10 @@ class UnitSystem:
         return f"{format_number((si - offset) / scale, digits)} {unit}" if unit != "1" else format_number(si, digits)
 
 
+_WHOLE_FROM = tuple(10.0 ** (digits - 1) for digits in range(18))
+"""By the number of digits: from where on a number is written without a fraction."""
+
+
 def format_number(value: float, digits: int = 3) -> str:
     """Write a number for reading: ``digits`` significant, no exponent between 1e-4 and 1e6, thousands set apart."""
     if value == 0.0:
@@ -497,7 +501,7 @@ def format_number(value: float, digits: int = 3) -> str:
     magnitude = abs(value)
     if magnitude >= 1e6 or magnitude < 1e-4:
         return f"{value:.{digits}g}"
-    if magnitude >= 10 ** (digits - 1):
+    if magnitude >= _WHOLE_FROM[digits]:
         return f"{value:,.0f}"
     text = f"{value:.{digits}g}"
     return f"{value:f}".rstrip("0").rstrip(".") if "e" in text else text

@@ -190,7 +190,7 @@ class Loading:
     The iteration for the contact temperature asks for it at several temperatures.
     """
 
-    __slots__ = ("_case", "_half_interference", "_pressure", "_spring", "_time")
+    __slots__ = ("_case", "_half_interference", "_pressure", "_spring", "_stiffness_per_modulus", "_time")
 
     def __init__(self, case: Case, time: num.Real, pressure: num.Real, spring_load: num.Real | None = None) -> None:
         """Set up for ``time`` [s] under load and ``pressure`` [Pa].
@@ -206,12 +206,13 @@ class Loading:
             share = rule.contact_pressure_share.si
             by_pressure = contact.pressure_line_load(pressure, length, case.contact_width, share)
         self._case, self._time, self._half_interference = case, time, 0.5 * case.interference
+        self._stiffness_per_modulus = geometry(case).stiffness_per_modulus
         self._spring, self._pressure = spring * case.load_factor, by_pressure
 
     def at(self, temperature: num.Real) -> LipLoad:
         """Load at a temperature of the lip."""
         case = self._case
-        own = geometry(case).stiffness_per_modulus * modulus(case, temperature) * self._half_interference
+        own = self._stiffness_per_modulus * modulus(case, temperature) * self._half_interference
         own = own * relaxed_share(case, temperature, self._time) * case.load_factor
         return LipLoad(own, self._spring, self._pressure, contact.total_line_load(own, self._spring, self._pressure))
 

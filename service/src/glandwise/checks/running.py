@@ -68,18 +68,17 @@ def surroundings(case: Case, **given: num.Real | str | None) -> Surroundings:
         "fluid_film": film.si,
         "correlation": rule.film_correlation,
     }
-    values.update({name: value for name, value in given.items() if value is not None})
-    records = [
-        record
-        for name, record in (
-            ("ambient", rule.ambient_temperature),
-            ("shaft_conductivity", conductivity),
-            ("shaft_length", rule.shaft_length_ratio),
-            ("fluid_film", film),
-        )
-        if given.get(name) is None
-    ]
-    return Surroundings(**values, records=tuple(records))
+    records = {
+        "ambient": rule.ambient_temperature,
+        "shaft_conductivity": conductivity,
+        "shaft_length": rule.shaft_length_ratio,
+        "fluid_film": film,
+    }
+    for name, value in given.items():
+        if value is not None:
+            values[name] = value
+            records.pop(name, None)
+    return Surroundings(**values, records=tuple(records.values()))
 
 
 def no_balance(case: Case) -> str:

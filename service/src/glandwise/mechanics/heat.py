@@ -1065,7 +1065,9 @@ def fixed_point(
         relaxation = -step / change if change != 0.0 else damping
         if not relaxation > 0.0:
             relaxation = damping
-        following = num.clip(x + min(relaxation, _RELAXATION_MAX) * residual, lower, upper)
+        following = x + min(relaxation, _RELAXATION_MAX) * residual
+        if not lower <= following <= upper:
+            following = num.clip(following, lower, upper)
         step = following - x
         if step == 0.0:
             return FixedPoint(x, residual, iterations, False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import factorial
 from typing import Any, NamedTuple
 
@@ -207,8 +208,7 @@ def lip_response(
     one end clamped); published, from memory. The closed forms of k and c: derived here from that equation.
     """
     ok = _geometry_ok(radius, thickness, free_length, modulus, poisson_ratio)
-    radius, thickness = num.where(ok, radius, num.nan), num.where(ok, thickness, num.nan)
-    length = num.where(ok, free_length, num.nan)
+    radius, thickness, length = _kept(ok, radius, thickness, free_length)
     x = decay_parameter(poisson_ratio, radius, thickness) * length
     stiff, react, bend, root = _end_functions(x)
     rigidity = flexural_rigidity(modulus, poisson_ratio, thickness)
@@ -402,8 +402,7 @@ def lip_effective_mass(
     Rayleigh, Theory of Sound, 2nd ed. 1894, art. 88 (the principle); closed form derived here.
     """
     ok = _geometry_ok(radius, thickness, free_length, 1.0, poisson_ratio) & (density > 0.0)
-    radius, thickness = num.where(ok, radius, num.nan), num.where(ok, thickness, num.nan)
-    length = num.where(ok, free_length, num.nan)
+    radius, thickness, length = _kept(ok, radius, thickness, free_length)
     x = decay_parameter(poisson_ratio, radius, thickness) * length
     return density * thickness * length * _two_branches(x, _mass_share_series, _mass_share_exponential)
 
@@ -599,6 +598,11 @@ def _geometry_ok(
         & (poisson_ratio > -1.0)
         & (poisson_ratio < 1.0)
     )
+
+
+def _kept(ok: num.Real, *values: num.Real) -> Sequence[num.Real]:
+    """``values`` where ``ok`` holds, else ``nan``."""
+    return values if ok is True else [num.where(ok, value, num.nan) for value in values]
 
 
 def _two_branches(x: num.Real, series: num.Real, exponential: num.Real) -> num.Real:
