@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -22,8 +23,8 @@ PATIENCE = 5.0
 """Seconds within which every answer, or the end of the connection, must come."""
 
 
-@pytest.fixture(scope="module")
-def port() -> Iterator[int]:
+@contextlib.contextmanager
+def served() -> Iterator[tuple[int, subprocess.Popen[bytes]]]:
     """Serve as in production, on a port of the system's choice."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -40,10 +41,17 @@ def port() -> Iterator[int]:
                 assert server.poll() is None, "the service ended at start"
                 assert time.monotonic() < until, "the service did not start"
                 time.sleep(0.05)
-        yield number
+        yield number, server
     finally:
         server.terminate()
         assert server.wait(timeout=15.0) is not None
+
+
+@pytest.fixture(scope="module")
+def port() -> Iterator[int]:
+    """The port of a service."""
+    with served() as (number, _):
+        yield number
 
 
 @pytest.fixture(autouse=True)
@@ -181,3 +189,75 @@ def test_the_server_does_not_tell_what_it_runs_on(port: int) -> None:
     assert answer.startswith(b"http/1.1 200 ")
     assert b"\r\nserver:" not in answer
     assert b"python" not in answer
+
+
+# ------------------------------------------------------------------------------------------------------------ batches
+
+LINES = {"content-type": "application/x-ndjson"}
+
+
+def test_a_batch_larger_than_any_buffer_is_answered_whole(port: int) -> None:
+    """Megabytes each way: a service that answered while it is still being told would wait for ever, and so would we."""
+    count = 1200
+    body = (REQUEST + b" " * 5000 + b"\n") * count
+    response = httpx2.post(f"http://127.0.0.1:{port}{PATH}", content=body, headers=LINES, timeout=120.0)
+    rows = response.content.splitlines()
+    assert response.status_code == 200
+    assert len(rows) == count
+    assert [json.loads(row)["line"] for row in rows] == list(range(1, count + 1))
+    assert min(len(body), len(response.content)) > 4_000_000
+
+
+def test_a_single_question_is_answered_beside_a_batch(port: int) -> None:
+    """A batch of seconds runs in a process of its own; the service goes on listening."""
+    address = f"http://127.0.0.1:{port}{PATH}"
+    body = (REQUEST + b"\n") * 6000
+    with httpx2.stream("POST", address, content=body, headers=LINES, timeout=120.0) as answer:
+        first = next(answer.iter_bytes(100))
+        for _ in range(20):  # the batch in one piece would take longer than our patience
+            single = httpx2.post(
+                address, content=REQUEST, headers={"content-type": "application/json"}, timeout=PATIENCE
+            )
+            assert single.status_code == 200
+        assert first.startswith(b'{"line":1,"status":200')
+
+
+def test_a_batch_that_nobody_waits_for_is_given_up(port: int) -> None:
+    address = f"http://127.0.0.1:{port}{PATH}"
+    body = (REQUEST + b"\n") * 50_000
+    with httpx2.stream("POST", address, content=body, headers=LINES, timeout=120.0) as answer:
+        next(answer.iter_bytes(100))
+    begin = time.monotonic()
+    small = httpx2.post(address, content=REQUEST, headers=LINES, timeout=60.0)
+    assert small.status_code == 200
+    assert time.monotonic() - begin < 10.0  # fifty thousand lines take far longer
+
+
+def _children(pid: int) -> list[int]:
+    listed = subprocess.run(["ps", "-o", "pid=", "--ppid", str(pid)], capture_output=True, text=True, check=False)
+    return [int(line) for line in listed.stdout.split()]
+
+
+def _alive(pids: list[int]) -> bool:
+    listed = subprocess.run(
+        ["ps", "-o", "stat=", "-p", ",".join(map(str, pids))], capture_output=True, text=True, check=False
+    )
+    return any(not state.startswith("Z") for state in listed.stdout.split())
+
+
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGKILL])
+def test_workers_end_with_the_service(how: signal.Signals) -> None:
+    with served() as (number, server):
+        body = REQUEST
+        assert (
+            httpx2.post(f"http://127.0.0.1:{number}{PATH}", content=body, headers=LINES, timeout=60.0).status_code
+            == 200
+        )
+        children = _children(server.pid)
+        assert children
+        server.send_signal(how)
+        server.wait(timeout=15.0)
+    until = time.monotonic() + 10.0
+    while _alive(children):
+        assert time.monotonic() < until, "a worker outlived its service"
+        time.sleep(0.05)

@@ -21,6 +21,7 @@ ALLOW_RUNOUT: Final[Operation[m.RunoutAllowanceResult]] = Operation(
     m.RunoutAllowanceResult,
     (),
     ("application/json", "image/svg+xml", "text/csv", "text/html"),
+    True,
 )
 ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult]] = Operation(
     "answer_enquiry",
@@ -30,6 +31,7 @@ ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult]] = Operation(
     m.EnquiryResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 ASSESS_SPECTRUM: Final[Operation[m.SpectrumResult]] = Operation(
     "assess_spectrum",
@@ -39,6 +41,7 @@ ASSESS_SPECTRUM: Final[Operation[m.SpectrumResult]] = Operation(
     m.SpectrumResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 AUDIT_RULE_SET: Final[Operation[m.RuleSetAuditResult]] = Operation(
     "audit_rule_set",
@@ -48,6 +51,7 @@ AUDIT_RULE_SET: Final[Operation[m.RuleSetAuditResult]] = Operation(
     m.RuleSetAuditResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    False,
 )
 CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult]] = Operation(
     "check_envelope",
@@ -57,6 +61,7 @@ CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult]] = Operation(
     m.EnvelopeCheckResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 CHECK_GLAND: Final[Operation[m.GlandCheckResult]] = Operation(
     "check_gland",
@@ -66,12 +71,13 @@ CHECK_GLAND: Final[Operation[m.GlandCheckResult]] = Operation(
     m.GlandCheckResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 CHECK_HEALTH: Final[Operation[m.Health]] = Operation(
-    "check_health", "GET", "/healthz", None, m.Health, (), ("application/json",)
+    "check_health", "GET", "/healthz", None, m.Health, (), ("application/json",), False
 )
 CHECK_READINESS: Final[Operation[m.Health]] = Operation(
-    "check_readiness", "GET", "/readyz", None, m.Health, (), ("application/json",)
+    "check_readiness", "GET", "/readyz", None, m.Health, (), ("application/json",), False
 )
 CHECK_THERMAL_FIT: Final[Operation[m.ThermalFitResult]] = Operation(
     "check_thermal_fit",
@@ -81,6 +87,7 @@ CHECK_THERMAL_FIT: Final[Operation[m.ThermalFitResult]] = Operation(
     m.ThermalFitResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 COMPARE_RULE_SETS: Final[Operation[m.RuleSetComparisonResult]] = Operation(
     "compare_rule_sets",
@@ -90,6 +97,7 @@ COMPARE_RULE_SETS: Final[Operation[m.RuleSetComparisonResult]] = Operation(
     m.RuleSetComparisonResult,
     (),
     ("application/json", "application/x-ndjson", "text/csv", "text/html"),
+    False,
 )
 ESTIMATE_BLANK: Final[Operation[m.BlankResult]] = Operation(
     "estimate_blank",
@@ -99,6 +107,7 @@ ESTIMATE_BLANK: Final[Operation[m.BlankResult]] = Operation(
     m.BlankResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 ESTIMATE_ENERGIZER_LOAD: Final[Operation[m.EnergizerLoadResult]] = Operation(
     "estimate_energizer_load",
@@ -108,6 +117,7 @@ ESTIMATE_ENERGIZER_LOAD: Final[Operation[m.EnergizerLoadResult]] = Operation(
     m.EnergizerLoadResult,
     (),
     ("application/json", "image/svg+xml", "text/csv", "text/html"),
+    True,
 )
 ESTIMATE_FRICTION: Final[Operation[m.FrictionEstimateResult]] = Operation(
     "estimate_friction",
@@ -117,6 +127,7 @@ ESTIMATE_FRICTION: Final[Operation[m.FrictionEstimateResult]] = Operation(
     m.FrictionEstimateResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
     "estimate_wear",
@@ -126,30 +137,38 @@ ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
     m.WearEstimateResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 EXPLAIN_PROBLEM: Final[Operation[m.ProblemKind]] = Operation(
-    "explain_problem", "GET", "/problems/{kind}", None, m.ProblemKind, (), ("application/json",)
+    "explain_problem", "GET", "/problems/{kind}", None, m.ProblemKind, (), ("application/json",), False
 )
 GET_RULE_SET: Final[Operation[m.RuleSetDetail]] = Operation(
-    "get_rule_set", "GET", "/v1/rule-sets/{name}", None, m.RuleSetDetail, ("as_of",), ("application/json",)
+    "get_rule_set", "GET", "/v1/rule-sets/{name}", None, m.RuleSetDetail, ("as_of",), ("application/json",), False
 )
 LIST_ALLOYS: Final[Operation[m.AlloyList]] = Operation(
-    "list_alloys", "GET", "/v1/alloys", None, m.AlloyList, ("rule_set", "as_of"), ("application/json",)
+    "list_alloys", "GET", "/v1/alloys", None, m.AlloyList, ("rule_set", "as_of"), ("application/json",), False
 )
 LIST_COMPOUNDS: Final[Operation[m.CompoundList]] = Operation(
-    "list_compounds", "GET", "/v1/compounds", None, m.CompoundList, ("rule_set", "as_of"), ("application/json",)
+    "list_compounds", "GET", "/v1/compounds", None, m.CompoundList, ("rule_set", "as_of"), ("application/json",), False
 )
 LIST_DESIGNS: Final[Operation[m.DesignList]] = Operation(
-    "list_designs", "GET", "/v1/designs", None, m.DesignList, ("rule_set", "as_of"), ("application/json",)
+    "list_designs", "GET", "/v1/designs", None, m.DesignList, ("rule_set", "as_of"), ("application/json",), False
 )
 LIST_ELASTOMERS: Final[Operation[m.ElastomerList]] = Operation(
-    "list_elastomers", "GET", "/v1/elastomers", None, m.ElastomerList, ("rule_set", "as_of"), ("application/json",)
+    "list_elastomers",
+    "GET",
+    "/v1/elastomers",
+    None,
+    m.ElastomerList,
+    ("rule_set", "as_of"),
+    ("application/json",),
+    False,
 )
 LIST_FLUIDS: Final[Operation[m.FluidList]] = Operation(
-    "list_fluids", "GET", "/v1/fluids", None, m.FluidList, ("rule_set", "as_of"), ("application/json",)
+    "list_fluids", "GET", "/v1/fluids", None, m.FluidList, ("rule_set", "as_of"), ("application/json",), False
 )
 LIST_RULE_SETS: Final[Operation[m.RuleSetList]] = Operation(
-    "list_rule_sets", "GET", "/v1/rule-sets", None, m.RuleSetList, (), ("application/json",)
+    "list_rule_sets", "GET", "/v1/rule-sets", None, m.RuleSetList, (), ("application/json",), False
 )
 LIST_SHAFT_MATERIALS: Final[Operation[m.ShaftMaterialList]] = Operation(
     "list_shaft_materials",
@@ -159,6 +178,7 @@ LIST_SHAFT_MATERIALS: Final[Operation[m.ShaftMaterialList]] = Operation(
     m.ShaftMaterialList,
     ("rule_set", "as_of"),
     ("application/json",),
+    False,
 )
 MAP_OPERATION: Final[Operation[m.OperatingMapResult]] = Operation(
     "map_operation",
@@ -168,6 +188,7 @@ MAP_OPERATION: Final[Operation[m.OperatingMapResult]] = Operation(
     m.OperatingMapResult,
     (),
     ("application/json", "image/svg+xml", "text/csv", "text/html"),
+    True,
 )
 RECHECK_RESULT: Final[Operation[m.RecheckResult]] = Operation(
     "recheck_result",
@@ -177,6 +198,7 @@ RECHECK_RESULT: Final[Operation[m.RecheckResult]] = Operation(
     m.RecheckResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 SELECT_DESIGN: Final[Operation[m.SelectionResult]] = Operation(
     "select_design",
@@ -186,6 +208,7 @@ SELECT_DESIGN: Final[Operation[m.SelectionResult]] = Operation(
     m.SelectionResult,
     (),
     ("application/json", "text/csv", "text/html"),
+    True,
 )
 OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
     operation.name: operation

@@ -58,6 +58,8 @@ class Operation(Generic[R]):
     result: type[R] | None
     query: tuple[str, ...]
     media_types: tuple[str, ...]
+    batch: bool
+    """Whether it takes many requests in one message."""
 
 
 class Prepared(NamedTuple):
@@ -241,6 +243,14 @@ def body(
     return written
 
 
+def encoded(written: dict[str, Any], request_id: str) -> bytes:
+    """Return a request as JSON. Raises :class:`RequestError`."""
+    try:
+        return json.dumps(written, allow_nan=False, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
+    except UnicodeEncodeError:
+        raise RequestError("a text holds a lone surrogate", request_id=request_id) from None
+
+
 def build(
     operation: Operation[Any],
     request: Any = None,
@@ -271,11 +281,7 @@ def build(
     }
     if content is None and operation.method == "POST":
         own = {name: value for name, value in fields.items() if name not in operation.query}
-        written = body(operation.request, request, own, units, request_id)
-        try:
-            content = json.dumps(written, allow_nan=False, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
-        except UnicodeEncodeError:
-            raise RequestError("a text holds a lone surrogate", request_id=request_id) from None
+        content = encoded(body(operation.request, request, own, units, request_id), request_id)
     if content is not None:
         headers["content-type"] = content_type
     return Prepared(operation.method, address, query, headers, content, request_id)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from typing import Any
 
 from fastapi import FastAPI
@@ -12,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from glandwise import __version__, openapi
-from glandwise.api import calculations, problems, reference
+from glandwise.api import calculations, lines, problems, reference
 from glandwise.api.middleware import Front
 from glandwise.checks.engine import Engine
 from glandwise.rules.loader import RuleStore
@@ -26,6 +28,12 @@ async def _handle_parameters(request: Request, error: Exception) -> Response:
     return await problems.handle_problem(request, problems.of_fields("invalid-request", fields))
 
 
+@asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    yield
+    app.state.desk.close()
+
+
 def create_app(settings: Settings | None = None) -> FastAPI:
     """Return the application. Raises :class:`glandwise.rules.loader.RuleError` for rules that cannot be used."""
     settings = settings or Settings()
@@ -37,6 +45,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redoc_url=None,
         openapi_url="/openapi.json",
         redirect_slashes=False,
+        lifespan=_lifespan,
         exception_handlers={
             problems.ProblemError: problems.handle_problem,
             RequestValidationError: _handle_parameters,
@@ -47,6 +56,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(Front, calculations=calculations.by_path())
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
+    app.state.desk = lines.Desk(app.state.engine, settings.batch_workers)
     for router in (calculations.router, reference.router, reference.health_router):
         app.include_router(router)
 

@@ -14,6 +14,9 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
+from glandwise.api.calculation import SINGLE_OPERATIONS
+from glandwise.api.lines import MEDIA_TYPE as LINES
+from glandwise.api.lines import BatchLine
 from glandwise.api.negotiation import representations
 from glandwise.api.problems import MEDIA_TYPE, Problem
 
@@ -48,6 +51,9 @@ _REFERENCE_PROBLEMS = {
 _COMMON = {
     "default": "Any other problem: a defect of the service (500), or an answer of a gateway (401, 411, 429, 503)."
 }
+
+
+_REFERENCE = "#/components/schemas/{model}"
 
 
 def examples(operation: str) -> dict[str, dict[str, Any]]:
@@ -95,9 +101,10 @@ def build(app: FastAPI) -> dict[str, Any]:
     schemas = document["components"]["schemas"]
     for unused in ("HTTPValidationError", "ValidationError"):
         schemas.pop(unused, None)
-    problem = Problem.model_json_schema(ref_template="#/components/schemas/{model}")
-    schemas.update(problem.pop("$defs", {}))
-    schemas["Problem"] = problem
+    for model in (Problem, BatchLine):
+        schema = model.model_json_schema(ref_template=_REFERENCE)
+        schemas.update(schema.pop("$defs", {}))
+        schemas[model.__name__] = schema
     _give_formats(schemas)
     document["components"]["schemas"] = dict(sorted(schemas.items()))
     for path in document["paths"].values():
@@ -113,8 +120,12 @@ def build(app: FastAPI) -> dict[str, Any]:
             if method == "post":
                 for media_type in representations(name):
                     success["content"][media_type] = {"schema": {"type": "string"}}
-                content = operation["requestBody"]["content"]["application/json"]
-                content["examples"] = examples(name)
+                asked = operation["requestBody"]["content"]
+                asked["application/json"]["examples"] = examples(name)
+                if name not in SINGLE_OPERATIONS:
+                    asked[LINES] = {"schema": _lines("A request on each line.", asked["application/json"]["schema"])}
+                    answered = {"$ref": _REFERENCE.format(model="BatchLine")}
+                    success["content"][LINES] = {"schema": _lines("The answer to a batch: a line for each.", answered)}
     app.openapi_schema = document
     return document
 
@@ -134,6 +145,17 @@ def _give_formats(node: Any) -> None:
     elif isinstance(node, list):
         for entry in node:
             _give_formats(entry)
+
+
+def _lines(text: str, schema: dict[str, Any]) -> dict[str, Any]:
+    """Return the schema of a message of many lines, each of a schema of its own."""
+    return {
+        "type": "string",
+        "description": text,
+        "pattern": r"\S",
+        "contentMediaType": LINES,
+        "contentSchema": schema,
+    }
 
 
 def path_is_health(operation: str) -> bool:

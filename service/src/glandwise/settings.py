@@ -18,5 +18,12 @@ class Settings(BaseSettings):
     max_body_bytes: int = Field(
         default=4 * 1024 * 1024, ge=1024, description="Largest request body accepted, in bytes."
     )
+    max_batch_bytes: int = Field(
+        default=64 * 1024 * 1024, ge=1024, description="Largest batch (application/x-ndjson) accepted, in bytes."
+    )
+    max_batch_lines: int = Field(default=100_000, ge=1, description="Most lines of a batch accepted.")
+    batch_workers: int = Field(
+        default=1, ge=0, le=256, description="Processes that answer batches, started at the first; 0: a thread instead."
+    )
     rules: Path | None = Field(default=None, description="Folder of house rule sets, loaded beside the built-in ones.")
     default_rule_set: str = Field(default="baseline", description="Rule set used when a request names none.")

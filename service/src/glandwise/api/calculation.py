@@ -12,6 +12,7 @@ The router finds a calculation like any other path; :class:`glandwise.api.middle
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from functools import cached_property
 from typing import Annotated, Any, NamedTuple
 
 import jiter
@@ -24,11 +25,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from glandwise.api import negotiation, problems
+from glandwise.api import lines, negotiation, problems
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import REFUSAL, Engine
 
 _JSON = b"application/json"
+_LINES = lines.MEDIA_TYPE.encode()
 
 
 class _Headers(NamedTuple):
@@ -51,17 +53,23 @@ def _headers(request: Request) -> _Headers:
     )
 
 
-def _check_media_type(headers: _Headers) -> None:
+def _is_batch(headers: _Headers, operation: str) -> bool:
+    """Tell a batch from a single request by the media type; refuse every other one."""
+    batch = False
     if headers.content_type != _JSON:
         essence = headers.content_type.partition(b";")[0].strip().lower()
-        if essence != _JSON and not (essence.startswith(b"application/") and essence.endswith(b"+json")):
+        batch = essence == _LINES and operation not in SINGLE_OPERATIONS
+        if not batch and essence != _JSON and not (essence.startswith(b"application/") and essence.endswith(b"+json")):
             detail = "the Content-Type is not JSON" if headers.content_type else "no Content-Type was sent"
-            raise ProblemError("unsupported-media-type", f"{detail}; application/json is accepted")
+            also = "" if operation in SINGLE_OPERATIONS else f" (and {lines.MEDIA_TYPE} for a request on each line)"
+            raise ProblemError("unsupported-media-type", f"{detail}; application/json is accepted{also}")
     if headers.content_encoding.lower() != b"identity":
         raise ProblemError("unsupported-media-type", "a content coding was used; send the body as it is")
+    return batch
 
 
-def _too_large(limit: int) -> ProblemError:
+def too_large(limit: int) -> ProblemError:
+    """Return the problem of a message of more than ``limit`` bytes."""
     detail = f"at most {limit} bytes are accepted"
     return ProblemError("content-too-large", detail, headers={"Connection": "close"})
 
@@ -69,7 +77,7 @@ def _too_large(limit: int) -> ProblemError:
 async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
     """Read the body, refusing more than ``limit`` bytes as soon as that is known; ``declared`` is its Content-Length."""
     if declared.isdigit() and int(declared) > limit:
-        raise _too_large(limit)
+        raise too_large(limit)
     chunks, size, more = [], 0, True
     while more:
         message = await request.receive()
@@ -79,7 +87,7 @@ async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
         more = message.get("more_body", False)
         size += len(chunk)
         if size > limit:
-            raise _too_large(limit)
+            raise too_large(limit)
         chunks.append(chunk)
     return chunks[0] if len(chunks) == 1 else b"".join(chunks)
 
@@ -114,6 +122,10 @@ LONG_OPERATIONS = frozenset({"select_design", "map_operation", "assess_spectrum"
 """Operations of tens of milliseconds and more: they run in a thread, off the event loop."""
 
 
+SINGLE_OPERATIONS = frozenset({"compare_rule_sets", "audit_rule_set"})
+"""Operations that take one request only: they judge many cases by themselves."""
+
+
 class JSONAnswer(Response):
     """A result, already serialised, with the headers that every one of them has."""
 
@@ -136,36 +148,58 @@ class CalculationRoute(APIRoute):
             self._handler = self._made()
         return self._handler
 
-    def _made(self) -> Handler:
+    @cached_property
+    def calculate(self) -> Callable[[Any, Engine], dict[str, Any]]:
+        """The calculation on a parsed body. Raises :class:`ProblemError` for a body that it cannot answer."""
         assert self.body_field is not None
         model: Any = self.body_field.field_info.annotation
         adapter: TypeAdapter[Any] = TypeAdapter(model)
-        validate = adapter.validate_python
-        endpoint = self.endpoint
+        validate, endpoint = adapter.validate_python, self.endpoint
+
+        def calculate(raw: Any, engine: Engine) -> dict[str, Any]:
+            try:
+                result: dict[str, Any] = endpoint(validate(raw), engine)
+            except ValidationError as error:
+                # a refusal by the calculation names its field without the tags of unions on the way
+                tagged = raw if error.title != REFUSAL else None
+                raise problems.from_validation(error, tagged) from None
+            return result
+
+        return calculate
+
+    def _made(self) -> Handler:
+        calculate = self.calculate
         operation = self.operation_id or self.name
         is_long = operation in LONG_OPERATIONS
 
         async def handle(request: Request) -> Response:
             state = request.app.state
             headers = _headers(request)
-            _check_media_type(headers)
+            if _is_batch(headers, operation):
+                return await self._batch(request, headers)
             offer = negotiation.choose(headers.accept, operation)
             raw = read_json(await read_body(request, headers.content_length, state.settings.max_body_bytes))
-            try:
-                body = validate(raw)
-                if is_long:
-                    result = await run_in_threadpool(endpoint, body, state.engine)
-                else:
-                    result = endpoint(body, state.engine)
-            except ValidationError as error:
-                # a refusal by the calculation names its field without the tags of unions on the way
-                tagged = raw if error.title != REFUSAL else None
-                raise problems.from_validation(error, tagged) from None
+            if is_long:
+                result = await run_in_threadpool(calculate, raw, state.engine)
+            else:
+                result = calculate(raw, state.engine)
             if offer is None:
                 return JSONAnswer(orjson.dumps(result))
             return await run_in_threadpool(negotiation.render, offer, operation, raw, result)
 
         return handle
+
+    async def _batch(self, request: Request, headers: _Headers) -> Response:
+        """Read a message of many requests and return the answer that will work them off."""
+        negotiation.require_lines(headers.accept)
+        settings = request.app.state.settings
+        body = await read_body(request, headers.content_length, settings.max_batch_bytes)
+        if not body.strip():
+            raise ProblemError("invalid-json", "the batch has no line; send a request on each")
+        if body.count(b"\n") > settings.max_batch_lines:
+            raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
+        operation = self.operation_id or self.name
+        return lines.BatchAnswer(request.app.state.desk, operation, settings.max_body_bytes, lines.Lines(body))
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that is known to be for this route, past the router and what it wraps around a route."""

@@ -52,6 +52,16 @@ def require_json(accept: str | None) -> None:
         raise ProblemError("not-acceptable", "this resource is application/json")
 
 
+def require_lines(accept: str | None) -> None:
+    """Refuse an ``Accept`` header that leaves no room for the answer to a batch."""
+    try:
+        acceptable = accept in {None, "", "*/*"} or mimeparse.best_match(["application/x-ndjson"], accept) != ""
+    except ValueError:
+        acceptable = False
+    if not acceptable:
+        raise ProblemError("not-acceptable", "a batch is answered in application/x-ndjson")
+
+
 def choose(accept: str | None, operation: str) -> str | None:
     """Return the media type to answer in; ``None`` for plain JSON."""
     if accept in _PLAIN:

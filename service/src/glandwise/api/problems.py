@@ -74,7 +74,7 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
     "unsupported-media-type": (
         415,
         "The media type is not supported",
-        "Send application/json, without a content coding.",
+        "Send application/json, or application/x-ndjson for a batch of requests, without a content coding.",
     ),
     "invalid-request": (
         422,
@@ -122,14 +122,21 @@ def _safe(text: str) -> str:
     return text.encode("utf-8", "replace").decode("utf-8")[:400]
 
 
+def document(
+    kind: str, detail: str, errors: Sequence[FieldProblem] = (), request_id: str | None = None
+) -> dict[str, Any]:
+    """Return the content of the problem document of ``kind``."""
+    status, title, _ = KINDS[kind]
+    return {"type": f"/problems/{kind}", "title": title, "status": status, "detail": detail, "request_id": request_id,
+            "errors": [error.model_dump() for error in errors]}  # fmt: skip
+
+
 def response(kind: str, detail: str, errors: Sequence[FieldProblem] = (), *, request: Request | None = None,
              headers: Mapping[str, str] | None = None) -> Response:  # fmt: skip
     """Return the problem document of ``kind``."""
-    status, title, _ = KINDS[kind]
     request_id = request.scope.get("glandwise.request_id") if request is not None else None
-    document = {"type": f"/problems/{kind}", "title": title, "status": status, "detail": detail, "request_id": request_id,
-                "errors": [error.model_dump() for error in errors]}  # fmt: skip
-    return Response(orjson.dumps(document), status, headers=dict(headers or {}), media_type=MEDIA_TYPE)
+    content = document(kind, detail, errors, request_id)
+    return Response(orjson.dumps(content), content["status"], headers=dict(headers or {}), media_type=MEDIA_TYPE)
 
 
 _WORDS: Mapping[str, tuple[str, str | None]] = {

@@ -1,0 +1,208 @@
+"""Many requests of one calculation in one message: a line each, answered line by line (``application/x-ndjson``).
+
+Each line is what the operation takes alone and is answered with what it answers alone, or with the problem document it
+would have got: one bad line stops no other. The whole message is read before the first answer leaves, because a caller
+that is still sending may not be reading yet, and two that wait for each other wait for ever. Blocks of lines run in
+worker processes, so that whoever asks a single question beside a batch is not kept waiting.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import multiprocessing
+import os
+import pickle
+import signal
+import threading
+from collections import deque
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from typing import Any, TypeAlias
+
+import orjson
+from pydantic import BaseModel, ConfigDict, Field
+from starlette.responses import Response
+from starlette.types import Receive, Scope, Send
+
+from glandwise.api import problems
+from glandwise.api.problems import ProblemError
+from glandwise.checks.engine import Engine
+
+log = logging.getLogger("glandwise")
+
+MEDIA_TYPE = "application/x-ndjson"
+
+BLOCK = {"select_design": 8, "map_operation": 4, "assess_spectrum": 8, "answer_enquiry": 4}
+"""Lines that a worker takes at a time, for the calculations that take tens of milliseconds each."""
+USUAL_BLOCK = 200
+"""The same for all others: a small part of a second, after which the first answers leave."""
+
+
+Block: TypeAlias = list[tuple[int, bytes]]
+"""Lines with their numbers."""
+
+
+class BatchLine(BaseModel):
+    """One line of the answer to a batch: a result, or the problem that its line was refused for."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    line: int = Field(ge=1, description="Number of the line in the request, from 1. Empty lines count and are skipped.")
+    status: int = Field(ge=200, le=599, description="HTTP status that this request would have had alone.")
+    result: dict[str, Any] | None = Field(default=None, description="The operation's result; where status is 200.")
+    problem: problems.Problem | None = Field(default=None, description="The problem document; where it is not.")
+
+
+class Lines:
+    """The lines of a message that hold something, with their numbers."""
+
+    def __init__(self, body: bytes) -> None:
+        self._lines = body.split(b"\n")
+
+    def blocks(self, size: int) -> Iterator[Block]:
+        """Yield them in blocks."""
+        block: Block = []
+        for number, line in enumerate(self._lines, start=1):
+            if line.strip():
+                block.append((number, line))
+                if len(block) == size:
+                    yield block
+                    block = []
+        if block:
+            yield block
+
+
+# ---------------------------------------------------------------------------------------------------- in the worker
+
+_held: list[Engine] = []
+
+
+def _begin(engine: bytes) -> None:
+    """Set a worker process up: take the engine, leave signals to the parent, end when it has ended."""
+    _held[:] = [pickle.loads(engine)]  # noqa: S301 - our own, from the process that started this one
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(0)
+
+
+def _work(operation: str, max_line: int, block: Block) -> bytes:
+    return answer_block(_held[0], operation, max_line, block)
+
+
+def answer_block(engine: Engine, operation: str, max_line: int, block: Block) -> bytes:
+    """Answer a block of lines of at most ``max_line`` bytes each."""
+    return b"".join(_answer(engine, operation, max_line, number, line) for number, line in block)
+
+
+def _answer(engine: Engine, operation: str, max_line: int, number: int, line: bytes) -> bytes:
+    from glandwise.api import calculation, calculations
+
+    try:
+        if len(line) > max_line:
+            raise calculation.too_large(max_line)
+        result = calculations.by_operation()[operation].calculate(calculation.read_json(line), engine)
+        return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
+    except ProblemError as error:
+        document = problems.document(error.kind, error.detail, error.errors)
+    except Exception:
+        log.exception("line %d of a batch failed", number)
+        document = problems.document("internal-error", problems.KINDS["internal-error"][2])
+    return _refused(number, document)
+
+
+def _refused(number: int, document: dict[str, Any]) -> bytes:
+    return b'{"line":%d,"status":%d,"problem":%b}\n' % (number, document["status"], orjson.dumps(document))
+
+
+# --------------------------------------------------------------------------------------------------- in the service
+
+
+class Desk:
+    """Where blocks are handed to workers: processes, started at the first batch, or a thread where ``workers`` is 0."""
+
+    def __init__(self, engine: Engine, workers: int) -> None:
+        self.engine, self.workers = engine, workers
+        self._pool: ProcessPoolExecutor | None = None
+
+    @property
+    def at_once(self) -> int:
+        """Blocks that are worked on at the same time."""
+        return max(1, self.workers)
+
+    async def answer(self, operation: str, max_line: int, block: Block) -> bytes:
+        """Return the answers of a block."""
+        if self.workers == 0:
+            return await asyncio.to_thread(answer_block, self.engine, operation, max_line, block)
+        if self._pool is None:
+            self._pool = ProcessPoolExecutor(
+                self.workers,
+                mp_context=multiprocessing.get_context("spawn"),  # a copy of a process with threads may hang
+                initializer=_begin,
+                initargs=(pickle.dumps(self.engine),),
+            )
+        pool = self._pool
+        try:
+            return await asyncio.wrap_future(pool.submit(_work, operation, max_line, block))
+        except BrokenProcessPool:
+            log.exception("a worker ended while it answered lines %d to %d", block[0][0], block[-1][0])
+            if self._pool is pool:
+                self._pool = None  # the next block starts a new one
+            document = problems.document("internal-error", problems.KINDS["internal-error"][2])
+            return b"".join(_refused(number, document) for number, _ in block)
+
+    def close(self) -> None:
+        """End the workers."""
+        if self._pool is not None:
+            self._pool.shutdown(wait=True, cancel_futures=True)
+            self._pool = None
+
+
+class _Gone(Exception):  # noqa: N818 - what happened
+    """The caller has hung up."""
+
+
+class BatchAnswer(Response):
+    """The answer to a batch, sent block by block in the order of the lines."""
+
+    media_type = MEDIA_TYPE
+
+    def __init__(self, desk: Desk, operation: str, max_line: int, lines: Lines) -> None:
+        super().__init__()
+        del self.headers["content-length"]
+        self.desk, self.operation, self.max_line, self.lines = desk, operation, max_line, lines
+
+    async def __call__(self, _: Scope, receive: Receive, send: Send) -> None:
+        """Answer; stop working when the caller hangs up."""
+        try:
+            async with asyncio.TaskGroup() as group:
+                watch = group.create_task(_watch(receive))
+                await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
+                under_way: deque[asyncio.Task[bytes]] = deque()
+                for block in self.lines.blocks(BLOCK.get(self.operation, USUAL_BLOCK)):
+                    under_way.append(group.create_task(self.desk.answer(self.operation, self.max_line, block)))
+                    if len(under_way) > self.desk.at_once:
+                        await _send(send, await under_way.popleft())
+                while under_way:
+                    await _send(send, await under_way.popleft())
+                watch.cancel()
+            await send({"type": "http.response.body", "body": b""})
+        except* _Gone:
+            log.info("a caller hung up before its batch was answered")
+
+
+async def _send(send: Send, body: bytes) -> None:
+    await send({"type": "http.response.body", "body": body, "more_body": True})
+
+
+async def _watch(receive: Receive) -> None:
+    while (await receive())["type"] != "http.disconnect":
+        pass
+    raise _Gone

@@ -1,0 +1,256 @@
+"""Batches: a request on each line, each answered as it would be alone, none lost, none held up by another."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import signal
+from collections.abc import Iterator
+from typing import Any
+
+import httpx2
+import jsonschema
+import pytest
+from fastapi.testclient import TestClient
+from glandwise.api import lines
+from glandwise.api.calculation import SINGLE_OPERATIONS
+from glandwise.app import create_app
+from glandwise.settings import Settings
+
+from tests.conftest import Example, assert_problem, changed, example, load_examples
+
+LINES = {"content-type": "application/x-ndjson"}
+PATH = "/v1/envelope-checks"
+EXAMPLES = [entry for entry in load_examples() if entry.operation not in SINGLE_OPERATIONS]
+REQUEST = example("check_envelope", "gearbox_input_shaft")
+
+
+def written(*rows: Any) -> bytes:
+    """Rows as lines; bytes stand as they are."""
+    return b"\n".join(row if isinstance(row, bytes) else json.dumps(row).encode() for row in rows)
+
+
+def answers(response: httpx2.Response) -> list[dict[str, Any]]:
+    """The lines of an answer."""
+    assert response.status_code == 200, response.text
+    assert response.headers["content-type"] == "application/x-ndjson"
+    assert response.content.endswith(b"\n")
+    return [json.loads(line) for line in response.content.splitlines()]
+
+
+@pytest.fixture(scope="module")
+def threaded() -> Iterator[TestClient]:
+    """A service that answers batches in a thread."""
+    with TestClient(create_app(Settings(batch_workers=0))) as session:
+        yield session
+
+
+@pytest.fixture(scope="module")
+def pooled() -> Iterator[TestClient]:
+    """A service that answers batches in two processes."""
+    with TestClient(create_app(Settings(batch_workers=2))) as session:
+        yield session
+
+
+@pytest.mark.parametrize("entry", EXAMPLES, ids=lambda entry: f"{entry.operation}-{entry.name}")
+def test_each_line_is_answered_as_alone(threaded: TestClient, document: dict[str, Any], entry: Example) -> None:
+    broken = {**entry.request, "surplus": 1}
+    alone = threaded.post(entry.path, json=entry.request).json()
+    refused = threaded.post(entry.path, json=broken).json()
+    found = answers(threaded.post(entry.path, content=written(broken, entry.request), headers=LINES))
+    assert found[1] == {"line": 2, "status": 200, "result": alone}
+    assert found[0] == {"line": 1, "status": 422, "problem": {**refused, "request_id": None}}
+    schema = {"$ref": "#/components/schemas/BatchLine", "components": document["components"]}
+    for row in found:
+        jsonschema.Draft202012Validator(schema).validate(row)
+
+
+def test_every_calculation_but_those_on_many_cases_takes_a_batch(document: dict[str, Any]) -> None:
+    for methods in document["paths"].values():
+        for method, operation in methods.items():
+            if method == "post":
+                takes = "application/x-ndjson" in operation["requestBody"]["content"]
+                assert takes == (operation["operationId"] not in SINGLE_OPERATIONS)
+                if takes:
+                    assert "application/x-ndjson" in operation["responses"]["200"]["content"]
+
+
+FAULTS: list[tuple[bytes, int, str]] = [
+    (b"{", 400, "invalid-json"),
+    (b"\xff\xfe", 400, "invalid-json"),
+    (b'{"duty":NaN}', 400, "invalid-json"),
+    (b'{"duty":1,"duty":2}', 400, "invalid-json"),
+    (b'{"units":"\\ud800"}', 400, "invalid-json"),
+    (b"[" * 5000, 400, "invalid-json"),
+    (b"[]", 422, "invalid-request"),
+    (b"{}", 422, "invalid-request"),
+    (written(changed(REQUEST, "/duty/fluid", "unobtainium")), 422, "unknown-name"),
+    (written(changed(REQUEST, "/duty/shaft_diameter/value", -5)), 422, "invalid-request"),
+    (b'"' + b"x" * Settings().max_body_bytes + b'"', 413, "content-too-large"),
+]
+
+
+def test_a_bad_line_stops_no_other(threaded: TestClient) -> None:
+    rows = [row for fault, _, _ in FAULTS for row in (REQUEST, fault)]
+    found = answers(threaded.post(PATH, content=written(*rows), headers=LINES))
+    assert [row["line"] for row in found] == list(range(1, len(rows) + 1))
+    for row, (_, status, kind) in zip(found[1::2], FAULTS, strict=True):
+        assert (row["status"], row["problem"]["status"], row["problem"]["type"]) == (
+            status,
+            status,
+            f"/problems/{kind}",
+        )
+        assert "result" not in row
+    assert all(row == {**found[0], "line": row["line"]} for row in found[::2])
+
+
+def test_empty_lines_count_and_are_skipped(threaded: TestClient) -> None:
+    body = b"\n \t\r\n" + written(REQUEST) + b"\r\n\n" + written(REQUEST)
+    assert [row["line"] for row in answers(threaded.post(PATH, content=body, headers=LINES))] == [3, 5]
+
+
+@pytest.mark.slow
+def test_nothing_is_lost_and_the_order_stays(pooled: TestClient) -> None:
+    """More blocks than workers, of lines that differ in what they cost and answer."""
+    count = 3 * lines.USUAL_BLOCK + 17
+    rows = [changed(REQUEST, "/duty/pressure/value", 0.01 + 0.001 * place) for place in range(count)]
+    rows[5] = b"{"
+    found = answers(pooled.post(PATH, content=written(*rows), headers=LINES))
+    assert [row["line"] for row in found] == list(range(1, count + 1))
+    assert [row["status"] for row in found].count(200) == count - 1
+    for place in (0, 4, lines.USUAL_BLOCK - 1, lines.USUAL_BLOCK, count - 1):
+        assert found[place]["result"] == pooled.post(PATH, json=rows[place]).json()
+
+
+@pytest.mark.slow
+def test_a_worker_that_ends_costs_its_block_only() -> None:
+    app = create_app(Settings(batch_workers=1))
+    with TestClient(app) as session:
+        assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
+        (worker,) = app.state.desk._pool._processes
+        os.kill(worker, signal.SIGKILL)
+        cut = answers(session.post(PATH, content=written(REQUEST, REQUEST), headers=LINES))
+        assert [row["status"] for row in cut] == [500, 500]
+        assert all(row["problem"]["type"] == "/problems/internal-error" for row in cut)
+        again = answers(session.post(PATH, content=written(REQUEST), headers=LINES))
+        assert again[0]["status"] == 200
+        (worker,) = app.state.desk._pool._processes
+    with pytest.raises(ProcessLookupError):  # it went with the service
+        os.kill(worker, 0)
+
+
+def test_a_defect_costs_its_line_only(threaded: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    from glandwise.checks import envelope
+
+    check = envelope.check
+
+    def fragile(body: Any, engine: Any) -> Any:
+        if body.duty.fluid == "water":
+            raise ZeroDivisionError("secret")
+        return check(body, engine)
+
+    monkeypatch.setattr(envelope, "check", fragile)
+    rows = [REQUEST, changed(REQUEST, "/duty/fluid", "water"), REQUEST]
+    response = threaded.post(PATH, content=written(*rows), headers=LINES)
+    assert [row["status"] for row in answers(response)] == [200, 500, 200]
+    assert b"secret" not in response.content
+
+
+def test_behind_a_gateway_a_batch_is_answered_alike() -> None:
+    app = create_app(Settings(batch_workers=0))
+    body = written(REQUEST, b"{")
+    with TestClient(app) as before, TestClient(app, root_path="/gateway") as behind:
+        headers = {**LINES, "x-request-id": "same"}
+        one, other = before.post(PATH, content=body, headers=headers), behind.post(PATH, content=body, headers=headers)
+    assert (one.headers, one.content) == (other.headers, other.content)
+
+
+# -------------------------------------------------------------------------------------------------- refused as a whole
+
+
+@pytest.mark.parametrize("operation", sorted(SINGLE_OPERATIONS))
+def test_operations_on_many_cases_take_one_request(
+    client: TestClient, document: dict[str, Any], operation: str
+) -> None:
+    (path,) = (path for path, methods in document["paths"].items() if methods.get("post", {}).get("operationId") == operation)  # fmt: skip
+    problem = assert_problem(client.post(path, content=b"{}", headers=LINES), 415, "unsupported-media-type")
+    assert "x-ndjson" not in problem["detail"]
+
+
+def test_other_media_types_are_refused_with_those_accepted(client: TestClient) -> None:
+    response = client.post(PATH, content=b"{}", headers={"content-type": "text/csv"})
+    problem = assert_problem(response, 415, "unsupported-media-type")
+    assert "application/x-ndjson" in problem["detail"]
+
+
+@pytest.mark.parametrize("body", [b"", b"\n\n \r\n"])
+def test_a_batch_without_a_line_is_refused(client: TestClient, body: bytes) -> None:
+    assert_problem(client.post(PATH, content=body, headers=LINES), 400, "invalid-json")
+
+
+@pytest.mark.parametrize("accept", ["application/json", "text/html", "image/png;q=x/"])
+def test_a_batch_is_answered_in_lines_only(client: TestClient, accept: str) -> None:
+    response = client.post(PATH, content=b"{}", headers={**LINES, "accept": accept})
+    problem = assert_problem(response, 406, "not-acceptable")
+    assert "application/x-ndjson" in problem["detail"]
+
+
+@pytest.mark.parametrize("accept", ["*/*", "application/x-ndjson", "application/*", "text/html, */*;q=0.1"])
+def test_lines_are_acceptable(threaded: TestClient, accept: str) -> None:
+    response = threaded.post(PATH, content=written(REQUEST), headers={**LINES, "accept": accept})
+    assert answers(response)[0]["status"] == 200
+
+
+def test_a_content_coding_is_refused(client: TestClient) -> None:
+    response = client.post(PATH, content=b"{}", headers={**LINES, "content-encoding": "gzip"})
+    assert_problem(response, 415, "unsupported-media-type")
+
+
+def test_limits_of_a_batch_hold() -> None:
+    with TestClient(create_app(Settings(batch_workers=0, max_batch_bytes=2048, max_batch_lines=3))) as session:
+        assert len(answers(session.post(PATH, content=b"1\n2\n3\n", headers=LINES))) == 3
+        problem = assert_problem(session.post(PATH, content=b"1\n2\n3\n4\n", headers=LINES), 413, "content-too-large")
+        assert "3 lines" in problem["detail"]
+        problem = assert_problem(session.post(PATH, content=b"1" * 2049, headers=LINES), 413, "content-too-large")
+        assert "2048 bytes" in problem["detail"]
+
+
+# ------------------------------------------------------------------------------------------------------------ hang up
+
+
+class CountingDesk(lines.Desk):
+    """A desk that takes its time and counts its blocks."""
+
+    def __init__(self) -> None:
+        self.workers, self.blocks = 0, 0
+
+    async def answer(self, *_: Any) -> bytes:
+        """Answer a block after a while."""
+        self.blocks += 1
+        await asyncio.sleep(0.01)
+        return b"{}\n"
+
+
+@pytest.mark.parametrize("after", [0, 2])
+def test_work_stops_when_the_caller_hangs_up(after: int) -> None:
+    async def scenario() -> tuple[int, list[Any]]:
+        desk, sent, gone = CountingDesk(), [], asyncio.Event()
+
+        async def receive() -> dict[str, Any]:
+            await gone.wait()
+            return {"type": "http.disconnect"}
+
+        async def send(message: Any) -> None:
+            sent.append(message)
+            if len(sent) > after:
+                gone.set()
+
+        body = lines.Lines(b"1\n" * 100 * lines.USUAL_BLOCK)
+        await asyncio.wait_for(lines.BatchAnswer(desk, "check_envelope", 100, body)({}, receive, send), 5.0)
+        return desk.blocks, sent
+
+    blocks, sent = asyncio.run(scenario())
+    assert blocks < 10
+    assert sent[0]["type"] == "http.response.start"
+    assert all(message.get("more_body") for message in sent[1:]), "an answer cut short does not look whole"
