@@ -53,7 +53,7 @@ def test_the_clients_mirror_one_another() -> None:
     assert {name for name in dir(AsyncGlandwiseClient) if not name.startswith("_")} == PUBLIC
     for name in sorted(PUBLIC | {"__init__"}):
         own, other = (inspect.signature(getattr(kind, name)) for kind in (GlandwiseClient, AsyncGlandwiseClient))
-        swap = str(own).replace("SyncTransport", "AsyncTransport")
+        swap = str(own).replace("SyncTransport", "AsyncTransport").replace("'Iterator[", "'AsyncIterator[")
         assert swap == str(other), name
         documented = getattr(GlandwiseClient, name).__doc__, getattr(AsyncGlandwiseClient, name).__doc__
         assert documented[0] == documented[1], name

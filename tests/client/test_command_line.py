@@ -141,6 +141,74 @@ def test_recheck_of_a_fresh_result_is_the_same_and_of_an_old_one_is_not(tmp_path
     assert "engine changed          yes" in capsys.readouterr().out
 
 
+# Many requests -----------------------------------------------------------------------------------------------------
+
+
+def batch_file(path: Path) -> str:
+    """Write a file of requests, some of which cannot be answered, and return its path."""
+    rows: list[bytes] = [
+        json.dumps({"duty": DUTY, "design": DESIGN}).encode(),
+        b"",
+        b"{",
+        json.dumps({"duty": {**DUTY, "pressure": "3 foo"}, "design": DESIGN}).encode(),
+        json.dumps({"duty": {**DUTY, "fluid": "unobtainium"}, "design": DESIGN}).encode(),
+        b'{"duty": NaN}',
+        json.dumps({"duty": {**DUTY, "pressure": "600 psi"}, "design": DESIGN}).encode(),
+    ]
+    path.write_bytes(b"\xef\xbb\xbf" + b"\r\n".join(rows))
+    return str(path)
+
+
+@pytest.mark.parametrize("where", [["--in-process"], ["--url", FAR]])
+@pytest.mark.parametrize("size", [1, 2, 100])
+def test_batch_answers_every_line(where: list[str], size: int, tmp_path: Path, capsys: Any, app: Any) -> None:
+    path, out = batch_file(tmp_path / "requests.ndjson"), tmp_path / "answers.ndjson"
+    command = ["batch", "check_envelope", path, "--out", str(out), "--units", "us", "--size", str(size), *where]
+    assert main(command) == TRIPPED
+    rows = [json.loads(line) for line in out.read_bytes().splitlines()]
+    assert [(row["line"], row["status"]) for row in rows] == [
+        (1, 200), (3, 400), (4, None), (5, 422), (6, 400), (7, 200),
+    ]  # fmt: skip
+    assert [row["result"]["verdict"] for row in (rows[0], rows[-1])] == ["caution", "fail"]
+    assert rows[2]["problem"]["errors"] == [
+        {"pointer": "/duty/pressure", "detail": "the unit 'foo' does not fit", "accepted": "Pa, kPa, MPa, bar, psi"}
+    ]
+    assert rows[3]["problem"]["errors"][0]["pointer"] == "/duty/fluid"
+    with GlandwiseClient.in_process(app) as client:
+        alone = client.fetch("check_envelope", {"duty": DUTY, "design": DESIGN}, units="us")
+    assert rows[0]["result"] == json.loads(alone.content)
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.splitlines()[-1] == "6 lines: 1 caution, 1 fail, 4 refused"
+
+
+def test_batch_from_standard_input_to_standard_output(capsysbinary: Any, monkeypatch: Any) -> None:
+    text = (json.dumps({"duty": DUTY, "design": DESIGN}) + "\n").encode() * 3
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(text)))
+    assert main(["batch", "estimate_friction", "-"]) == FINE
+    rows = [json.loads(line) for line in capsysbinary.readouterr().out.splitlines()]
+    assert [row["line"] for row in rows] == [1, 2, 3]
+    assert rows[0]["result"] == rows[2]["result"]
+
+
+def test_batch_says_what_it_cannot_do(tmp_path: Path, capsys: Any) -> None:
+    path = batch_file(tmp_path / "requests.ndjson")
+    (tmp_path / "empty.ndjson").write_bytes(b"\n\n")
+    for command, words in (
+        (["audit_rule_set", path], "one request at a time; a batch is for: allow_runout"),
+        (["list_fluids", path], "one request at a time"),
+        (["check_seal", path], "no operation 'check_seal'; there are: allow_runout"),
+        (["check_envelope", path, "--size", "0"], "at least 1 is needed"),
+        (["check_envelope", str(tmp_path / "empty.ndjson")], "no line holds a request"),
+        (["check_envelope", str(tmp_path / "missing.ndjson")], "missing.ndjson"),
+    ):
+        assert main(["batch", *command]) == UNUSABLE, command
+        printed = capsys.readouterr()
+        assert words in printed.err
+        assert printed.out == ""
+    assert main(["batch", "check_envelope", path, "--url", "http://127.0.0.1:9"]) == NO_ANSWER
+
+
 # What cannot be used, and no answer ---------------------------------------------------------------------------------
 
 

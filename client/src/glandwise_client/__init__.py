@@ -23,6 +23,7 @@ from __future__ import annotations
 from glandwise_client import _models as models
 from glandwise_client._async_client import AsyncGlandwiseClient
 from glandwise_client._base import Answer, Quantity
+from glandwise_client._batch import BatchItem
 from glandwise_client._client import GlandwiseClient
 from glandwise_client._errors import (
     AnswerError,
@@ -63,6 +64,7 @@ __all__ = [
     "AsyncGlandwiseClient",
     "BadGateway",
     "BadRequest",
+    "BatchItem",
     "ConnectionFailed",
     "ContentTooLarge",
     "FieldFault",

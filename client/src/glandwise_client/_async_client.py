@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import itertools
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Iterable, Mapping
 from types import TracebackType
 from typing import Any, Self
 
-from glandwise_client import _http, _responses
+from glandwise_client import _batch, _http, _responses
 from glandwise_client._base import Answer
+from glandwise_client._batch import BatchItem
 from glandwise_client._call import DEFAULT_URL, find_operation, transport_error
 from glandwise_client._operations import AsyncOperations
 from glandwise_client._requests import Operation, Prepared, R, Timeout, Timeouts, Units, build
@@ -101,6 +102,28 @@ class AsyncGlandwiseClient(AsyncOperations):
             content_type=content_type,
         )
         return _responses.check(await self._send(prepared, timeout))
+
+    async def batch(
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = _batch.SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[Any]]:
+        """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
+
+        A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
+        ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
+        what a call raises when a whole message is not answered.
+        """
+        chosen = find_operation(operation)
+        for chunk in _batch.chunks(requests, size):
+            sent = _batch.message(chosen, chunk, fields, self.units)
+            answer = await self._send(sent.prepared, timeout) if sent.prepared is not None else None
+            for item in _batch.items(chosen, sent, answer):
+                yield item
 
     async def close(self) -> None:
         """Close the connections."""

@@ -1,7 +1,8 @@
 """The command ``glandwise``: requests from files, tables or JSON to the terminal, gates for a pipeline.
 
-Exit codes: 0 fine; 1 a gate tripped (a verdict ``fail``, a stored result that no longer holds, a law that does not hold,
-a comparison caught by ``--fail-on``); 2 the command or what it was given cannot be used; 3 no answer from the service.
+Exit codes: 0 fine; 1 a gate tripped (a verdict ``fail``, a refused line of a batch, a stored result that no longer holds,
+a law that does not hold, a comparison caught by ``--fail-on``); 2 the command or what it was given cannot be used; 3 no
+answer from the service.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Final
 
+from glandwise_client import _cli_batch as batch
 from glandwise_client import _cli_rules as rules
 from glandwise_client import _operations
 from glandwise_client import _print as out
@@ -191,6 +193,7 @@ def _parser() -> argparse.ArgumentParser:
     command.add_argument("--json", action="store_true", help="print the whole answer as JSON")
     command.set_defaults(run=recheck)
 
+    batch.add_command(commands, where, connect)
     group = commands.add_parser("rules", help="gates for a change of design rules").add_subparsers(
         required=True, metavar="COMMAND"
     )

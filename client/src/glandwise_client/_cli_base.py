@@ -17,7 +17,8 @@ class Unusable(Exception):  # noqa: N818 - says what is wrong
     """The command or what it was given cannot be used."""
 
 
-def _no_number(text: str) -> Any:
+def no_number(text: str) -> Any:
+    """Refuse NaN and Infinity, which the parser would take."""
     raise ValueError(f"{text} is not a number of JSON")
 
 
@@ -26,7 +27,7 @@ def content_of(name: str) -> dict[str, Any]:
     label = "standard input" if name == "-" else name
     try:
         content = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
-        document = json.loads(content.decode("utf-8-sig"), parse_constant=_no_number)
+        document = json.loads(content.decode("utf-8-sig"), parse_constant=no_number)
     except OSError as error:
         raise Unusable(f"{label}: {error.strerror or error}") from None
     except (ValueError, RecursionError) as error:

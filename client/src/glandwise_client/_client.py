@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from types import TracebackType
 from typing import Any, Self
 
-from glandwise_client import _http, _responses
+from glandwise_client import _batch, _http, _responses
 from glandwise_client._base import Answer
+from glandwise_client._batch import BatchItem
 from glandwise_client._call import DEFAULT_URL, find_operation, transport_error
 from glandwise_client._operations import SyncOperations
 from glandwise_client._requests import Operation, Prepared, R, Timeout, Timeouts, Units, build
@@ -101,6 +102,27 @@ class GlandwiseClient(SyncOperations):
             content_type=content_type,
         )
         return _responses.check(self._send(prepared, timeout))
+
+    def batch(
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = _batch.SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[Any]]:
+        """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
+
+        A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
+        ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
+        what a call raises when a whole message is not answered.
+        """
+        chosen = find_operation(operation)
+        for chunk in _batch.chunks(requests, size):
+            sent = _batch.message(chosen, chunk, fields, self.units)
+            answer = self._send(sent.prepared, timeout) if sent.prepared is not None else None
+            yield from _batch.items(chosen, sent, answer)
 
     def close(self) -> None:
         """Close the connections."""

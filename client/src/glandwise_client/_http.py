@@ -146,6 +146,7 @@ def load_app() -> Any:
     """Return the service's application. Raises ``ImportError`` when the service is not installed."""
     try:
         module = importlib.import_module("glandwise.app")
+        settings = importlib.import_module("glandwise.settings")
     except ModuleNotFoundError as error:
         if error.name not in {"glandwise", "glandwise.app"}:
             raise
@@ -154,7 +155,8 @@ def load_app() -> Any:
             "the client the URL of a running service",
             name=error.name,
         ) from error
-    return module.create_app()
+    # no processes of its own: they would begin by running the caller's script again
+    return module.create_app(settings.Settings(batch_workers=0))
 
 
 def async_app_transport(app: Any) -> AsyncTransport:

@@ -44,21 +44,25 @@ def check(answer: Answer) -> Answer:
     raise problem(answer)
 
 
+def read(operation: Operation[R], content: Any, *, status: int, request_id: str | None) -> R:
+    """Return the model of a result, given as JSON or parsed from it. Raises :class:`AnswerError`."""
+    model = cast(type[BaseModel], operation.result)
+    try:
+        if isinstance(content, bytes):
+            return cast(R, model.model_validate_json(content))
+        return cast(R, model.model_validate(content))
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        place = "/".join(str(part) for part in first["loc"]) or "the answer"
+        detail = f"the answer does not read as {model.__name__}: {place}: {first['msg']}"
+        raise AnswerError(detail, status=status, request_id=request_id) from error
+
+
 def parse(operation: Operation[R], answer: Answer) -> R:
     """Return the result of an answer, or raise its exception."""
     check(answer)
     if operation.result is None:
         return cast(R, answer)
-    model = cast(type[BaseModel], operation.result)
-    try:
-        result: Any = model.model_validate_json(answer.content)
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        place = "/".join(str(part) for part in first["loc"]) or "the answer"
-        raise AnswerError(
-            f"the answer does not read as {model.__name__}: {place}: {first['msg']}",
-            status=answer.status,
-            request_id=answer.request_id,
-        ) from error
+    result = read(operation, answer.content, status=answer.status, request_id=answer.request_id)
     result.__dict__["answer"] = answer  # where the cached property of ResultModel looks first
-    return cast(R, result)
+    return result

@@ -1,0 +1,166 @@
+"""Batches by the clients: numbered answers in order, faults that stop no other, messages that are not answered."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import httpx
+import pytest
+from glandwise_client import (
+    AnswerError,
+    AsyncGlandwiseClient,
+    BadRequest,
+    BatchItem,
+    GlandwiseClient,
+    InternalError,
+    RequestError,
+    RetryPolicy,
+    UnknownName,
+    models,
+)
+from glandwise_client._operations import OPERATIONS
+
+from tests.client.support import DESIGN, DUTY, Script
+
+REQUEST = {"duty": DUTY, "design": DESIGN}
+ROWS: list[Any] = [
+    REQUEST,
+    {"duty": {**DUTY, "fluid": "unobtainium"}, "design": DESIGN},
+    {"duty": {**DUTY, "pressure": "3 foo"}, "design": DESIGN},
+    b"{",
+    models.EnvelopeCheckRequest(**REQUEST),
+    7,
+]
+
+
+def test_operations_that_take_a_batch_are_those_of_the_contract(document: dict[str, Any]) -> None:
+    for item in document["paths"].values():
+        for described in item.values():
+            taken = described.get("requestBody", {}).get("content", {})
+            assert OPERATIONS[described["operationId"]].batch == ("application/x-ndjson" in taken)
+
+
+@pytest.mark.parametrize("size", [1, 2, 4, 100])
+def test_every_request_has_its_item(client: GlandwiseClient, size: int) -> None:
+    found = list(client.batch("check_envelope", ROWS, size=size))
+    assert [item.number for item in found] == [1, 2, 3, 4, 5, 6]
+    assert [item.status for item in found] == [200, 422, None, 400, 200, None]
+    alone = client.check_envelope(REQUEST)
+    assert found[0].result == found[4].result == alone
+    assert found[0].error is None
+    for place, kind in ((1, UnknownName), (2, RequestError), (3, BadRequest), (5, RequestError)):
+        error = found[place].error
+        assert isinstance(error, kind)
+        with pytest.raises(kind) as caught:
+            _ = found[place].result
+        assert caught.value is error
+    assert found[1].error.errors[0].pointer == "/duty/fluid"  # type: ignore[union-attr]
+    assert found[2].document is None
+    assert found[1].document["type"] == "/problems/unknown-name"  # type: ignore[index]
+
+
+def test_fields_replace_those_of_every_request(client: GlandwiseClient) -> None:
+    other = {**DESIGN, "compound": "ptfe_unfilled"}
+    found = list(client.batch("check_envelope", [REQUEST, REQUEST], units="us", design=other))
+    alone = client.check_envelope(REQUEST, units="us", design=other)
+    assert [item.result for item in found] == [alone, alone]
+    assert alone != client.check_envelope(REQUEST)
+
+
+def test_units_of_the_client_count(app: Any) -> None:
+    with GlandwiseClient.in_process(app, units="us") as client:
+        (item,) = client.batch("check_envelope", [REQUEST])
+        assert item.result == client.check_envelope(REQUEST)
+
+
+def test_the_asynchronous_client_answers_alike(client: GlandwiseClient, app: Any) -> None:
+    async def ask() -> list[BatchItem[Any]]:
+        async with AsyncGlandwiseClient.in_process(app) as other:
+            return [item async for item in other.batch("check_envelope", ROWS, size=3)]
+
+    for own, other in zip(client.batch("check_envelope", ROWS), asyncio.run(ask()), strict=True):
+        assert (own.number, own.status) == (other.number, other.status)
+        assert own.document is None or own.document == other.document or own.status != 200
+
+
+def test_requests_are_taken_as_they_are_needed(client: GlandwiseClient) -> None:
+    taken = []
+
+    def source() -> Iterator[dict[str, Any]]:
+        for number in range(1000):
+            taken.append(number)
+            yield REQUEST
+
+    found = client.batch("check_envelope", source(), size=10)
+    assert next(found).status == 200
+    assert len(taken) == 10
+
+
+def test_nothing_to_ask_is_nothing_sent() -> None:
+    script = Script()
+    with GlandwiseClient(transport=script.transport) as client:
+        assert list(client.batch("check_envelope", [])) == []
+        assert [item.status for item in client.batch("check_envelope", [7, b"", b"a\nb"])] == [None] * 3
+    assert script.requests == []
+
+
+@pytest.mark.parametrize("operation", ["audit_rule_set", "list_fluids", "nonsense"])
+def test_operations_that_take_no_batch_are_refused_unsent(operation: str) -> None:
+    script = Script()
+    with GlandwiseClient(transport=script.transport) as client, pytest.raises(RequestError):
+        list(client.batch(operation, [REQUEST]))
+    assert script.requests == []
+
+
+def lines(*rows: Any, media_type: str = "application/x-ndjson") -> httpx.Response:
+    """An answer of some lines."""
+    content = "".join(json.dumps(row) + "\n" for row in rows)
+    return httpx.Response(200, content=content, headers={"content-type": media_type})
+
+
+RESULT = {"line": 1, "status": 200, "result": {}}
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        lines(),
+        lines(RESULT),
+        lines({**RESULT, "line": 2}, RESULT),
+        lines(RESULT, {**RESULT, "line": 2}, {**RESULT, "line": 3}),
+        lines(RESULT, {**RESULT, "line": 2}, media_type="text/html"),
+    ],
+)  # fmt: skip
+def test_an_answer_that_lost_lines_is_none(answer: httpx.Response) -> None:
+    with (
+        GlandwiseClient(transport=Script(answer).transport) as client,
+        pytest.raises(AnswerError, match="for 2 requests"),
+    ):
+        list(client.batch("check_envelope", [REQUEST, REQUEST]))
+
+
+def test_a_result_that_does_not_read_says_so() -> None:
+    with GlandwiseClient(transport=Script(lines(RESULT)).transport) as client:
+        (item,) = client.batch("check_envelope", [REQUEST])
+        assert item.document == {}
+        with pytest.raises(AnswerError, match="does not read as EnvelopeCheckResult"):
+            _ = item.result
+
+
+def test_a_message_is_tried_again_and_given_up() -> None:
+    busy = httpx.Response(503, headers={"retry-after": "0"})
+    policy = RetryPolicy(retries=1, first_delay=0.0, jitter=0.0)
+    script = Script(busy, lines({"line": 1, "status": 500, "problem": {
+        "type": "/problems/internal-error", "title": "t", "status": 500, "detail": "d"}}))  # fmt: skip
+    with GlandwiseClient(transport=script.transport, retry=policy) as client:
+        (item,) = client.batch("check_envelope", [REQUEST])
+    assert isinstance(item.error, InternalError)
+    assert [request.headers["content-type"] for request in script.requests] == ["application/x-ndjson"] * 2
+    assert {request.headers["accept"] for request in script.requests} == {"application/x-ndjson"}
+    assert script.requests[0].content == script.requests[1].content
+    gone = Script(busy, busy)
+    with GlandwiseClient(transport=gone.transport, retry=policy) as client, pytest.raises(Exception, match="503"):
+        list(client.batch("check_envelope", [REQUEST]))
