@@ -107,6 +107,30 @@ def http() -> None:
     print(f"  ratio                   {middle[2]:8.2f}      by round {', '.join(f'{row[2]:.2f}' for row in rows)}")
 
 
+def lines() -> None:
+    """Print the rate of a batch of single checks beside that of the same checks one by one, on one connection."""
+    import httpx2
+
+    count = 4000
+    requests = [orjson.dumps(enquiry(index % DISTINCT)) for index in range(count)]
+    rates = []
+    with server() as port, httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=120.0) as client:
+        path = "/v1/envelope-checks"
+        headers = {"content-type": "application/x-ndjson"}
+        client.post(path, content=requests[0], headers=headers).raise_for_status()  # the worker starts
+        for _ in range(3):
+            start = time.perf_counter()
+            answer = client.post(path, content=b"\n".join(requests), headers=headers)
+            assert answer.content.count(b"\n") == count
+            batch = count / (time.perf_counter() - start)
+            start = time.perf_counter()
+            for request in requests[: count // 4]:
+                client.post(path, content=request, headers={"content-type": "application/json"}).raise_for_status()
+            rates.append((batch, count / 4 / (time.perf_counter() - start)))
+    a, b = (statistics.median(column) for column in zip(*rates, strict=True))
+    print(f"\nbatch of {count} lines: {a:.0f} checks/s; one by one on one connection: {b:.0f} /s; ratio {a / b:.1f}")
+
+
 def shares() -> None:
     """Print what one check spends its time on, in process."""
     from glandwise.app import create_app
@@ -180,6 +204,7 @@ def start_up() -> None:
 def main() -> None:
     """Run every part."""
     http()
+    lines()
     shares()
     long_work()
     start_up()

@@ -16,6 +16,7 @@ from fastapi.testclient import TestClient
 from glandwise.api.negotiation import representations
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
+from glandwise.settings import Settings
 
 ROOT = Path(__file__).resolve().parents[2]
 DOCS = ROOT / "service" / "docs"
@@ -82,7 +83,8 @@ def send(block: str, client: TestClient) -> Any:
             position += 1
             header, _, value = Template(words[position]).substitute(VARIABLES).partition(": ")
             headers[header] = value
-        elif word == "-d":
+        elif word in {"-d", "--data-binary"}:
+            assert (word == "--data-binary") == ("ndjson" in headers["Content-Type"]), "-d would join the lines"
             position += 1
             assert words[position] == "@-"
         elif word != "-s":
@@ -95,7 +97,7 @@ def send(block: str, client: TestClient) -> Any:
 
 @pytest.fixture(scope="module")
 def service() -> Iterator[TestClient]:
-    with TestClient(create_app()) as client:
+    with TestClient(create_app(Settings(batch_workers=0))) as client:
         yield client
 
 
@@ -159,6 +161,13 @@ def test_the_call_for_a_sheet_is_answered_with_a_page(service: TestClient) -> No
     answer = send(block, service)
     assert answer.status_code == 200
     assert answer.headers["content-type"].startswith("text/html")
+
+
+def test_the_batch_is_answered_line_by_line(service: TestClient) -> None:
+    (block,) = (b for b in re.findall(r"```sh\n(.*?)```", API, re.DOTALL) if "x-ndjson" in b)
+    answer = send(block, service)
+    rows = [json.loads(line) for line in answer.content.splitlines()]
+    assert [(row["line"], row["status"]) for row in rows] == [(1, 200), (2, 422)]
 
 
 def test_the_table_of_problems_is_the_services() -> None:
