@@ -278,7 +278,7 @@ def read_methods(document: Schema) -> list[Method]:
                     request=request,
                     result=result["$ref"].removeprefix(PREFIX) if "$ref" in result else None,
                     # a batch is answered in lines, a single request is not
-                    accepts=tuple(sorted(set(answer) - ({LINES} & set(taken)))),
+                    accepts=tuple(sorted(set(answer) - (set(taken) - {"application/json"}))),
                     batch=LINES in taken,
                     fields=tuple(
                         Parameter(name, annotation(schema, schemas), _text(schema, schemas))

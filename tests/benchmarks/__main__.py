@@ -131,6 +131,29 @@ def lines() -> None:
     print(f"\nbatch of {count} lines: {a:.0f} checks/s; one by one on one connection: {b:.0f} /s; ratio {a / b:.1f}")
 
 
+def columns() -> None:
+    """Print the rate of a table of cases sent as an Arrow stream."""
+    import httpx2
+    import pyarrow as pa
+    from glandwise.checks import corpus
+    from glandwise.contract.envelope import EnvelopeCheckRequest
+
+    models = [EnvelopeCheckRequest.model_validate(enquiry(index)) for index in range(DISTINCT)]
+    rows = [corpus.flatten(str(index), one.duty, one.design) for index, one in enumerate(models)]
+    table = pa.concat_tables([pa.table(corpus.table(rows))] * 125)
+    sink = pa.BufferOutputStream()
+    with pa.ipc.new_stream(sink, table.schema) as writer:
+        writer.write_table(table)
+    content, rates = sink.getvalue().to_pybytes(), []
+    headers = {"content-type": "application/vnd.apache.arrow.stream"}
+    with server() as port, httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=120.0) as client:
+        for _ in range(4):
+            start = time.perf_counter()
+            client.post("/v1/envelope-checks", content=content, headers=headers).raise_for_status()
+            rates.append(len(table) / (time.perf_counter() - start))
+    print(f"table of {len(table)} rows as an Arrow stream: {statistics.median(rates[1:]):,.0f} checks/s")
+
+
 def shares() -> None:
     """Print what one check spends its time on, in process."""
     from glandwise.app import create_app
@@ -205,6 +228,7 @@ def main() -> None:
     """Run every part."""
     http()
     lines()
+    columns()
     shares()
     long_work()
     start_up()

@@ -13,7 +13,7 @@ import httpx2
 import jsonschema
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.api import lines
+from glandwise.api import desk, lines
 from glandwise.api.calculation import SINGLE_OPERATIONS
 from glandwise.app import create_app
 from glandwise.settings import Settings
@@ -219,13 +219,13 @@ def test_limits_of_a_batch_hold() -> None:
 # ------------------------------------------------------------------------------------------------------------ hang up
 
 
-class CountingDesk(lines.Desk):
+class CountingDesk(desk.Desk):
     """A desk that takes its time and counts its blocks."""
 
     def __init__(self) -> None:
         self.workers, self.blocks = 0, 0
 
-    async def answer(self, *_: Any) -> bytes:
+    async def run(self, *_: Any) -> bytes:
         """Answer a block after a while."""
         self.blocks += 1
         await asyncio.sleep(0.01)
@@ -235,7 +235,7 @@ class CountingDesk(lines.Desk):
 @pytest.mark.parametrize("after", [0, 2])
 def test_work_stops_when_the_caller_hangs_up(after: int) -> None:
     async def scenario() -> tuple[int, list[Any]]:
-        desk, sent, gone = CountingDesk(), [], asyncio.Event()
+        counting, sent, gone = CountingDesk(), [], asyncio.Event()
 
         async def receive() -> dict[str, Any]:
             await gone.wait()
@@ -247,8 +247,8 @@ def test_work_stops_when_the_caller_hangs_up(after: int) -> None:
                 gone.set()
 
         body = lines.Lines(b"1\n" * 100 * lines.USUAL_BLOCK)
-        await asyncio.wait_for(lines.BatchAnswer(desk, "check_envelope", 100, body)({}, receive, send), 5.0)
-        return desk.blocks, sent
+        await asyncio.wait_for(lines.BatchAnswer(counting, "check_envelope", 100, body)({}, receive, send), 5.0)
+        return counting.blocks, sent
 
     blocks, sent = asyncio.run(scenario())
     assert blocks < 10

@@ -14,7 +14,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from glandwise import __version__, openapi
-from glandwise.api import calculations, lines, problems, reference
+from glandwise.api import calculations, problems, reference
+from glandwise.api.desk import Desk
 from glandwise.api.middleware import Front
 from glandwise.checks.engine import Engine
 from glandwise.rules.loader import RuleStore
@@ -56,7 +57,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(Front, calculations=calculations.by_path())
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
-    app.state.desk = lines.Desk(app.state.engine, settings.batch_workers)
+    app.state.desk = Desk(app.state.engine, settings.batch_workers)
     for router in (calculations.router, reference.router, reference.health_router):
         app.include_router(router)
 

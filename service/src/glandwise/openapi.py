@@ -14,8 +14,7 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
-from glandwise.api.calculation import SINGLE_OPERATIONS
-from glandwise.api.lines import MEDIA_TYPE as LINES
+from glandwise.api.calculation import COLUMNS, LINES, takes
 from glandwise.api.lines import BatchLine
 from glandwise.api.negotiation import representations
 from glandwise.api.problems import MEDIA_TYPE, Problem
@@ -122,7 +121,10 @@ def build(app: FastAPI) -> dict[str, Any]:
                     success["content"][media_type] = {"schema": {"type": "string"}}
                 asked = operation["requestBody"]["content"]
                 asked["application/json"]["examples"] = examples(name)
-                if name not in SINGLE_OPERATIONS:
+                if COLUMNS in takes(name):
+                    asked[COLUMNS] = {"schema": _columns("Cases by column, see the guide to the interface.")}
+                    success["content"][COLUMNS] = {"schema": _columns("Criteria of every case by column.")}
+                if LINES in takes(name):
                     asked[LINES] = {"schema": _lines("A request on each line.", asked["application/json"]["schema"])}
                     answered = {"$ref": _REFERENCE.format(model="BatchLine")}
                     success["content"][LINES] = {"schema": _lines("The answer to a batch: a line for each.", answered)}
@@ -156,6 +158,11 @@ def _lines(text: str, schema: dict[str, Any]) -> dict[str, Any]:
         "contentMediaType": LINES,
         "contentSchema": schema,
     }
+
+
+def _columns(text: str) -> dict[str, Any]:
+    """Return the schema of an Arrow IPC stream."""
+    return {"type": "string", "description": text, "contentMediaType": COLUMNS}
 
 
 def path_is_health(operation: str) -> bool:

@@ -15,7 +15,6 @@ from collections.abc import Callable, Coroutine
 from functools import cached_property
 from typing import Annotated, Any, NamedTuple
 
-import jiter
 import orjson
 from fastapi import Depends
 from fastapi.routing import APIRoute
@@ -26,11 +25,14 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from glandwise.api import lines, negotiation, problems
+from glandwise.api.body import read_body, read_json
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import REFUSAL, Engine
 
-_JSON = b"application/json"
-_LINES = lines.MEDIA_TYPE.encode()
+JSON = "application/json"
+LINES = lines.MEDIA_TYPE
+COLUMNS = "application/vnd.apache.arrow.stream"
+_JSON = JSON.encode()
 
 
 class _Headers(NamedTuple):
@@ -53,59 +55,20 @@ def _headers(request: Request) -> _Headers:
     )
 
 
-def _is_batch(headers: _Headers, operation: str) -> bool:
-    """Tell a batch from a single request by the media type; refuse every other one."""
-    batch = False
-    if headers.content_type != _JSON:
-        essence = headers.content_type.partition(b";")[0].strip().lower()
-        batch = essence == _LINES and operation not in SINGLE_OPERATIONS
-        if not batch and essence != _JSON and not (essence.startswith(b"application/") and essence.endswith(b"+json")):
-            detail = "the Content-Type is not JSON" if headers.content_type else "no Content-Type was sent"
-            also = "" if operation in SINGLE_OPERATIONS else f" (and {lines.MEDIA_TYPE} for a request on each line)"
-            raise ProblemError("unsupported-media-type", f"{detail}; application/json is accepted{also}")
+def _form(headers: _Headers, operation: str) -> str:
+    """Return the media type that a request is written in, among those that the operation takes; refuse every other."""
     if headers.content_encoding.lower() != b"identity":
         raise ProblemError("unsupported-media-type", "a content coding was used; send the body as it is")
-    return batch
-
-
-def too_large(limit: int) -> ProblemError:
-    """Return the problem of a message of more than ``limit`` bytes."""
-    detail = f"at most {limit} bytes are accepted"
-    return ProblemError("content-too-large", detail, headers={"Connection": "close"})
-
-
-async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
-    """Read the body, refusing more than ``limit`` bytes as soon as that is known; ``declared`` is its Content-Length."""
-    if declared.isdigit() and int(declared) > limit:
-        raise too_large(limit)
-    chunks, size, more = [], 0, True
-    while more:
-        message = await request.receive()
-        if message["type"] == "http.disconnect":
-            raise ProblemError("bad-request", "the body ended before its declared length")
-        chunk: bytes = message.get("body", b"")
-        more = message.get("more_body", False)
-        size += len(chunk)
-        if size > limit:
-            raise too_large(limit)
-        chunks.append(chunk)
-    return chunks[0] if len(chunks) == 1 else b"".join(chunks)
-
-
-def read_json(body: bytes) -> Any:
-    """Parse RFC 8259 JSON: no NaN or Infinity, no duplicate keys, no lone surrogates, bounded depth."""
-    try:
-        return jiter.from_json(body, allow_inf_nan=False, catch_duplicate_keys=True)
-    except ValueError as error:
-        text = str(error)
-        fault, _, position = text.rpartition(" at line ")
-        if fault.startswith("Detected duplicate key"):
-            fault = "an object has the same key twice"
-        elif fault in {"unexpected end of hex escape", "lone leading surrogate in hex escape"}:
-            fault = "a \\u escape is cut short or is a lone surrogate"
-        elif not body.strip():
-            fault = "the body is empty"
-        raise ProblemError("invalid-json", f"{fault} (line {position})" if position else fault or text) from None
+    if headers.content_type == _JSON:
+        return JSON
+    essence = headers.content_type.partition(b";")[0].strip().lower().decode("latin-1")
+    taken = takes(operation)
+    if essence in taken:
+        return essence
+    if essence.startswith("application/") and essence.endswith("+json"):
+        return JSON
+    detail = "this Content-Type is not taken" if headers.content_type else "no Content-Type was sent"
+    raise ProblemError("unsupported-media-type", f"{detail}; accepted: {', '.join(taken)}")
 
 
 def _engine(request: Request) -> Engine:
@@ -124,6 +87,16 @@ LONG_OPERATIONS = frozenset({"select_design", "map_operation", "assess_spectrum"
 
 SINGLE_OPERATIONS = frozenset({"compare_rule_sets", "audit_rule_set"})
 """Operations that take one request only: they judge many cases by themselves."""
+
+
+COLUMN_OPERATIONS = frozenset({"check_envelope"})
+"""Operations that take a table of cases."""
+
+
+def takes(operation: str) -> tuple[str, ...]:
+    """Return the media types in which an operation takes its requests."""
+    many = () if operation in SINGLE_OPERATIONS else (LINES,)
+    return (JSON, *many, COLUMNS) if operation in COLUMN_OPERATIONS else (JSON, *many)
 
 
 class JSONAnswer(Response):
@@ -175,8 +148,9 @@ class CalculationRoute(APIRoute):
         async def handle(request: Request) -> Response:
             state = request.app.state
             headers = _headers(request)
-            if _is_batch(headers, operation):
-                return await self._batch(request, headers)
+            form = _form(headers, operation)
+            if form != JSON:
+                return await self._batch(request, headers, form)
             offer = negotiation.choose(headers.accept, operation)
             raw = read_json(await read_body(request, headers.content_length, state.settings.max_body_bytes))
             if is_long:
@@ -189,17 +163,21 @@ class CalculationRoute(APIRoute):
 
         return handle
 
-    async def _batch(self, request: Request, headers: _Headers) -> Response:
-        """Read a message of many requests and return the answer that will work them off."""
-        negotiation.require_lines(headers.accept)
-        settings = request.app.state.settings
+    async def _batch(self, request: Request, headers: _Headers, form: str) -> Response:
+        """Read a message of many requests and return the answer, or the one that will work them off."""
+        negotiation.require(form, headers.accept)
+        state, operation = request.app.state, self.operation_id or self.name
+        settings = state.settings
         body = await read_body(request, headers.content_length, settings.max_batch_bytes)
+        if form == COLUMNS:
+            from glandwise.api import columns  # its library takes a while to load
+
+            return await columns.answer(state.desk, body, settings.max_batch_lines)
         if not body.strip():
             raise ProblemError("invalid-json", "the batch has no line; send a request on each")
         if body.count(b"\n") > settings.max_batch_lines:
             raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
-        operation = self.operation_id or self.name
-        return lines.BatchAnswer(request.app.state.desk, operation, settings.max_body_bytes, lines.Lines(body))
+        return lines.BatchAnswer(state.desk, operation, settings.max_body_bytes, lines.Lines(body))
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that is known to be for this route, past the router and what it wraps around a route."""

@@ -10,15 +10,8 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import multiprocessing
-import os
-import pickle
-import signal
-import threading
 from collections import deque
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from typing import Any, TypeAlias
 
 import orjson
@@ -27,6 +20,8 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from glandwise.api import problems
+from glandwise.api.body import read_json, too_large
+from glandwise.api.desk import Desk, WorkerLost
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import Engine
 
@@ -76,26 +71,6 @@ class Lines:
 
 # ---------------------------------------------------------------------------------------------------- in the worker
 
-_held: list[Engine] = []
-
-
-def _begin(engine: bytes) -> None:
-    """Set a worker process up: take the engine, leave signals to the parent, end when it has ended."""
-    _held[:] = [pickle.loads(engine)]  # noqa: S301 - our own, from the process that started this one
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(0)
-
-
-def _work(operation: str, max_line: int, block: Block) -> bytes:
-    return answer_block(_held[0], operation, max_line, block)
-
 
 def answer_block(engine: Engine, operation: str, max_line: int, block: Block) -> bytes:
     """Answer a block of lines of at most ``max_line`` bytes each."""
@@ -103,12 +78,12 @@ def answer_block(engine: Engine, operation: str, max_line: int, block: Block) ->
 
 
 def _answer(engine: Engine, operation: str, max_line: int, number: int, line: bytes) -> bytes:
-    from glandwise.api import calculation, calculations
+    from glandwise.api import calculations
 
     try:
         if len(line) > max_line:
-            raise calculation.too_large(max_line)
-        result = calculations.by_operation()[operation].calculate(calculation.read_json(line), engine)
+            raise too_large(max_line)
+        result = calculations.by_operation()[operation].calculate(read_json(line), engine)
         return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
     except ProblemError as error:
         document = problems.document(error.kind, error.detail, error.errors)
@@ -125,44 +100,13 @@ def _refused(number: int, document: dict[str, Any]) -> bytes:
 # --------------------------------------------------------------------------------------------------- in the service
 
 
-class Desk:
-    """Where blocks are handed to workers: processes, started at the first batch, or a thread where ``workers`` is 0."""
-
-    def __init__(self, engine: Engine, workers: int) -> None:
-        self.engine, self.workers = engine, workers
-        self._pool: ProcessPoolExecutor | None = None
-
-    @property
-    def at_once(self) -> int:
-        """Blocks that are worked on at the same time."""
-        return max(1, self.workers)
-
-    async def answer(self, operation: str, max_line: int, block: Block) -> bytes:
-        """Return the answers of a block."""
-        if self.workers == 0:
-            return await asyncio.to_thread(answer_block, self.engine, operation, max_line, block)
-        if self._pool is None:
-            self._pool = ProcessPoolExecutor(
-                self.workers,
-                mp_context=multiprocessing.get_context("spawn"),  # a copy of a process with threads may hang
-                initializer=_begin,
-                initargs=(pickle.dumps(self.engine),),
-            )
-        pool = self._pool
-        try:
-            return await asyncio.wrap_future(pool.submit(_work, operation, max_line, block))
-        except BrokenProcessPool:
-            log.exception("a worker ended while it answered lines %d to %d", block[0][0], block[-1][0])
-            if self._pool is pool:
-                self._pool = None  # the next block starts a new one
-            document = problems.document("internal-error", problems.KINDS["internal-error"][2])
-            return b"".join(_refused(number, document) for number, _ in block)
-
-    def close(self) -> None:
-        """End the workers."""
-        if self._pool is not None:
-            self._pool.shutdown(wait=True, cancel_futures=True)
-            self._pool = None
+async def _answered(desk: Desk, operation: str, max_line: int, block: Block) -> bytes:
+    """Have a block answered; one whose worker is lost is a defect on each of its lines."""
+    try:
+        return await desk.run(answer_block, operation, max_line, block)
+    except WorkerLost:
+        document = problems.document("internal-error", problems.KINDS["internal-error"][2])
+        return b"".join(_refused(number, document) for number, _ in block)
 
 
 class _Gone(Exception):  # noqa: N818 - what happened
@@ -187,7 +131,7 @@ class BatchAnswer(Response):
                 await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
                 under_way: deque[asyncio.Task[bytes]] = deque()
                 for block in self.lines.blocks(BLOCK.get(self.operation, USUAL_BLOCK)):
-                    under_way.append(group.create_task(self.desk.answer(self.operation, self.max_line, block)))
+                    under_way.append(group.create_task(_answered(self.desk, self.operation, self.max_line, block)))
                     if len(under_way) > self.desk.at_once:
                         await _send(send, await under_way.popleft())
                 while under_way:

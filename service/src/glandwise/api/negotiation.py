@@ -52,14 +52,14 @@ def require_json(accept: str | None) -> None:
         raise ProblemError("not-acceptable", "this resource is application/json")
 
 
-def require_lines(accept: str | None) -> None:
-    """Refuse an ``Accept`` header that leaves no room for the answer to a batch."""
+def require(media_type: str, accept: str | None) -> None:
+    """Refuse an ``Accept`` header that leaves no room for a batch, which is answered in the form it came in."""
     try:
-        acceptable = accept in {None, "", "*/*"} or mimeparse.best_match(["application/x-ndjson"], accept) != ""
+        acceptable = accept in {None, "", "*/*"} or mimeparse.best_match([media_type], accept) != ""
     except ValueError:
         acceptable = False
     if not acceptable:
-        raise ProblemError("not-acceptable", "a batch is answered in application/x-ndjson")
+        raise ProblemError("not-acceptable", f"a batch of {media_type} is answered in {media_type}")
 
 
 def choose(accept: str | None, operation: str) -> str | None:

@@ -74,7 +74,7 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
     "unsupported-media-type": (
         415,
         "The media type is not supported",
-        "Send application/json, or application/x-ndjson for a batch of requests, without a content coding.",
+        "Send one of the media types that the contract lists for the operation, without a content coding.",
     ),
     "invalid-request": (
         422,
@@ -110,6 +110,10 @@ class ProblemError(Exception):
     ) -> None:
         super().__init__(detail)
         self.kind, self.detail, self.errors, self.headers = kind, detail, list(errors), headers
+
+    def __reduce__(self) -> Any:
+        """Travel from a worker process whole."""
+        return ProblemError, (self.kind, self.detail, self.errors, self.headers)
 
 
 def pointer(location: Sequence[str | int]) -> str:

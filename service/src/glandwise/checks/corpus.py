@@ -152,6 +152,14 @@ def _numbers(values: Any, name: str, unit: str | None) -> tuple[Any, Any]:
     return (column if unit is None else units.to_si(column, NUMBERS[name], unit)), bad
 
 
+def numbered(table: Mapping[str, Sequence[Any]], done: int, count: int) -> Mapping[str, Sequence[Any]]:
+    """Give rows without an identifier the number they have in the file, so that no block has to know another."""
+    heading = next((name for name in table if name.strip() == "case_id"), "case_id")
+    cells = table.get(heading, [None] * count)
+    ids = [str(done + row) if cell is None or cell == "" else str(cell) for row, cell in enumerate(cells, start=1)]
+    return {**{name: cells for name, cells in table.items() if name != heading}, "case_id": ids}
+
+
 def read(data: RuleSetData, table: Mapping[str, Any]) -> Flat:
     """Read a table (column heading → cells) under a rule set."""
     names = batch.names_of(data)

@@ -141,13 +141,11 @@ class Engine:
         content = orjson.dumps(
             [operation, question, rules.digest, rules.as_of.isoformat(), __version__], option=orjson.OPT_SORT_KEYS
         )
-        return {
-            "engine": __version__,
-            "rule_set": {
-                "name": rules.name,
-                "version": rules.version,
-                "digest": rules.digest,
-                "as_of": rules.as_of.isoformat(),
-            },
-            "fingerprint": hashlib.sha256(content).hexdigest(),
-        }
+        return {**self.stamp_of(rules), "fingerprint": hashlib.sha256(content).hexdigest()}
+
+    @staticmethod
+    def stamp_of(rules: RuleSet) -> dict[str, Any]:
+        """Return the part of a stamp that does not depend on the request: engine and rule set."""
+        as_of = rules.as_of.isoformat()
+        rule_set = {"name": rules.name, "version": rules.version, "digest": rules.digest, "as_of": as_of}
+        return {"engine": __version__, "rule_set": rule_set}

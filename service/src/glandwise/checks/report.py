@@ -24,7 +24,7 @@ def assumptions(case: Case, units: UnitSystem) -> list[dict[str, Any]]:
     return [assumption(item, units) for item in case.assumed]
 
 
-class _Trigger(NamedTuple):
+class Trigger(NamedTuple):
     """A caution and what brings it; a threshold that is not there is one that nothing crosses."""
 
     id: str
@@ -36,12 +36,23 @@ class _Trigger(NamedTuple):
     temperature_below: float
     food_contact: bool
 
+    def applies(self, has_hazard: Any, pressure: Any, coldest: Any, hottest: Any, food: Any) -> Any:
+        """Tell whether the caution applies to a case, or to each of many."""
+        return (
+            self.always
+            | has_hazard
+            | (pressure > self.pressure_above)
+            | (hottest > self.temperature_above)
+            | (coldest < self.temperature_below)
+            | (self.food_contact & food)
+        )
+
 
 @OncePerRuleSet
-def _triggers(data: RuleSetData) -> list[_Trigger]:
+def triggers(data: RuleSetData) -> list[Trigger]:
     """Return the cautions of a rule set, ready to be tested."""
     return [
-        _Trigger(
+        Trigger(
             id=name,
             text=rule.text,
             always=not (
@@ -65,14 +76,9 @@ def _applying(
     data: RuleSetData, fluid_hazards: Sequence[str], pressure: float, coldest: float, hottest: float, food: bool
 ) -> list[dict[str, Any]]:
     return [
-        {"id": name, "text": text}
-        for name, text, always, hazards, pressure_above, above, below, with_food in _triggers(data)
-        if always
-        or pressure > pressure_above
-        or hottest > above
-        or coldest < below
-        or (with_food and food)
-        or not hazards.isdisjoint(fluid_hazards)
+        {"id": trigger.id, "text": trigger.text}
+        for trigger in triggers(data)
+        if trigger.applies(not trigger.hazards.isdisjoint(fluid_hazards), pressure, coldest, hottest, food)
     ]
 
 

@@ -141,16 +141,8 @@ def blocks(path: Path, size: int = BLOCK) -> Iterator[Table]:
     done = 0
     for table in reader(path, size):
         count = len(next(iter(table.values()), ()))
-        yield _numbered(table, done, count)
+        yield corpus.numbered(table, done, count)
         done += count
-
-
-def _numbered(table: Table, done: int, count: int) -> Table:
-    """Give rows without an identifier the number they have in the file, so that no block has to know another."""
-    heading = next((name for name in table if name.strip() == "case_id"), "case_id")
-    cells = table.get(heading, [None] * count)
-    ids = [str(done + row) if cell is None or cell == "" else str(cell) for row, cell in enumerate(cells, start=1)]
-    return {**{name: cells for name, cells in table.items() if name != heading}, "case_id": ids}
 
 
 def length(path: Path) -> int | None:

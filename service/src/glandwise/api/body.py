@@ -1,0 +1,50 @@
+"""Reading what a request brings: bytes within bounds, JSON stricter than the usual parser."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import jiter
+from starlette.requests import Request
+
+from glandwise.api.problems import ProblemError
+
+
+def too_large(limit: int) -> ProblemError:
+    """Return the problem of a message of more than ``limit`` bytes."""
+    detail = f"at most {limit} bytes are accepted"
+    return ProblemError("content-too-large", detail, headers={"Connection": "close"})
+
+
+async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
+    """Read the body, refusing more than ``limit`` bytes as soon as that is known; ``declared`` is its Content-Length."""
+    if declared.isdigit() and int(declared) > limit:
+        raise too_large(limit)
+    chunks, size, more = [], 0, True
+    while more:
+        message = await request.receive()
+        if message["type"] == "http.disconnect":
+            raise ProblemError("bad-request", "the body ended before its declared length")
+        chunk: bytes = message.get("body", b"")
+        more = message.get("more_body", False)
+        size += len(chunk)
+        if size > limit:
+            raise too_large(limit)
+        chunks.append(chunk)
+    return chunks[0] if len(chunks) == 1 else b"".join(chunks)
+
+
+def read_json(body: bytes) -> Any:
+    """Parse RFC 8259 JSON: no NaN or Infinity, no duplicate keys, no lone surrogates, bounded depth."""
+    try:
+        return jiter.from_json(body, allow_inf_nan=False, catch_duplicate_keys=True)
+    except ValueError as error:
+        text = str(error)
+        fault, _, position = text.rpartition(" at line ")
+        if fault.startswith("Detected duplicate key"):
+            fault = "an object has the same key twice"
+        elif fault in {"unexpected end of hex escape", "lone leading surrogate in hex escape"}:
+            fault = "a \\u escape is cut short or is a lone surrogate"
+        elif not body.strip():
+            fault = "the body is empty"
+        raise ProblemError("invalid-json", f"{fault} (line {position})" if position else fault or text) from None

@@ -1,0 +1,183 @@
+"""Many envelope checks as columns: an Arrow IPC stream in, one out, judged in one vectorised pass.
+
+The columns are those of a corpus of past quotes (:mod:`glandwise.checks.corpus`). What differs from a single request, and
+holds for all rows, stands as JSON under the key ``glandwise`` of the metadata of the schema; so does what the answer says
+of itself.
+"""
+
+from __future__ import annotations
+
+import resource
+import sys
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+import orjson
+import pyarrow as pa
+from pydantic import ValidationError
+from starlette.responses import Response
+
+from glandwise.api import problems
+from glandwise.api.body import read_json
+from glandwise.api.calculation import COLUMNS
+from glandwise.api.desk import Desk, WorkerLost, is_worker
+from glandwise.api.problems import FieldProblem, ProblemError
+from glandwise.checks import batch, corpus, flat_check, report
+from glandwise.checks.engine import Engine
+from glandwise.contract.base import CalculationRequest
+
+KEY = b"glandwise"
+
+BLOCK = 20_000
+"""Rows judged at a time."""
+MEMORY = 2 << 30
+"""Memory that a worker may take for one table: a small message can unpack to a large one."""
+
+
+class TableOptions(CalculationRequest):
+    """What holds for every row of a table: units, rule set, date."""
+
+    working: Literal[False] = False
+    """A table has no room for it."""
+
+
+async def answer(desk: Desk, body: bytes, max_rows: int) -> Response:
+    """Answer a table."""
+    try:
+        content = await desk.run(judge_stream, body, max_rows)
+    except WorkerLost:
+        raise ProblemError("internal-error", problems.KINDS["internal-error"][2]) from None
+    return Response(content, media_type=COLUMNS)
+
+
+def judge_stream(engine: Engine, body: bytes, max_rows: int) -> bytes:
+    """Judge an Arrow IPC stream and return another. Raises :class:`ProblemError`."""
+    try:
+        with _bounded():
+            return _judge(engine, body, max_rows)
+    except MemoryError:
+        raise ProblemError("content-too-large", "the table unpacks to more memory than a request may take") from None
+
+
+def _judge(engine: Engine, body: bytes, max_rows: int) -> bytes:
+    options, tables = _read(body, max_rows)
+    try:
+        rules = engine.rules(options)
+    except ValidationError as error:
+        raise problems.from_validation(error, prefix=("options",)) from None
+    said = {**engine.stamp_of(rules), "cautions": {trigger.id: trigger.text for trigger in report.triggers(rules.data)}}
+    units = options.units.system_of_units()
+    sink, writer, done = pa.BufferOutputStream(), None, 0
+    for table, count in tables:
+        try:
+            judged = flat_check.judge(rules.data, corpus.numbered(table, done, count), units)
+        except corpus.ColumnError as error:
+            raise _refusal(error.column, error.fault, error.accepted) from None
+        done += count
+        found = _written(judged, count).replace_schema_metadata({KEY: orjson.dumps(said)})
+        writer = writer or pa.ipc.new_stream(sink, found.schema)
+        writer.write_batch(found)
+    if writer is None:
+        raise _refusal("", "the table has no row", "at least one row")
+    writer.close()
+    content: bytes = sink.getvalue().to_pybytes()
+    return content
+
+
+_PLAIN: Sequence[Callable[[Any], bool]] = (
+    pa.types.is_string, pa.types.is_large_string, pa.types.is_string_view, pa.types.is_floating, pa.types.is_integer,
+    pa.types.is_boolean, pa.types.is_null,
+)  # fmt: skip
+"""Types of columns that are taken, plain or as a dictionary."""
+
+
+def _refusal(column: str, fault: str, accepted: str) -> ProblemError:
+    location = [column] if column else []
+    return problems.of_fields(
+        "invalid-request", [FieldProblem(pointer=problems.pointer(location), detail=fault, accepted=accepted)]
+    )
+
+
+def _read(body: bytes, max_rows: int) -> tuple[TableOptions, Iterator[tuple[dict[str, list[Any]], int]]]:
+    """Return what a stream says for all rows, and its rows in blocks."""
+    try:
+        reader = pa.ipc.open_stream(pa.py_buffer(body))
+        batches = list(reader)
+        for item in batches:
+            item.validate(full=True)
+        names, metadata = reader.schema.names, reader.schema.metadata or {}
+    except MemoryError:  # which its library's own is, too
+        raise
+    except (pa.ArrowException, OSError, ValueError, KeyError):
+        raise ProblemError("bad-request", "the body is not a whole Arrow IPC stream") from None
+    rows = sum(item.num_rows for item in batches)
+    if rows > max_rows:
+        raise ProblemError("content-too-large", f"at most {max_rows} rows are accepted")
+    for name, count in Counter(names).items():
+        if count > 1:
+            raise _refusal(name, "the column is there twice", "each column once")
+    for name, kind in zip(names, reader.schema.types, strict=True):
+        if not any(test(kind.value_type if pa.types.is_dictionary(kind) else kind) for test in _PLAIN):
+            raise _refusal(name, "a column of this type is not taken", "text, numbers, or true and false")
+    raw = read_json(metadata.get(KEY, b"{}"))
+    try:
+        options = TableOptions.model_validate(raw)
+    except ValidationError as error:
+        raise problems.from_validation(error, raw, ("options",)) from None
+    return options, _blocks(batches)
+
+
+def _blocks(batches: list[Any]) -> Iterator[tuple[dict[str, list[Any]], int]]:
+    for item in batches:
+        for start in range(0, item.num_rows, BLOCK):
+            part = item.slice(start, BLOCK)
+            yield part.to_pydict(), part.num_rows
+
+
+def _written(judged: flat_check.Judged, count: int) -> Any:
+    """Return the columns of an answer; those of a refused row are null but for its fault."""
+    judged_row = np.zeros(count, dtype=bool)
+    judged_row[judged.index] = True
+
+    def spread(values: Any, fill: Any) -> Any:
+        column = np.full(count, fill, dtype=np.asarray(values).dtype)
+        column[judged.index] = values
+        return column
+
+    def named(codes: Any, names: Sequence[str]) -> Any:
+        indices = pa.array(spread(codes, 0).astype(np.int8), mask=~judged_row)
+        return pa.DictionaryArray.from_arrays(indices, pa.array(names))
+
+    columns: dict[str, Any] = {
+        "case_id": pa.array(judged.ids, pa.string()),
+        "fault": pa.array([judged.faults.get(row) for row in range(count)], pa.string()),
+        "verdict": named(judged.verdict, batch.STATUSES),
+        "governing": named(judged.governing, judged.criteria),
+    }
+    for name in judged.criteria:
+        columns[f"{name}.status"] = named(judged.status[name], batch.STATUSES)
+    for name, values in judged.numbers.items():
+        column = spread(values, np.nan)
+        columns[name] = pa.array(column, mask=np.isnan(column))
+    for name, applies in judged.cautions.items():
+        columns[f"caution.{name}"] = pa.array(spread(applies, False), mask=~judged_row)
+    return pa.RecordBatch.from_pydict(columns)
+
+
+@contextmanager
+def _bounded() -> Iterator[None]:
+    """Bound the memory of a worker; the service itself, which answers others too, is left as it is."""
+    if not is_worker() or sys.platform != "linux":
+        yield
+        return
+    soft, hard = resource.getrlimit(resource.RLIMIT_AS)
+    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
+    resource.setrlimit(resource.RLIMIT_AS, (pages * resource.getpagesize() + MEMORY, hard))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_AS, (soft, hard))
