@@ -14,7 +14,8 @@ import jsonschema
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.api import desk, lines
-from glandwise.api.calculation import SINGLE_OPERATIONS
+from glandwise.api.calculations import check_envelope
+from glandwise.api.negotiation import SINGLE_OPERATIONS
 from glandwise.app import create_app
 from glandwise.settings import Settings
 
@@ -247,7 +248,7 @@ def test_work_stops_when_the_caller_hangs_up(after: int) -> None:
                 gone.set()
 
         body = lines.Lines(b"1\n" * 100 * lines.USUAL_BLOCK)
-        await asyncio.wait_for(lines.BatchAnswer(counting, "check_envelope", 100, body)({}, receive, send), 5.0)
+        await asyncio.wait_for(lines.BatchAnswer(counting, check_envelope, 100, body)({}, receive, send), 5.0)
         return counting.blocks, sent
 
     blocks, sent = asyncio.run(scenario())

@@ -13,7 +13,7 @@ from typing import Any
 import pyarrow as pa
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.api.calculation import COLUMNS
+from glandwise.api.negotiation import COLUMNS
 from glandwise.app import create_app
 from glandwise.checks import corpus
 from glandwise.contract.envelope import EnvelopeCheckRequest

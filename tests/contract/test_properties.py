@@ -22,7 +22,7 @@ from schemathesis.config import SchemathesisConfig
 from tests.conftest import assert_problem
 
 
-@schemathesis.serializer("application/x-ndjson")
+@schemathesis.serializer("application/x-ndjson", "application/vnd.apache.arrow.stream")
 def write_lines(ctx: schemathesis.SerializationContext, value: Any) -> bytes:
     """Send the text of a batch as it is."""
     return str(value).encode("utf-8", "surrogatepass")

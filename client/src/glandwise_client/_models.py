@@ -540,7 +540,7 @@ class CantileverVEnergizer(RequestModel):
     """Free length of a finger."""
 
     root_angle: NonNegativeAngle
-    """Half the opening angle of the free V; the model covers 1 to 70 degrees."""
+    """Half the opening angle of the free V; the model covers 1 to 60 degrees."""
 
     coverage: PositiveRatio
     """Share of the circumference taken up by fingers."""

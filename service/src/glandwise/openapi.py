@@ -14,9 +14,8 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
-from glandwise.api.calculation import COLUMNS, LINES, takes
 from glandwise.api.lines import BatchLine
-from glandwise.api.negotiation import representations
+from glandwise.api.negotiation import COLUMNS, LINES, representations, takes
 from glandwise.api.problems import MEDIA_TYPE, Problem
 
 DESCRIPTION = """\

@@ -12,26 +12,23 @@ The router finds a calculation like any other path; :class:`glandwise.api.middle
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
-from functools import cached_property
 from typing import Annotated, Any, NamedTuple
 
 import orjson
 from fastapi import Depends
 from fastapi.routing import APIRoute
-from pydantic import TypeAdapter, ValidationError
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from glandwise.api import lines, negotiation, problems
+from glandwise.api.answering import calculation
 from glandwise.api.body import read_body, read_json
+from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
-from glandwise.checks.engine import REFUSAL, Engine
+from glandwise.checks.engine import Engine
 
-JSON = "application/json"
-LINES = lines.MEDIA_TYPE
-COLUMNS = "application/vnd.apache.arrow.stream"
 _JSON = JSON.encode()
 
 
@@ -62,7 +59,7 @@ def _form(headers: _Headers, operation: str) -> str:
     if headers.content_type == _JSON:
         return JSON
     essence = headers.content_type.partition(b";")[0].strip().lower().decode("latin-1")
-    taken = takes(operation)
+    taken = negotiation.takes(operation)
     if essence in taken:
         return essence
     if essence.startswith("application/") and essence.endswith("+json"):
@@ -83,20 +80,6 @@ EngineDep = Annotated[Engine, Depends(_engine)]
 LONG_OPERATIONS = frozenset({"select_design", "map_operation", "assess_spectrum", "answer_enquiry", "compare_rule_sets",
                              "audit_rule_set"})  # fmt: skip
 """Operations of tens of milliseconds and more: they run in a thread, off the event loop."""
-
-
-SINGLE_OPERATIONS = frozenset({"compare_rule_sets", "audit_rule_set"})
-"""Operations that take one request only: they judge many cases by themselves."""
-
-
-COLUMN_OPERATIONS = frozenset({"check_envelope"})
-"""Operations that take a table of cases."""
-
-
-def takes(operation: str) -> tuple[str, ...]:
-    """Return the media types in which an operation takes its requests."""
-    many = () if operation in SINGLE_OPERATIONS else (LINES,)
-    return (JSON, *many, COLUMNS) if operation in COLUMN_OPERATIONS else (JSON, *many)
 
 
 class JSONAnswer(Response):
@@ -121,27 +104,8 @@ class CalculationRoute(APIRoute):
             self._handler = self._made()
         return self._handler
 
-    @cached_property
-    def calculate(self) -> Callable[[Any, Engine], dict[str, Any]]:
-        """The calculation on a parsed body. Raises :class:`ProblemError` for a body that it cannot answer."""
-        assert self.body_field is not None
-        model: Any = self.body_field.field_info.annotation
-        adapter: TypeAdapter[Any] = TypeAdapter(model)
-        validate, endpoint = adapter.validate_python, self.endpoint
-
-        def calculate(raw: Any, engine: Engine) -> dict[str, Any]:
-            try:
-                result: dict[str, Any] = endpoint(validate(raw), engine)
-            except ValidationError as error:
-                # a refusal by the calculation names its field without the tags of unions on the way
-                tagged = raw if error.title != REFUSAL else None
-                raise problems.from_validation(error, tagged) from None
-            return result
-
-        return calculate
-
     def _made(self) -> Handler:
-        calculate = self.calculate
+        calculate = calculation(self.endpoint)
         operation = self.operation_id or self.name
         is_long = operation in LONG_OPERATIONS
 
@@ -166,7 +130,7 @@ class CalculationRoute(APIRoute):
     async def _batch(self, request: Request, headers: _Headers, form: str) -> Response:
         """Read a message of many requests and return the answer, or the one that will work them off."""
         negotiation.require(form, headers.accept)
-        state, operation = request.app.state, self.operation_id or self.name
+        state = request.app.state
         settings = state.settings
         body = await read_body(request, headers.content_length, settings.max_batch_bytes)
         if form == COLUMNS:
@@ -177,7 +141,7 @@ class CalculationRoute(APIRoute):
             raise ProblemError("invalid-json", "the batch has no line; send a request on each")
         if body.count(b"\n") > settings.max_batch_lines:
             raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
-        return lines.BatchAnswer(state.desk, operation, settings.max_body_bytes, lines.Lines(body))
+        return lines.BatchAnswer(state.desk, self.endpoint, settings.max_body_bytes, lines.Lines(body))
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that is known to be for this route, past the router and what it wraps around a route."""

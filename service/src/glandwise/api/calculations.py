@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any
 
 from fastapi import APIRouter
@@ -52,12 +51,6 @@ router = APIRouter(tags=["calculations"], route_class=CalculationRoute)
 def by_path() -> dict[str, ASGIApp]:
     """Return the calculations as applications by their path."""
     return {route.path: route.answer for route in router.routes if isinstance(route, CalculationRoute)}
-
-
-@cache
-def by_operation() -> dict[str, CalculationRoute]:
-    """Return the calculations by the name of their operation."""
-    return {route.operation_id or "": route for route in router.routes if isinstance(route, CalculationRoute)}
 
 
 @router.post("/v1/envelope-checks", operation_id="check_envelope", response_model=EnvelopeCheckResult)

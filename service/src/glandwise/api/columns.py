@@ -23,8 +23,8 @@ from starlette.responses import Response
 
 from glandwise.api import problems
 from glandwise.api.body import read_json
-from glandwise.api.calculation import COLUMNS
 from glandwise.api.desk import Desk, WorkerLost, is_worker
+from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import FieldProblem, ProblemError
 from glandwise.checks import batch, corpus, flat_check, report
 from glandwise.checks.engine import Engine

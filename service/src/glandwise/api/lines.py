@@ -20,14 +20,14 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from glandwise.api import problems
+from glandwise.api.answering import Endpoint, calculation
 from glandwise.api.body import read_json, too_large
 from glandwise.api.desk import Desk, WorkerLost
+from glandwise.api.negotiation import LINES
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import Engine
 
 log = logging.getLogger("glandwise")
-
-MEDIA_TYPE = "application/x-ndjson"
 
 BLOCK = {"select_design": 8, "map_operation": 4, "assess_spectrum": 8, "answer_enquiry": 4}
 """Lines that a worker takes at a time, for the calculations that take tens of milliseconds each."""
@@ -72,18 +72,16 @@ class Lines:
 # ---------------------------------------------------------------------------------------------------- in the worker
 
 
-def answer_block(engine: Engine, operation: str, max_line: int, block: Block) -> bytes:
+def answer_block(engine: Engine, endpoint: Endpoint, max_line: int, block: Block) -> bytes:
     """Answer a block of lines of at most ``max_line`` bytes each."""
-    return b"".join(_answer(engine, operation, max_line, number, line) for number, line in block)
+    return b"".join(_answer(engine, endpoint, max_line, number, line) for number, line in block)
 
 
-def _answer(engine: Engine, operation: str, max_line: int, number: int, line: bytes) -> bytes:
-    from glandwise.api import calculations
-
+def _answer(engine: Engine, endpoint: Endpoint, max_line: int, number: int, line: bytes) -> bytes:
     try:
         if len(line) > max_line:
             raise too_large(max_line)
-        result = calculations.by_operation()[operation].calculate(read_json(line), engine)
+        result = calculation(endpoint)(read_json(line), engine)
         return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
     except ProblemError as error:
         document = problems.document(error.kind, error.detail, error.errors)
@@ -100,10 +98,10 @@ def _refused(number: int, document: dict[str, Any]) -> bytes:
 # --------------------------------------------------------------------------------------------------- in the service
 
 
-async def _answered(desk: Desk, operation: str, max_line: int, block: Block) -> bytes:
+async def _answered(desk: Desk, endpoint: Endpoint, max_line: int, block: Block) -> bytes:
     """Have a block answered; one whose worker is lost is a defect on each of its lines."""
     try:
-        return await desk.run(answer_block, operation, max_line, block)
+        return await desk.run(answer_block, endpoint, max_line, block)
     except WorkerLost:
         document = problems.document("internal-error", problems.KINDS["internal-error"][2])
         return b"".join(_refused(number, document) for number, _ in block)
@@ -116,12 +114,12 @@ class _Gone(Exception):  # noqa: N818 - what happened
 class BatchAnswer(Response):
     """The answer to a batch, sent block by block in the order of the lines."""
 
-    media_type = MEDIA_TYPE
+    media_type = LINES
 
-    def __init__(self, desk: Desk, operation: str, max_line: int, lines: Lines) -> None:
+    def __init__(self, desk: Desk, endpoint: Endpoint, max_line: int, lines: Lines) -> None:
         super().__init__()
         del self.headers["content-length"]
-        self.desk, self.operation, self.max_line, self.lines = desk, operation, max_line, lines
+        self.desk, self.endpoint, self.max_line, self.lines = desk, endpoint, max_line, lines
 
     async def __call__(self, _: Scope, receive: Receive, send: Send) -> None:
         """Answer; stop working when the caller hangs up."""
@@ -130,8 +128,8 @@ class BatchAnswer(Response):
                 watch = group.create_task(_watch(receive))
                 await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
                 under_way: deque[asyncio.Task[bytes]] = deque()
-                for block in self.lines.blocks(BLOCK.get(self.operation, USUAL_BLOCK)):
-                    under_way.append(group.create_task(_answered(self.desk, self.operation, self.max_line, block)))
+                for block in self.lines.blocks(BLOCK.get(self.endpoint.__name__, USUAL_BLOCK)):
+                    under_way.append(group.create_task(_answered(self.desk, self.endpoint, self.max_line, block)))
                     if len(under_way) > self.desk.at_once:
                         await _send(send, await under_way.popleft())
                 while under_way:

@@ -1,4 +1,4 @@
-"""Choice of the representation of an answer by the ``Accept`` header."""
+"""Media types: what an operation takes, and the choice of the representation of an answer by the ``Accept`` header."""
 
 from __future__ import annotations
 
@@ -10,6 +10,24 @@ import mimeparse
 from starlette.responses import Response
 
 from glandwise.api.problems import ProblemError
+
+JSON = "application/json"
+LINES = "application/x-ndjson"
+COLUMNS = "application/vnd.apache.arrow.stream"
+
+SINGLE_OPERATIONS = frozenset({"compare_rule_sets", "audit_rule_set"})
+"""Operations that take one request only: they judge many cases by themselves."""
+
+
+COLUMN_OPERATIONS = frozenset({"check_envelope"})
+"""Operations that take a table of cases."""
+
+
+def takes(operation: str) -> tuple[str, ...]:
+    """Return the media types in which an operation takes its requests."""
+    many = () if operation in SINGLE_OPERATIONS else (LINES,)
+    return (JSON, *many, COLUMNS) if operation in COLUMN_OPERATIONS else (JSON, *many)
+
 
 _PLAIN = frozenset({None, "", "*/*", "application/json", "application/*"})
 

@@ -320,10 +320,10 @@ def _smallest_change(
         theirs = design_of(data, c, target, elastomer)
         before, after = as_request(mine), as_request(theirs)
         fields = {key: value for key, value in after.items() if before.get(key) != value}
-        words = [f"{key.replace('_', ' ')} {_word(value)}" for key, value in fields.items()]
+        words = [_choice(data, key, value) for key, value in fields.items()]
         return {
             "kind": "design",
-            "title": "change " + ", ".join(words),
+            "title": "change to " + ", ".join(words),
             "design": fields,
             "verdict": batch.STATUSES[int(found.verdict[target])],
         }
@@ -333,10 +333,16 @@ def _smallest_change(
     return {"kind": "duty", "title": eased[0], "design": {}, "verdict": eased[2]}
 
 
-def _word(value: Any) -> str:
-    return (
-        {True: "yes", False: "no"}.get(value, str(value)) if isinstance(value, bool) else str(value).replace("_", " ")
-    )
+def _choice(data: RuleSetData, field: str, value: Any) -> str:
+    """Say one choice of a design in words."""
+    name = field.replace("_", " ")
+    if field == "compound":
+        return data.compounds[value].title
+    if field == "energizer_alloy":
+        return f"an energizer of UNS {value}"
+    if value is True or value is False:
+        return f"{'a' if value else 'no'} {name}"
+    return f"no {name}" if value == "none" else f"{str(value).replace('_', ' ')} {name}"
 
 
 def _near_misses(
@@ -398,8 +404,10 @@ def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) ->
                 best, text = None, "No design that can be judged comes near it."
             elif best > envelope.SLACK:
                 text = f"No design that can be judged meets it: {demand} is asked for, the best gives {limit} ({100 * best:.0f} % used)."
-            else:
-                text = f"{fails} of {n} designs fail it; the best gives {limit} against {demand}."
+            elif np.nanmin(found.demand[name]) == np.nanmax(found.demand[name]):
+                text = f"{fails} of {n} designs fail it; {demand} is asked for, the best gives {limit}."
+            else:  # each design brings a demand of its own
+                text = f"{fails} of {n} designs fail it; the best uses {100 * best:.0f} % of what it has."
         elif fails == n:
             text = f"No design meets {label}."
         row = {

@@ -105,7 +105,7 @@ class CantileverVEnergizer(_Metal):
     finger_length: TolerancedLength
     """Free length of a finger."""
     root_angle: q.Angle
-    """Half the opening angle of the free V; the model covers 1 to 70 degrees."""
+    """Half the opening angle of the free V; the model covers 1 to 60 degrees."""
     coverage: Annotated[float, q.Measured("ratio", "positive", 0.0, 1.0)]
     """Share of the circumference taken up by fingers."""
     plate_blend: q.Share | None = None
