@@ -39,7 +39,7 @@ lint: setup ## Format check, lint, types, import directions
 	PYTHONPATH=. $(BIN)/lint-imports --no-logo
 
 openapi: setup ## Write openapi/openapi.json, the examples with their answers, and the client's models
-	$(PY) -m glandwise.openapi openapi
+	$(PY) -m glandwise.openapi_build openapi
 	$(MAKE) --no-print-directory client-models
 
 client-models: setup ## Generate the client's models from openapi/openapi.json

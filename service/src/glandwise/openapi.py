@@ -1,14 +1,9 @@
-"""The OpenAPI document: the framework's, with what it cannot say itself.
-
-``python -m glandwise.openapi FOLDER`` writes ``openapi.json`` and the example requests with their answers.
-"""
+"""The OpenAPI document: the framework's, with what it cannot say itself."""
 
 from __future__ import annotations
 
 import json
-import sys
 from importlib.resources import files
-from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI
@@ -167,45 +162,3 @@ def _columns(text: str) -> dict[str, Any]:
 def path_is_health(operation: str) -> bool:
     """Tell the health operations, which take no parameters and have no entity tag."""
     return operation in {"check_health", "check_readiness"}
-
-
-def text(document: dict[str, Any]) -> str:
-    """Return the document as it is committed."""
-    return json.dumps(document, indent=2, sort_keys=True, ensure_ascii=False) + "\n"
-
-
-def write(folder: Path) -> None:
-    """Write ``openapi.json`` and ``examples/*.json`` (requests with their answers) into a folder."""
-    from fastapi.testclient import TestClient
-
-    from glandwise.app import create_app
-    from glandwise.settings import Settings
-
-    app = create_app(Settings())
-    document = build(app)
-    (folder / "openapi.json").write_text(text(document), encoding="utf-8")
-    target = folder / "examples"
-    target.mkdir(exist_ok=True)
-    for old in target.glob("*.json"):
-        old.unlink()
-    with TestClient(app) as client:
-        for path, methods in document["paths"].items():
-            for method, operation in methods.items():
-                if method != "post":
-                    continue
-                for name, example in examples(operation["operationId"]).items():
-                    answer = client.post(path, json=example["value"])
-                    answer.raise_for_status()
-                    content = {
-                        "operation": operation["operationId"],
-                        "path": path,
-                        "summary": example["summary"],
-                        "request": example["value"],
-                        "response": answer.json(),
-                    }
-                    file = target / f"{operation['operationId']}.{name}.json"
-                    file.write_text(json.dumps(content, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
-
-
-if __name__ == "__main__":
-    write(Path(sys.argv[1]))
