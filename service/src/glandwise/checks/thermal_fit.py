@@ -1,7 +1,8 @@
 """What temperature does to the fits of a seal: lip on shaft, body in bore, energizer in its space.
 
 The curve shows nominal dimensions; the verdict takes the tolerances and the temperature of the duty that are worst for
-each criterion. Every part grows as if free, from the temperature at which it was measured.
+each criterion. Parts grow as if free, from the temperature at which they were measured; but the lip is held at its root,
+by a flange or a case, or by the body once that is confined in its bore.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ from glandwise.contract.duty import Duty
 from glandwise.contract.gland import Gland
 from glandwise.contract.quantities import accepted_range
 from glandwise.contract.thermal_fit import ThermalFitRequest
-from glandwise.mechanics import expansion
+from glandwise.mechanics import expansion, shells
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import weakest
@@ -80,13 +81,31 @@ class Judged(NamedTuple):
 # -------------------------------------------------------------------------------------------------------------- parts
 
 
-def lip_fit(h: Hardware, temperature: Any, shaft_diameter: float | None = None) -> LipFit:
-    """Free lip and shaft at temperature; the interference as made holds on the nominal shaft."""
+def root_strain(h: Hardware, temperature: Any, bore: float, body: float) -> Any:
+    """Strain of the root of the lip: that of the metal which holds it, or of a body that a bore may stop."""
+    housing = h.housing_strain(temperature)
+    if h.case.features["retention"] != "o_ring":
+        return housing
+    return num.minimum(h.seal_strain(temperature), bore * (1.0 + housing) / body - 1.0)
+
+
+def root_share(case: Case) -> Any:
+    """Share of the root's strain in that of the edge of the lip."""
+    length = lip.effective_length(case)
+    return shells.held_root_share(case.lip_radius, case.lip_thickness, length, case.compound.poisson_ratio.si)
+
+
+def lip_fit(h: Hardware, temperature: Any, loosest: bool = False) -> LipFit:
+    """Unstretched lip and shaft at temperature; the interference as made holds on the nominal shaft.
+
+    ``loosest``: on the smallest shaft, with the smallest body in the largest bore; else all nominal.
+    """
     case = h.case
-    d = h.shaft.nominal if shaft_diameter is None else shaft_diameter
-    fit = expansion.fit_at_temperature(
-        d, h.shaft.nominal - case.interference, h.shaft_strain(temperature), h.seal_strain(temperature)
-    )
+    d = h.shaft.low if loosest else h.shaft.nominal
+    bore, body = (h.bore.high, h.body.low) if loosest else (h.bore.nominal, h.body.nominal)
+    share = root_share(case)
+    edge = share * root_strain(h, temperature, bore, body) + (1.0 - share) * h.seal_strain(temperature)
+    fit = expansion.fit_at_temperature(d, h.shaft.nominal - case.interference, h.shaft_strain(temperature), edge)
     stiffness = lip.geometry(case).stiffness_per_modulus * lip.modulus(case, temperature)
     return LipFit(fit.inner_diameter, fit.outer_diameter, 2.0 * fit.interference, stiffness)
 
@@ -167,7 +186,7 @@ class Worst(NamedTuple):
 def worst_lip(h: Hardware, grid: Any) -> Worst:
     """Loss of interference at its worst against the interference as made and the reach of the energizer."""
     case = h.case
-    fit = lip_fit(h, grid, h.shaft.low)
+    fit = lip_fit(h, grid, loosest=True)
     loss = np.maximum(case.interference - fit.interference, 0.0)
     travel = _travel(h, grid)
     # a spring that presses the lip on closes a gap of twice its load over the stiffness of the lip, on the diameter
@@ -204,7 +223,7 @@ def _judge_lip(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
         holds = "the energizer presses it on" if status in {"pass", "caution"} else "nothing presses it on"
         if case.energizer is not None and status == "fail":
             holds = "the energizer cannot press it on"
-        text = f"At {at} the free lip is {units.text('length', -left)} larger than the smallest shaft; {holds}."
+        text = f"At {at} the unstretched lip is {units.text('length', -left)} larger than the smallest shaft; {holds}."
     return Finding("lip_interference", status, measure, text, records)
 
 

@@ -31,6 +31,7 @@ Design = FlexibleLip | EnergizedLip
 
 _DEFINITION = "definition"
 _STRAIN = "thermal strain from curves of the rules (models/thermal_expansion)"
+_HELD = "shell held at its root and heated, derived (models/shell_lip)"
 _LIMITS = "limits of size, ISO 286-1"
 _GLAND = "geometry of the O-ring gland (models/fits)"
 _LAME = "Lame's thick-walled cylinders (models/fits)"
@@ -1130,12 +1131,32 @@ class ThermalTrail(FitTrail):
         at = self.at(worst.temperature)
         shaft, seal = self.strain("shaft", at), self.strain("seal", at)
         hole = sheet.step("d_l", "Lip as made, on the nominal shaft", "d - i", "m", _DEFINITION)
+        share = sheet.step(
+            "phi_root",
+            "Share of the strain of the root in that of the edge",
+            "2 * cosh(x) * cos(x) / (cosh(x)**2 + cos(x)**2)",
+            "1",
+            _HELD,
+            float(thermal.root_share(case)),
+        )
+        root = self.strain("housing", at)
+        if case.features["retention"] == "o_ring":
+            root = sheet.step(
+                "eps_root",
+                "Strain of the root: free, until the bore stops the body",
+                f"min({seal}, {self.bore('high')} * (1 + {root}) / {self.body('low')} - 1)",
+                "1",
+                _HELD,
+            )
+        edge = sheet.step(
+            "eps_edge", "Strain of the edge of the lip", f"{share} * {root} + (1 - {share}) * {seal}", "1", _HELD
+        )
         left = sheet.step(
             "i_t",
             "Interference on the smallest shaft",
-            f"{self.shaft('low')} * (1 + {shaft}) - {hole} * (1 + {seal})",
+            f"{self.shaft('low')} * (1 + {shaft}) - {hole} * (1 + {edge})",
             "m",
-            "every part grows as if free (models/thermal_expansion)",
+            "lip held at its root (models/thermal_fit)",
             worst.left,
         )
         loss = sheet.step("i_lost", "Interference lost", f"max(i - {left}, 0)", "m", _DEFINITION, worst.demand)

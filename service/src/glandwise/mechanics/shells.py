@@ -407,6 +407,51 @@ def lip_effective_mass(
     return density * thickness * length * _two_branches(x, _mass_share_series, _mass_share_exponential)
 
 
+def held_root_share(
+    radius: num.Real, thickness: num.Real, free_length: num.Real, poisson_ratio: num.Real
+) -> num.Real:
+    r"""Share of the root's strain in that of the free edge of a lip which is held at its root and grows or shrinks.
+
+    .. math::
+
+        \varphi = \frac{2 \cosh x \cos x}{\cosh^2 x + \cos^2 x}, \qquad x = \lambda L, \qquad
+        \varepsilon_\mathrm{edge} = \varphi\, \varepsilon_\mathrm{root} + (1 - \varphi)\, \varepsilon_\mathrm{free}
+
+    Parameters
+    ----------
+    radius
+        Mean radius of the lip; float or array, > 0. [m]
+    thickness
+        Wall thickness; float or array, > 0. [m]
+    free_length
+        Free length from root to edge; float or array, > 0. [m]
+    poisson_ratio
+        Poisson's ratio; float or array, -1 < ν < 1. [-]
+
+    Returns
+    -------
+    float or array
+        Share :math:`\varphi`, from -0.25 to 1: one for a short lip, which can only follow its root; zero for a long one,
+        which does not feel it; below zero where the edge swings beyond its free strain. ``nan`` outside the ranges
+        above. [-]
+
+    Notes
+    -----
+    Thin shell, axisymmetric, root clamped (no rotation), edge free of moment and shear, uniform temperature:
+    :math:`w^{(4)} + 4 \lambda^4 (w - r \varepsilon_\mathrm{free}) = 0`. The modulus does not matter.
+
+    References
+    ----------
+    The equation of Timoshenko & Woinowsky-Krieger 1959, art. 114 (published, from memory); solved here (derived).
+    """
+    ok = _geometry_ok(radius, thickness, free_length, 1.0, poisson_ratio)
+    radius, thickness, length = _kept(ok, radius, thickness, free_length)
+    x = decay_parameter(poisson_ratio, radius, thickness) * length
+    decayed = num.exp(-x)
+    ratio = 2.0 * decayed * num.cos(x) / (1.0 + decayed * decayed)  # cos over cosh, without overflow
+    return 2.0 * ratio / (1.0 + ratio * ratio)
+
+
 def banded_free_length(free_length: num.Real, band_share: num.Real) -> num.Real:
     r"""Free length left beyond a reinforcing band that covers part of the lip from the clamp outward.
 
