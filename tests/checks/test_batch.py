@@ -7,10 +7,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from glandwise.checks import batch, envelope
+from glandwise.checks import batch, envelope, running, wear
 from glandwise.checks.case import build
+from glandwise.checks.engine import Engine
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
+from glandwise.contract.running import WearEstimateRequest
+from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleStore
 from glandwise.units import UnitSystem
 
@@ -118,6 +121,40 @@ def test_batch_agrees_with_single_checks(seed: int) -> None:
         assert chosen == worst.id or np.isclose(
             found.utilization[chosen][i], float(worst.measure.utilization) if worst.measure else np.nan, rtol=2e-4
         )
+
+
+def test_wear_in_a_batch_is_that_of_a_wear_estimate() -> None:
+    """A vacuum takes load off a single lip; a batch, as the envelope, does not rely on it."""
+    r, engine = random.Random(4), Engine(RuleStore(), "baseline")
+    duties, designs = [random_duty(r) for _ in range(120)], [random_design(r) for _ in range(120)]
+    cases = [build(duty, design, RULES) for duty, design in zip(duties, designs, strict=True)]
+    found = batch.evaluate(RULES.data, batch.columns(RULES.data, cases, duties, designs))
+    known = kept = 0
+    for i, (duty, design, case) in enumerate(zip(duties, designs, cases, strict=True)):
+        if case.wear is None or case.friction is None:
+            assert np.isnan(found.wear_rate[i])
+            assert np.isnan(found.life[i])
+            continue
+        time = RULES.data.running.nominal_time.si
+        state = running.run(case, running.surroundings(case), case.friction.si, time, max(case.pressure, 0.0))
+        single = wear.nominal(case, state)
+        assert single is not None
+        # the contact temperature is solved to 0.01 K on both paths
+        assert np.isclose(found.wear_rate[i], single.rate, rtol=2e-4, equal_nan=True), i
+        assert np.isclose(found.life[i], single.life, rtol=2e-3, equal_nan=True), i
+        if duty.pressure < 0.0 or not state.converged:
+            continue
+        known += 1
+        answer = wear.estimate(WearEstimateRequest.model_construct(duty=duty, design=design), engine)
+        rate = answer["wear_per_1000_h"]["nominal"] * 1e-3 / wear.THOUSAND_HOURS
+        assert np.isclose(found.wear_rate[i], rate, rtol=2e-4)
+        if answer["life"]["nominal"] is None:
+            assert found.life[i] == num.inf
+        else:
+            kept += 1
+            assert np.isclose(found.life[i], answer["life"]["nominal"]["value"] * 3600.0, rtol=2e-3)
+    assert known > 60
+    assert kept > 30
 
 
 def test_taking_some_cases_changes_none() -> None:

@@ -102,6 +102,14 @@ class AlloyBank:
             setattr(self, name, DatumBank([getattr(record, name) for record in records], index))
 
 
+class ShaftMaterialBank:
+    """One shaft material per case; a case without one wears as on the reference shaft (index -1)."""
+
+    def __init__(self, records: Sequence[Any], index: Index) -> None:
+        every = [*(record.wear_factor for record in records), None]
+        self.wear_factor = DatumBank(every, index, 1.0)
+
+
 class ElastomerBank:
     """One O-ring elastomer per case; a case without one is limited by nothing (index -1)."""
 

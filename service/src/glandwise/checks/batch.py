@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from glandwise.checks import envelope
-from glandwise.checks.banks import AlloyBank, CompoundBank, DatumBank, ElastomerBank
+from glandwise.checks import envelope, wear
+from glandwise.checks.banks import AlloyBank, CompoundBank, DatumBank, ElastomerBank, ShaftMaterialBank
 from glandwise.checks.case import Case, changed, feature_key, ratings, second_lip_share, size_garter
 from glandwise.checks.once import OncePerRuleSet
 from glandwise.contract.duty import Duty
@@ -146,6 +146,11 @@ class Evaluation:
     """Index into ``criteria``."""
     torque: num.Array
     """Nominal friction torque [N m]; ``nan`` where the contact temperature was not evaluated."""
+    wear_rate: num.Array
+    """Nominal wear of the lip in depth per time, at the start [m/s]; ``nan`` where it is not known."""
+    life: num.Array
+    """Nominal time to the wear allowance [s]; infinite where nothing wears or the load is lost before, ``nan`` where it is
+    not known."""
 
 
 def _energizer_kind(features: Mapping[str, Any]) -> str | None:
@@ -204,7 +209,8 @@ def _case(data: RuleSetData, names: Names, c: Columns, family: str, kind: str | 
         second = feature("second_lip", lambda lip: second_lip_share(data, lip or "none"))
     thickness = _sized(given.get("lip_thickness"), by_diameter(sizing.lip_thickness))
     compounds = [data.compounds[name] for name in names.compounds]
-    materials = [data.shaft_materials[name].thermal_conductivity for name in names.shaft_materials]
+    materials = [data.shaft_materials[name] for name in names.shaft_materials]
+    conductivities = [record.thermal_conductivity for record in materials]
     films = [getattr(data.running.fluid_film, data.fluids[name].phase) for name in names.fluids]
     alloy: Any = None
     dimensions: dict[str, num.Array] = {}
@@ -226,7 +232,7 @@ def _case(data: RuleSetData, names: Names, c: Columns, family: str, kind: str | 
         lubrication=lubrication,
         alloy=alloy,
         elastomer=ElastomerBank([data.elastomers[name] for name in names.elastomers], c.elastomer),  # type: ignore[arg-type]
-        shaft_material=None,
+        shaft_material=ShaftMaterialBank(materials, c.shaft_material),  # type: ignore[arg-type]
         family=family,
         energizer=kind,
         shaft_diameter=d,
@@ -244,7 +250,7 @@ def _case(data: RuleSetData, names: Names, c: Columns, family: str, kind: str | 
         friction=DatumBank([getattr(record.friction, lubrication) for record in compounds], c.compound),  # type: ignore[arg-type]
         wear=DatumBank([getattr(record.wear, lubrication) for record in compounds], c.compound),  # type: ignore[arg-type]
         fluid_film=DatumBank(films, c.fluid),  # type: ignore[arg-type]
-        shaft_conductivity=DatumBank([*materials, data.running.shaft_conductivity], c.shaft_material),  # type: ignore[arg-type]
+        shaft_conductivity=DatumBank([*conductivities, data.running.shaft_conductivity], c.shaft_material),  # type: ignore[arg-type]
         second_lip_share=second,
         lip_thickness=thickness,
         lip_length=_sized(given.get("lip_length"), by_diameter(sizing.lip_length)),
@@ -322,15 +328,17 @@ def evaluate(data: RuleSetData, c: Columns) -> Evaluation:
     demand = {name: np.full(n, num.nan) for name in numeric}
     limit = {name: np.full(n, num.nan) for name in numeric}
     used = {name: np.full(n, num.nan) for name in numeric}
-    torque = np.full(n, num.nan)
+    torque, wear_rate, life = (np.full(n, num.nan) for _ in range(3))
     for family, kind, lubrication, index in group(c):
         case = _case(data, names, c.take(index), family, kind, lubrication)
         with np.errstate(all="ignore"):
             for name, m in envelope.measure(case, numeric).items():
                 demand[name][index], limit[name][index], used[name][index] = m.demand, m.capacity, m.utilization
-        if case.running is not None:
-            torque[index] = case.running.torque
-    return _conclude(data, demand, limit, used, _categorical(names, c), torque)
+            if case.running is not None:
+                torque[index] = case.running.torque
+                if (wearing := wear.nominal(case, case.running)) is not None:
+                    wear_rate[index], life[index] = wearing
+    return _conclude(data, demand, limit, used, _categorical(names, c), torque, wear_rate, life)
 
 
 def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array) -> Evaluation:
@@ -343,6 +351,8 @@ def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array)
     varied = changed(case, **numbers)
     with np.errstate(all="ignore"):
         found = envelope.measure(varied, names)
+        state = varied.running
+        wearing = None if state is None else wear.nominal(varied, state)
 
     def column(value: num.Real) -> num.Array:
         return np.array(np.broadcast_to(np.asarray(value, dtype=float), n))
@@ -353,7 +363,8 @@ def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array)
         {name: column(m.capacity) for name, m in found.items()},
         {name: column(m.utilization) for name, m in found.items()},
         {item.id: np.full(n, STATUSES.index(item.status)) for item in findings if item.measure is None},
-        column(num.nan if varied.running is None else varied.running.torque),
+        column(num.nan if state is None else state.torque),
+        *(column(value) for value in ((num.nan, num.nan) if wearing is None else wearing)),
     )
 
 
@@ -364,6 +375,8 @@ def _conclude(
     used: dict[str, num.Array],
     categorical: Mapping[str, Codes],
     torque: num.Array,
+    wear_rate: num.Array,
+    life: num.Array,
 ) -> Evaluation:
     """Turn utilizations and the status codes of the criteria without numbers into verdicts."""
     status: dict[str, Codes] = {}
@@ -375,7 +388,7 @@ def _conclude(
     status.update({name: code for name, code in categorical.items() if name in data.criteria})
     criteria = tuple(name for name in data.criteria if name in status)
     verdict, governing = _verdict(criteria, status, used, len(torque))
-    return Evaluation(criteria, demand, limit, used, status, verdict, governing, torque)
+    return Evaluation(criteria, demand, limit, used, status, verdict, governing, torque, wear_rate, life)
 
 
 def _verdict(

@@ -39,6 +39,8 @@ class Running(NamedTuple):
     """Contact temperature [K]; ``nan`` where no balance was found."""
     load: lip.LipLoad
     """Contact load at that temperature [N/m]."""
+    spring: lip.Energizer
+    """The energizer, at the temperature of the fluid."""
     second_load: num.Real
     """Contact load of the second lip [N/m]."""
     contact_pressure: num.Real
@@ -132,8 +134,8 @@ def run(
     The pressure is that of the duty when ``None``.
     """
     share = case.second_lip_share
-    spring = lip.energizer(case, case.temperature).line_load
-    loading = lip.Loading(case, time, case.pressure if pressure is None else pressure, spring)
+    spring = lip.energizer(case, case.temperature)
+    loading = lip.Loading(case, time, case.pressure if pressure is None else pressure, spring.line_load)
     fixed = fixed_paths(case, around)
     power_per_load = contact.friction(friction, 1.0, case.shaft_diameter, case.rotational_speed).power
 
@@ -159,6 +161,7 @@ def run(
     return Running(
         temperature=temperature,
         load=main,
+        spring=spring,
         second_load=second,
         contact_pressure=contact.mean_contact_pressure(main.total, case.contact_width),
         torque=made.torque,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import reduce
 from typing import Any, NamedTuple
 
 from glandwise.checks import lip, running, working
@@ -26,8 +27,8 @@ class Allowance(NamedTuple):
     records: tuple[Any, ...]
 
 
-def allowance(case: Case) -> Allowance:
-    """Return the radial wear at which the seal is taken as worn out: the least of what lip, energizer and fit can give."""
+def _allowances(case: Case) -> list[tuple[str, num.Real, Any]]:
+    """Return what lip, energizer and fit can each give to wear."""
     rule = case.data.running.wear
     options = [("the thickness of the lip", rule.lip_allowance_share.si * case.lip_thickness, rule.lip_allowance_share)]
     if case.energizer in {"cantilever_v", "canted_coil"}:
@@ -37,7 +38,12 @@ def allowance(case: Case) -> Allowance:
         # a garter presses on, but against a lip that is worn past its interference it soon presses in vain
         share = rule.interference_allowance_share
         options.append(("the interference of the lip", share.si * 0.5 * case.interference, share))
-    by, depth, record = min(options, key=lambda option: option[1])
+    return options
+
+
+def allowance(case: Case) -> Allowance:
+    """Return the radial wear at which the seal is taken as worn out: the least of what lip, energizer and fit can give."""
+    by, depth, record = min(_allowances(case), key=lambda option: option[1])
     return Allowance(depth, by, (record,))
 
 
@@ -84,7 +90,7 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         rates = [
             wear.depth_rate(value, state.contact_pressure, case.surface_speed) for value in (k.low, k.nominal, k.high)
         ]
-        stiffness = stiffness_of(case, state)
+        stiffness = float(stiffness_of(case, state))
         life = _life(case, k, state, depth, stiffness)
         low, nominal, high = (units.number("length", value * THOUSAND_HOURS) for value in rates)
         result["wear_per_1000_h"] = {"low": low, "nominal": nominal, "high": high}
@@ -118,15 +124,36 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
     }
 
 
-def stiffness_of(case: Case, state: running.Running) -> float:
+class Wearing(NamedTuple):
+    """Nominal wear of a case or of a batch: how fast at the start, how long to the allowance of the rules."""
+
+    rate: num.Real
+    """Depth per second [m/s]."""
+    life: num.Real
+    """Time [s]; infinite where nothing wears or the load is lost before the allowance is worn."""
+
+
+def nominal(case: Case, state: running.Running) -> Wearing | None:
+    """Return the nominal wear in a running state; ``None`` where the rules hold no wear rate."""
+    if case.wear is None:
+        return None
+    k = rate(case, case.wear).nominal
+    depth = reduce(num.minimum, (option[1] for option in _allowances(case)))
+    distance = wear.relieved_distance(k, state.load.total, stiffness_of(case, state), case.contact_width, depth)
+    return Wearing(
+        wear.depth_rate(k, state.contact_pressure, case.surface_speed), num.divide(distance, case.surface_speed)
+    )
+
+
+def stiffness_of(case: Case, state: running.Running) -> num.Real:
     """Load that lip and energizer lose per worn depth [N/m²]."""
     time = case.data.running.nominal_time.si
     own = lip.geometry(case).stiffness_per_modulus * lip.modulus(case, state.temperature)
     own = own * lip.relaxed_share(case, state.temperature, time)
-    return float((own + lip.energizer(case, case.temperature).stiffness) * case.load_factor)
+    return (own + state.spring.stiffness) * case.load_factor
 
 
-def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float, stiffness: float) -> wear.Life:
+def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float, stiffness: num.Real) -> wear.Life:
     """Life to an allowance; the lip loses load as it wears, which the mean pressure alone would not show."""
     short, nominal, long = (
         num.divide(
