@@ -103,6 +103,10 @@ class Names:
         self.filled = np.array([bool(data.compounds[name].fillers) for name in self.compounds])
         self.lubrication = np.array([LUBRICATIONS.index(data.fluids[name].lubrication) for name in self.fluids])
         self.is_food = np.array([data.fluids[name].category == "food" for name in self.fluids])
+        self.is_abrasive = np.array(["abrasive" in data.fluids[name].hazards for name in self.fluids])
+        ranges = [(data.fluids[name].temperature_min, data.fluids[name].temperature_max) for name in self.fluids]
+        self.coldest = np.array([-num.inf if low is None else low.si for low, _ in ranges])
+        self.hottest = np.array([num.inf if high is None else high.si for _, high in ranges])
         self.food = np.array([_FOOD[data.compounds[name].food_contact] for name in self.compounds])
         tables = [data.fluids[name].compatibility for name in self.fluids]
         self.on_compound = np.array(
@@ -292,6 +296,9 @@ def _categorical(names: Names, c: Columns) -> dict[str, Codes]:
             names.on_elastomer[c.fluid, c.elastomer],
         ]
     )
+    # what is known of a fluid holds in its range of temperature
+    known = (c.temperature_min >= names.coldest[c.fluid] - 1e-6) & (c.temperature_max <= names.hottest[c.fluid] + 1e-6)
+    compatible = np.maximum(compatible, np.where(known, PASS, NOT_EVALUATED))
     guarded = np.array(
         [entry.get("second_lip") == "excluder" or entry.get("lip_form") == "scraper" for entry in c.feature_sets]
     )[c.design]
@@ -302,7 +309,9 @@ def _categorical(names: Names, c: Columns) -> dict[str, Codes]:
         "fluid_compatibility": compatible,
         "food_contact": np.where(asked, names.food[c.compound], PASS),
         "shaft_lead": np.array([NOT_EVALUATED, PASS, FAIL])[c.lead],
-        "contaminants": kept_out[c.dirt, guarded.astype(int)],
+        "contaminants": np.maximum(
+            kept_out[c.dirt, guarded.astype(int)], np.where(names.is_abrasive[c.fluid], CAUTION, PASS)
+        ),
     }
 
 
@@ -357,12 +366,17 @@ def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array)
     def column(value: num.Real) -> num.Array:
         return np.array(np.broadcast_to(np.asarray(value, dtype=float), n))
 
+    categorical = {item.id: np.full(n, STATUSES.index(item.status)) for item in findings if item.measure is None}
+    if "fluid_compatibility" in categorical and {"temperature_min", "temperature_max"} & numbers.keys():
+        status, known = envelope.compatibility_at(case, column(varied.temperature_min), column(varied.temperature_max))
+        code = STATUSES.index(status)
+        categorical["fluid_compatibility"] = np.maximum(code, np.where(known, PASS, NOT_EVALUATED))
     return _conclude(
         case.data,
         {name: column(m.demand) for name, m in found.items()},
         {name: column(m.capacity) for name, m in found.items()},
         {name: column(m.utilization) for name, m in found.items()},
-        {item.id: np.full(n, STATUSES.index(item.status)) for item in findings if item.measure is None},
+        categorical,
         column(num.nan if state is None else state.torque),
         *(column(value) for value in ((num.nan, num.nan) if wearing is None else wearing)),
     )

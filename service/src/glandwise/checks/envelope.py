@@ -8,7 +8,7 @@ request.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import reduce
 from math import isfinite
 from operator import attrgetter
@@ -28,7 +28,7 @@ from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.mechanics import contact
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import Compatibility, RuleSetData, weakest
+from glandwise.rules.model import Compatibility, Fluid, RuleSetData, weakest
 from glandwise.units import UnitSystem, format_number
 
 Status: TypeAlias = str
@@ -73,9 +73,21 @@ def surface_speed(case: Case) -> Measure:
 
 
 def pressure(case: Case) -> Measure:
-    """Sealed pressure against the rated one; a vacuum asks nothing of this criterion."""
+    """Sealed pressure against the rated one; a vacuum asks nothing of this criterion.
+
+    The rating of an energized lip falls with the strength of the hot compound, which its heel has to bridge the gap with;
+    a flexible lip is held to the stress at its root (:func:`lip_stress`).
+    """
     limit = rated(case, "pressure", case.peak_speed)
     demand = num.maximum(case.pressure, 0.0)
+    if case.family == "energized_lip":
+        strength, upto = case.compound.yield_strength, case.data.running.pressure_rating_temperature
+        left = num.minimum(num.divide(curve_at(strength, case.temperature_max), curve_at(strength, upto.si)), 1.0)
+        if num.is_array(left):
+            limit = Limit(limit.value * left, (), ())
+        elif left < 1.0:
+            words = f"{100.0 * left:.0f} % of it left in the heat"
+            limit = Limit(limit.value * left, (*limit.titles, words), (*limit.records, strength, upto))
     return Measure("gauge_pressure", demand, limit.value, ratio(demand, limit.value), limit)
 
 
@@ -143,8 +155,9 @@ def temperature_high(case: Case) -> Measure:
 def contact_temperature(case: Case) -> Measure:
     """Contact temperature with nominal friction after running in, against the top of the compound, from 20 degC.
 
-    A vacuum, which takes load off the lip, and a shaft that cools the contact below the fluid are not relied upon, so
-    that a harsher duty never looks better. A contact without a balance below the hottest temperature looked at fails.
+    The rise by friction at the normal temperature is put on top of the hottest fluid. A vacuum, which takes load off the
+    lip, and a shaft that cools the contact below the fluid are not relied upon, so that a harsher duty never looks
+    better. A contact without a balance below the hottest temperature looked at fails.
     """
     mu, top = case.friction, case.compound.temperature_max
     if mu is None:
@@ -152,7 +165,8 @@ def contact_temperature(case: Case) -> Measure:
     around = running.surroundings(case)
     time = case.data.running.nominal_time
     state = case.running = running.run(case, around, mu.si, time.si, num.maximum(case.pressure, 0.0))
-    demand = num.maximum(state.temperature, case.temperature)
+    rise = num.maximum(state.temperature - state.sink, 0.0)
+    demand = num.maximum(num.maximum(state.sink, case.temperature), case.temperature_max) + rise
     used = num.divide(num.maximum(demand - ROOM, 0.0), top.si - ROOM)
     used = num.where(state.beyond, num.inf, used)
     records = (top, mu, time, *around.records, case.compound.elastic_modulus, case.compound.relaxation)
@@ -160,38 +174,43 @@ def contact_temperature(case: Case) -> Measure:
 
 
 def contact_pressure_velocity(case: Case) -> Measure:
-    """Contact pressure times speed of a dry lip against the limiting PV of the compound.
+    """Contact pressure times speed of a lip against the limiting PV of the compound.
 
-    The load is that of the coldest lip, the limit that of the hottest, so that a harsher duty never looks better. A
-    lubricated lip is not held to a PV measured dry: it asks nothing of this criterion.
+    The load is that of the coldest lip, the limit that of the hottest, so that a harsher duty never looks better. Under
+    boundary lubrication the limit is a multiple of the dry one. A lubricated lip is not held to a PV measured dry: it
+    asks nothing of this criterion.
     """
     compound = case.compound
     limiting, derating = compound.limiting_pv, compound.pv_derating
     limit = curve_at(limiting, case.surface_speed) * curve_at(derating, case.temperature_max)
-    records = (limiting, derating, compound.elastic_modulus)
-    if case.lubrication != "dry":
+    records: tuple[Any, ...] = (limiting, derating, compound.elastic_modulus)
+    if case.lubrication == "boundary":
+        factor = case.data.running.boundary_pv_factor
+        limit, records = limit * factor.si, (*records, factor)
+    if case.lubrication == "lubricated":
         nothing = 0.0 * case.surface_speed
         return Measure("pressure_velocity", nothing, limit, nothing, Limit(limit, ("lubricated",), records))
     cold = num.minimum(case.temperature_min, ROOM)
     spring = lip.energizer(case, cold).line_load
     line = lip.load(case, cold, case.data.running.nominal_time.si, num.maximum(case.pressure, 0.0), spring).total
     demand = contact.mean_contact_pressure(line, case.contact_width) * case.surface_speed
-    return Measure("pressure_velocity", demand, limit, ratio(demand, limit), Limit(limit, ("dry",), records))
+    return Measure("pressure_velocity", demand, limit, ratio(demand, limit), Limit(limit, (case.lubrication,), records))
 
 
 def lip_stress(case: Case) -> Measure:
-    """Bending at the root of a flexible lip by pressure against the yield strength of the hot compound.
+    """Bending at the root of a flexible lip by pressure against what the hot compound bears for long.
 
     The stress of fitting is left out: the lip is formed to the shaft and relaxes. An energized lip bears on its heel
     and asks nothing of this criterion.
     """
-    strength = case.compound.yield_strength
-    limit = curve_at(strength, case.temperature_max)
+    strength, share = case.compound.yield_strength, case.data.running.root_stress_share
+    limit = share.si * curve_at(strength, case.temperature_max)
+    records = (strength, share)
     if case.family != "flexible_lip":
         nothing = 0.0 * case.pressure
-        return Measure("stress", nothing, limit, nothing, Limit(limit, ("energized",), (strength,)))
+        return Measure("stress", nothing, limit, nothing, Limit(limit, ("energized",), records))
     demand = lip.geometry(case).clamp_stress_per_pressure * num.maximum(case.pressure, 0.0)
-    return Measure("stress", demand, limit, ratio(demand, limit), Limit(limit, ("flexible",), (strength,)))
+    return Measure("stress", demand, limit, ratio(demand, limit), Limit(limit, ("flexible",), records))
 
 
 def runout(case: Case) -> Measure:
@@ -329,18 +348,21 @@ def _contact_pressure_velocity_words(m: Measure, status: Status, units: UnitSyst
     if m.limit.titles[0] == "lubricated":
         return "The lip is lubricated: a PV limit measured dry does not apply."
     demand, relation, limit = _texts(m, status, units)
-    return f"{demand} of the dry lip is {relation} the {limit} the compound stands at this speed and temperature."
+    how = "dry lip" if m.limit.titles[0] == "dry" else "lip under boundary lubrication"
+    return f"{demand} of the {how} is {relation} the {limit} the compound stands at this speed and temperature."
 
 
 def _lip_stress_words(m: Measure, status: Status, units: UnitSystem) -> str:
     if m.limit.titles[0] == "energized":
         return "An energized lip bears on its heel."
     demand, relation, limit = _texts(m, status, units)
-    return f"{demand} at the root of the lip is {relation} the {limit} at which the hot compound yields."
+    return f"{demand} at the root of the lip is {relation} the {limit} the hot compound bears for long."
 
 
 def _runout_words(m: Measure, status: Status, units: UnitSystem) -> str:
     demand, relation, limit = _texts(m, status, units)
+    if m.capacity <= 0.0:
+        return f"The offset leaves no runout that the lip could follow; {demand} TIR is stated."
     return (
         f"{demand} TIR is {relation} the {limit} allowed at this speed; {following.WORDS[m.limit.titles[0]]} governs."
     )
@@ -354,8 +376,9 @@ def _offset_words(m: Measure, status: Status, units: UnitSystem) -> str:
 
 
 def _hardness_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    demand, relation, limit = _texts(m, status, units)
-    return f"The compound asks for {demand}; the shaft has {limit}, {relation} what is needed."
+    demand, _, limit = _texts(m, status, units)
+    relation = {"pass": "enough", "caution": "barely enough", "fail": "not enough"}[status]
+    return f"The compound asks for {demand}; the shaft has {limit}, {relation}."
 
 
 def _roughness_words(m: Measure, status: Status, units: UnitSystem) -> str:
@@ -405,7 +428,16 @@ def _record_names(data: RuleSetData) -> dict[int, str]:
     return {id(record): name for table in (data.alloys, data.elastomers) for name, record in table.items()}
 
 
-def _compatibility(case: Case) -> Finding:
+def within_record(fluid: Fluid, coldest: num.Real, hottest: num.Real) -> Any:
+    """Tell whether what is known of a fluid holds over a range of temperature [K], floats or arrays."""
+    low, high = fluid.temperature_min, fluid.temperature_max
+    slack = 1e-6  # a limit stated in other units is the limit still
+    within = coldest >= (low.si - slack if low is not None else -num.inf)
+    return within & (hottest <= (high.si + slack if high is not None else num.inf))
+
+
+def _attack(case: Case) -> tuple[Status, str]:
+    """Tell what the fluid does to the materials of the seal, whatever the temperature."""
     fluid, found = case.fluid, list[tuple[str, Compatibility | None]]()
     table = fluid.compatibility
     found.append(("PTFE", table.ptfe))
@@ -418,6 +450,7 @@ def _compatibility(case: Case) -> Finding:
         name = _record_names(case.data)[id(case.elastomer)]
         found.append((f"O-ring {name}", table.elastomers.get(name)))
     by_status: dict[str, list[str]] = {}
+    status: Status
     for what, verdict in found:
         by_status.setdefault(verdict or "unknown", []).append(what)
     if bad := by_status.get("incompatible"):
@@ -430,7 +463,23 @@ def _compatibility(case: Case) -> Finding:
         status, reason = "pass", f"{fluid.title} suits: {', '.join(what for what, _ in found)}."
     if status in {"fail", "caution"} and "unknown" in by_status:
         reason += f" Nothing is known on: {', '.join(by_status['unknown'])}."
-    return Finding("fluid_compatibility", status, None, reason, (fluid,))
+    return status, reason
+
+
+def compatibility_at(case: Case, coldest: num.Real, hottest: num.Real) -> tuple[Status, Any]:
+    """Return what the fluid does to the seal, and whether that is known over a range of temperature [K]."""
+    return _attack(case)[0], within_record(case.fluid, coldest, hottest)
+
+
+def _compatibility(case: Case, units: UnitSystem) -> Finding:
+    status, reason = _attack(case)
+    if not within_record(case.fluid, case.temperature_min, case.temperature_max):
+        low, high = case.fluid.temperature_min, case.fluid.temperature_max
+        ends = [f"from {units.text('temperature', low.si)}"] if low is not None else []
+        ends += [f"to {units.text('temperature', high.si)}"] if high is not None else []
+        reason += f" That is known {' '.join(ends)} only, and the duty goes beyond."
+        status = "not_evaluated" if status == "pass" else status
+    return Finding("fluid_compatibility", status, None, reason, (case.fluid,))
 
 
 def _food(case: Case, food_contact: bool) -> Finding:
@@ -469,6 +518,14 @@ def _lead(duty: Duty) -> Finding:
 
 
 def _contaminants(case: Case, duty: Duty) -> Finding:
+    found = _dirt(case, duty)
+    if "abrasive" in case.fluid.hazards and found.status in {"pass", "not_evaluated"}:
+        reason = "The fluid itself carries solids, which wear lip and shaft."
+        return Finding("contaminants", "caution", None, reason, (case.fluid,))
+    return found
+
+
+def _dirt(case: Case, duty: Duty) -> Finding:
     dirt = duty.contaminants
     if dirt is None:
         return Finding("contaminants", "not_evaluated", None, "What comes from the air side is not stated.", ())
@@ -506,7 +563,7 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
         if status == "not_evaluated" and name in _BY_ENERGIZER and not lip.modelled(case):
             reason = lip.OUTSIDE
         found[name] = Finding(name, status, m, reason, m.limit.records)
-    for finding in (_compatibility(case), _food(case, duty.food_contact), _lead(duty), _contaminants(case, duty)):
+    for finding in (_compatibility(case, units), _food(case, duty.food_contact), _lead(duty), _contaminants(case, duty)):
         if finding.id in rules:
             found[finding.id] = finding
     return [found[name] for name in rules if name in found]
@@ -804,11 +861,20 @@ def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
         "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
         "criteria": criteria,
         "assumptions": assumptions(case, units),
-        "cautions": cautions(case, request.duty.food_contact),
+        "cautions": cautions(case, request.duty.food_contact, hottest_contact(findings)),
         "evidence": weakest({item["evidence"] for item in criteria if item["evidence"] is not None}),
         "stamp": engine.stamp("check_envelope", request, rules),
         "working": working_of(case, request.duty, request.design, findings) if request.working else None,
     }
+
+
+def hottest_contact(findings: Sequence[Finding]) -> float:
+    """Return the contact temperature that was found [K]; infinity where friction finds no balance, 0 where unknown."""
+    for finding in findings:
+        if finding.id == "contact_temperature" and finding.measure is not None:
+            m = finding.measure
+            return float(num.inf if m.utilization == num.inf else num.where(m.demand == m.demand, m.demand, 0.0))
+    return 0.0
 
 
 def working_of(

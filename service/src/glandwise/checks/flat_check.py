@@ -56,19 +56,23 @@ def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], units: UnitSyst
         criteria=found.criteria,
         status=found.status,
         numbers={name: np.where(np.isfinite(column), column, num.nan) for name, column in numbers.items()},
-        cautions=_cautions(data, flat.columns),
+        cautions=_cautions(data, flat.columns, found),
     )
 
 
-def _cautions(data: RuleSetData, columns: batch.Columns) -> dict[str, Any]:
+def _cautions(data: RuleSetData, columns: batch.Columns, found: batch.Evaluation) -> dict[str, Any]:
     names = batch.names_of(data)
     hazards = [frozenset(data.fluids[name].hazards) for name in names.fluids]
+    contact = found.demand.get("contact_temperature", np.zeros(len(columns)))
+    without_balance = np.isposinf(found.utilization.get("contact_temperature", np.zeros(len(columns))))
+    rubbing = np.where(without_balance, np.inf, np.nan_to_num(contact))
+    hottest = np.maximum(columns.temperature_max, rubbing)
     return {
         trigger.id: trigger.applies(
             np.array([not trigger.hazards.isdisjoint(some) for some in hazards])[columns.fluid],
             np.abs(columns.pressure),
             columns.temperature_min,
-            columns.temperature_max,
+            hottest,
             columns.food_contact,
         )
         for trigger in report.triggers(data)

@@ -82,10 +82,11 @@ def _applying(
     ]
 
 
-def cautions(case: Case, food_contact: bool) -> list[dict[str, Any]]:
-    """Return the cautions that apply to a case."""
+def cautions(case: Case, food_contact: bool, contact: float = 0.0) -> list[dict[str, Any]]:
+    """Return the cautions that apply to a case; ``contact`` is the temperature where the lip rubs, if known [K]."""
     pressure = float(abs(case.pressure))
-    return _applying(case.data, case.fluid.hazards, pressure, case.temperature_min, case.temperature_max, food_contact)
+    hottest = max(float(case.temperature_max), contact)
+    return _applying(case.data, case.fluid.hazards, pressure, case.temperature_min, hottest, food_contact)
 
 
 def general_cautions(data: RuleSetData) -> list[dict[str, Any]]:

@@ -1002,8 +1002,34 @@ def _pressure(trail: Trail, m: Any) -> None:
     demand = trail.sheet.step(
         "p_in", "Sealed pressure, a vacuum counting as none", "max(p, 0)", "Pa", _DEFINITION, m.demand
     )
-    limit = trail.capacity("pressure", "v_peak", m.limit, "Pa")
+    base = rated(trail.case, "pressure", trail.case.peak_speed)
+    limit = trail.capacity("pressure", "v_peak", base, "Pa")
+    if m.capacity < base.value:
+        limit = _hot_pressure(trail, limit, m.capacity)
     trail.use("pressure", ratio_of(trail.sheet, demand, limit), m.utilization)
+
+
+def _hot_pressure(trail: Trail, limit: str, value: Any) -> str:
+    """Write what the heat leaves of the rated pressure of an energized lip."""
+    sheet, strength = trail.sheet, trail.case.compound.yield_strength
+    upto = sheet.rule(
+        "T_rated",
+        "Temperature to which the rated pressure holds",
+        trail.case.data.running.pressure_rating_temperature,
+        "K",
+        "running.pressure_rating_temperature",
+    )
+    path = f"{trail.compound}.yield_strength"
+    there = sheet.lookup("S_rated", "Yield strength of the compound there", strength, upto, "Pa", path)
+    hot = sheet.lookup("S_c", "Yield strength of the hot compound", strength, "T_max", "Pa", path)
+    return sheet.step(
+        "lim_pressure_hot",
+        "Rated pressure with the strength that is left",
+        f"{limit} * min({hot} / {there}, 1)",
+        "Pa",
+        "models/retention",
+        value,
+    )
 
 
 def _vacuum(trail: Trail, m: Any) -> None:
@@ -1050,8 +1076,8 @@ def _contact_temperature(trail: Trail, m: Any) -> None:
     if num.isfinite(state.temperature):
         hot = sheet.step(
             "T_hot",
-            "Contact temperature, cooling by the shaft not relied upon",
-            "max(T_c, T)",
+            "Rise by friction on top of the hottest fluid, cooling by the shaft not relied upon",
+            "max(T_sink, T, T_max) + max(T_c - T_sink, 0)",
             "K",
             _DEFINITION,
             m.demand,
@@ -1078,10 +1104,18 @@ def _contact_pressure_velocity(trail: Trail, m: Any) -> None:
         "1",
         f"{trail.compound}.pv_derating",
     )
-    limit = sheet.step(
-        "lim_pv", "Limiting PV at the highest temperature", f"{limiting} * {factor}", "Pa.m/s", _DEFINITION, m.capacity
-    )
-    if case.lubrication != "dry":
+    equation = f"{limiting} * {factor}"
+    if case.lubrication == "boundary":
+        wetted = sheet.rule(
+            "f_boundary",
+            "Limiting PV under boundary lubrication over that measured dry",
+            case.data.running.boundary_pv_factor,
+            "1",
+            "running.boundary_pv_factor",
+        )
+        equation += f" * {wetted}"
+    limit = sheet.step("lim_pv", "Limiting PV at the highest temperature", equation, "Pa.m/s", _DEFINITION, m.capacity)
+    if case.lubrication == "lubricated":
         sheet.given(
             "pv_c",
             "Contact pressure times speed: a lubricated lip is not held to a dry limit",
@@ -1114,13 +1148,23 @@ def _contact_pressure_velocity(trail: Trail, m: Any) -> None:
 
 def _lip_stress(trail: Trail, m: Any) -> None:
     case, sheet = trail.case, trail.sheet
-    limit = sheet.lookup(
+    strength = sheet.lookup(
         "S_c",
         "Yield strength of the hot compound",
         case.compound.yield_strength,
         "T_max",
         "Pa",
         f"{trail.compound}.yield_strength",
+    )
+    share = sheet.rule(
+        "f_root",
+        "Stress borne for long over the yield strength at short time",
+        case.data.running.root_stress_share,
+        "1",
+        "running.root_stress_share",
+    )
+    limit = sheet.step(
+        "lim_lip_stress", "Stress the root bears for long", f"{share} * {strength}", "Pa", _DEFINITION, m.capacity
     )
     if case.family == "flexible_lip":
         demand = sheet.step(

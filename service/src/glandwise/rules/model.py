@@ -66,7 +66,16 @@ Filler: TypeAlias = Literal[
 Lubrication: TypeAlias = Literal["dry", "boundary", "lubricated"]
 Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
 Hazard: TypeAlias = Literal[
-    "oxygen", "cryogen", "flammable", "toxic", "corrosive", "steam", "food", "fluorine_attack", "alkali_metal"
+    "oxygen",
+    "cryogen",
+    "flammable",
+    "toxic",
+    "corrosive",
+    "steam",
+    "food",
+    "fluorine_attack",
+    "alkali_metal",
+    "abrasive",
 ]
 Count: TypeAlias = Annotated[int, Strict()]
 
@@ -263,6 +272,10 @@ class Fluid:
     """Date from which the record holds."""
     compatibility: FluidCompatibility
     """What it does to each material."""
+    temperature_min: Temperature | None = None
+    """Least temperature for which the record holds; null: no bound is known."""
+    temperature_max: Temperature | None = None
+    """Greatest temperature for which the record holds; null: no bound is known."""
     dynamic_viscosity: Viscosity | None = None
     """Dynamic viscosity at room temperature; null when not known."""
     note: str = ""
@@ -648,6 +661,8 @@ class WearRule:
     lip_allowance_share: Ratio
     energizer_allowance_share: Ratio
     interference_allowance_share: Ratio
+    short_life: Duration
+    """Nominal life below which a seal is no more than conditional where no life is asked for."""
 
 
 DutyField: TypeAlias = Literal[
@@ -673,6 +688,12 @@ class Running:
     shaft_length_ratio: Ratio
     housing_length_ratio: Ratio
     film_correlation: FilmCorrelation
+    pressure_rating_temperature: Temperature
+    """To which the rated pressure of an energized lip holds; beyond, it falls with the strength of the hot compound."""
+    boundary_pv_factor: Ratio
+    """Limiting PV of a contact under boundary lubrication over that of a dry one."""
+    root_stress_share: Ratio
+    """Stress that the root of a lip bears for long, over the yield strength at short time."""
     fluid_film: FluidFilms
     wear: WearRule
 
@@ -685,6 +706,8 @@ class AimWeights:
     """Distance of the worst criterion from its limit."""
     friction: Ratio
     """Low friction torque."""
+    life: Ratio
+    """Long life."""
     simplicity: Ratio
     """Few features to machine and fit."""
     evidence: Ratio
@@ -697,8 +720,16 @@ class Aims:
 
     weights: AimWeights
     """Weights where a request gives none."""
+    least_life: Duration
+    """Nominal life up to which the aim of a long life earns nothing."""
+    ample_life: Duration
+    """Nominal life from which on it earns all; in between by the logarithm."""
     effort: dict[Name, Ratio]
     """Effort of each option beyond the plainest seal, by ``field_value``."""
+
+    def __post_init__(self) -> None:
+        if self.least_life.si >= self.ample_life.si:
+            raise _fault("ample_life", "is not longer than least_life", "more than least_life")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
