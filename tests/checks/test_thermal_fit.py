@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
+import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.contract.thermal_fit import ThermalFitResult
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.checks.support import rules
 from tests.conftest import assert_problem, changed, example
 
 PATH = "/v1/thermal-fits"
@@ -128,26 +131,115 @@ def test_a_metal_without_a_fit_shrinks_in_the_proportion_of_its_coefficient(clie
     assert point["shaft_strain"] == pytest.approx(-0.0016, abs=2e-4)
 
 
-def test_interference_by_hand(client: TestClient) -> None:
-    result = ask(client, request((0.0, 20.0, 100.0), interference=mm(0.6)))
-    for point in result["points"]:
+LIP = {"lip_thickness": mm(0.8), "lip_length": mm(4.2)}
+
+
+def root_share(radius: float, thickness: float, length: float, poisson: float) -> float:
+    """Strain of the edge of a shell whose root alone is moved by one, from its four waves and their four end conditions.
+
+    In decay lengths the fourth derivative is -4 times the strain: waves exp(±s) cos s and exp(±s) sin s. No slope at the
+    root, neither moment nor shear at the edge.
+    """
+    end = length * (3.0 * (1.0 - poisson**2) / (radius * thickness) ** 2) ** 0.25
+    exponents = np.array([1 + 1j, 1 - 1j, -1 + 1j, -1 - 1j])
+    rows = [np.ones(4), exponents, exponents**2 * np.exp(exponents * end), exponents**3 * np.exp(exponents * end)]
+    waves = np.linalg.solve(np.array(rows), np.array([1.0, 0.0, 0.0, 0.0]))
+    return float((waves @ np.exp(exponents * end)).real)
+
+
+def edge_strain(point: dict[str, Any], root: float) -> float:
+    """Strain of the edge of the lip of `LIP` on a shaft of 50 mm, its root strained by ``root``."""
+    share = root_share(25.4, 0.8, 4.2, rules().data.compounds["ptfe_unfilled"].poisson_ratio.si)
+    assert 0.1 < share < 0.9
+    return share * root + (1.0 - share) * float(point["seal_strain"])
+
+
+@pytest.mark.parametrize("retention", ["clamped_flange", "press_fit_case"])
+def test_interference_by_hand(client: TestClient, retention: str) -> None:
+    """A flange or a case holds the root of the lip to the strain of the housing."""
+    steel_in_aluminium = ("steel_hardened", "aluminium_alloy")
+    body = request((0.0, 20.0, 100.0), interference=mm(0.6), retention=retention, materials=steel_in_aluminium, **LIP)
+    for point in ask(client, body)["points"]:
         shaft = 50.0 * (1.0 + point["shaft_strain"])
-        lip = 49.4 * (1.0 + point["seal_strain"])
+        lip = 49.4 * (1.0 + edge_strain(point, point["housing_strain"]))
         assert point["shaft_diameter"]["value"] == pytest.approx(shaft, rel=1e-8)
         assert point["lip_diameter"]["value"] == pytest.approx(lip, rel=1e-8)
         assert point["interference"]["value"] == pytest.approx(shaft - lip, abs=1e-7)
         assert (point["lip_load"]["value"] > 0.0) == (shaft > lip)
 
 
+def test_the_body_on_its_o_ring_is_free_until_the_bore_stops_it(client: TestClient) -> None:
+    body = request((-50.0, 20.0, 120.0), interference=mm(0.6), retention="o_ring", **LIP)
+    points = ask(client, body)["points"]
+    made = at({"points": points}, 20.0)["body_diameter"]["value"]
+    stopped = []
+    for point in points:
+        root = min(point["seal_strain"], point["bore_diameter"]["value"] / made - 1.0)
+        stopped.append(root < point["seal_strain"])
+        lip = 49.4 * (1.0 + edge_strain(point, root))
+        assert point["lip_diameter"]["value"] == pytest.approx(lip, rel=1e-8)
+        if not stopped[-1]:  # everything of PTFE grows alike
+            assert point["lip_diameter"]["value"] == pytest.approx(49.4 * (1.0 + point["seal_strain"]), rel=1e-8)
+    assert True in stopped
+    assert stopped == sorted(stopped)
+
+
+def test_a_reinforcing_band_holds_the_lip_closer_to_its_edge(client: TestClient) -> None:
+    plain, banded = (
+        at(ask(client, request((20.0, 40.0, 100.0), reinforcing_band=band, **LIP)), 100.0) for band in (False, True)
+    )
+    assert banded["interference"]["value"] > plain["interference"]["value"]
+
+
 def test_lip_criterion_by_hand(client: TestClient) -> None:
     """Worst at the greatest temperature, on the smallest h11 shaft."""
-    result = ask(client, request((20.0, 40.0, 60.0), interference=mm(0.8)))
+    result = ask(client, request((20.0, 40.0, 60.0), interference=mm(0.8), **LIP))
     hot = at(result, 60.0)
-    left = (50.0 - 0.160) * (1.0 + hot["shaft_strain"]) - 49.2 * (1.0 + hot["seal_strain"])
+    left = (50.0 - 0.160) * (1.0 + hot["shaft_strain"]) - 49.2 * (1.0 + edge_strain(hot, hot["housing_strain"]))
     found = by_id(result)["lip_interference"]
     assert found["demand"]["value"] == pytest.approx(0.8 - left, abs=1e-6)
     assert found["capacity"]["value"] == pytest.approx(0.8)
     assert found["utilization"] == pytest.approx((0.8 - left) / 0.8, rel=1e-6)
+
+
+def test_lip_criterion_on_an_o_ring_by_hand(client: TestClient) -> None:
+    """The smallest body in the largest bore is stopped last; the smallest h11 shaft."""
+    gland = {
+        "body_diameter": {"nominal": mm(71.8), "minus": mm(0.1)},
+        "bore_tolerance": {"kind": "deviations", "upper": mm(0.046), "lower": mm(0.0)},
+    }
+    body = request((20.0, 40.0, 90.0), interference=mm(0.8), retention="o_ring", gland=gland, **LIP)
+    body["duty"]["bore"]["diameter"] = mm(72.0)
+    result = ask(client, body)
+    hot = at(result, 90.0)
+    root = 72.046 * (1.0 + hot["housing_strain"]) / 71.7 - 1.0
+    assert hot["housing_strain"] < root < hot["seal_strain"]
+    left = (50.0 - 0.160) * (1.0 + hot["shaft_strain"]) - 49.2 * (1.0 + edge_strain(hot, root))
+    assert by_id(result)["lip_interference"]["demand"]["value"] == pytest.approx(0.8 - left, abs=1e-6)
+
+
+@pytest.mark.parametrize("shaft", [10.0, 15.0, 20.0, 25.0, 50.0, 100.0, 200.0, 400.0])
+def test_the_interference_supplied_outlasts_heat(client: TestClient, shaft: float) -> None:
+    """As the rule of sizes says: on the smallest shaft at 150 degC, filled PTFE on the nominal one at 200 degC."""
+    unfilled = ask(client, request((20.0, 40.0, 150.0), shaft=shaft))
+    assert by_id(unfilled)["lip_interference"]["status"] in {"pass", "caution"}
+    records = rules().data.compounds.items()
+    growing = max((record.expansion_ratio.si, name) for name, record in records if name != "ptfe_unfilled")[1]
+    filled = ask(client, request((20.0, 40.0, 200.0), shaft=shaft, compound=growing))
+    assert at(filled, 200.0)["interference"]["value"] > 0.0
+
+
+@pytest.mark.parametrize("retention", ["clamped_flange", "o_ring"])
+def test_a_lip_that_lifts_is_told_with_what_interference_it_would_not(client: TestClient, retention: str) -> None:
+    body = request((20.0, 40.0, 150.0), interference=mm(0.2), retention=retention, **LIP)
+    found = by_id(ask(client, body))["lip_interference"]
+    assert found["status"] == "fail"
+    words = re.search(r"Made with about ([\d.]+) mm of interference it would still just touch", found["reason"])
+    assert words
+    wanted = float(words[1])
+    assert wanted > 0.2
+    enough = by_id(ask(client, changed(body, "/design/interference", mm(wanted))))["lip_interference"]
+    assert enough["utilization"] == pytest.approx(1.0, abs=0.5e-3 / wanted)  # three digits are printed
 
 
 def test_cold_draws_the_lip_onto_the_shaft_and_loosens_the_body(client: TestClient) -> None:
@@ -240,7 +332,8 @@ def test_energizer_deflection_by_hand(client: TestClient) -> None:
 
 @pytest.mark.parametrize("energizer", ["cantilever_v", "canted_coil"])
 def test_an_energizer_reaches_where_the_lip_alone_would_lift(client: TestClient, energizer: str) -> None:
-    result = ask(client, request((20.0, 40.0, 110.0), family="energized_lip", energizer=energizer))
+    body = request((20.0, 40.0, 110.0), family="energized_lip", energizer=energizer, lip_length=mm(6.0))
+    result = ask(client, body)
     assert at(result, 110.0)["interference"]["value"] < 0.0
     assert by_id(result)["lip_interference"]["capacity"]["value"] > 0.3
     assert by_id(result)["energizer_deflection"]["status"] in {"pass", "caution"}
@@ -263,6 +356,12 @@ def test_a_deflection_that_closes_the_coil_fails(client: TestClient) -> None:
     found = by_id(ask(client, body))["energizer_deflection"]
     assert found["status"] == "fail"
     assert found["capacity"]["value"] == pytest.approx(0.8 * (2.0 - 2.0 * 0.5))
+    assert "is greatest at" in found["reason"]
+    assert "at most 0.8 mm is allowed" in found["reason"]
+    eased = changed(body, "/design/canted_coil/deflection", mm(0.2))
+    found = by_id(ask(client, eased))["energizer_deflection"]
+    assert "is least at" in found["reason"]
+    assert "at least 0.06 mm is needed; as made it is 0.2 mm" in found["reason"]
 
 
 def test_a_hot_body_set_in_its_bore_is_loose_when_cold_again(client: TestClient) -> None:

@@ -170,13 +170,14 @@ def test_unfilled_ptfe_wears_much_faster_dry_than_filled() -> None:
 
 def test_the_allowance_is_the_least_of_what_can_be_given() -> None:
     rule = rules().data.running.wear
-    case = case_of(flexible())
-    answer = post("estimate_wear", slow(flexible()))
+    scant = {"interference": q(0.4, "mm")}
+    case = case_of(flexible(**scant))
+    answer = post("estimate_wear", slow(flexible(**scant)))
     by_lip = rule.lip_allowance_share.si * case.lip_thickness
     by_fit = rule.interference_allowance_share.si * 0.5 * case.interference
     assert si(answer["wear_allowance"], "length") == pytest.approx(min(by_lip, by_fit), rel=1e-9)
     assert answer["allowance_by"] == "the interference of the lip"
-    ringed = post("estimate_wear", slow(flexible(lip_tip="upturned_with_garter")))
+    ringed = post("estimate_wear", slow(flexible(lip_tip="upturned_with_garter", **scant)))
     assert ringed["wear_allowance"] == answer["wear_allowance"]
     thin = post("estimate_wear", slow(flexible(lip_thickness=q(0.3, "mm"))))
     assert thin["allowance_by"] == "the thickness of the lip"

@@ -139,6 +139,7 @@ EDGES = [
     *(_edge("shells.lip_response", *row, fields=("stiffness", "raw_reaction")) for row in _SHELL_EDGES),
     *(_edge("shells.lip_profile", *row) for row in _SHELL_EDGES if row[0] != "radius"),
     *(_edge("shells.lip_effective_mass", *row) for row in _SHELL_EDGES),
+    *(_edge("shells.held_root_share", *row) for row in _SHELL_EDGES),
     _edge("shells.lip_response", "modulus", (1e-3, 0.5), (0.0, -1.0)),
     _edge("shells.lip_profile", "station", (0.0, 1.0), (-1e-9, 1.0 + 1e-9)),
     _edge("shells.lip_peak_stress", "modulus", (1e3,), (0.0, -1.0)),

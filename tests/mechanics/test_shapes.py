@@ -420,6 +420,7 @@ EXAMPLES: dict[str, Example] = {
     "shells.lip_effective_mass": _of(
         radius=0.025, thickness=0.5e-3, free_length=5e-3, poisson_ratio=0.46, density=2200.0
     ),
+    "shells.held_root_share": _of(radius=0.025, thickness=0.5e-3, free_length=5e-3, poisson_ratio=0.46),
     "shells.banded_free_length": _of(free_length=5e-3, band_share=0.4),
     "shells.banded_lip_response": _of(**_LIP, band_share=0.4, band_thickness=0.4e-3),
     "springs.spring_index": _of(wire_diameter=1.8e-3, coil_diameter=14e-3),

@@ -75,6 +75,40 @@ def solid_ring(
     return 1 / (flexibility * radius), -(ring_load @ by_pressure) / flexibility
 
 
+def heated_ring(radius: float, thickness: float, length: float, poisson: float, across: int = 4) -> float:
+    """Share of the root's strain in that of the end face of an elastic ring that is held at its root, by finite elements.
+
+    The ring is heated by one unit of free strain (an initial strain, alike in all directions) and its root face does not
+    move; what its end face lacks of the free strain, as a mean over the face, is the share.
+    """
+    import skfem
+
+    along = max(16, math.ceil(4 * length / thickness))
+    r = np.linspace(radius - thickness / 2, radius + thickness / 2, across + 1)
+    z = length * (1 - np.cos(np.linspace(0, np.pi, along + 1))) / 2
+    mesh = skfem.MeshQuad.init_tensor(r, z)
+    element = skfem.ElementVector(skfem.ElementQuad2())
+    basis = skfem.Basis(mesh, element, intorder=5)
+    shear = 1.0
+    lame = 2 * shear * poisson / (1 - 2 * poisson)
+
+    def strain(u: Any, r: Any) -> tuple[Any, ...]:
+        return u.grad[0, 0], u[0] / r, u.grad[1, 1], u.grad[0, 1] + u.grad[1, 0]
+
+    def energy(u: Any, v: Any, w: Any) -> Any:
+        a, b = strain(u, w.x[0]), strain(v, w.x[0])
+        direct = 2 * shear * sum(x * y for x, y in zip(a[:3], b[:3], strict=True))
+        return w.x[0] * (lame * sum(a[:3]) * sum(b[:3]) + direct + shear * a[3] * b[3])
+
+    matrix = skfem.BilinearForm(energy).assemble(basis)
+    swell = (3 * lame + 2 * shear) * skfem.LinearForm(lambda v, w: w.x[0] * sum(strain(v, w.x[0])[:3])).assemble(basis)
+    near = 1e-9 * length
+    end = skfem.FacetBasis(mesh, element, facets=mesh.facets_satisfying(lambda x: np.abs(x[1] - length) < near))
+    mean = skfem.LinearForm(lambda v, w: v[0] * w.x[0] / (radius * thickness)).assemble(end)
+    held = basis.get_dofs(lambda x: np.abs(x[1]) < near).all()
+    return float(1.0 - mean @ skfem.solve(*skfem.condense(matrix, swell, D=held)) / radius)
+
+
 def boundary_value(
     segments: list[tuple[float, float]], radius: float, delta: float, pressure: float
 ) -> tuple[float, float, Any]:
@@ -451,3 +485,100 @@ def test_hoop_stress_at_the_edge_is_that_of_a_ring_moved_by_its_deflection(
     end = shells.lip_profile(1.0, radius, thickness, length, MODULUS, POISSON, interference, pressure)
     scale = MODULUS * (abs(lip.edge_deflection) + abs(pressure) * radius**2 / (MODULUS * thickness)) / radius
     assert end.hoop_stress == pytest.approx(lip.edge_hoop_stress, abs=1e-9 * scale + 1e-6)
+
+
+# ------------------------------------------------------------------------------------------------ held at its root
+
+HELD = [
+    (25e-3, 0.5e-3, 5e-3),
+    (12e-3, 0.5e-3, 4e-3),
+    (60e-3, 1.2e-3, 3e-3),
+    (8e-3, 0.3e-3, 12e-3),
+    (250e-3, 1.7e-3, 9e-3),
+]
+
+
+@pytest.mark.parametrize(("radius", "thickness", "length"), HELD)
+@pytest.mark.parametrize(("root", "free"), [(1.5e-3, 1.2e-2), (-3e-3, -2.1e-2), (0.0, 1.0)])
+def test_held_root_agrees_with_boundary_value_solver(
+    radius: float, thickness: float, length: float, root: float, free: float
+) -> None:
+    """The shell on the foundation of its hoops: held at r ε_root without slope, neither moment nor shear at the edge."""
+    from scipy.integrate import solve_bvp
+
+    # lengths in units of the decay length, so that the state stays of one size; E t/r² over D is 4 of them
+    end = length * (3 * (1 - POISSON**2) / (radius * thickness) ** 2) ** 0.25
+
+    def equation(_: Any, w: Any) -> Any:
+        return np.vstack([w[1:], 4 * (free - w[:1])])
+
+    def ends(a: Any, b: Any) -> Any:
+        return np.array([a[0] - root, a[1], b[2], b[3]])
+
+    grid = np.linspace(0.0, end, 41)
+    solution = solve_bvp(equation, ends, grid, np.zeros((4, grid.size)), tol=1e-8, max_nodes=20000)
+    assert solution.success
+    share = shells.held_root_share(radius, thickness, length, POISSON)
+    assert share * root + (1 - share) * free == pytest.approx(solution.y[0, -1], abs=1e-6 * abs(free))
+
+
+@pytest.mark.parametrize(("share", "within"), [(0.05, 0.003), (0.1, 0.01), (0.2, 0.015), (0.3, 0.03), (0.4, 0.07)])
+@pytest.mark.parametrize("slenderness", [2.5, 5.0, 10.0, 20.0])
+def test_held_root_agrees_with_solid_elements_as_documented(share: float, within: float, slenderness: float) -> None:
+    """Differences are of the strain between root and free ring; the page of the model lists them."""
+    length = 5e-3
+    radius, thickness = slenderness * length, share * length
+    found = shells.held_root_share(radius, thickness, length, POISSON)
+    assert found == pytest.approx(heated_ring(radius, thickness, length, POISSON), abs=within)
+
+
+def test_heated_elements_have_converged() -> None:
+    coarse, fine = (heated_ring(25e-3, 1e-3, 5e-3, POISSON, across=across) for across in (4, 8))
+    assert coarse == pytest.approx(fine, abs=1e-3)
+
+
+def length_of(x: float) -> float:
+    """Free length of a lip of the given λL."""
+    return x / float(shells.decay_parameter(POISSON, 25e-3, 0.5e-3))
+
+
+def held(x: float) -> float:
+    return float(shells.held_root_share(25e-3, 0.5e-3, length_of(x), POISSON))
+
+
+def test_a_short_lip_follows_its_root_and_a_long_one_does_not_feel_it() -> None:
+    # 1 - x⁴/2 + ..., from the series of the closed form
+    for x in (1e-3, 1e-2, 0.1):
+        assert 1.0 - held(x) == pytest.approx(x**4 / 2, rel=1e-2, abs=1e-15)
+    assert shells.held_root_share(math.inf, 0.5e-3, 5e-3, POISSON) == 1.0
+    # of a long one 4 exp(-x) cos x is left
+    for x in (8.0, 12.0, 20.0):
+        assert held(x) == pytest.approx(4 * math.exp(-x) * math.cos(x), rel=1e-5)
+
+
+def test_very_long_lips_overflow_nowhere() -> None:
+    lengths = np.array([1.0, 10.0, 1e3, 1e6])
+    with np.errstate(over="raise", invalid="raise"):
+        shares = shells.held_root_share(25e-3, 0.5e-3, lengths, POISSON)
+        assert np.abs(shares).max() < 1e-100
+        for single, share in zip(lengths.tolist(), shares.tolist(), strict=True):
+            assert shells.held_root_share(25e-3, 0.5e-3, single, POISSON) == share
+
+
+def test_the_edge_swings_at_most_a_quarter_beyond_the_free_ring() -> None:
+    shares = np.array([held(x) for x in np.linspace(0.01, 20.0, 20001)])
+    lowest = int(np.argmin(shares))
+    assert 0.01 + lowest * 19.99 / 20000 == pytest.approx(2.365, abs=1e-3)
+    assert shares[lowest] == pytest.approx(-0.2611, abs=1e-4)
+    assert shares.max() <= 1.0
+    assert held(math.pi / 2) == pytest.approx(0.0, abs=1e-15)
+
+
+@settings(max_examples=60, deadline=None)
+@given(radii, thicknesses, lengths, st.floats(0.5, 2.0))
+def test_only_length_over_root_of_radius_and_thickness_matters(
+    radius: float, thickness: float, length: float, factor: float
+) -> None:
+    share = shells.held_root_share(radius, thickness, length, POISSON)
+    scaled = shells.held_root_share(factor**2 * radius, thickness, factor * length, POISSON)
+    assert scaled == pytest.approx(share, rel=1e-9, abs=1e-12)

@@ -281,11 +281,11 @@ def _judge_o_ring(h: Hardware, p: rings.Proposal | None, units: UnitSystem) -> l
     found = []
     for name, window, records, text in (
         ("o_ring_squeeze", use.squeeze, squeeze_records,
-         "Squeeze at its {end} is {value} at {at}, {relation} the {side} {bound}."),
+         "Squeeze at its {end} is {value} at {at}; {limit}."),
         ("o_ring_stretch", use.stretch, (*base, rule.stretch_min, rule.stretch_max),
-         "Stretch reaches {value}, {relation} the {side} {bound}."),
+         "Stretch is {value}; {limit}."),
         ("o_ring_fill", use.fill, (*base, rule.fill_max),
-         "The ring fills {value} of its gland at {at}, {relation} the {side} {bound}."),
+         "The ring fills {value} of its gland at {at}; {limit}."),
     ):  # fmt: skip
         used = float(window.utilization)
         status = status_of(used, h.data.criteria[name].caution_at.si)
@@ -295,8 +295,7 @@ def _judge_o_ring(h: Hardware, p: rings.Proposal | None, units: UnitSystem) -> l
         temperature = use.squeeze_temperature if name == "o_ring_squeeze" else use.fill_temperature
         reason = text.format(
             end=use.squeeze_end, value=percent(window.value), at=units.text("temperature", temperature),
-            relation={"pass": "within", "caution": "close to", "fail": "beyond"}[status],
-            side="least" if least else "greatest", bound=percent(window.bound),
+            limit=f"at least {percent(window.bound)} is needed" if least else f"at most {percent(window.bound)} is allowed",
         ) if num.isfinite(window.value) else "The hot body closes the gland entirely."  # fmt: skip
         measure = Measure("ratio", window.value, window.bound, used, Limit(window.bound, (), records))
         found.append(Finding(name, status, measure, reason, records))

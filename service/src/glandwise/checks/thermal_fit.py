@@ -181,6 +181,8 @@ class Worst(NamedTuple):
     """Whether the loose end of the tolerances is the worse one."""
     left: float = num.nan
     """What is left of the interference [m]."""
+    wanted: float = num.nan
+    """Interference as made of which nothing would be left [m]."""
 
 
 def worst_lip(h: Hardware, grid: Any) -> Worst:
@@ -201,6 +203,8 @@ def worst_lip(h: Hardware, grid: Any) -> Worst:
         float(used[worst]),
         True,
         float(fit.interference[worst]),
+        # the lip as made that is just as large as the shaft there
+        float(h.shaft.nominal - fit.shaft[worst] * (h.shaft.nominal - case.interference) / fit.lip[worst]),
     )
 
 
@@ -224,6 +228,8 @@ def _judge_lip(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
         if case.energizer is not None and status == "fail":
             holds = "the energizer cannot press it on"
         text = f"At {at} the unstretched lip is {units.text('length', -left)} larger than the smallest shaft; {holds}."
+        if status == "fail":
+            text += f" Made with about {units.text('length', worst.wanted)} of interference it would still just touch."
     return Finding("lip_interference", status, measure, text, records)
 
 
@@ -260,12 +266,11 @@ def _judge_energizer(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
     demand, limit, utilization, loose = worst.demand, worst.capacity, worst.utilization, worst.loose
     measure = Measure("length", demand, limit, utilization, Limit(limit, (), records))
     status = status_of(utilization, h.data.criteria["energizer_deflection"].caution_at.si)
-    relation = {"pass": "within", "caution": "close to", "fail": "beyond", "not_evaluated": "near"}[status]
     what = "stretch" if case.energizer == "garter" else "deflection"
+    end, bound = ("least", "at least {} is needed") if loose else ("greatest", "at most {} is allowed")
     text = (
-        f"The {what} of the energizer {'falls' if loose else 'rises'} to {units.text('length', demand)} at "
-        f"{_at(units, worst.temperature)}, {relation} the {'least' if loose else 'greatest'} of "
-        f"{units.text('length', limit)}; as made it is {units.text('length', as_made(h))}."
+        f"The {what} of the energizer is {end} at {_at(units, worst.temperature)}, {units.text('length', demand)}; "
+        f"{bound.format(units.text('length', limit))}; as made it is {units.text('length', as_made(h))}."
     )
     return Finding("energizer_deflection", status, measure, text, records)
 
@@ -300,11 +305,11 @@ def _judge_o_ring(h: Hardware, p: rings.Proposal | None, grid: Any, units: UnitS
     share = rings.body_share_after_heat(h, rings.strains(h, float(grid[-1])))
     measure = Measure("ratio", demand, limit, utilization, Limit(limit, (), records))
     status = status_of(utilization, h.data.criteria["body_in_bore"].caution_at.si)
-    relation = {"pass": "within", "caution": "close to", "fail": "beyond", "not_evaluated": "near"}[status]
     once = ", once it has been hot," if is_loose and share < 1.0 else ""
+    end, bound = ("loosest", "at least {:.3g} % is needed") if is_loose else ("tightest", "at most {:.3g} % is allowed")
     text = (
-        f"The O-ring of the body{once} is squeezed {100.0 * demand:.3g} % at its {'loosest' if is_loose else 'tightest'} at "
-        f"{_at(units, worst.temperature)}, {relation} the {'least' if is_loose else 'greatest'} {100.0 * limit:.3g} %."
+        f"The O-ring of the body{once} is squeezed {100.0 * demand:.3g} % at its {end} at {_at(units, worst.temperature)}; "
+        f"{bound.format(100.0 * limit)}."
     )
     return Finding("body_in_bore", status, measure, text, records)
 

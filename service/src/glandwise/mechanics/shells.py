@@ -407,9 +407,7 @@ def lip_effective_mass(
     return density * thickness * length * _two_branches(x, _mass_share_series, _mass_share_exponential)
 
 
-def held_root_share(
-    radius: num.Real, thickness: num.Real, free_length: num.Real, poisson_ratio: num.Real
-) -> num.Real:
+def held_root_share(radius: num.Real, thickness: num.Real, free_length: num.Real, poisson_ratio: num.Real) -> num.Real:
     r"""Share of the root's strain in that of the free edge of a lip which is held at its root and grows or shrinks.
 
     .. math::
@@ -431,14 +429,15 @@ def held_root_share(
     Returns
     -------
     float or array
-        Share :math:`\varphi`, from -0.25 to 1: one for a short lip, which can only follow its root; zero for a long one,
+        Share :math:`\varphi`, from -0.261 to 1: one for a short lip, which can only follow its root; zero for a long one,
         which does not feel it; below zero where the edge swings beyond its free strain. ``nan`` outside the ranges
         above. [-]
 
     Notes
     -----
     Thin shell, axisymmetric, root clamped (no rotation), edge free of moment and shear, uniform temperature:
-    :math:`w^{(4)} + 4 \lambda^4 (w - r \varepsilon_\mathrm{free}) = 0`. The modulus does not matter.
+    :math:`w^{(4)} + 4 \lambda^4 (w - r \varepsilon_\mathrm{free}) = 0`. The modulus does not matter. Zero first at
+    x = π/2, lowest where tan x = -tanh x (x = 2.365). Infinite radius is a flat strip, which follows its root.
 
     References
     ----------
