@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from itertools import product
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.checks import batch, envelope, working
+from glandwise.checks import batch, envelope, wear, working
 from glandwise.checks.case import build, ratings
 from glandwise.checks.engine import Engine, Trace, known, refusal
 from glandwise.checks.report import assumptions, cautions, provenance
@@ -152,11 +153,15 @@ def spread(data: RuleSetData, duty: Duty, c: Candidates, elastomer: str | None, 
 # ------------------------------------------------------------------------------------------------------------ ranking
 
 
+AIMS = ("margin", "friction", "life", "simplicity", "evidence")
+
+
 class Scores(NamedTuple):
     """Scores of the candidates by aim, and their weighted mean."""
 
     margin: num.Array
     friction: num.Array
+    life: num.Array
     simplicity: num.Array
     evidence: num.Array
     total: num.Array
@@ -194,14 +199,18 @@ def evidence_shares(data: RuleSetData, c: Candidates, lubrication: str) -> num.A
 def weights_of(data: RuleSetData, request: SelectionRequest) -> dict[str, float]:
     """Return the weights of the aims, adding up to 1."""
     rule = data.aims.weights
-    raw = {
-        name: getattr(rule, name).si if (given := getattr(request.aims, name)) is None else given
-        for name in ("margin", "friction", "simplicity", "evidence")
-    }
+    raw = {name: getattr(rule, name).si if (given := getattr(request.aims, name)) is None else given for name in AIMS}
     total = sum(raw.values())
     if total <= 0.0:
         raise refusal("out_of_domain", ("aims",), "every aim has no weight", "at least one weight above 0")
     return {name: value / total for name, value in raw.items()}
+
+
+def lives(found: batch.Evaluation) -> num.Array:
+    """Nominal lives; infinite where nothing wears, zero where not known or where the load is lost before the wear ends it."""
+    known = np.where(np.isfinite(found.life), found.life, 0.0)
+    life: num.Array = np.where(found.wear_rate == 0.0, np.inf, known)
+    return life
 
 
 def score(
@@ -222,15 +231,13 @@ def score(
     with np.errstate(divide="ignore", invalid="ignore"):
         friction = np.where(torque > 0.0, np.minimum(least / torque, 1.0), 1.0)
     friction = np.where(np.isnan(friction), 0.0, friction)
+    least, ample = data.aims.least_life.si, data.aims.ample_life.si
+    life = np.log(np.clip(lives(found), least, ample) / least) / math.log(ample / least)
     simplicity = 1.0 / (1.0 + efforts(data, c))
     evidence = evidence_shares(data, c, lubrication)
-    total = (
-        weights["margin"] * margin
-        + weights["friction"] * friction
-        + weights["simplicity"] * simplicity
-        + weights["evidence"] * evidence
-    )
-    return Scores(margin, friction, simplicity, evidence, total)
+    aims = (margin, friction, life, simplicity, evidence)
+    total = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
+    return Scores(*aims, total)
 
 
 def _best_alloys(c: Candidates, order: Any) -> list[int]:
@@ -275,19 +282,30 @@ def _governing(data: RuleSetData, found: batch.Evaluation, index: int) -> dict[s
 
 
 def _rank_reason(scores: Scores, index: int, weights: Mapping[str, float], governing: Mapping[str, Any]) -> str:
-    words = {
-        "margin": "its margin",
-        "friction": "its low friction",
-        "simplicity": "its simplicity",
-        "evidence": "the evidence behind its ratings",
-    }
-    shares = {name: weights[name] * float(getattr(scores, name)[index]) for name in words}
-    best = max(shares, key=lambda name: shares[name])
-    lost = {name: weights[name] * (1.0 - float(getattr(scores, name)[index])) for name in words}
+    earned = {name: weights[name] * float(getattr(scores, name)[index]) for name in AIMS}
+    best = max(AIMS, key=lambda name: earned[name])
+    # an aim that carries a design does not hold it back as well
+    lost = {name: weights[name] * (1.0 - float(getattr(scores, name)[index])) for name in AIMS if name != best}
     worst = max(lost, key=lambda name: lost[name])
-    weak = {"margin": "margin", "friction": "friction", "simplicity": "effort", "evidence": "thin evidence"}[worst]
+    weak = f", held back by {_WEAKNESS[worst]}" if lost[worst] > 0.0 else ""
     share = f" at {100.0 * governing['utilization']:.0f} % of its limit" if governing["utilization"] is not None else ""
-    return f"Carried by {words[best]}, held back by {weak}; {governing['title']} governs{share}."
+    return f"Carried by {_STRENGTH[best]}{weak}; {governing['title']} governs{share}."
+
+
+_STRENGTH = {
+    "margin": "its margin",
+    "friction": "its low friction",
+    "life": "its long life",
+    "simplicity": "its simplicity",
+    "evidence": "the evidence behind its ratings",
+}
+_WEAKNESS = {
+    "margin": "its small margin",
+    "friction": "its friction",
+    "life": "its short life",
+    "simplicity": "its effort",
+    "evidence": "thin evidence",
+}
 
 
 # ------------------------------------------------------------------------------------------------------- near misses
@@ -424,9 +442,23 @@ def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) ->
 # ----------------------------------------------------------------------------------------------------------- request
 
 
-def select(request: SelectionRequest, engine: Engine) -> dict[str, Any]:
-    """Answer a selection."""
-    rules, units = engine.rules(request), request.units.system_of_units()
+class Ranking(NamedTuple):
+    """Every design that a request allows, judged, and the order of those that pass."""
+
+    candidates: Candidates
+    found: batch.Evaluation
+    scores: Scores
+    weights: dict[str, float]
+    passing: Any
+    """Which candidates pass."""
+    best: list[int]
+    """Candidates that pass, best first, of those that differ in the alloy only the first."""
+    elastomer: str | None
+    """Elastomer of the designs with an O-ring."""
+
+
+def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
+    """Judge and rank the designs that a request allows."""
     data, duty = rules.data, request.duty
     known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
     if duty.shaft.material is not None:
@@ -441,7 +473,14 @@ def select(request: SelectionRequest, engine: Engine) -> dict[str, Any]:
     passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
     scores = score(data, c, found, passing, weights, lubrication)
     order = np.lexsort((-scores.total, found.verdict))
-    best = _best_alloys(c, order[passing[order]])
+    return Ranking(c, found, scores, weights, passing, _best_alloys(c, order[passing[order]]), elastomer)
+
+
+def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = None) -> dict[str, Any]:
+    """Answer a selection, of a ranking that is at hand already where one is given."""
+    rules, units = engine.rules(request), request.units.system_of_units()
+    data, duty = rules.data, request.duty
+    c, found, scores, weights, passing, best, elastomer = rank(request, rules) if ranking is None else ranking
     ranked = []
     for place, index in enumerate(best[: request.limit], start=1):
         design = design_of(data, c, index, elastomer)
@@ -456,6 +495,8 @@ def select(request: SelectionRequest, engine: Engine) -> dict[str, Any]:
                 "verdict": batch.STATUSES[int(found.verdict[index])],
                 "governing": governing,
                 "torque": units.optional("torque", float(found.torque[index])),
+                "wear_per_1000_h": units.optional("length", float(found.wear_rate[index]) * wear.THOUSAND_HOURS),
+                "life": units.optional("time", float(found.life[index])),
                 "reason": _rank_reason(scores, index, weights, governing),
             }
         )
@@ -483,7 +524,10 @@ def select(request: SelectionRequest, engine: Engine) -> dict[str, Any]:
     records = Trace()
     rule = data.aims.weights
     records.add(
-        *(getattr(rule, name) for name in weights if getattr(request.aims, name) is None), *data.aims.effort.values()
+        *(getattr(rule, name) for name in weights if getattr(request.aims, name) is None),
+        data.aims.least_life,
+        data.aims.ample_life,
+        *data.aims.effort.values(),
     )
     case.assumed = [item for item in case.assumed if item.pointer.startswith("/duty")]
     verdict = batch.STATUSES[int(found.verdict[best[0]])] if best else "fail"

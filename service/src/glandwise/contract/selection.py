@@ -33,6 +33,8 @@ class AimWeights(RequestModel):
     """Distance of the worst criterion from its limit."""
     friction: Weight | None = None
     """Low friction torque."""
+    life: Weight | None = None
+    """Long life by wear."""
     simplicity: Weight | None = None
     """Few features to machine and fit."""
     evidence: Weight | None = None
@@ -80,6 +82,8 @@ class AimScores(ResultModel):
     """One less the utilization of its worst criterion."""
     friction: Number
     """Least torque of all passing designs over its own."""
+    life: Number
+    """Its nominal life between the least and the ample life of the rules, by the logarithm; 0 where the life is not known."""
     simplicity: Number
     """One over one plus its effort."""
     evidence: Number
@@ -105,6 +109,10 @@ class RankedDesign(ResultModel):
     """The criterion that decides."""
     torque: q.WrittenTorque | None
     """Nominal friction torque."""
+    wear_per_1000_h: q.WrittenLength | None
+    """Radial wear in 1000 h of running, nominal, at the load of the start; null where it is not known."""
+    life: q.WrittenTime | None
+    """Nominal running time to the wear allowance; null where nothing wears, the load is lost before, or it is not known."""
     reason: str
     """Why it stands at this place."""
 
