@@ -377,6 +377,123 @@ def test_a_lip_that_leaves_the_shaft_lowers_the_rated_offset() -> None:
     assert small["offset"]["status"] == "fail"
 
 
+def hot(request: dict[str, Any], celsius: float, **duty: Any) -> dict[str, Any]:
+    """A request at one temperature."""
+    return merged(request, duty={"temperature": {"normal": q(celsius, "degC")}, **duty})
+
+
+def test_the_heat_takes_of_a_rated_pressure_what_it_takes_of_the_strength() -> None:
+    """Unfilled PTFE: 14.5 MPa at 23 degC, 11 at 50, 7.5 at 100, 3.5 at 200 degC, read along straight lines."""
+    request = energized(compound="ptfe_unfilled", heel="extended")
+    rated = si(criteria(post("check_envelope", hot(request, 60.0)))["pressure"]["capacity"], "gauge_pressure")
+    there = 11.0 + (7.5 - 11.0) * (90.0 - 50.0) / (100.0 - 50.0)
+    for celsius, strength in ((90.0, there), (100.0, 7.5), (200.0, 3.5)):
+        found = criteria(post("check_envelope", hot(request, celsius, pressure=q(60.0, "MPa"))))["pressure"]
+        assert si(found["capacity"], "gauge_pressure") == pytest.approx(rated * strength / there, rel=1e-9)
+    assert found["status"] == "fail"
+    assert f"{100.0 * 3.5 / there:.0f} % of it left in the heat" in found["reason"]
+    assert found["evidence"] == "house_estimate"
+    cool = criteria(post("check_envelope", hot(flexible(), 60.0)))["pressure"]["capacity"]
+    assert criteria(post("check_envelope", hot(flexible(), 200.0)))["pressure"]["capacity"] == cool, (
+        "lip_stress does it"
+    )
+
+
+def test_the_contact_is_judged_on_top_of_the_hottest_fluid() -> None:
+    motion = {"kind": "surface", "surface_speed": q(15.0, "m/s")}
+    usual = flexible()["duty"]["temperature"]
+    demands = []
+    for hottest in (60.0, 150.0, 200.0):
+        request = merged(flexible(), duty={"motion": motion, "temperature": {**usual, "maximum": q(hottest, "degC")}})
+        found = criteria(post("check_envelope", request))["contact_temperature"]
+        demands.append(si(found["demand"], "temperature"))
+    assert demands[1] - demands[0] == pytest.approx(90.0, abs=1e-6)
+    assert demands[2] - demands[1] == pytest.approx(50.0, abs=1e-6)
+    assert demands[0] > 273.15 + 60.0 + 5.0
+    assert found["status"] in {"caution", "fail"}
+
+
+def test_the_fume_of_ptfe_is_named_where_friction_makes_the_heat() -> None:
+    def named(request: dict[str, Any]) -> bool:
+        return "hot_ptfe" in {item["id"] for item in post("check_envelope", request)["cautions"]}
+
+    cool = merged(flexible(), duty={"temperature": {"normal": q(60.0, "degC")}})
+    assert not named(cool)
+    dry = {"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(18.0, "m/s")}}
+    rubbing = merged(energized(), duty={**dry, "temperature": {"normal": q(60.0, "degC")}})
+    contact = criteria(post("check_envelope", rubbing))["contact_temperature"]["demand"]
+    assert si(contact, "temperature") > 273.15 + 230.0
+    assert named(rubbing)
+    runaway = merged(
+        energized(compound="ptfe_unfilled"),
+        duty={"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(200.0, "m/s")}},
+    )
+    assert named(runaway)
+
+
+def test_boundary_lubrication_stands_a_multiple_of_the_dry_limit() -> None:
+    factor = rules().data.running.boundary_pv_factor.si
+    dry, boundary, lubricated = (
+        criteria(post("check_envelope", merged(energized(), duty={"lubrication": how})))["contact_pressure_velocity"]
+        for how in ("dry", "boundary", "lubricated")
+    )
+    assert factor > 1.0
+    assert boundary["demand"] == dry["demand"]
+    assert boundary["capacity"]["value"] == pytest.approx(factor * dry["capacity"]["value"], rel=1e-9)
+    assert "dry lip" in dry["reason"]
+    assert "boundary lubrication" in boundary["reason"]
+    assert lubricated["utilization"] == 0.0
+
+
+@pytest.mark.parametrize(
+    ("fluid", "celsius", "known"),
+    [("sulfuric_acid_10", 60.0, True), ("sulfuric_acid_10", 61.0, False), ("nitrogen_liquid", 20.0, False),
+     ("nitrogen_liquid", -190.0, True), ("water", 0.0, True), ("water", -1.0, False)],
+)  # fmt: skip
+def test_what_is_known_of_a_fluid_holds_in_its_range(fluid: str, celsius: float, known: bool) -> None:
+    request = hot(energized(compound="ptfe_unfilled", energizer_alloy="N10276"), celsius, fluid=fluid)
+    found = criteria(post("check_envelope", request))["fluid_compatibility"]
+    assert ("and the duty goes beyond" in found["reason"]) is not known
+    if not known:
+        assert found["status"] in {"not_evaluated", "caution", "fail"}
+        fahrenheit = merged(request, units={"system": "us"})
+        assert "degF only" in criteria(post("check_envelope", fahrenheit))["fluid_compatibility"]["reason"]
+
+
+def test_a_fluid_that_carries_solids_is_never_passed_in_silence() -> None:
+    for dirt, status in (("clean", "caution"), ("dusty", "caution"), ("abrasive", "fail"), (None, "caution")):
+        request = merged(energized(), duty={"fluid": "slurry_mineral"})
+        if dirt is None:
+            del request["duty"]["contaminants"]
+        else:
+            request["duty"]["contaminants"] = dirt
+        answer = post("check_envelope", request)
+        assert criteria(answer)["contaminants"]["status"] == status, dirt
+        assert "abrasive" in {item["id"] for item in answer["cautions"]}
+
+
+def test_grease_and_oil_for_food_machines_ask_for_clearance_only_where_they_touch_food() -> None:
+    for fluid in ("grease_food_grade", "white_oil_food_grade"):
+        for contact, status in ((False, "pass"), (True, "fail")):
+            request = merged(flexible(), duty={"fluid": fluid, "food_contact": contact})
+            assert criteria(post("check_envelope", request))["food_contact"]["status"] == status
+
+
+def test_the_root_of_a_lip_bears_a_share_of_its_strength_for_long() -> None:
+    share = rules().data.running.root_stress_share
+    found = criteria(post("check_envelope", hot(flexible(compound="ptfe_unfilled"), 100.0)))["lip_stress"]
+    assert 0.0 < share.si <= 1.0
+    assert si(found["capacity"], "stress") == pytest.approx(share.si * 7.5e6, rel=1e-9)
+    assert "for long" in found["reason"]
+
+
+def test_an_offset_that_leaves_no_runout_is_named() -> None:
+    request = merged(flexible(), duty={"offset": q(3.0, "mm"), "runout": q(0.05, "mm")})
+    found = criteria(post("check_envelope", request))["runout"]
+    assert found["status"] == "fail"
+    assert "The offset leaves no runout" in found["reason"]
+
+
 # -------------------------------------------------------------------------------------------------------- remedies
 
 KEPT = ("compound", "compound_properties", "retention", "o_ring_elastomer")

@@ -138,13 +138,20 @@ def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]
         if request.tolerances is None
         else _spread(case, around, request.tolerances, request.sampling, units),
         "assumptions": [*assumptions(case, units), *surroundings_assumed(request.surroundings, around, units)],
-        "cautions": cautions(case, request.duty.food_contact),
+        "cautions": cautions(case, request.duty.food_contact, hottest_contact(high)),
         "evidence": records.evidence,
         "stamp": engine.stamp("estimate_friction", request, rules),
         "working": working.friction(case, request.duty, request.design, around, request.surroundings, found)
         if request.working
         else None,
     }
+
+
+def hottest_contact(state: running.Running) -> float:
+    """Return the contact temperature of a running state [K]; infinity where friction finds no balance, 0 if unknown."""
+    if state.converged:
+        return float(state.temperature)
+    return num.inf if state.beyond else 0.0
 
 
 def _spread(

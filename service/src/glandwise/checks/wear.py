@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from glandwise.checks import lip, running, working
 from glandwise.checks.case import Case, build
 from glandwise.checks.engine import Engine, refusal
-from glandwise.checks.friction import given_surroundings, surroundings_assumed, trace
+from glandwise.checks.friction import given_surroundings, hottest_contact, surroundings_assumed, trace
 from glandwise.checks.report import assumptions, cautions
 from glandwise.contract.running import WearEstimateRequest
 from glandwise.mechanics import numeric as num
@@ -104,7 +104,7 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         "summary": text,
         **result,
         "assumptions": [*assumptions(case, units), *surroundings_assumed(request.surroundings, around, units)],
-        "cautions": cautions(case, request.duty.food_contact),
+        "cautions": cautions(case, request.duty.food_contact, hottest_contact(state)),
         "evidence": found.evidence,
         "stamp": engine.stamp("estimate_wear", request, rules),
         "working": working.wearing(
