@@ -168,19 +168,25 @@ def assess(request: SpectrumRequest, engine: Engine) -> dict[str, Any]:
     life_verdict, life_reason = _life_verdict(states, worn, request.target_life, by, units)
     pairs = worst(states)
     chosen = max((state for state in states), key=lambda state: envelope.RANK[envelope.verdict(state.findings)])
-    whole = envelope.verdict(chosen.findings)
-    if request.target_life is not None and envelope.RANK[life_verdict] > envelope.RANK[whole]:
-        whole = life_verdict
+    enveloped = envelope.verdict(chosen.findings)
+    short_life = rules.data.running.wear.short_life
+    short = request.target_life is None and worn is not None and worn.life.nominal < short_life.si
+    if short:
+        life_reason += f" That is short (below {units.text('time', short_life.si)})."
+    counted = life_verdict if request.target_life is not None else "caution" if short else "pass"
+    whole = max(enveloped, counted, key=envelope.RANK.__getitem__)
     deciding = envelope.governing([finding for finding, _ in pairs])
     where = next(state for finding, state in pairs if finding is deciding)
     found = friction.trace(first, around)
     found.add(record, *(room.records if request.wear_allowance is None else ()))
     if first.shaft_material is not None:
         found.add(first.shaft_material.wear_factor)
+    if request.target_life is None:
+        found.add(short_life)
     evidence = {record.evidence for state in states for finding in state.findings for record in finding.records}
     return {
         "verdict": whole,
-        "summary": _summary(whole, rules.data.criteria[deciding.id].title, where.name, life_reason),
+        "summary": _summary(whole, enveloped, rules.data.criteria[deciding.id].title, where.name, life_reason),
         "governing": _governing(deciding, rules),
         "governing_phase": where.name,
         "criteria": [
@@ -326,11 +332,12 @@ def _cautions(states: Sequence[PhaseState], food_contact: bool) -> list[dict[str
     return [rows[name] for name in states[0].case.data.cautions if name in rows]
 
 
-def _summary(whole: str, title: str, phase: str, life: str) -> str:
+def _summary(whole: str, enveloped: str, title: str, phase: str, life: str) -> str:
     word = {
         "pass": "passes in every phase",
         "caution": "passes with care",
         "fail": "does not pass",
         "not_evaluated": "cannot be judged",
     }[whole]
-    return f"The seal {word}; {title} governs in phase {phase}. {life}"
+    why = "" if whole == enveloped else " (life)"
+    return f"The seal {word}{why}; {title} governs in phase {phase}. {life}"

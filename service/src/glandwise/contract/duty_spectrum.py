@@ -163,7 +163,7 @@ class SpectrumResult(Result):
     """A duty of several phases, judged phase by phase and altogether."""
 
     verdict: Status
-    """The worst of all phases, and of the life where one is wanted."""
+    """The worst of all phases and of the life; without a target a short life makes it `caution`."""
     summary: str
     """The verdict in one sentence."""
     governing: Governing

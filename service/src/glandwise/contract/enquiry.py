@@ -15,6 +15,7 @@ from glandwise.contract.envelope import EnvelopeCheckResult
 from glandwise.contract.gland import Gland, GlandCheckResult, check_gland_fits
 from glandwise.contract.running import FrictionEstimateResult, HeatSurroundings, WearEstimateResult
 from glandwise.contract.selection import AimWeights, Restrictions, SelectionResult
+from glandwise.contract.thermal_fit import ThermalFitResult
 
 
 class EnquiryRequest(CalculationRequest):
@@ -33,7 +34,7 @@ class EnquiryRequest(CalculationRequest):
     surroundings: HeatSurroundings = HeatSurroundings()
     """What carries the heat away."""
     target_life: q.Duration | None = None
-    """Life wanted; gives a verdict on wear."""
+    """Life wanted; gives a verdict on wear, and a design that lasts as long is chosen."""
     pieces: Quantity = 1
     """Good pieces wanted."""
 
@@ -47,7 +48,7 @@ class EnquiryRequest(CalculationRequest):
 class Unanswered(ResultModel):
     """A part of the enquiry that could not be answered."""
 
-    part: Literal["gland", "friction", "wear", "blank"]
+    part: Literal["gland", "thermal_fit", "friction", "wear", "blank"]
     """Which part."""
     field: str
     """JSON pointer of the field at fault, from the root of the enquiry."""
@@ -61,11 +62,11 @@ class EnquiryResult(Result):
     """Everything a quote needs."""
 
     verdict: Status
-    """The worst of check, gland, contact temperature and, with a target life, wear."""
+    """The worst of check, gland, thermal fit, contact temperature and life; without a target a short life makes it `caution`."""
     summary: str
-    """The enquiry in one sentence."""
+    """The enquiry in a few sentences: what decides it, and how long it may last."""
     chosen: Literal["given", "selected", "nearest"]
-    """Given; the best that passes, of those whose gland holds too where there is one; or, when none passes, the nearest."""
+    """Given; the best that passes, of those that hold in gland and thermal fit and last; or, when none passes, the nearest."""
     design: dict[str, Any]
     """The design judged, ready to be sent to any other operation."""
     title: str
@@ -76,6 +77,8 @@ class EnquiryResult(Result):
     """Envelope check of the design."""
     gland: GlandCheckResult | None
     """Gland check; null where it could not be answered."""
+    thermal_fit: ThermalFitResult | None
+    """Thermal fit; null where it could not be answered."""
     friction: FrictionEstimateResult | None
     """Friction estimate; null where it could not be answered."""
     wear: WearEstimateResult | None
