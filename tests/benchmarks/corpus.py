@@ -38,6 +38,10 @@ def invented(count: int, seed: int) -> dict[str, list[Any]]:
         return [str(name) for name in r.choice(sorted(names), count)]
 
     flexible = r.random(count) < 0.6
+
+    def where(own: Any, cells: list[Any]) -> list[Any]:
+        return [cell if here else None for here, cell in zip(own.tolist(), cells, strict=True)]
+
     normal = r.uniform(0.0, 180.0, count)
     return {
         "case_id": [f"quote-{seed}-{row}" for row in range(count)],
@@ -54,11 +58,11 @@ def invented(count: int, seed: int) -> dict[str, list[Any]]:
         "fluid": pick(data.fluids),
         "family": np.where(flexible, "flexible_lip", "energized_lip").tolist(),
         "compound": pick(data.compounds),
-        "second_lip": pick(("excluder", "none", "redundant")),
-        "lip_tip": pick(("plain", "plain", "upturned_with_garter")),
-        "energizer": pick(("cantilever_v", "canted_coil")),
+        "second_lip": where(flexible, pick(("excluder", "none", "redundant"))),
+        "lip_tip": where(flexible, pick(("plain", "plain", "upturned_with_garter"))),
+        "energizer": where(~flexible, pick(("cantilever_v", "canted_coil"))),
         "retention": pick(("o_ring", "clamped_flange")),
-        "reinforcing_band": (r.random(count) < 0.4).tolist(),
+        "reinforcing_band": where(flexible, (r.random(count) < 0.4).tolist()),
         "contaminants": pick(("clean", "dusty", "abrasive")),
     }
 

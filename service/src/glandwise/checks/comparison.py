@@ -2,7 +2,7 @@
 
 The core works on flat tables (:mod:`glandwise.checks.corpus`) of any length, so that a request of ten cases and a corpus
 of a million run the same code. A cause is found by taking back one change at a time: if a criterion then stands as it
-stood before, that change caused the difference; where no single one does, several act together.
+stood before, that change caused the difference; where no single one does, several act together and none is named.
 """
 
 from __future__ import annotations
@@ -15,9 +15,10 @@ from typing import Any
 
 import numpy as np
 
-from glandwise.checks import batch, corpus
+from glandwise.checks import batch, corpus, flat_cells
 from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.report import general_cautions
+from glandwise.contract.base import NAME
 from glandwise.contract.comparison import NamedRuleSet, PatchedRuleSet, RuleSetComparisonRequest
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleError, RuleSet, RuleTree
@@ -40,6 +41,7 @@ OUTCOMES = ("same", "shifted", "better", "worse", "refused")
 class Judged:
     """A table judged under one rule set, row by row."""
 
+    ids: list[str]
     criteria: tuple[str, ...]
     status: dict[str, Any]
     utilization: dict[str, Any]
@@ -62,7 +64,7 @@ def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]]) -> Judged:
         utilization[name] = np.full(n, np.nan)
         utilization[name][flat.index] = used
     verdict[flat.index] = found.verdict
-    return Judged(found.criteria, status, utilization, verdict, flat.faults)
+    return Judged(flat.ids, found.criteria, status, utilization, verdict, flat.faults)
 
 
 @dataclass
@@ -117,9 +119,10 @@ class Compared:
     """Keys of the changes that caused the difference of a row in a criterion."""
 
 
-def _column(table: Mapping[str, Sequence[Any]], name: str, n: int) -> list[str]:
-    cells = table.get(name)
-    return [str(row) for row in range(n)] if cells is None else ["" if cell is None else str(cell) for cell in cells]
+def _names(table: Mapping[str, Sequence[Any]], name: str) -> list[str]:
+    """Names by which cases are counted; what is longer than a name can be is cut."""
+    cells = next(cells for heading, cells in table.items() if corpus.header(heading)[0] == name)
+    return [flat_cells.text(cell)[: NAME.longest] for cell in cells]
 
 
 def _outcome(name: str, a: Judged, b: Judged, n: int) -> Any:
@@ -156,8 +159,7 @@ def compare_table(sets: Candidate, table: Mapping[str, Sequence[Any]], attribute
     refused = (before.verdict == REFUSED) | (after.verdict == REFUSED)
     outcome = np.where(refused, OUTCOMES.index("refused"), outcome)
     found = Compared(
-        _column(table, "case_id", n), _column(table, "family", n), _column(table, "compound", n), criteria, before, after,
-        outcome, by_criterion,
+        before.ids, _names(table, "family"), _names(table, "compound"), criteria, before, after, outcome, by_criterion,
     )  # fmt: skip
     if attribute:
         _attribute(sets, table, found)
@@ -183,7 +185,7 @@ def _attribute(sets: Candidate, table: Mapping[str, Sequence[Any]], found: Compa
             restored = _outcome(name, before, without, rows.size) == OUTCOMES.index("same")
             for position in np.flatnonzero(differs[name] & restored).tolist():
                 found.causes.setdefault((int(rows[position]), name), []).append(change.key)
-    # what no single change explains, several do: those whose removal moves the criterion at all
+    # what no single change explains, several do together: no cause is named
     for name in found.criteria:
         for position in np.flatnonzero(differs[name]).tolist():
             found.causes.setdefault((int(rows[position]), name), [])
@@ -191,6 +193,7 @@ def _attribute(sets: Candidate, table: Mapping[str, Sequence[Any]], found: Compa
 
 def _rows(judged: Judged, rows: Any) -> Judged:
     return Judged(
+        [judged.ids[row] for row in rows.tolist()],
         judged.criteria,
         {name: column[rows] for name, column in judged.status.items()},
         {name: column[rows] for name, column in judged.utilization.items()},
@@ -218,9 +221,10 @@ class Totals:
         for criterion, codes in found.criterion_outcome.items():
             _count(self.by_criterion.setdefault(criterion, dict.fromkeys(OUTCOMES, 0)), codes)
         for names, totals in ((found.family, self.by_family), (found.compound, self.by_compound)):
-            keys = np.asarray(names)
-            for key in np.unique(keys).tolist():
-                _count(totals.setdefault(str(key), dict.fromkeys(OUTCOMES, 0)), found.outcome[keys == key])
+            places = {name: place for place, name in enumerate(dict.fromkeys(names))}
+            which = np.fromiter(map(places.__getitem__, names), dtype=int, count=len(names))
+            for name, place in places.items():
+                _count(totals.setdefault(name, dict.fromkeys(OUTCOMES, 0)), found.outcome[which == place])
         rows_by_change: dict[str, set[int]] = {}
         for (row, _), causes in found.causes.items():
             for key in causes:

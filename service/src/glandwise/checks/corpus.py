@@ -1,62 +1,82 @@
 """Flat cases: a duty and a design in one row, for corpora of past quotes in CSV, Parquet or Arrow.
 
 A column is named by its field; a number's column may carry its unit in brackets (``pressure [psi]``), SI where it does
-not. What a row leaves empty is filled in as in a single request. A row that cannot be judged (an unknown name, a shaft of
-no size) is refused by itself, with its fault, and stops nothing else.
+not. What a row leaves empty is filled in as in a single request, and a row is refused exactly when the request that says
+the same is: by itself, with its fault, and it stops nothing else.
 """
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from glandwise import units
-from glandwise.checks import batch
-from glandwise.contract.design import EnergizedLip, FlexibleLip
-from glandwise.contract.duty import Duty, Oscillation, Rotation
+from glandwise.checks import batch, flat_cells
+from glandwise.checks.flat_cells import EMPTY, UNKNOWN
+from glandwise.contract.base import NAME, RequestModel
+from glandwise.contract.design import (
+    CantedCoilDimensions,
+    CantileverVDimensions,
+    EnergizedLip,
+    FlexibleLip,
+    GarterDimensions,
+)
+from glandwise.contract.duty import Duty, Oscillation, Rotation, Shaft, SurfaceMotion, Temperatures
+from glandwise.contract.quantities import Measured, measured
 from glandwise.mechanics import kinematics
 from glandwise.mechanics import numeric as num
 from glandwise.rules.model import RuleSetData
 
-NUMBERS: Mapping[str, str] = {
-    "shaft_diameter": "length",
-    "rotational_speed": "rotational_speed",
-    "surface_speed": "surface_speed",
-    "oscillation_half_amplitude": "angle",
-    "oscillation_frequency": "frequency",
-    "pressure": "gauge_pressure",
-    "temperature_min": "temperature",
-    "temperature": "temperature",
-    "temperature_max": "temperature",
-    "runout": "length",
-    "offset": "length",
-    "shaft_hardness": "hardness_hrc",
-    "shaft_roughness": "roughness",
-    "lip_thickness": "length",
-    "lip_length": "length",
-    "interference": "length",
-    "contact_width": "length",
-    "cantilever_v.thickness": "length",
-    "cantilever_v.length": "length",
-    "cantilever_v.root_angle": "angle",
-    "cantilever_v.coverage": "ratio",
-    "cantilever_v.deflection": "length",
-    "canted_coil.wire_diameter": "length",
-    "canted_coil.height": "length",
-    "canted_coil.width": "length",
-    "canted_coil.pitch": "length",
-    "canted_coil.cant_angle": "angle",
-    "canted_coil.deflection": "length",
-    "garter.wire_diameter": "length",
-    "garter.mean_coil_diameter": "length",
-    "garter.free_length": "length",
-    "garter.initial_tension": "force",
-    "garter.active_coils": "ratio",
+_NUMBERS: Mapping[str, tuple[type[RequestModel], str]] = {
+    "shaft_diameter": (Duty, "duty.shaft_diameter"),
+    "rotational_speed": (Rotation, "duty.motion.rotational_speed"),
+    "surface_speed": (SurfaceMotion, "duty.motion.surface_speed"),
+    "oscillation_half_amplitude": (Oscillation, "duty.motion.half_amplitude"),
+    "oscillation_frequency": (Oscillation, "duty.motion.frequency"),
+    "pressure": (Duty, "duty.pressure"),
+    "temperature_min": (Temperatures, "duty.temperature.minimum"),
+    "temperature": (Temperatures, "duty.temperature.normal"),
+    "temperature_max": (Temperatures, "duty.temperature.maximum"),
+    "runout": (Duty, "duty.runout"),
+    "offset": (Duty, "duty.offset"),
+    "shaft_hardness": (Shaft, "duty.shaft.hardness"),
+    "shaft_roughness": (Shaft, "duty.shaft.roughness"),
+    "lip_thickness": (FlexibleLip, "design.lip_thickness"),
+    "lip_length": (FlexibleLip, "design.lip_length"),
+    "interference": (FlexibleLip, "design.interference"),
+    "contact_width": (FlexibleLip, "design.contact_width"),
+    "cantilever_v.thickness": (CantileverVDimensions, "design.cantilever_v.strip_thickness"),
+    "cantilever_v.length": (CantileverVDimensions, "design.cantilever_v.finger_length"),
+    "cantilever_v.root_angle": (CantileverVDimensions, "design.cantilever_v.root_angle"),
+    "cantilever_v.coverage": (CantileverVDimensions, "design.cantilever_v.coverage"),
+    "cantilever_v.deflection": (CantileverVDimensions, "design.cantilever_v.deflection"),
+    "canted_coil.wire_diameter": (CantedCoilDimensions, "design.canted_coil.wire_diameter"),
+    "canted_coil.height": (CantedCoilDimensions, "design.canted_coil.coil_height"),
+    "canted_coil.width": (CantedCoilDimensions, "design.canted_coil.coil_width"),
+    "canted_coil.pitch": (CantedCoilDimensions, "design.canted_coil.pitch"),
+    "canted_coil.cant_angle": (CantedCoilDimensions, "design.canted_coil.cant_angle"),
+    "canted_coil.deflection": (CantedCoilDimensions, "design.canted_coil.deflection"),
+    "garter.wire_diameter": (GarterDimensions, "design.garter.wire_diameter"),
+    "garter.mean_coil_diameter": (GarterDimensions, "design.garter.mean_coil_diameter"),
+    "garter.free_length": (GarterDimensions, "design.garter.free_length"),
+    "garter.initial_tension": (GarterDimensions, "design.garter.initial_tension"),
+    "garter.active_coils": (GarterDimensions, "design.garter.active_coils"),
 }
-"""Columns of numbers and their dimension."""
+"""Columns of numbers: the model and the field each stands for."""
+
+
+def _as_measured(model: type[RequestModel], path: str) -> Measured:
+    found = measured(model, path.rpartition(".")[2])
+    assert found is not None
+    return found
+
+
+NUMBERS: Mapping[str, Measured] = {name: _as_measured(*field) for name, field in _NUMBERS.items()}
+"""Columns of numbers, and how the field of a request is measured and bounded."""
 
 CHOICES: Mapping[str, tuple[str, ...]] = {
     "family": ("flexible_lip", "energized_lip"),
@@ -72,13 +92,41 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
 }
 """Columns of a closed choice; an empty cell is the first one."""
 
-NAMES = ("fluid", "compound", "energizer_alloy", "o_ring_elastomer", "shaft_material")
+NAMES: Mapping[str, str] = {
+    "fluid": "fluids",
+    "compound": "compounds",
+    "energizer_alloy": "alloys",
+    "o_ring_elastomer": "elastomers",
+    "shaft_material": "shaft-materials",
+}
+"""Columns of a name of the rule set, and where the names are listed."""
+
 FLAGS = ("food_contact", "reinforcing_band")
 REQUIRED = ("shaft_diameter", "pressure", "temperature", "fluid", "family", "compound")
 MOTION = ("rotational_speed", "surface_speed", "oscillation_half_amplitude")
 """One of these columns is needed as well."""
 
 COLUMN_NAMES = ("case_id", *NUMBERS, *CHOICES, *NAMES, *FLAGS)
+
+_FIELDS: Mapping[str, tuple[str, ...]] = {
+    **{name: tuple(path.split(".")) for name, (_, path) in _NUMBERS.items()},
+    **{name: ("duty", name) for name in ("fluid", "lubrication", "contaminants", "food_contact")},
+    **{name: ("design", name) for name in ("family", "compound", "energizer_alloy", "o_ring_elastomer", "second_lip",
+        "lip_tip", "reinforcing_band", "retention", "lip_form", "energizer", "heel")},
+    "machining_lead": ("duty", "shaft", "machining_lead"),
+    "shaft_material": ("duty", "shaft", "material"),
+}  # fmt: skip
+"""Where what stands in a column has its place in a request."""
+
+_OF_FAMILY: Mapping[str, tuple[str, ...]] = {
+    family: tuple(name for name, path in _FIELDS.items() if path[0] == "design" and len(path) == 2
+                  and path[1] in model.model_fields and path[1] not in other.model_fields)
+    for family, model, other in (
+        ("flexible_lip", FlexibleLip, EnergizedLip),
+        ("energized_lip", EnergizedLip, FlexibleLip),
+    )
+}  # fmt: skip
+"""Columns that only designs of one family have; those of energizers aside."""
 
 
 class ColumnError(Exception):
@@ -101,7 +149,7 @@ class Flat(NamedTuple):
     """Row and fault of those that cannot be judged."""
 
 
-_HEADER = re.compile(r"\s*([\w.]+)\s*(?:\[([^\]]+)\])?\s*")
+_HEADER = re.compile(r"\s*([\w.]+)\s*(?:\[(.+)\])?\s*")
 
 
 def header(name: str) -> tuple[str, str | None]:
@@ -111,45 +159,12 @@ def header(name: str) -> tuple[str, str | None]:
         raise ColumnError(name, "no such column", ", ".join(COLUMN_NAMES))
     field, unit = match[1], match[2]
     if unit is not None:
-        dimension = NUMBERS.get(field)
-        if dimension is None:
+        if field not in NUMBERS:
             raise ColumnError(name, "this column has no unit", f"{field} without brackets")
+        dimension = NUMBERS[field].dimension
         if unit not in units.factors(dimension):
             raise ColumnError(name, "the unit does not fit", ", ".join(units.DIMENSIONS[dimension].symbols))
     return field, unit
-
-
-def _text_codes(values: Any, known: Sequence[str], default: int) -> tuple[Any, Any]:
-    """Return codes of texts, and which rows hold an unknown one; empty cells get ``default``."""
-    texts = np.asarray(["" if value is None else str(value).strip() for value in values], dtype=object)
-    distinct, inverse = np.unique(texts.astype(str), return_inverse=True)
-    position = {name: i for i, name in enumerate(known)}
-    table = np.array([default if not text else position.get(text, -2) for text in distinct])
-    codes = table[inverse]
-    return np.where(codes == -2, max(default, 0), codes), codes == -2
-
-
-def _flags(values: Any) -> tuple[Any, Any]:
-    truth = {"": 0, "0": 0, "false": 0, "no": 0, "1": 1, "true": 1, "yes": 1}
-    texts = ["" if value is None else str(value).strip().lower() for value in values]
-    codes = np.array([truth.get(text, -1) for text in texts])
-    return codes == 1, codes < 0
-
-
-def _numbers(values: Any, name: str, unit: str | None) -> tuple[Any, Any]:
-    """Return a column of numbers in SI, empty cells as nan, and which rows hold something that is no number."""
-    cells = [num.nan if value is None or value == "" else value for value in values]
-    bad = np.zeros(len(cells), dtype=bool)
-    try:
-        column = np.asarray(cells, dtype=float)
-    except (TypeError, ValueError):
-        column = np.full(len(cells), num.nan)
-        for row, cell in enumerate(cells):
-            try:
-                column[row] = float(cell)
-            except (TypeError, ValueError):
-                bad[row] = True
-    return (column if unit is None else units.to_si(column, NUMBERS[name], unit)), bad
 
 
 def numbered(table: Mapping[str, Sequence[Any]], done: int, count: int) -> Mapping[str, Sequence[Any]]:
@@ -160,145 +175,347 @@ def numbered(table: Mapping[str, Sequence[Any]], done: int, count: int) -> Mappi
     return {**{name: cells for name, cells in table.items() if name != heading}, "case_id": ids}
 
 
-def read(data: RuleSetData, table: Mapping[str, Any]) -> Flat:
+class _Table:
+    """The cells of a table by field, read one column after another; what cannot be read is blamed on its row."""
+
+    def __init__(self, table: Mapping[str, Sequence[Any]]) -> None:
+        self.cells: dict[str, Sequence[Any]] = {}
+        self.units: dict[str, str | None] = {}
+        for heading, values in table.items():
+            field, unit = header(heading)
+            if field in self.cells:
+                raise ColumnError(heading, "the column is there twice", "each column once")
+            self.cells[field], self.units[field] = values, unit
+        for field in REQUIRED:
+            if field not in self.cells:
+                raise ColumnError(
+                    field, "the column is missing", f"columns {', '.join(REQUIRED)} and one of {', '.join(MOTION)}"
+                )
+        if not any(field in self.cells for field in MOTION):
+            raise ColumnError("rotational_speed", "no column says how the shaft moves", f"one of {', '.join(MOTION)}")
+        self.count = len(self.cells["family"])
+        self.faults: dict[int, str] = {}
+        self.filled: dict[str, Any] = {}
+        """Where something stands, by column; a column that is not there has no entry."""
+        self.si: dict[str, Any] = {}
+        self._nothing = np.full(self.count, num.nan)
+        self._empty = np.full(self.count, EMPTY)
+
+    def blame(self, rows: Any, field: str, fault: str, accepted: str) -> None:
+        """Refuse rows for what stands in a column; the first fault of a row is told."""
+        if rows.any():
+            said = f"{field} {fault}; accepted: {accepted}"
+            for row in np.flatnonzero(rows).tolist():
+                self.faults.setdefault(row, said)
+
+    def has(self, field: str) -> Any:
+        """Where something stands in a column."""
+        return self.filled.get(field, np.False_)
+
+    def number(self, field: str) -> Any:
+        """Return a column of numbers in SI, ``nan`` where it is empty."""
+        return self.si.get(field, self._nothing)
+
+    def read_numbers(self) -> None:
+        """Read every column of numbers."""
+        for field, cells in self.cells.items():
+            if field not in NUMBERS:
+                continue
+            column = flat_cells.numbers(cells, NUMBERS[field], self.units[field])
+            self.si[field], self.filled[field] = column.si, column.filled
+            for rows, fault in ((column.garbled, "is not a number"), (column.outside, "is outside the range")):
+                if rows.any():
+                    self.blame(rows, field, fault, self.range(field))
+            if field in REQUIRED:
+                self.blame(~column.filled, field, "is empty", self.range(field))
+
+    def range(self, field: str) -> str:
+        """Say which numbers a column takes, in the unit of its heading."""
+        dimension = NUMBERS[field].dimension
+        unit = self.units[field]
+        if unit is None:
+            symbols = units.DIMENSIONS[dimension].symbols
+            unit = next((symbol for symbol in symbols if units.factor(dimension, symbol) == (1.0, 0.0)), None)
+        return NUMBERS[field].accepted(unit or units.DIMENSIONS[dimension].si_system)
+
+    def codes(self, field: str, known: Mapping[str, int], fault: str, accepted: str) -> Any:
+        """Read a column of texts as codes."""
+        if field not in self.cells:
+            return self._empty
+        found = flat_cells.chosen(self.cells[field], known)
+        self._keep(field, found, fault, accepted)
+        return found
+
+    def flags(self, field: str) -> Any:
+        """Read a column of true and false."""
+        if field not in self.cells:
+            return self._empty == 1
+        found = flat_cells.flags(self.cells[field])
+        self._keep(field, found, "is not true or false", "true, false, yes, no, 1, 0 or an empty cell")
+        return found == 1
+
+    def _keep(self, field: str, found: Any, fault: str, accepted: str) -> None:
+        self.filled[field] = found != EMPTY
+        self.blame(found == UNKNOWN, field, fault, accepted)
+        if field in REQUIRED:
+            self.blame(found == EMPTY, field, "is empty", accepted)
+
+
+class _Codes(NamedTuple):
+    """Texts of a table as codes: closed choices, names of the rule set, true or false."""
+
+    choice: dict[str, Any]
+    name: dict[str, Any]
+    flag: dict[str, Any]
+
+
+def read(data: RuleSetData, table: Mapping[str, Sequence[Any]]) -> Flat:
     """Read a table (column heading → cells) under a rule set."""
-    names = batch.names_of(data)
-    cells: dict[str, Any] = {}
-    parsed: dict[str, Any] = {}
-    garbled: dict[str, Any] = {}
-    for heading, values in table.items():
-        field, unit = header(heading)
-        if field in cells:
-            raise ColumnError(heading, "the column is there twice", "each column once")
-        cells[field] = values
-        if field in NUMBERS:
-            parsed[field], garbled[field] = _numbers(values, field, unit)
-    for field in REQUIRED:
-        if field not in cells:
-            raise ColumnError(
-                field, "the column is missing", f"columns {', '.join(REQUIRED)} and one of {', '.join(MOTION)}"
-            )
-    if not any(field in cells for field in MOTION):
-        raise ColumnError("rotational_speed", "no column says how the shaft moves", f"one of {', '.join(MOTION)}")
-    n = len(cells["family"])
-    faults: dict[int, str] = {}
+    rows = _Table(table)
+    rows.read_numbers()
+    codes = _texts(rows, batch.names_of(data))
+    _one_motion(rows)
+    _temperatures_in_order(rows)
+    _only_of_its_family(rows, codes)
+    _dimensions_fit(rows, codes)
+    fine = np.ones(rows.count, dtype=bool)
+    fine[list(rows.faults)] = False
+    index = np.flatnonzero(fine)
+    cells = rows.cells.get("case_id")
+    ids = [str(row) for row in range(rows.count)] if cells is None else [str(value) for value in cells]
+    return Flat(_columns(data, rows, codes).take(index), index, ids, rows.faults)
 
-    def blame(rows: Any, fault: str) -> None:
-        for row in np.flatnonzero(rows).tolist():
-            faults.setdefault(row, fault)
 
-    def number(field: str) -> Any:
-        return parsed.get(field, np.full(n, num.nan))
-
-    for field, bad in garbled.items():
-        blame(bad, f"{field} is not a number")
-    empty = [""] * n
+def _texts(rows: _Table, names: batch.Names) -> _Codes:
+    """Read every column that holds no numbers."""
     choice: dict[str, Any] = {}
     for field, options in CHOICES.items():
-        codes, bad = _text_codes(cells.get(field, empty), options, 0)
-        choice[field] = codes
-        blame(bad, f"{field} is not one of {', '.join(option for option in options if option)}")
-    blame(np.array([not str(value or "").strip() for value in cells["family"]]), "family is empty")
-    code: dict[str, Any] = {}
-    for field, known in (
-        ("fluid", names.fluids),
-        ("compound", names.compounds),
-        ("energizer_alloy", names.alloys),
-        ("o_ring_elastomer", names.elastomers),
-        ("shaft_material", names.shaft_materials),
-    ):
-        code[field], bad = _text_codes(cells.get(field, empty), known, -1)
-        blame(bad, f"{field} is not known to the rule set")
-        if field in REQUIRED:
-            blame(code[field] < 0, f"{field} is empty")
-    flag: dict[str, Any] = {}
-    for field in FLAGS:
-        flag[field], bad = _flags(cells.get(field, empty))
-        blame(bad, f"{field} is not true or false")
+        taken = ", ".join(option for option in options if option)
+        code = rows.codes(
+            field, {option: i for i, option in enumerate(options)}, f"is not one of {taken}", f"one of {taken}"
+        )
+        choice[field] = np.maximum(code, 0)
+    tables = (names.fluids, names.compounds, names.alloys, names.elastomers, names.shaft_materials)
+    name: dict[str, Any] = {}
+    for (field, listed), known in zip(NAMES.items(), tables, strict=True):
+        if field == "o_ring_elastomer":
+            name[field] = _elastomers(rows, known, choice["retention"] == 0)
+        else:
+            name[field] = rows.codes(
+                field,
+                {one: i for i, one in enumerate(known)},
+                "is not known to the rule set",
+                f"a name from /v1/{listed}",
+            )
+        name[field] = np.maximum(name[field], -1)
+    return _Codes(choice, name, {field: rows.flags(field) for field in FLAGS})
 
-    d, normal, p = number("shaft_diameter"), number("temperature"), number("pressure")
-    for field, column, low, high in (
-        ("shaft_diameter", d, 1e-3, 3.0),
-        ("temperature", normal, 0.0, 1000.0),
-        ("pressure", p, -101325.0, 500e6),
-    ):
-        with np.errstate(invalid="ignore"):
-            blame(~((column >= low) & (column <= high)), f"{field} is empty or outside {low:g} to {high:g} in SI units")
-    coldest = np.where(np.isnan(number("temperature_min")), normal, number("temperature_min"))
-    hottest = np.where(np.isnan(number("temperature_max")), normal, number("temperature_max"))
+
+def _elastomers(rows: _Table, known: Sequence[str], o_ring: Any) -> Any:
+    """Read the elastomers of O-rings; where there is no O-ring, a request asks of a name only that it be one."""
+    table = {name: i for i, name in enumerate(known)}
+    other = len(known)
+
+    def code(name: str) -> int:
+        if not name:
+            return EMPTY
+        return table.get(name, other if len(name) <= NAME.longest and NAME.pattern.fullmatch(name) else UNKNOWN)
+
+    if "o_ring_elastomer" not in rows.cells:
+        return rows.codes("o_ring_elastomer", {}, "", "")
+    found = flat_cells.codes(rows.cells["o_ring_elastomer"], code)
+    rows.filled["o_ring_elastomer"] = found != EMPTY
+    unknown = (found == UNKNOWN) | ((found == other) & o_ring)
+    rows.blame(unknown, "o_ring_elastomer", "is not known to the rule set", "a name from /v1/elastomers")
+    return np.where(found == other, EMPTY, found)
+
+
+# ------------------------------------------------------------------------- what the models of a request look at together
+
+
+def _one_motion(rows: _Table) -> None:
+    """Look for exactly one motion, and for both numbers of a swing."""
+    swing = rows.has("oscillation_half_amplitude") | rows.has("oscillation_frequency")
+    moves = {
+        "rotational_speed": rows.has("rotational_speed"),
+        "surface_speed": rows.has("surface_speed"),
+        "oscillation_half_amplitude": swing,
+    }
+    before: Any = np.zeros(rows.count, dtype=bool)
+    for field, here in moves.items():
+        rows.blame(before & here, field, "says once more how the shaft moves", "one motion in a row")
+        before = before | here
+    rows.blame(
+        ~before,
+        "rotational_speed",
+        "is empty, and no other cell says how the shaft moves",
+        f"one of {', '.join(MOTION)}",
+    )
+    for field in ("oscillation_half_amplitude", "oscillation_frequency"):
+        rows.blame(swing & ~rows.has(field), field, "is empty", "both numbers of a swing")
+
+
+def _temperatures_in_order(rows: _Table) -> None:
+    normal = rows.number("temperature")
     with np.errstate(invalid="ignore"):
-        blame((coldest > normal) | (hottest < normal), "the temperatures are not in order")
-        for field in NUMBERS:
-            if field not in {"pressure", "temperature_min", "temperature", "temperature_max"} and field in parsed:
-                blame(parsed[field] < 0.0, f"{field} is negative")
-                blame(np.isinf(parsed[field]), f"{field} is not finite")
-    rotational, mean, peak = _motion(d, number)
-    blame(np.isnan(mean), "no cell says how the shaft moves")
+        rows.blame(
+            rows.number("temperature_min") > normal,
+            "temperature_min",
+            "lies above the normal temperature",
+            "at most the normal temperature",
+        )
+        rows.blame(
+            rows.number("temperature_max") < normal,
+            "temperature_max",
+            "lies below the normal temperature",
+            "at least the normal temperature",
+        )
 
+
+def _only_of_its_family(rows: _Table, codes: _Codes) -> None:
+    """Refuse what the other family alone has."""
+    flexible = codes.choice["family"] == 0
+    for family, here in (("flexible_lip", flexible), ("energized_lip", ~flexible)):
+        for field in _OF_FAMILY[family]:
+            rows.blame(rows.has(field) & ~here, field, f"is for family {family} only", "an empty cell")
+    rows.blame(
+        ~flexible & (codes.choice["retention"] == CHOICES["retention"].index("press_fit_case")),
+        "retention",
+        "press_fit_case is for family flexible_lip only",
+        "o_ring, clamped_flange",
+    )
+
+
+def _kind(kind: str, codes: _Codes) -> tuple[Any, str]:
+    """Return which rows have a kind of energizer, and the columns that say so."""
+    flexible = codes.choice["family"] == 0
+    if kind == "garter":
+        return flexible & (codes.choice["lip_tip"] == 1), "family flexible_lip and lip_tip upturned_with_garter"
+    return (
+        ~flexible & (codes.choice["energizer"] == CHOICES["energizer"].index(kind)),
+        f"family energized_lip and energizer {kind}",
+    )
+
+
+def _dimensions_fit(rows: _Table, codes: _Codes) -> None:
+    """Look at the dimensions of energizers: those of its kind, all of them or none, and such as can be made."""
+    for kind, parts in batch.DIMENSIONS.items():
+        columns = [f"{kind}.{part}" for part in parts]
+        if not any(column in rows.cells for column in columns):
+            continue
+        here, said = _kind(kind, codes)
+        given: Any = np.zeros(rows.count, dtype=bool)
+        for column in columns:
+            rows.blame(rows.has(column) & ~here, column, "is for another design", f"an empty cell, or {said}")
+            given = given | rows.has(column)
+        for column in columns:
+            rows.blame(given & ~rows.has(column), column, "is empty", f"all dimensions of a {kind} or none")
+        size = {part: rows.number(f"{kind}.{part}") for part in parts}
+        with np.errstate(invalid="ignore"):
+            for part, refused, fault, accepted in _IMPOSSIBLE[kind](size):
+                rows.blame(refused, f"{kind}.{part}", fault, accepted)
+
+
+Impossible = Iterable[tuple[str, Any, str, str]]
+"""Dimension, where it is refused, why, and what is accepted."""
+
+
+def _impossible_v(v: Mapping[str, Any]) -> Impossible:
+    sine = np.fromiter(map(math.sin, v["root_angle"].tolist()), dtype=float)
+    yield ("deflection", v["deflection"] >= 2.0 * v["length"] * sine, "closes the V entirely",
+           "less than the opening 2 L sin(root angle) of the free V")  # fmt: skip
+    yield ("thickness", v["thickness"] >= v["length"], "makes the strip thicker than its fingers are long",
+           "less than the finger length")  # fmt: skip
+
+
+def _impossible_coil(c: Mapping[str, Any]) -> Impossible:
+    wires = 2.0 * c["wire_diameter"]
+    for part, refused, accepted in (
+        ("height", c["height"] <= wires, "more than twice the wire diameter"),
+        ("width", c["width"] <= wires, "more than twice the wire diameter"),
+        ("pitch", c["pitch"] < c["wire_diameter"], "at least the wire diameter"),
+        ("deflection", c["deflection"] >= c["height"] - wires, "less than the coil height less two wire diameters"),
+    ):
+        yield part, refused, "is no dimension a coil can have", accepted
+
+
+def _impossible_garter(g: Mapping[str, Any]) -> Impossible:
+    yield ("mean_coil_diameter", g["mean_coil_diameter"] <= g["wire_diameter"], "is not larger than the wire",
+           "more than the wire diameter")  # fmt: skip
+
+
+_IMPOSSIBLE = {"cantilever_v": _impossible_v, "canted_coil": _impossible_coil, "garter": _impossible_garter}
+
+
+# ------------------------------------------------------------------------------------------------------------- columns
+
+
+def _columns(data: RuleSetData, rows: _Table, codes: _Codes) -> batch.Columns:
+    """Fill in what rows leave empty, as :func:`glandwise.checks.case.build` does, and set them up for a batch."""
+    names = batch.names_of(data)
+    choice, name = codes.choice, codes.name
     flexible = choice["family"] == 0
-    garter = flexible & (choice["lip_tip"] == 1)
-    blame(~flexible & (choice["retention"] == 2), "retention press_fit_case is for a flexible lip")
-    usual_alloy = names.alloys.index(data.sizing.energizer_alloy.name)
-    alloy = np.where(flexible, -1, np.where(code["energizer_alloy"] < 0, usual_alloy, code["energizer_alloy"]))
-    alloy = np.where(garter, names.alloys.index(data.sizing.garter_alloy.name), alloy)
-    usual_rubber = names.elastomers.index(data.sizing.o_ring_elastomer.name)
-    rubber = np.where(code["o_ring_elastomer"] < 0, usual_rubber, code["o_ring_elastomer"])
-    hardness = number("shaft_hardness")
+    alloy = np.where(
+        name["energizer_alloy"] < 0, names.alloys.index(data.sizing.energizer_alloy.name), name["energizer_alloy"]
+    )
+    garter = np.where(choice["lip_tip"] == 1, names.alloys.index(data.sizing.garter_alloy.name), -1)
+    rubber = np.where(
+        name["o_ring_elastomer"] < 0,
+        names.elastomers.index(data.sizing.o_ring_elastomer.name),
+        name["o_ring_elastomer"],
+    )
     by_material = np.array(
         [num.nan if (h := data.shaft_materials[m].hardness) is None else h.si for m in names.shaft_materials]
         + [num.nan]
     )
-    hardness = np.where(np.isnan(hardness), by_material[code["shaft_material"]], hardness)
-    fluid = np.maximum(code["fluid"], 0)
-    lubrication = np.where(choice["lubrication"] == 0, names.lubrication[fluid], choice["lubrication"] - 1)
-    sets, design = _feature_sets(choice, flag["reinforcing_band"], flexible)
-    columns = batch.Columns(
+    fluid = np.maximum(name["fluid"], 0)
+    normal = rows.number("temperature")
+    rotational, mean, peak = _motion(rows)
+    sets, design = _feature_sets(choice, codes.flag["reinforcing_band"], flexible)
+    return batch.Columns(
         feature_sets=sets,
         design=design,
-        compound=np.maximum(code["compound"], 0),
+        compound=np.maximum(name["compound"], 0),
         fluid=fluid,
-        alloy=alloy,
+        alloy=np.where(flexible, garter, alloy),
         elastomer=np.where(choice["retention"] == 0, rubber, -1),
-        shaft_material=code["shaft_material"],
-        lubrication=lubrication,
+        shaft_material=name["shaft_material"],
+        lubrication=np.where(choice["lubrication"] == 0, names.lubrication[fluid], choice["lubrication"] - 1),
         lead=choice["machining_lead"],
         dirt=choice["contaminants"],
-        food_contact=flag["food_contact"],
-        shaft_diameter=d,
+        food_contact=codes.flag["food_contact"],
+        shaft_diameter=rows.number("shaft_diameter"),
         rotational_speed=rotational,
         surface_speed=mean,
         peak_speed=peak,
-        pressure=p,
-        temperature_min=coldest,
+        pressure=rows.number("pressure"),
+        temperature_min=_or(rows.number("temperature_min"), normal),
         temperature=normal,
-        temperature_max=hottest,
-        runout=number("runout"),
-        offset=number("offset"),
-        hardness=hardness,
-        roughness=number("shaft_roughness"),
-        dimensions={
-            field: parsed[field]
-            for field in parsed
-            if field in {"lip_thickness", "lip_length", "interference", "contact_width"} or "." in field
-        },
+        temperature_max=_or(rows.number("temperature_max"), normal),
+        runout=rows.number("runout"),
+        offset=rows.number("offset"),
+        hardness=_or(rows.number("shaft_hardness"), by_material[name["shaft_material"]]),
+        roughness=rows.number("shaft_roughness"),
+        dimensions={field: column for field, column in rows.si.items() if _FIELDS[field][0] == "design"},
     )
-    ids = [str(value) for value in cells["case_id"]] if "case_id" in cells else [str(row) for row in range(n)]
-    index = np.array([row for row in range(n) if row not in faults], dtype=int)
-    return Flat(columns.take(index), index, ids, faults)
 
 
-def _motion(d: Any, number: Callable[[str], Any]) -> tuple[Any, Any, Any]:
+def _or(column: Any, usual: Any) -> Any:
+    return np.where(np.isnan(column), usual, column)
+
+
+def _motion(rows: _Table) -> tuple[Any, Any, Any]:
     """Rotational speed (equivalent mean), mean and peak surface speed, from whichever column is filled."""
+    d = rows.number("shaft_diameter")
     with np.errstate(all="ignore"):
-        n, v = number("rotational_speed"), number("surface_speed")
-        theta, f = number("oscillation_half_amplitude"), number("oscillation_frequency")
-        swing = kinematics.oscillation_mean_speed(d, theta, f)
-        fastest = kinematics.oscillation_peak_speed(d, theta, f)
-        turning = kinematics.surface_speed(d, n)
-        mean = np.where(np.isnan(turning), np.where(np.isnan(v), swing, v), turning)
-        peak = np.where(np.isnan(turning) & np.isnan(v), fastest, mean)
-        rotational = np.where(np.isnan(n), kinematics.rotation_speed(d, mean), n)
-    return rotational, mean, peak
+        n, v = rows.number("rotational_speed"), rows.number("surface_speed")
+        mean = _or(kinematics.surface_speed(d, n), v)
+        peak = mean
+        if "oscillation_half_amplitude" in rows.cells:
+            theta, f = rows.number("oscillation_half_amplitude"), rows.number("oscillation_frequency")
+            peak = _or(mean, kinematics.oscillation_peak_speed(d, theta, f))
+            mean = _or(mean, kinematics.oscillation_mean_speed(d, theta, f))
+        return _or(n, kinematics.rotation_speed(d, mean)), mean, peak
 
 
 def _feature_sets(choice: Mapping[str, Any], band: Any, flexible: Any) -> tuple[list[dict[str, Any]], Any]:
@@ -327,68 +544,14 @@ def _feature_sets(choice: Mapping[str, Any], band: Any, flexible: Any) -> tuple[
 
 
 def flatten(case_id: str, duty: Duty, design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
-    """Write a duty and a design as one flat row in SI."""
-    motion = duty.motion
-    row: dict[str, Any] = {
-        "case_id": case_id,
-        "shaft_diameter": duty.shaft_diameter,
-        "pressure": duty.pressure,
-        "temperature_min": duty.temperature.minimum,
-        "temperature": duty.temperature.normal,
-        "temperature_max": duty.temperature.maximum,
-        "runout": duty.runout,
-        "offset": duty.offset,
-        "shaft_hardness": duty.shaft.hardness,
-        "shaft_roughness": duty.shaft.roughness,
-        "shaft_material": duty.shaft.material,
-        "machining_lead": duty.shaft.machining_lead,
-        "lubrication": duty.lubrication,
-        "contaminants": duty.contaminants,
-        "food_contact": duty.food_contact,
-        "fluid": duty.fluid,
-        "family": design.family,
-        "compound": design.compound,
-        "retention": design.retention,
-        "o_ring_elastomer": design.o_ring_elastomer,
-        "lip_thickness": design.lip_thickness,
-        "lip_length": design.lip_length,
-        "interference": design.interference,
-        "contact_width": design.contact_width,
-    }
-    if isinstance(motion, Rotation):
-        row["rotational_speed"] = motion.rotational_speed
-    elif isinstance(motion, Oscillation):
-        row["oscillation_half_amplitude"], row["oscillation_frequency"] = motion.half_amplitude, motion.frequency
-    else:
-        row["surface_speed"] = motion.surface_speed
-    if isinstance(design, FlexibleLip):
-        row |= {"second_lip": design.second_lip, "lip_tip": design.lip_tip, "reinforcing_band": design.reinforcing_band}
-        if (g := design.garter) is not None:
-            row |= {f"garter.{name}": value for name, value in g}
-        return row
-    row |= {
-        "lip_form": design.lip_form,
-        "energizer": design.energizer,
-        "heel": design.heel,
-        "energizer_alloy": design.energizer_alloy,
-    }
-    if (v := design.cantilever_v) is not None:
-        row |= {
-            "cantilever_v.thickness": v.strip_thickness,
-            "cantilever_v.length": v.finger_length,
-            "cantilever_v.root_angle": v.root_angle,
-            "cantilever_v.coverage": v.coverage,
-            "cantilever_v.deflection": v.deflection,
-        }
-    if (c := design.canted_coil) is not None:
-        row |= {
-            "canted_coil.wire_diameter": c.wire_diameter,
-            "canted_coil.height": c.coil_height,
-            "canted_coil.width": c.coil_width,
-            "canted_coil.pitch": c.pitch,
-            "canted_coil.cant_angle": c.cant_angle,
-            "canted_coil.deflection": c.deflection,
-        }
+    """Write a duty and a design as one flat row in SI; what they leave out is left out."""
+    row: dict[str, Any] = {"case_id": case_id}
+    for name, (root, *path) in _FIELDS.items():
+        value: Any = duty if root == "duty" else design
+        for part in path:
+            value = getattr(value, part, None)
+        if value is not None:
+            row[name] = value
     return row
 
 

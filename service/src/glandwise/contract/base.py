@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Any, Literal, NamedTuple, TypeAlias
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, create_model
 from pydantic_core import PydanticCustomError
@@ -14,7 +14,16 @@ from glandwise.contract.quantities import AnyQuantity, Bool
 
 Status: TypeAlias = Literal["pass", "caution", "fail", "not_evaluated"]
 Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
-Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
+
+
+class _NameForm(NamedTuple):
+    pattern: re.Pattern[str]
+    longest: int
+
+
+NAME = _NameForm(re.compile(r"^[A-Za-z][A-Za-z0-9_]*$"), 64)
+"""What a name looks like."""
+Name: TypeAlias = Annotated[str, StringConstraints(pattern=NAME.pattern.pattern, max_length=NAME.longest)]
 RuleSetName: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)]
 
 

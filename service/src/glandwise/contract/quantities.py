@@ -20,6 +20,9 @@ from glandwise import units
 
 Sign: TypeAlias = Literal["any", "zero_or_more", "positive"]
 
+DIGITS = 12
+"""Significant digits in SI to which a number of a request is held."""
+
 _PREFIX: dict[Sign, str] = {"any": "", "zero_or_more": "NonNegative", "positive": "Positive"}
 _BOUND: dict[Sign, dict[str, float]] = {"any": {}, "zero_or_more": {"ge": 0.0}, "positive": {"gt": 0.0}}
 
@@ -81,16 +84,28 @@ class Measured:
     low: float | None = None
     high: float | None = None
 
+    def reading(self, unit: str | None) -> tuple[float, float, float, float]:
+        """Return scale and offset of a unit (SI where it is ``None``), and the least and greatest number taken in SI."""
+        scale, offset = (1.0, 0.0) if unit is None else units.factor(self.dimension, unit)
+        low = -math.inf if self.low is None else self.low
+        high = math.inf if self.high is None else self.high
+        # a relative slack of 1e-12 lets a bound through that was itself given in another unit
+        return (
+            scale,
+            offset,
+            low - 1e-12 * max(abs(low), abs(offset)),
+            high + 1e-12 * max(abs(high), abs(offset)),
+        )
+
+    def accepted(self, unit: str) -> str:
+        """Say in words, in ``unit``, which values are accepted."""
+        return accepted_range(self.dimension, self.low, self.high, unit)
+
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         inner = handler.generate_schema(WIRE[self.dimension, self.sign])
-        dimension, given_low, given_high = self.dimension, self.low, self.high
-        low = -math.inf if given_low is None else given_low
-        high = math.inf if given_high is None else given_high
-        table: dict[str, tuple[float, float, float, float]] = {}
-        for symbol, (scale, offset) in units.factors(dimension).items():
-            # a relative slack of 1e-12 lets a bound through that was itself given in another unit
-            below, above = (end + sign * 1e-12 * max(abs(end), abs(offset)) for end, sign in ((low, -1.0), (high, 1.0)))
-            table[symbol] = (scale, offset, below, above)
+        low = -math.inf if self.low is None else self.low
+        high = math.inf if self.high is None else self.high
+        table = {symbol: self.reading(symbol) for symbol in units.factors(self.dimension)}
 
         def to_si(quantity: dict[str, Any]) -> float:
             unit: str = quantity["unit"]
@@ -98,15 +113,20 @@ class Measured:
             si: float = quantity["value"] * scale + offset
             if si < below or si > above:
                 raise PydanticCustomError(
-                    "out_of_domain", "outside the range the service answers for",
-                    {"accepted": accepted_range(dimension, given_low, given_high, unit)},
-                )  # fmt: skip
+                    "out_of_domain", "outside the range the service answers for", {"accepted": self.accepted(unit)}
+                )
             # conversions differ in the last digit: 2 in and 50.8 mm must be one number, one verdict, one fingerprint
-            si = float(f"{si:.12g}")
+            si = float(f"{si:.{DIGITS}g}")
             return low if si < low else high if si > high else si
 
         plain = core_schema.simple_ser_schema("float")
         return core_schema.no_info_after_validator_function(to_si, inner, serialization=plain)
+
+
+def measured(model: type[BaseModel], name: str) -> Measured | None:
+    """Find how a field of a model is measured; ``None`` where it is no quantity."""
+    field = model.model_fields[name]
+    return next((item for item in field.metadata if isinstance(item, Measured)), None) or _measured(field.annotation)
 
 
 def _measured(annotation: Any) -> Measured | None:
@@ -125,7 +145,7 @@ def _measured(annotation: Any) -> Measured | None:
 def written(model: BaseModel) -> dict[str, Any]:
     """Write a part of a request as it would be sent: numbers with their unit again, absent fields left out."""
     result: dict[str, Any] = {}
-    for name, field in type(model).model_fields.items():
+    for name in type(model).model_fields:
         value = getattr(model, name)
         if value is None:
             continue
@@ -134,15 +154,13 @@ def written(model: BaseModel) -> dict[str, Any]:
         elif isinstance(value, list):
             result[name] = [written(item) if isinstance(item, BaseModel) else item for item in value]
         else:
-            held = next((item for item in field.metadata if isinstance(item, Measured)), None) or _measured(
-                field.annotation
-            )
+            held = measured(type(model), name)
             if held is None or isinstance(value, bool):
                 result[name] = value
             else:
                 unit = units.DIMENSIONS[held.dimension].si_system
                 number = units.from_si(value, held.dimension, unit)
-                result[name] = {"value": float(f"{number:.12g}"), "unit": unit}
+                result[name] = {"value": float(f"{number:.{DIGITS}g}"), "unit": unit}
     return result
 
 
@@ -195,16 +213,13 @@ LineLoad = Annotated[float, Measured("line_load", "zero_or_more", 0.0, 1e6)]
 Duration = Annotated[float, Measured("time", "positive", 1e-3, 1e10)]
 Viscosity = Annotated[float, Measured("dynamic_viscosity", "positive", 1e-7, 1e5)]
 Bool = StrictBool
-PlainNumber = Annotated[float, Field(strict=True, allow_inf_nan=False, json_schema_extra={"format": "double"})]
 
 # Written quantities of results.
 WrittenLength = Annotated[dict[str, Any], Written("length")]
 WrittenRoughness = Annotated[dict[str, Any], Written("roughness")]
-WrittenArea = Annotated[dict[str, Any], Written("area")]
 WrittenVolume = Annotated[dict[str, Any], Written("volume")]
 WrittenRotationalSpeed = Annotated[dict[str, Any], Written("rotational_speed")]
 WrittenSurfaceSpeed = Annotated[dict[str, Any], Written("surface_speed")]
-WrittenFrequency = Annotated[dict[str, Any], Written("frequency")]
 WrittenAngle = Annotated[dict[str, Any], Written("angle")]
 WrittenGaugePressure = Annotated[dict[str, Any], Written("gauge_pressure")]
 WrittenStress = Annotated[dict[str, Any], Written("stress")]
@@ -212,17 +227,11 @@ WrittenTemperature = Annotated[dict[str, Any], Written("temperature")]
 WrittenTemperatureDifference = Annotated[dict[str, Any], Written("temperature_difference")]
 WrittenForce = Annotated[dict[str, Any], Written("force")]
 WrittenLineLoad = Annotated[dict[str, Any], Written("line_load")]
-WrittenSpringRate = Annotated[dict[str, Any], Written("spring_rate")]
 WrittenLineStiffness = Annotated[dict[str, Any], Written("line_stiffness")]
 WrittenTorque = Annotated[dict[str, Any], Written("torque")]
 WrittenPower = Annotated[dict[str, Any], Written("power")]
-WrittenPressureVelocity = Annotated[dict[str, Any], Written("pressure_velocity")]
-WrittenDynamicViscosity = Annotated[dict[str, Any], Written("dynamic_viscosity")]
 WrittenDensity = Annotated[dict[str, Any], Written("density")]
 WrittenMass = Annotated[dict[str, Any], Written("mass")]
 WrittenTime = Annotated[dict[str, Any], Written("time")]
-WrittenThermalConductivity = Annotated[dict[str, Any], Written("thermal_conductivity")]
-WrittenHeatTransferCoefficient = Annotated[dict[str, Any], Written("heat_transfer_coefficient")]
 WrittenThermalConductance = Annotated[dict[str, Any], Written("thermal_conductance")]
-WrittenThermalExpansion = Annotated[dict[str, Any], Written("thermal_expansion")]
 WrittenSpecificWearRate = Annotated[dict[str, Any], Written("specific_wear_rate")]
