@@ -142,7 +142,11 @@ def test_a_refused_row_stops_no_other(service: TestClient) -> None:
     fluids = content["fluid"].to_pylist()
     content = content.set_column(content.column_names.index("fluid"), "fluid", [[fluids[0], "unobtainium", fluids[2]]])
     found = answer(service, stream(content)).to_pylist()
-    assert [row["fault"] for row in found] == [None, "fluid is not known to the rule set", None]
+    assert [row["fault"] for row in found] == [
+        None,
+        "fluid is not known to the rule set; accepted: a name from /v1/fluids",
+        None,
+    ]
     assert {value for key, value in found[1].items() if key not in {"case_id", "fault"}} == {None}
     assert found[0]["verdict"] is not None
     assert found[2]["caution.estimate"] is True
