@@ -264,6 +264,27 @@ def test_the_life_wanted_is_part_of_the_verdict() -> None:
         answer = assess(question({"share": q(0.3, "1")}, target_life=q(target, "h")))
         assert answer["life_verdict"] == word
     assert answer["verdict"] == "fail"
+    assert answer["summary"].startswith("The seal does not pass (life); ")
+
+
+def test_a_short_life_is_conditional_where_none_is_asked_for() -> None:
+    lasting = assess(question({"share": q(0.3, "1")}))
+    assert lasting["life"]["nominal"]["value"] > 500.0
+    assert "short" not in lasting["summary"]
+    wears = {"family": "flexible_lip", "compound": "ptfe_unfilled", "retention": "clamped_flange"}
+    answer = assess(question({"share": q(0.9, "1")}, design=wears))
+    assert answer["life"]["nominal"]["value"] < 500.0
+    assert answer["life_verdict"] == "not_evaluated"
+    assert {phase["verdict"] for phase in answer["phases"]} <= {"pass", "caution"}
+    assert answer["verdict"] == "caution"
+    assert answer["summary"].endswith("That is short (below 500 h).")
+    # time at rest stretches it
+    rarely = assess(question({"share": q(0.01, "1")}, design=wears))
+    assert rarely["life"]["nominal"]["value"] > 500.0
+    assert "short" not in rarely["summary"]
+    assert rarely["verdict"] == rarely["phases"][0]["verdict"]
+    few = assess(question({"share": q(0.9, "1")}, design=wears, target_life=q(10.0, "h")))
+    assert "short" not in few["summary"]
 
 
 @pytest.mark.parametrize(

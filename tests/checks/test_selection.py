@@ -35,6 +35,7 @@ def check(duty: dict[str, Any], design: dict[str, Any]) -> dict[str, Any]:
     return answer
 
 
+AIMS = ("margin", "friction", "life", "simplicity", "evidence")
 DUTIES = {
     "gearbox": duty(),
     "swivel": duty(
@@ -107,14 +108,70 @@ def test_the_ranking_is_in_order_of_verdict_and_score() -> None:
 
 def test_the_aims_decide_the_order() -> None:
     def first(**weights: float) -> dict[str, Any]:
-        none = dict.fromkeys(("margin", "friction", "simplicity", "evidence"), 0.0)
+        none = dict.fromkeys(AIMS, 0.0)
         row: dict[str, Any] = select({"duty": DUTIES["gearbox"], "aims": {**none, **weights}, "limit": 100})["ranked"]
         return row
 
-    for aim in ("margin", "friction", "simplicity"):
+    for aim in ("margin", "friction", "life", "simplicity"):
         rows: Any = first(**{aim: 1.0})
         passing = [row for row in rows if row["verdict"] == rows[0]["verdict"]]
         assert rows[0]["scores"][aim] == max(row["scores"][aim] for row in passing)
+
+
+@pytest.mark.parametrize("name", ["gearbox", "swivel", "food"])
+def test_wear_and_life_of_a_ranked_design_are_those_of_a_wear_estimate(name: str) -> None:
+    rows = select({"duty": DUTIES[name], "limit": 40})["ranked"]
+    assert rows
+    for row in rows:
+        worn = client.post("/v1/wear-estimates", json={"duty": DUTIES[name], "design": row["design"]}).json()
+        # the contact temperature is solved to 0.01 K on both paths
+        assert row["wear_per_1000_h"]["value"] == pytest.approx(worn["wear_per_1000_h"]["nominal"], rel=2e-4)
+        assert row["life"] is not None or worn["life"]["nominal"] is None
+        if row["life"] is not None:
+            assert row["life"]["value"] == pytest.approx(worn["life"]["nominal"]["value"], rel=2e-3)
+
+
+def test_a_longer_life_never_scores_less() -> None:
+    rows = [row for row in select({"duty": DUTIES["gearbox"], "limit": 200})["ranked"] if row["life"] is not None]
+    rows.sort(key=lambda row: row["life"]["value"])
+    scores = [row["scores"]["life"] for row in rows]
+    assert scores == sorted(scores)
+    assert 0.0 <= scores[0] < 0.2 < 0.6 < scores[-1] <= 1.0
+
+
+@pytest.mark.parametrize("name", ["gearbox", "swivel"])
+def test_a_design_that_soon_wears_out_is_not_put_first(name: str) -> None:
+    """An unfilled lip has little friction and is simple; by these alone it came first, to be worn out within days."""
+    without = select({"duty": DUTIES[name], "aims": {"life": 0.0}, "limit": 1})["ranked"][0]
+    ranked = select({"duty": DUTIES[name], "limit": 1})["ranked"][0]
+    assert without["design"]["compound"] == "ptfe_unfilled"
+    assert ranked["design"]["compound"] != "ptfe_unfilled"
+    assert ranked["life"]["value"] > 100.0 * without["life"]["value"]
+
+
+WORDS = {
+    "margin": ("its margin", "its small margin"),
+    "friction": ("its low friction", "its friction"),
+    "life": ("its long life", "its short life"),
+    "simplicity": ("its simplicity", "its effort"),
+    "evidence": ("the evidence behind its ratings", "thin evidence"),
+}
+
+
+@pytest.mark.parametrize(
+    "weights", [{}, *({aim: 20.0} for aim in AIMS), *({a: 0.0 for a in AIMS if a != aim} for aim in AIMS)]
+)
+def test_no_aim_both_carries_a_design_and_holds_it_back(weights: dict[str, float]) -> None:
+    for row in select({"duty": DUTIES["gearbox"], "aims": weights, "limit": 60})["ranked"]:
+        merit, _, rest = row["reason"].removeprefix("Carried by ").partition("; ")
+        strength, _, weakness = merit.partition(", held back by ")
+        (carries,) = (aim for aim, words in WORDS.items() if words[0] == strength)
+        assert rest.endswith(".")
+        if weakness:
+            (holds,) = (aim for aim, words in WORDS.items() if words[1] == weakness)
+            assert holds != carries
+            assert weights.get(holds) != 0.0
+            assert row["scores"][holds] < 1.0
 
 
 def test_restrictions_are_kept_and_can_leave_nothing() -> None:
