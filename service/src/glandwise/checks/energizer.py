@@ -27,7 +27,7 @@ from glandwise.contract.energizer import (
 )
 from glandwise.mechanics import beams, fits, rods, springs
 from glandwise.mechanics import numeric as num
-from glandwise.rules.model import RuleSetData
+from glandwise.rules.model import Curve, RuleSetData
 from glandwise.units import UnitSystem
 
 Inputs = Mapping[str, Any]
@@ -54,6 +54,8 @@ class Model(NamedTuple):
     full_deflection: float
     stress_limit: float | None
     notes: list[str]
+    squeezed: str = ""
+    """How far an O-ring is squeezed, in words."""
 
 
 def _toleranced(parts: Mapping[str, TolerancedLength]) -> tuple[dict[str, float], dict[str, tuple[float, float]]]:
@@ -78,13 +80,43 @@ def _set_travel(x: dict[str, Any], travel: Any) -> dict[str, Any]:
 
 class _MetalData(NamedTuple):
     modulus: float
+    """``nan`` where the table of the alloy does not reach."""
     poisson: float
     strength: float
+    """As the modulus."""
+    named: bool
+    """Whether an alloy is named, or supplied."""
+
+
+class Range(NamedTuple):
+    """Temperatures in which the material of an energizer is used, SI."""
+
+    name: str
+    """Of the material."""
+    low: float
+    high: float
+    unknown: str | None = None
+    """Which properties are not known at the temperature asked for."""
+
+    def holds(self, temperature: float) -> bool:
+        """Whether the material stands a temperature."""
+        return self.low <= temperature <= self.high
+
+
+def _range(name: str, record: Any, trace: Trace, unknown: str | None = None) -> Range:
+    trace.add(record.temperature_min, record.temperature_max)
+    return Range(name, record.temperature_min.si, record.temperature_max.si, unknown)
+
+
+def _within_table(curve: Curve, temperature: float) -> float:
+    """Value of a table, ``nan`` beyond its ends."""
+    inside = curve.si_x[0] <= temperature <= curve.si_x[-1]
+    return float(curve_at(curve, temperature)) if inside else num.nan
 
 
 def _metal(
     e: Any, request: EnergizerLoadRequest, data: RuleSetData, assumed: list[Assumed], trace: Trace
-) -> _MetalData:
+) -> tuple[_MetalData, Range | None]:
     complete = e.elastic_modulus is not None and e.poisson_ratio is not None and e.yield_strength is not None
     name = e.alloy
     if name is None and not complete:
@@ -93,18 +125,23 @@ def _metal(
         assumed.append(Assumed("/energizer/alloy", None, name, "sizing.energizer_alloy"))
         trace.add(usual)
     modulus, poisson, strength = e.elastic_modulus, e.poisson_ratio, e.yield_strength
+    stands: Range | None = None
     if name is not None:
         alloy = known(data.alloys, name, ("energizer", "alloy"), "alloy")
         if modulus is None:
-            modulus = curve_at(alloy.elastic_modulus, request.temperature)
+            modulus = _within_table(alloy.elastic_modulus, request.temperature)
             trace.add(alloy.elastic_modulus)
         if poisson is None:
             poisson = alloy.poisson_ratio.si
             trace.add(alloy.poisson_ratio)
         if strength is None:
-            strength = curve_at(alloy.yield_strength, request.temperature)
+            strength = _within_table(alloy.yield_strength, request.temperature)
             trace.add(alloy.yield_strength)
-    return _MetalData(modulus, poisson, strength)
+        missing = [
+            word for word, value in (("modulus", modulus), ("yield strength", strength)) if not num.isfinite(value)
+        ]
+        stands = _range(name, alloy, trace, " or ".join(missing) or None)
+    return _MetalData(modulus, poisson, strength, stands is not None), stands
 
 
 def _cantilever(e: CantileverVEnergizer, m: _MetalData) -> Model:
@@ -187,11 +224,16 @@ def _garter(e: GarterEnergizer, m: _MetalData, contact_diameter: float, shear_ra
 
 def _o_ring(
     e: ORingEnergizer, request: EnergizerLoadRequest, data: RuleSetData, assumed: list[Assumed], trace: Trace
-) -> tuple[Model, float]:
+) -> tuple[Model, float, Range | None]:
     nominal, limits = _toleranced({"section": e.section, "gland_height": e.gland_height})
     rule = data.sizing.energizer
     trace.add(rule.o_ring_squeeze_limit)
     modulus = e.elastic_modulus
+    stands: Range | None = None
+    if e.elastomer is not None:
+        stands = _range(
+            e.elastomer, known(data.elastomers, e.elastomer, ("energizer", "elastomer"), "elastomer"), trace
+        )
     if modulus is None:
         hardness = e.hardness
         if hardness is None:
@@ -201,12 +243,14 @@ def _o_ring(
                 assumed.append(Assumed("/energizer/elastomer", None, name, "sizing.o_ring_elastomer"))
                 trace.add(data.sizing.o_ring_elastomer)
             elastomer = known(data.elastomers, name, ("energizer", "elastomer"), "elastomer")
+            stands = _range(name, elastomer, trace)
             hardness = elastomer.hardness.si
             assumed.append(Assumed("/energizer/hardness", "hardness_shore_a", hardness, f"elastomers.{name}"))
             trace.add(elastomer.hardness)
         modulus = springs.gent_modulus(hardness)
-    elif e.elastomer is not None:
-        known(data.elastomers, e.elastomer, ("energizer", "elastomer"), "elastomer")
+        if stands is not None and not stands.holds(request.temperature):
+            # glassy in the cold, decaying in the heat: the hardness of room temperature says nothing there
+            modulus, stands = num.nan, stands._replace(unknown="modulus")
     seat = e.inside_diameter if e.seat_diameter is None else e.seat_diameter
 
     def evaluate(x: Inputs) -> State:
@@ -228,10 +272,10 @@ def _o_ring(
         "Lindley's load of a laterally unrestrained ring between flats; a gland that confines the ring sideways loads it more.",
         f"Taken as valid up to {100.0 * rule.o_ring_squeeze_limit.si:.0f} % squeeze; the modulus is that of room temperature.",
     ]
-    model = Model(
-        evaluate, nominal, limits, travel, set_travel, rule.o_ring_squeeze_limit.si * float(section), None, notes
-    )
-    return model, float(modulus)
+    limit = rule.o_ring_squeeze_limit.si
+    squeezed = f"squeezed by {100.0 * (1.0 - e.gland_height.nominal / section):.3g} %; the model holds up to {100.0 * limit:.3g} %"
+    model = Model(evaluate, nominal, limits, travel, set_travel, limit * float(section), None, notes, squeezed)
+    return model, float(modulus), stands
 
 
 def _working_range(
@@ -255,10 +299,10 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
     trace = Trace()
     metal: _MetalData | None = None
     if isinstance(e, ORingEnergizer):
-        model, modulus = _o_ring(e, request, data, assumed, trace)
+        model, modulus, stands = _o_ring(e, request, data, assumed, trace)
         usual_scatter = rule.elastomer_modulus_scatter
     else:
-        metal = _metal(e, request, data, assumed, trace)
+        metal, stands = _metal(e, request, data, assumed, trace)
         modulus, usual_scatter = metal.modulus, rule.metal_modulus_scatter
         if isinstance(e, CantileverVEnergizer):
             model = _cantilever(e, metal)
@@ -273,7 +317,7 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
         assumed.append(Assumed("/modulus_scatter", "ratio", scatter, "sizing.energizer.*_modulus_scatter"))
         trace.add(usual_scatter)
     model.nominal["elastic_modulus"] = modulus
-    if scatter > 0.0:
+    if scatter > 0.0 and num.isfinite(modulus):
         model.limits["elastic_modulus"] = (modulus * (1.0 - scatter), modulus * (1.0 + scatter))
 
     here = model.evaluate(model.nominal)
@@ -285,7 +329,16 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
     drawn = np.atleast_1d(np.asarray(sampled.line_load, dtype=float))
     within = bool(np.isfinite(loads).all() and np.isfinite(drawn).all())
     travel = float(model.deflection(model.nominal))
-    verdict, text, used = _judge(model, here, corners, within, units)
+    missing = None
+    if stands is not None and stands.unknown is not None:
+        missing = (
+            f"The {stands.unknown} of {stands.name} is not known at {units.text('temperature', request.temperature)}"
+        )
+    verdict, text, used = _judge(model, here, corners, within, units, missing)
+    o_ring = isinstance(e, ORingEnergizer)
+    verdict, text = _judge_temperature(verdict, text, request.temperature, stands, o_ring, units)
+    if stands is None and not o_ring:
+        model.notes.append("No alloy is named: whether it stands the temperature is not judged.")
     grid = np.linspace(0.0, max(model.full_deflection, travel), 41)[1:]
     curve = model.evaluate(model.set_deflection(dict(model.nominal), grid))
     columns = np.broadcast_arrays(grid, curve.line_load, curve.stiffness, curve.stress)
@@ -299,7 +352,6 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
         for x, q, k, s in zip(*columns, strict=True)
         if np.isfinite([q, k, s]).all()
     ]
-    o_ring = isinstance(e, ORingEnergizer)
     return {
         "verdict": verdict,
         "summary": text,
@@ -310,6 +362,8 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
         "stress": None if o_ring else units.optional("stress", float(here.stress)),
         "stress_limit": units.optional("stress", model.stress_limit),
         "utilization": used,
+        "temperature_minimum": None if stands is None else units.quantity("temperature", stands.low),
+        "temperature_maximum": None if stands is None else units.quantity("temperature", stands.high),
         "permanent_set": units.optional("length", float(here.permanent_set)),
         "working_range": _working_range(e, metal, rule.working_load_share.si, model.full_deflection, units)
         if isinstance(e, CantedCoilEnergizer) and metal is not None
@@ -331,15 +385,42 @@ def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
     }
 
 
-def _judge(model: Model, here: State, corners: State, within: bool, units: UnitSystem) -> tuple[str, str, float | None]:
-    """Return verdict, sentence and utilization of the stress."""
+def _judge_temperature(
+    verdict: str, text: str, temperature: float, stands: Range | None, rubber: bool, units: UnitSystem
+) -> tuple[str, str]:
+    """Return verdict and words with the temperature held against what the material stands."""
+    if stands is None:
+        if rubber and verdict != "fail":
+            return "not_evaluated", f"{text} No elastomer is named, so that the temperature is not judged."
+        return verdict, text
+    if stands.holds(temperature):
+        return verdict, text
+    end, limit = ("below", stands.low) if temperature < stands.low else ("above", stands.high)
+    beyond = f"{units.text('temperature', temperature)} is {end} the {units.text('temperature', limit)} {stands.name} stands."
+    return "fail", f"{beyond} {text}"
+
+
+def _judge(
+    model: Model, here: State, corners: State, within: bool, units: UnitSystem, missing: str | None
+) -> tuple[str, str, float | None]:
+    """Return verdict, sentence and utilization of the stress; ``missing`` says what is not known of the material."""
     if not np.isfinite(here.line_load):
+        if missing is not None:
+            return "not_evaluated", f"{missing}; no load is given.", None
         return "not_evaluated", "The dimensions lie outside the range of the model; see the notes.", None
     load = units.text("line_load", float(here.line_load))
+    if float(here.line_load) <= 0.0:
+        return "fail", "The energizer is slack and gives no load.", None
+    slack = float(np.nanmin(np.asarray(corners.line_load, dtype=float))) <= 0.0
     if model.stress_limit is None:
-        verdict = "pass" if within else "caution"
-        more = "" if within else "; an extreme of tolerance lies outside the range of the model"
-        return verdict, f"The ring gives {load}{more}.", None
+        more = ""
+        if slack:
+            more = "; it is slack at an extreme of its tolerances"
+        elif not within:
+            more = "; an extreme of tolerance lies outside the range of the model"
+        return "caution" if more else "pass", f"The ring gives {load}, {model.squeezed}{more}.", None
+    if not np.isfinite(model.stress_limit):
+        return "not_evaluated", f"The energizer gives {load}. {missing}; whether it yields is not judged.", None
     used = float(here.stress) / model.stress_limit
     worst = float(np.nanmax(np.asarray(corners.stress, dtype=float))) / model.stress_limit
     text = units.text("stress", float(here.stress))
@@ -349,6 +430,8 @@ def _judge(model: Model, here: State, corners: State, within: bool, units: UnitS
         return "fail", f"The energizer gives {load} but yields: {text} elastic stress is beyond {limit}.", rounded
     if worst > 1.0:
         return "caution", f"The energizer gives {load}; it yields at an extreme of its tolerances.", rounded
+    if slack:
+        return "caution", f"The energizer gives {load}; it is slack at an extreme of its tolerances.", rounded
     if not within:
         return (
             "caution",

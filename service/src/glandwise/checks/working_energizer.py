@@ -41,8 +41,9 @@ _LINDLEY = "Lindley 1967 (models/o_ring)"
 class _Energizer:
     """Writes one energizer in one state of its toleranced inputs."""
 
-    def __init__(self, request: EnergizerLoadRequest, data: RuleSetData, metal: Any) -> None:
+    def __init__(self, request: EnergizerLoadRequest, data: RuleSetData, metal: Any, modulus: float) -> None:
         self.request, self.data, self.metal, self.e = request, data, metal, request.energizer
+        self.modulus = modulus
         self.sheet = Worksheet()
         self.common: dict[str, str] = {}
         sheet, e = self.sheet, request.energizer
@@ -58,6 +59,8 @@ class _Energizer:
         sheet.given("T", "Temperature of the energizer", self.request.temperature, "K", "request /temperature")
         name = e.alloy or (data.sizing.garter_alloy if e.kind == "garter" else data.sizing.energizer_alloy).name
         record, path = data.alloys.get(name), f"alloys.{name}"
+        if metal.named:
+            self._stands(record, path)
         for symbol, title, field, value, unit in (
             ("E_s", "Young's modulus of the alloy", "elastic_modulus", metal.modulus, "Pa"),
             ("nu_s", "Poisson ratio of the alloy", "poisson_ratio", metal.poisson, "1"),
@@ -67,12 +70,26 @@ class _Energizer:
                 sheet.given(symbol, title, value, unit, f"request /energizer/{field}")
             elif field == "poisson_ratio":
                 sheet.rule(symbol, title, record.poisson_ratio, unit, f"{path}.{field}")
+            elif not num.isfinite(value):  # beyond the table
+                sheet.given(symbol, title, value, unit, f"{path}.{field}")
             else:
                 sheet.lookup(symbol, title, getattr(record, field), "T", unit, f"{path}.{field}")
         self.common = {"modulus": "E_s", "poisson": "nu_s", "strength": "S_s"}
 
+    def _stands(self, record: Any, path: str) -> None:
+        for symbol, end in (("T_min", "min"), ("T_max", "max")):
+            limit = getattr(record, f"temperature_{end}")
+            title = f"{'Lowest' if end == 'min' else 'Highest'} temperature the material stands"
+            self.sheet.rule(symbol, title, limit, "K", f"{path}.temperature_{end}")
+
     def _rubber(self, e: ORingEnergizer) -> None:
         sheet, data = self.sheet, self.data
+        name = e.elastomer
+        if name is None and e.elastic_modulus is None and e.hardness is None:
+            name = data.sizing.o_ring_elastomer.name
+        if name is not None:
+            sheet.given("T", "Temperature of the energizer", self.request.temperature, "K", "request /temperature")
+            self._stands(data.elastomers[name], f"elastomers.{name}")
         if e.elastic_modulus is not None:
             sheet.given(
                 "E_s", "Young's modulus of the elastomer", e.elastic_modulus, "Pa", "request /energizer/elastic_modulus"
@@ -81,15 +98,18 @@ class _Energizer:
             if e.hardness is not None:
                 hard = sheet.given("S_A", "Hardness, Shore A", e.hardness, "1", "request /energizer/hardness")
             else:
-                name = e.elastomer or data.sizing.o_ring_elastomer.name
+                assert name is not None
                 hard = sheet.rule(
                     "S_A", "Hardness, Shore A", data.elastomers[name].hardness, "1", f"elastomers.{name}.hardness"
                 )
-            sheet.step(
-                "E_s", "Young's modulus of the elastomer",
-                f"1e6 * 0.0981 * (56 + 7.62336 * {hard}) / (0.137505 * (254 - 2.54 * {hard}))", "Pa", "Gent 1958 (models/o_ring)",
-                springs.gent_modulus(sheet[hard]),
-            )  # fmt: skip
+            if num.isfinite(self.modulus):
+                sheet.step(
+                    "E_s", "Young's modulus of the elastomer",
+                    f"1e6 * 0.0981 * (56 + 7.62336 * {hard}) / (0.137505 * (254 - 2.54 * {hard}))", "Pa", "Gent 1958 (models/o_ring)",
+                    springs.gent_modulus(sheet[hard]),
+                )  # fmt: skip
+            else:  # the hardness of room temperature says nothing at this one
+                sheet.given("E_s", "Young's modulus of the elastomer", self.modulus, "Pa", "not known")
         sheet.given("d_i", "Inside diameter as made", e.inside_diameter, "m", "request /energizer/inside_diameter")
         if e.seat_diameter is None:
             sheet.step("d_s", "Diameter the ring sits on", "d_i", "m", "not stated: the inside diameter")
@@ -251,7 +271,7 @@ def steps(
     loads: Any,
 ) -> Steps:
     """Working of an energizer load: the nominal state, then those corners of the tolerances with the least and most load."""
-    writer = _Energizer(request, data, metal)
+    writer = _Energizer(request, data, metal, model.nominal["elastic_modulus"])
     sheet, e = writer.sheet, request.energizer
     load = writer.state(sheet, model.nominal, "")
     sheet.step(

@@ -275,7 +275,7 @@ class EnergizerLoadRequest(CalculationRequest):
 
 
 class LoadSpread(ResultModel):
-    """Load per length at the ends of the tolerances; null where the model does not reach."""
+    """Load per length at the ends of the tolerances; null where the model or what is known of the material does not reach."""
 
     minimum: q.WrittenLineLoad | None
     """Least over all combinations of extreme dimensions."""
@@ -328,9 +328,13 @@ class EnergizerLoadResult(Result):
     """Load, stiffness and stress of an energizer."""
 
     verdict: Status
-    """On the stress: `pass` elastic throughout, `caution` yields at an extreme of tolerance, `fail` yields nominally."""
+    """On stress, load and temperature. `pass`: elastic throughout (an O-ring: squeezed no further than the model holds), at
+    a temperature its material stands. `caution`: yields, goes slack or leaves the model at an extreme of tolerance. `fail`:
+    yields or is slack with nominal dimensions, or its alloy or elastomer does not stand the temperature. `not_evaluated`:
+    outside the model, beyond the temperatures at which the alloy's properties are known, or an O-ring of which no elastomer is
+    named."""
     summary: str
-    """The verdict in one sentence."""
+    """The verdict in words."""
     load: LoadSpread
     """Load per length of the contact."""
     total_load: q.WrittenForce | None
@@ -342,9 +346,13 @@ class EnergizerLoadResult(Result):
     stress: q.WrittenStress | None
     """Greatest stress at the nominal deflection, elastic; null for an O-ring."""
     stress_limit: q.WrittenStress | None
-    """Stress at which the energizer yields; null for an O-ring."""
+    """Stress at which the energizer yields; null for an O-ring, and where the yield strength is not known."""
     utilization: Number | None
-    """Stress over its limit; null for an O-ring."""
+    """Stress over its limit; null where either is."""
+    temperature_minimum: q.WrittenTemperature | None
+    """Lowest temperature the alloy or elastomer stands; null where none is named or supplied."""
+    temperature_maximum: q.WrittenTemperature | None
+    """Highest temperature the alloy or elastomer stands; null where none is named or supplied."""
     permanent_set: q.WrittenLength | None
     """Loss of free height after yielding, nominal; null where the model has none."""
     working_range: WorkingRange | None

@@ -32,10 +32,10 @@ def _draw(result: Mapping[str, Any]) -> bytes:
         deflection = column("deflection")
         upper.plot(deflection, column("line_load"), color=LOAD, lw=2.2, zorder=3, label="load, nominal dimensions")
         lower.plot(deflection, column("stress"), color=STRESS, lw=2.0, zorder=3,
-                   label="elastic stress" if result["stress_limit"] is not None else "mean contact pressure")  # fmt: skip
+                   label="elastic stress" if result["squeeze"] is None else "mean contact pressure")  # fmt: skip
         upper.set_ylabel(f"Line load, {plot.unit(points[0]['line_load']['unit'])}")
         lower.set_ylabel(
-            f"{'Stress' if result['stress_limit'] else 'Pressure'}, {plot.unit(points[0]['stress']['unit'])}"
+            f"{'Stress' if result['squeeze'] is None else 'Pressure'}, {plot.unit(points[0]['stress']['unit'])}"
         )
         upper.set_xlim(0.0, max(float(deflection[-1]), here["value"] * 1.02))
     band = result["working_range"]
