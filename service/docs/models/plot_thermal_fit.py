@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,9 @@ mpl.rcParams["svg.hashsalt"] = "glandwise"
 ENGINE = Engine(RuleStore(), "baseline")
 # Kirby (1956), mean coefficient between 25 degC and T, 1e-6/K; from memory
 KIRBY = {-190: 86, -150: 96, -100: 112, -50: 135, 0: 200, 50: 124, 100: 124, 150: 135, 200: 151, 250: 174}
+
+
+INTERFERENCE = {"value": 0.8, "unit": "mm"}
 
 
 def fit(compound: str, **design: Any) -> dict[str, Any]:
@@ -52,16 +56,25 @@ def main() -> None:
         ("ptfe_unfilled", "unfilled PTFE", "tab:blue"),
         ("ptfe_carbon_graphite_25", "25 % carbon and graphite", "tab:orange"),
     ):
-        result = fit(compound, family="flexible_lip", retention="o_ring", interference={"value": 0.8, "unit": "mm"})
+        result = fit(compound, family="flexible_lip", retention="o_ring", interference=INTERFERENCE)
         t = column(result, "temperature")
-        left.plot(t, column(result, "interference"), color=color, label=f"lip on shaft, {word}")
+        left.plot(t, column(result, "interference"), color=color, label=f"lip on shaft, O-ring, {word}")
         left.plot(t, column(result, "body_clearance"), color=color, ls="--", label=f"body in bore, {word}")
-    # the lip of 49.2 mm by the table's own strains, steel by 16e-6/K (its fit below 20 degC is left to the curve)
-    points = {t: a * 1e-6 * (t - 25.0) for t, a in KIRBY.items() if t >= 0}
-    left.plot(
-        list(points), [50.0 * (1 + 16e-6 * (t - 25.0)) - 49.2 * (1 + e) for t, e in points.items()],
-        "o", ms=5, mfc="none", color="tab:blue", label="by hand from Kirby (1956)",
-    )  # fmt: skip
+        if compound == "ptfe_unfilled":
+            made = result["points"][0]["body_diameter"]["value"] / (1.0 + result["points"][0]["seal_strain"])
+            held = fit(compound, family="flexible_lip", retention="clamped_flange", interference=INTERFERENCE)
+            left.plot(t, column(held, "interference"), color=color, ls=":", label="lip on shaft, flange, unfilled PTFE")
+    # the lip of 49.2 mm, 0.8 mm thick and 4.2 mm long, by the table's own strains; steel by 16e-6/K (its fit below 20 degC
+    # is left to the curve); the root is free until the bore of 72 mm stops the body
+    x = 4.2 * (3.0 * (1.0 - 0.46**2) / (25.4 * 0.8) ** 2) ** 0.25
+    share = 2.0 * math.cosh(x) * math.cos(x) / (math.cosh(x) ** 2 + math.cos(x) ** 2)
+    temperatures = [celsius for celsius in KIRBY if celsius >= 0]
+    by_hand = []
+    for celsius in temperatures:
+        free, steel = KIRBY[celsius] * 1e-6 * (celsius - 25.0), 16e-6 * (celsius - 25.0)
+        root = min(free, 72.0 * (1.0 + steel) / made - 1.0)
+        by_hand.append(50.0 * (1.0 + steel) - 49.2 * (1.0 + share * root + (1.0 - share) * free))
+    left.plot(temperatures, by_hand, "o", ms=5, mfc="none", color="tab:blue", label="by hand from Kirby (1956)")
     band = result["transition"]
     for axis in (left, right):
         axis.axvspan(
