@@ -269,7 +269,10 @@ def test_every_example_has_a_table(client: TestClient, entry: Example) -> None:
     assert len(set(head)) == len(head)
     assert all(len(row) == len(head) for row in body)
     assert body
-    if result.get("criteria") and "reason" in result["criteria"][0]:
+    if result.get("points"):
+        assert len(body) == len(result["points"])
+        assert {"temperature", "temperature_unit"} <= set(head)
+    elif result.get("criteria") and "reason" in result["criteria"][0] and not result.get("phases"):
         assert [row[head.index("id")] for row in body] == [item["id"] for item in result["criteria"]]
         for row, item in zip(body, result["criteria"], strict=True):
             used = row[head.index("utilization")]
@@ -277,6 +280,24 @@ def test_every_example_has_a_table(client: TestClient, entry: Example) -> None:
             if item["demand"] is not None:
                 assert float(row[head.index("demand")]) == item["demand"]["value"]
                 assert row[head.index("demand_unit")] == item["demand"]["unit"]
+
+
+def test_table_of_a_map_has_a_row_for_each_point_of_its_grid(client: TestClient) -> None:
+    request = example("map_operation", "rotary_union")
+    result = client.post("/v1/operating-maps", json=request).json()
+    answer = client.post("/v1/operating-maps", json=request, headers={"accept": "text/csv"})
+    head, *body = csv.reader(io.StringIO(answer.text, newline=""))
+    x, y = result["x"], result["y"]
+    assert head == [f"{x['kind']} [{x['unit']}]", f"{y['kind']} [{y['unit']}]", "status", "governing", "utilization"]
+    assert len(body) == len(x["values"]) * len(y["values"])
+    width = len(x["values"])
+    for j, i in ((0, 0), (3, 5), (len(y["values"]) - 1, width - 1)):
+        row = body[j * width + i]
+        assert (float(row[0]), float(row[1])) == (x["values"][i], y["values"][j])
+        assert row[2] == result["statuses"][result["status"][j][i]]
+        assert row[3] == result["criteria"][result["governing"][j][i]]["id"]
+        used = result["utilization"][j][i]
+        assert (None if row[4] == "" else float(row[4])) == used
 
 
 def test_table_marks_text_that_a_spreadsheet_would_run() -> None:

@@ -342,13 +342,51 @@ def test_wrong_method_on_a_reference(client: TestClient, method: str, path: str)
     assert response.headers["allow"] == "GET"
 
 
-@pytest.mark.parametrize(("path", "allow"), [(CALCULATION, "POST"), (REFERENCE, "GET")])
-def test_head_has_no_body(client: TestClient, path: str, allow: str) -> None:
-    response = client.head(path)
+def test_head_of_a_calculation_is_refused_without_a_body(client: TestClient) -> None:
+    response = client.head(CALCULATION)
     assert response.status_code == 405
-    assert response.headers["allow"] == allow
-    assert response.headers["content-type"] == "application/problem+json"
+    assert response.headers["allow"] == "POST"
     assert response.content == b""
+
+
+def test_head_of_a_resource_is_its_get_without_the_body(client: TestClient) -> None:
+    for path in (REFERENCE, "/healthz", "/readyz"):
+        head, whole = client.head(path), client.get(path)
+        assert head.status_code == 200
+        assert head.content == b""
+        apart = {"x-request-id"}
+        assert {k: v for k, v in head.headers.items() if k not in apart} == {
+            k: v for k, v in whole.headers.items() if k not in apart
+        }
+    tag = client.get(REFERENCE).headers["etag"]
+    assert client.head(REFERENCE, headers={"if-none-match": tag}).status_code == 304
+
+
+@pytest.mark.parametrize(
+    ("path", "accepted"), [(f"{REFERENCE}?ruleset=house", "as_of, rule_set"), ("/v1/rule-sets?x=1&y=2", "no parameter")]
+)
+def test_a_parameter_that_is_not_there_is_not_ignored(client: TestClient, path: str, accepted: str) -> None:
+    problem = assert_problem(client.get(path), 422, "invalid-request")
+    assert {error["accepted"] for error in problem["errors"]} == {accepted}
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer", "accepted"),
+    [
+        ({"duty": {"presure": 1}}, "/duty/presure", "did you mean pressure?"),
+        ({"design": {"heel": "extended"}}, "/design/heel", "second_lip"),
+        ({"unit": "si"}, "/unit", "did you mean units?"),
+    ],
+)
+def test_an_unknown_field_is_told_what_there_is(
+    client: TestClient, change: dict[str, Any], pointer: str, accepted: str
+) -> None:
+    request = example("check_envelope", "gearbox_input_shaft")
+    for name, value in change.items():
+        request[name] = {**request[name], **value} if isinstance(value, dict) else value
+    problem = assert_problem(client.post("/v1/envelope-checks", json=request), 422, "invalid-request", pointer)
+    found = {error["pointer"]: error["accepted"] for error in problem["errors"]}
+    assert accepted in found[pointer]
 
 
 @pytest.mark.parametrize("path", [CALCULATION, REFERENCE])
@@ -412,9 +450,10 @@ def test_declared_length_that_is_no_length(client: TestClient, declared: str) ->
         assert response.status_code in {200, 400}
 
 
-def test_query_parameters_on_a_calculation_change_nothing(client: TestClient) -> None:
-    plain = post(client, TEXT)
-    assert post(client, TEXT, f"{CALCULATION}?units=us&working=true&__proto__=1").content == plain.content
+def test_query_parameters_on_a_calculation_are_refused(client: TestClient) -> None:
+    response = post(client, TEXT, f"{CALCULATION}?units=us&working=true&__proto__=1")
+    problem = assert_problem(response, 422, "invalid-request")
+    assert [error["pointer"] for error in problem["errors"]] == ["/query/__proto__", "/query/units", "/query/working"]
 
 
 def test_many_and_long_headers(client: TestClient) -> None:

@@ -31,6 +31,6 @@ def calculation(endpoint: Endpoint) -> Endpoint:
         except ValidationError as error:
             # a refusal by the calculation names its field without the tags of unions on the way
             tagged = raw if error.title != REFUSAL else None
-            raise problems.from_validation(error, tagged) from None
+            raise problems.from_validation(error, tagged, model=model) from None
 
     return calculate

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import jiter
 from starlette.requests import Request
 
 from glandwise.api.problems import ProblemError
+
+_DIGITS = 20
+"""Digits of a length that is still read; one with more is too large for any limit."""
 
 
 def too_large(limit: int) -> ProblemError:
@@ -18,7 +22,8 @@ def too_large(limit: int) -> ProblemError:
 
 async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
     """Read the body, refusing more than ``limit`` bytes as soon as that is known; ``declared`` is its Content-Length."""
-    if declared.isdigit() and int(declared) > limit:
+    digits = declared.lstrip(b"0")
+    if digits.isdigit() and (len(digits) > _DIGITS or int(digits) > limit):
         raise too_large(limit)
     chunks, size, more = [], 0, True
     while more:
@@ -34,6 +39,9 @@ async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
     return chunks[0] if len(chunks) == 1 else b"".join(chunks)
 
 
+_NO_NUMBER = re.compile(rb"\b(NaN|Infinity)\b")
+
+
 def read_json(body: bytes) -> Any:
     """Parse RFC 8259 JSON: no NaN or Infinity, no duplicate keys, no lone surrogates, bounded depth."""
     try:
@@ -47,4 +55,8 @@ def read_json(body: bytes) -> Any:
             fault = "a \\u escape is cut short or is a lone surrogate"
         elif not body.strip():
             fault = "the body is empty"
+        elif body.startswith(b"\xef\xbb\xbf"):
+            fault = "the body begins with a byte order mark; plain UTF-8 is needed"
+        elif fault == "expected value" and (word := _NO_NUMBER.search(body)):
+            fault = f"{word[0].decode()} is no number of JSON"
         raise ProblemError("invalid-json", f"{fault} (line {position})" if position else fault or text) from None

@@ -12,6 +12,7 @@ The router finds a calculation like any other path; :class:`glandwise.api.middle
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from contextlib import ExitStack
 from typing import Annotated, Any, NamedTuple
 
 import orjson
@@ -77,9 +78,20 @@ EngineDep = Annotated[Engine, Depends(_engine)]
 """The engine as the framework's dependency; invisible to the contract."""
 
 
-LONG_OPERATIONS = frozenset({"select_design", "map_operation", "assess_spectrum", "answer_enquiry", "compare_rule_sets",
-                             "audit_rule_set"})  # fmt: skip
-"""Operations of tens of milliseconds and more: they run in a thread, off the event loop."""
+LONG_OPERATIONS = frozenset({
+    "select_design", "map_operation", "assess_spectrum", "answer_enquiry", "compare_rule_sets", "audit_rule_set",
+    "estimate_energizer_load", "check_thermal_fit", "recheck_result",
+})  # fmt: skip
+"""Operations of several milliseconds up to seconds: they run in a thread, off the event loop."""
+LONG_WITH = {"estimate_friction": "tolerances"}
+"""Operations that are quick, but for requests with this field, which asks for thousands of samples."""
+
+
+def is_long(operation: str, raw: Any) -> bool:
+    """Tell whether a request is to be answered in a thread."""
+    return operation in LONG_OPERATIONS or (
+        operation in LONG_WITH and isinstance(raw, dict) and LONG_WITH[operation] in raw
+    )
 
 
 class JSONAnswer(Response):
@@ -107,17 +119,18 @@ class CalculationRoute(APIRoute):
     def _made(self) -> Handler:
         calculate = calculation(self.endpoint)
         operation = self.operation_id or self.name
-        is_long = operation in LONG_OPERATIONS
 
         async def handle(request: Request) -> Response:
             state = request.app.state
             headers = _headers(request)
+            if request.scope["query_string"]:
+                raise problems.unknown_parameters(request.query_params, (), "no parameter: put it into the body")
             form = _form(headers, operation)
             if form != JSON:
                 return await self._batch(request, headers, form)
             offer = negotiation.choose(headers.accept, operation)
             raw = read_json(await read_body(request, headers.content_length, state.settings.max_body_bytes))
-            if is_long:
+            if is_long(operation, raw):
                 result = await run_in_threadpool(calculate, raw, state.engine)
             else:
                 result = calculate(raw, state.engine)
@@ -132,16 +145,19 @@ class CalculationRoute(APIRoute):
         negotiation.require(form, headers.accept)
         state = request.app.state
         settings = state.settings
-        body = await read_body(request, headers.content_length, settings.max_batch_bytes)
-        if form == COLUMNS:
-            from glandwise.api import columns  # its library takes a while to load
+        with ExitStack() as held:
+            held.enter_context(state.desk.turn())
+            body = await read_body(request, headers.content_length, settings.max_batch_bytes)
+            if form == COLUMNS:
+                from glandwise.api import columns  # its library takes a while to load
 
-            return await columns.answer(state.desk, body, settings.max_batch_lines)
-        if not body.strip():
-            raise ProblemError("invalid-json", "the batch has no line; send a request on each")
-        if body.count(b"\n") > settings.max_batch_lines:
-            raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
-        return lines.BatchAnswer(state.desk, self.endpoint, settings.max_body_bytes, lines.Lines(body))
+                return await columns.answer(state.desk, body, settings.max_batch_lines, settings.max_table_bytes)
+            if not body.strip():
+                raise ProblemError("invalid-json", "the batch has no line; send a request on each")
+            if body.count(b"\n") > settings.max_batch_lines:
+                raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
+            work = lines.Lines(body)
+            return lines.BatchAnswer(state.desk, self.endpoint, settings.max_body_bytes, work, held.pop_all())
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that is known to be for this route, past the router and what it wraps around a route."""

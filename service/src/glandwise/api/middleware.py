@@ -18,7 +18,8 @@ class Front:
     """Give each request an id (the caller's own, when it is a plain token) and the answer its safety headers.
 
     A ``POST`` to the path of a calculation goes straight there; everything else (and everything behind a root path, or
-    with telemetry that wants to know the route) goes through the router.
+    with telemetry that wants to know the route) goes through the router. A ``HEAD`` is answered as the ``GET`` it stands
+    for, without the content.
     """
 
     def __init__(self, app: ASGIApp, calculations: Mapping[str, ASGIApp]) -> None:
@@ -37,7 +38,13 @@ class Front:
         token = token or os.urandom(16).hex().encode()
         scope["glandwise.request_id"] = token.decode()
 
+        headless = scope["method"] == "HEAD"
+        if headless:
+            scope = {**scope, "method": "GET"}
+
         async def send_with_headers(message: Message) -> None:
+            if headless and message["type"] == "http.response.body":
+                message = {**message, "body": b""}
             if message["type"] == "http.response.start":
                 headers = [header for header in message["headers"] if header[0] != b"x-request-id"]
                 present = {name for name, _ in headers}

@@ -7,14 +7,17 @@ A problem names the field by JSON pointer, the fault, and what is accepted inste
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping, Sequence
-from typing import Annotated, Any
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from difflib import get_close_matches
+from typing import Annotated, Any, Literal, get_args, get_origin
 
 import orjson
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
+
+from glandwise.contract.base import NAME
 
 log = logging.getLogger("glandwise")
 
@@ -164,6 +167,7 @@ _WORDS: Mapping[str, tuple[str, str | None]] = {
     "less_than": ("too large", "less than {lt}"),
     "less_than_equal": ("too large", "at most {le}"),
     "string_pattern_mismatch": ("not written as it must be", "a string that matches {pattern}"),
+    "name_form": ("not a name", "letters, digits and underscores, a letter first, such as mineral_oil_gear"),
     "string_too_long": ("too long", "at most {max_length} characters"),
     "too_short": ("too few items", "at least {min_length}"),
     "too_long": ("too many items", "at most {max_length}"),
@@ -174,7 +178,8 @@ _WORDS: Mapping[str, tuple[str, str | None]] = {
 def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> FieldProblem:
     """Return the problem of one field from an error of the validator; what it says of the input value is dropped."""
     context: Mapping[str, Any] = item.get("ctx") or {}
-    detail, accepted = _WORDS.get(item["type"], (str(item["msg"]), None))
+    kind = "name_form" if context.get("pattern") == NAME.pattern.pattern else item["type"]
+    detail, accepted = _WORDS.get(kind, (str(item["msg"]), None))
     accepted = accepted.format_map(context) if accepted is not None else context.get("accepted")
     if item["type"].startswith("union_tag"):
         location = [*location, str(context["discriminator"]).strip("'")]
@@ -185,17 +190,22 @@ def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> Fie
     )
 
 
-def from_validation(error: ValidationError, raw: Any = None, prefix: Sequence[str | int] = ()) -> ProblemError:
+def from_validation(
+    error: ValidationError, raw: Any = None, prefix: Sequence[str | int] = (), model: Any = None
+) -> ProblemError:
     """Turn the validator's errors into one problem.
 
     ``raw`` is what was validated: it tells the tag of a discriminated union, which pydantic puts into a location, from
-    a field of the same name.
+    a field of the same name. ``model`` is what it was validated by: it tells which fields there are.
     """
     fields: list[FieldProblem] = []
     kinds: set[str] = set()
     for item in error.errors(include_url=False, include_input=False):
         further = (item.get("ctx") or {}).get("fields", ())
-        fields.append(field_problem(item, [*prefix, *_fields(item["loc"], raw), *further]))
+        found = field_problem(item, [*prefix, *_fields(item["loc"], raw), *further])
+        if item["type"] == "extra_forbidden" and model is not None and item["loc"]:
+            found.accepted = _known_fields(model, item["loc"]) or found.accepted
+        fields.append(found)
         kinds.add(item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request")
     kind = "invalid-request" if "invalid_request" in kinds else min(kinds).replace("_", "-")
     return of_fields(kind, fields)
@@ -206,6 +216,54 @@ def of_fields(kind: str, fields: Sequence[FieldProblem]) -> ProblemError:
     more = f" (and {len(fields) - 1} more)" if len(fields) > 1 else ""
     return ProblemError(kind, f"{fields[0].pointer or 'the body'}: {fields[0].detail}{more}", fields[:50])
 
+
+def unknown_parameters(given: Iterable[str], known: Collection[str], accepted: str) -> ProblemError:
+    """Return the problem of parameters that are not among the known ones."""
+    unknown = sorted(set(given) - set(known))
+    fields = [
+        FieldProblem(pointer=_safe(pointer(["query", name])), detail="not known here", accepted=accepted)
+        for name in unknown
+    ]
+    return of_fields("invalid-request", fields)
+
+
+def _models(annotation: Any) -> Iterator[type[BaseModel]]:
+    """Yield the models that an annotation holds, at any depth."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for item in get_args(annotation):
+        yield from _models(item)
+
+
+def _known_fields(model: type[BaseModel], location: Sequence[str | int]) -> str | None:
+    """Say which fields there are where one is not known: those close in writing, or all where they are few.
+
+    A part of the location that is no field is the tag of a union, which tells its members apart.
+    """
+    here = [model]
+    for part in location[:-1]:
+        inner = [
+            found
+            for one in here
+            if part in one.model_fields
+            for found in _models(one.model_fields[str(part)].annotation)
+        ]
+        tagged = [one for one in here if any(_is_tag(field.annotation, part) for field in one.model_fields.values())]
+        here = inner or tagged or here
+    names = dict.fromkeys(name for one in here for name in one.model_fields)
+    last = str(location[-1])
+    near = get_close_matches(last, names, n=4, cutoff=0.6)
+    if near:
+        return f"did you mean {' or '.join(near)}?"
+    return f"only {', '.join(names)}" if len(names) <= MOST_FIELDS else None
+
+
+def _is_tag(annotation: Any, value: Any) -> bool:
+    return get_origin(annotation) is Literal and value in get_args(annotation)
+
+
+MOST_FIELDS = 24
+"""Fields of an object that are listed where an unknown one has no close name."""
 
 _DISCRIMINATORS = ("kind", "family")
 

@@ -9,7 +9,7 @@ from datetime import date
 from typing import Annotated, Any
 
 import orjson
-from fastapi import APIRouter, Path, Query, Request
+from fastapi import APIRouter, Depends, Path, Query, Request
 from pydantic import ValidationError
 from starlette.responses import Response
 
@@ -23,7 +23,15 @@ from glandwise.rules import schemas
 from glandwise.rules.loader import RuleSet, RuleTree
 from glandwise.rules.model import walk
 
-router = APIRouter(tags=["reference"])
+
+def _known_parameters(request: Request) -> None:
+    """Refuse a parameter that the resource does not have: one that is misspelt would be ignored in silence."""
+    known = {field.alias for field in request.scope["route"].dependant.query_params}
+    if set(request.query_params) - known:
+        raise problems.unknown_parameters(request.query_params, known, ", ".join(sorted(known)) or "no parameter")
+
+
+router = APIRouter(tags=["reference"], dependencies=[Depends(_known_parameters)])
 
 RuleSetQuery = Annotated[
     str | None,

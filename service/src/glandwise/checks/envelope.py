@@ -563,7 +563,12 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
         if status == "not_evaluated" and name in _BY_ENERGIZER and not lip.modelled(case):
             reason = lip.OUTSIDE
         found[name] = Finding(name, status, m, reason, m.limit.records)
-    for finding in (_compatibility(case, units), _food(case, duty.food_contact), _lead(duty), _contaminants(case, duty)):
+    for finding in (
+        _compatibility(case, units),
+        _food(case, duty.food_contact),
+        _lead(duty),
+        _contaminants(case, duty),
+    ):
         if finding.id in rules:
             found[finding.id] = finding
     return [found[name] for name in rules if name in found]
@@ -857,7 +862,7 @@ def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
     chosen = next(item for item in criteria if item["id"] == worst.id)
     return {
         "verdict": whole,
-        "summary": summary(whole, chosen),
+        "summary": summary(whole, chosen, criteria),
         "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
         "criteria": criteria,
         "assumptions": assumptions(case, units),
@@ -893,8 +898,13 @@ _VERDICT_WORDS = {
 }
 
 
-def summary(whole: Status, worst: Mapping[str, Any]) -> str:
-    """Say the verdict and what governs in one sentence."""
+def summary(whole: Status, worst: Mapping[str, Any], criteria: Sequence[Mapping[str, Any]] = ()) -> str:
+    """Say the verdict, what governs, and what could not be judged of ``criteria``, in words."""
     used = worst["utilization"]
     share = f" at {100.0 * used:.0f} % of its limit" if used is not None else ""
-    return f"{_VERDICT_WORDS[whole]}: {worst['title']} governs{share}."
+    missing = [item["title"] for item in criteria if item["status"] == "not_evaluated"]
+    words = _VERDICT_WORDS[whole]
+    if whole == "caution" and worst["status"] == "pass":
+        words = "Passes as far as it was judged"
+    text = f"{words}: {worst['title']} governs{share}."
+    return f"{text} Not judged: {', '.join(missing)}." if missing and whole != "not_evaluated" else text

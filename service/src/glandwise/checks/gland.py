@@ -854,7 +854,7 @@ def check(request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
     h = judged.hardware
     return {
         "verdict": whole,
-        "summary": summary(whole, chosen),
+        "summary": summary(whole, chosen, criteria),
         "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
         "criteria": criteria,
         "shaft": _limits(h.shaft, units),

@@ -494,7 +494,7 @@ def check(request: ThermalFitRequest, engine: Engine) -> dict[str, Any]:
     chosen = next(item for item in criteria if item["id"] == worst.id)
     return {
         "verdict": whole,
-        "summary": summary(whole, chosen),
+        "summary": summary(whole, chosen, criteria),
         "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
         "criteria": criteria,
         "assembly_temperature": units.quantity("temperature", j.hardware.reference),

@@ -62,7 +62,8 @@ def accepted_range(dimension: str, low: float | None, high: float | None, unit: 
     """Say in words, in ``unit``, which values are accepted."""
 
     def number(si: float) -> str:
-        return f"{units.format_number(units.from_si(si, dimension, unit), 4)} {unit}"
+        written = units.format_number(units.from_si(si, dimension, unit), 4)
+        return written if unit == "1" else f"{written} {unit}"
 
     if low is not None and high is not None:
         return f"{number(low)} to {number(high)}"

@@ -174,8 +174,8 @@ def _table(title: str, entries: list[Mapping[str, Any]], drawn: bool) -> Table |
     most = LIST_ROWS if not curve else ACROSS if len(names) > WIDE else CURVE_ROWS
     if len(rows) > most:
         step = -(-len(rows) // most) if curve else 1
-        which = f"Every {step}." if curve else f"The first {most}"
-        remark = f"{which} of {len(rows)} rows; the rest is in the JSON and CSV answers."
+        which = f"One row in {step}" if curve else f"The first {most}"
+        remark = f"{which} of {len(rows)}; the others are in the JSON answer."
         rows = rows[::step][:most]
     heads = []
     for name in names:

@@ -1,4 +1,4 @@
-"""A result as a table for spreadsheets: its criteria, or the list it is about, or its single numbers (RFC 4180)."""
+"""A result as a table for spreadsheets: the list it is about, or its criteria, or its single numbers (RFC 4180)."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 
 from glandwise.api.render import words
 
-_LISTS = ("criteria", "curve", "levels", "ranked", "points", "phases")
+_LISTS = ("points", "curve", "levels", "ranked", "phases", "cases", "laws", "criteria")
 """Lists of a result that it is about, the first that is there."""
 _LEFT_OUT = frozenset({"stamp", "assumptions", "cautions", "working", "notes", "remedies", "design", "sensitivities"})
 
@@ -43,8 +43,28 @@ def _cell(entry: Any) -> Any:
     return entry
 
 
+def _grid(result: Mapping[str, Any]) -> tuple[list[str], list[list[Any]]]:
+    """Return the header and the rows of an operating map: a row for each point of its grid."""
+    x, y = result["x"], result["y"]
+    heads = [f"{axis['kind']} [{axis['unit']}]" for axis in (x, y)]
+    body = [
+        [
+            across,
+            up,
+            result["statuses"][result["status"][j][i]],
+            result["criteria"][result["governing"][j][i]]["id"],
+            _cell(result["utilization"][j][i]),
+        ]
+        for j, up in enumerate(y["values"])
+        for i, across in enumerate(x["values"])
+    ]
+    return [*heads, "status", "governing", "utilization"], body
+
+
 def rows(result: Mapping[str, Any]) -> tuple[list[str], list[list[Any]]]:
     """Return the header and the rows of a result."""
+    if {"x", "y", "statuses", "utilization"} <= result.keys():
+        return _grid(result)
     for name in _LISTS:
         entries = result.get(name)
         if isinstance(entries, list) and entries and isinstance(entries[0], dict):
