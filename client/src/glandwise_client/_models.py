@@ -31,6 +31,9 @@ class AimScores(ResultModel):
     friction: float
     """Least torque of all passing designs over its own."""
 
+    life: float
+    """Its nominal life between the least and the ample life of the rules, by the logarithm; 0 where the life is not known."""
+
     simplicity: float
     """One over one plus its effort."""
 
@@ -46,6 +49,9 @@ class AimWeights(RequestModel):
 
     friction: float | None = None
     """Low friction torque."""
+
+    life: float | None = None
+    """Long life by wear."""
 
     margin: float | None = None
     """Distance of the worst criterion from its limit."""
@@ -1233,10 +1239,16 @@ class EnergizerLoadResult(ResultModel):
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """On the stress: `pass` elastic throughout, `caution` yields at an extreme of tolerance, `fail` yields nominally."""
+    """
+    On stress, load and temperature. `pass`: elastic throughout (an O-ring: squeezed no further than the model holds), at
+    a temperature its material stands. `caution`: yields, goes slack or leaves the model at an extreme of tolerance. `fail`:
+    yields or is slack with nominal dimensions, or its alloy or elastomer does not stand the temperature. `not_evaluated`:
+    outside the model, beyond the temperatures at which the alloy's properties are known, or an O-ring of which no elastomer is
+    named.
+    """
 
     summary: str
-    """The verdict in one sentence."""
+    """The verdict in words."""
 
     load: LoadSpread
     """Load per length of the contact."""
@@ -1254,10 +1266,16 @@ class EnergizerLoadResult(ResultModel):
     """Greatest stress at the nominal deflection, elastic; null for an O-ring."""
 
     stress_limit: Quantity | None
-    """Stress at which the energizer yields; null for an O-ring."""
+    """Stress at which the energizer yields; null for an O-ring, and where the yield strength is not known."""
 
     utilization: float | None
-    """Stress over its limit; null for an O-ring."""
+    """Stress over its limit; null where either is."""
+
+    temperature_minimum: Quantity | None
+    """Lowest temperature the alloy or elastomer stands; null where none is named or supplied."""
+
+    temperature_maximum: Quantity | None
+    """Highest temperature the alloy or elastomer stands; null where none is named or supplied."""
 
     permanent_set: Quantity | None
     """Loss of free height after yielding, nominal; null where the model has none."""
@@ -1315,7 +1333,7 @@ class EnquiryRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted; gives a verdict on wear."""
+    """Life wanted; gives a verdict on wear, and a design that lasts as long is chosen."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -1340,13 +1358,13 @@ class EnquiryResult(ResultModel):
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """The worst of check, gland, contact temperature and, with a target life, wear."""
+    """The worst of check, gland, thermal fit, contact temperature and life; without a target a short life makes it `caution`."""
 
     summary: str
-    """The enquiry in one sentence."""
+    """The enquiry in a few sentences: what decides it, and how long it may last."""
 
     chosen: Literal["given", "selected", "nearest"] | str
-    """Given; the best that passes, of those whose gland holds too where there is one; or, when none passes, the nearest."""
+    """Given; the best that passes, of those that hold in gland and thermal fit and last; or, when none passes, the nearest."""
 
     design: dict[str, Any]
     """The design judged, ready to be sent to any other operation."""
@@ -1362,6 +1380,9 @@ class EnquiryResult(ResultModel):
 
     gland: GlandCheckResult | None
     """Gland check; null where it could not be answered."""
+
+    thermal_fit: ThermalFitResult | None
+    """Thermal fit; null where it could not be answered."""
 
     friction: FrictionEstimateResult | None
     """Friction estimate; null where it could not be answered."""
@@ -1593,7 +1614,16 @@ class Fluid(ResultModel):
 
     hazards: list[
         Literal[
-            "oxygen", "cryogen", "flammable", "toxic", "corrosive", "steam", "food", "fluorine_attack", "alkali_metal"
+            "oxygen",
+            "cryogen",
+            "flammable",
+            "toxic",
+            "corrosive",
+            "steam",
+            "food",
+            "fluorine_attack",
+            "alkali_metal",
+            "abrasive",
         ]
         | str
     ]
@@ -1616,6 +1646,12 @@ class Fluid(ResultModel):
 
     note: str | None = None
     """Remark."""
+
+    temperature_max: Datum | None = None
+    """Greatest temperature for which the record holds; null: no bound is known."""
+
+    temperature_min: Datum | None = None
+    """Least temperature for which the record holds; null: no bound is known."""
 
 
 class FluidCompatibility(ResultModel):
@@ -2245,7 +2281,7 @@ class LoadPoint(ResultModel):
 
 
 class LoadSpread(ResultModel):
-    """Load per length at the ends of the tolerances; null where the model does not reach."""
+    """Load per length at the ends of the tolerances; null where the model or what is known of the material does not reach."""
 
     minimum: Quantity | None
     """Least over all combinations of extreme dimensions."""
@@ -3115,6 +3151,12 @@ class RankedDesign(ResultModel):
     torque: Quantity | None
     """Nominal friction torque."""
 
+    wear_per_1000_h: Quantity | None
+    """Radial wear in 1000 h of running, nominal, at the load of the start; null where it is not known."""
+
+    life: Quantity | None
+    """Nominal running time to the wear allowance; null where nothing wears, the load is lost before, or it is not known."""
+
     reason: str
     """Why it stands at this place."""
 
@@ -3860,9 +3902,6 @@ class ShaftMaterial(ResultModel):
     wear_factor: Datum
     """Factor on the wear rate of the lip against the reference counterface."""
 
-    coated: bool | None = None
-    """Whether the surface is a coating."""
-
     hardness: Datum | None = None
     """Surface hardness; null when it depends on the part."""
 
@@ -3981,7 +4020,7 @@ class SpectrumResult(ResultModel):
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """The worst of all phases, and of the life where one is wanted."""
+    """The worst of all phases and of the life; without a target a short life makes it `caution`."""
 
     summary: str
     """The verdict in one sentence."""
@@ -4327,7 +4366,7 @@ class Transition(ResultModel):
 class Unanswered(ResultModel):
     """A part of the enquiry that could not be answered."""
 
-    part: Literal["gland", "friction", "wear", "blank"] | str
+    part: Literal["gland", "thermal_fit", "friction", "wear", "blank"] | str
     """Which part."""
 
     field: str
