@@ -251,7 +251,7 @@ def compare(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
             raise Unusable(f"{arguments.cases} holds no case; a gate on nothing would always pass")
         if found["counts"]["refused"] == count and not cases.newly_refused:
             raise Unusable(
-                f"{arguments.cases}: none of the {count} cases can be judged; the first: {cases.first_fault}"
+                f"{arguments.cases}: of {counted(count, 'case')} none can be judged; the first: {cases.first_fault}"
             )
         found |= {"newly_refused": cases.newly_refused, "worst": cases.worst}
         found["gate"] = gate(arguments.fail_on, found)
@@ -386,11 +386,18 @@ def _compare_there(
         found["verdict"] = "fail"
     elif counts.get("better") or counts.get("shifted"):
         found["verdict"] = "caution"
-    words = {"worse": "turn worse", "better": "turn better", "shifted": "shift in margin", "same": "stay the same",
-             "refused": "cannot be judged"}  # fmt: skip
+    words = {"worse": "worse", "better": "better", "shifted": "shifted in margin", "same": "the same",
+             "refused": "not judged"}  # fmt: skip
     parts = ", ".join(f"{counts[name]} {text}" for name, text in words.items() if counts.get(name))
-    found["summary"] = f"{len(found['changes'])} changed values, {sum(counts.values())} cases: {parts}."
+    found["summary"] = (
+        f"{counted(len(found['changes']), 'changed value')}, {counted(sum(counts.values()), 'case')}: {parts}."
+    )
     return found
+
+
+def counted(number: int, noun: str) -> str:
+    """Write a number with its noun."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _by_line(error: RequestError | UnprocessableRequest, name: str, numbers: list[int]) -> Unusable:

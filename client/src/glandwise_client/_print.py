@@ -88,13 +88,22 @@ def heading(title: str, verdict: str, summary: str) -> list[str]:
     return ["", title, "-" * WIDTH, *wrap(summary, MARGIN, MARKS.get(verdict, verdict))]
 
 
+_UNNAMED = {"duty", "design", "shaft", "bore", "gland", "surroundings"}
+"""Objects whose fields are plain without them."""
+
+
+def _place(field: str) -> str:
+    """Write where a value stands: its name, after that of the object it belongs to where the name alone says little."""
+    *_, around, name = ("", *field.strip("/").split("/"))
+    words = name if around in _UNNAMED or not around else f"{around} {name}"
+    return words.replace("_", " ")
+
+
 def foot(result: Stamped) -> list[str]:
     """Return what was assumed and what the result rests on."""
     lines = []
     if result.assumptions:
-        taken = ", ".join(
-            f"{item.field.rpartition('/')[2].replace('_', ' ')} {item.value}" for item in result.assumptions
-        )
+        taken = ", ".join(f"{_place(item.field)} {item.value}" for item in result.assumptions)
         lines += wrap(f"{taken.replace('o ring', 'O-ring')}.", 10, "Assumed:")
     stamp = result.stamp
     evidence = EVIDENCE.get(result.evidence or "", "nothing stated")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 
 import uvicorn
+from pydantic import ValidationError
 
 from glandwise.rules.loader import RuleError
 from glandwise.settings import Settings
@@ -14,7 +15,14 @@ def main() -> int:
     """Run the service until it is stopped."""
     from glandwise.app import create_app
 
-    settings = Settings()
+    try:
+        settings = Settings()
+    except ValidationError as error:
+        faults = [
+            f"GLANDWISE_{str(item['loc'][0]).upper()}: {item['msg']}" for item in error.errors(include_input=False)
+        ]
+        print("The settings cannot be used.", *faults, sep="\n", file=sys.stderr)
+        return 2
     try:
         app = create_app(settings)
     except RuleError as error:
@@ -28,7 +36,7 @@ def main() -> int:
         http="httptools",
         server_header=False,
         access_log=False,
-        timeout_graceful_shutdown=10,
+        timeout_graceful_shutdown=5,
     )
     return 0
 

@@ -392,15 +392,20 @@ def verdict_of(outcomes: Mapping[str, int]) -> str:
 def summary(cases: int, changes: int, outcomes: Mapping[str, int]) -> str:
     """Say a comparison in one sentence."""
     parts = [f"{outcomes[name]} {word}" for name, word in _WORDS.items() if outcomes[name]]
-    return f"{changes} changed values, {cases} cases: {', '.join(parts)}."
+    return f"{counted(changes, 'changed value')}, {counted(cases, 'case')}: {', '.join(parts)}."
+
+
+def counted(number: int, noun: str) -> str:
+    """Write a number with its noun."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 _WORDS = {
-    "worse": "turn worse",
-    "better": "turn better",
-    "shifted": "shift in margin",
-    "same": "stay the same",
-    "refused": "cannot be judged",
+    "worse": "worse",
+    "better": "better",
+    "shifted": "shifted in margin",
+    "same": "the same",
+    "refused": "not judged",
 }
 
 
