@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from glandwise import units
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
 from glandwise.settings import Settings
@@ -43,6 +44,11 @@ def load_examples() -> list[Example]:
         if method == "post"
         for name, example in operation["requestBody"]["content"]["application/json"].get("examples", {}).items()
     ]
+
+
+def dimensions_of(symbol: str) -> tuple[str, ...]:
+    """Name the dimensions in which a unit symbol occurs."""
+    return tuple(name for name in units.DIMENSIONS if symbol in units.factors(name))
 
 
 def example(operation: str, name: str) -> dict[str, Any]:

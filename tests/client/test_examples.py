@@ -15,6 +15,7 @@ from glandwise import units
 from glandwise_client import GlandwiseClient, Quantity, demo
 
 from tests.client.support import ROOT
+from tests.conftest import dimensions_of
 
 FOLDER = ROOT / "service" / "docs" / "examples"
 NAMES = sorted(path.stem for path in FOLDER.glob("*.md"))
@@ -93,7 +94,7 @@ def evaluate(expression: str, known: dict[str, float]) -> float:
 def in_si(value: Any) -> float:
     """Return a quantity of a result in SI, and a plain number as it is."""
     if isinstance(value, Quantity):
-        return float(units.to_si(value.value, units.dimensions_of(value.unit)[0], value.unit))
+        return float(units.to_si(value.value, dimensions_of(value.unit)[0], value.unit))
     return float(value)
 
 

@@ -22,7 +22,7 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise import units
 
-from tests.conftest import assert_problem, changed, load_examples
+from tests.conftest import assert_problem, changed, dimensions_of, load_examples
 
 EXAMPLES = load_examples()
 OPERATIONS = sorted({item.operation for item in EXAMPLES})
@@ -85,7 +85,7 @@ def mutate(request: dict[str, Any], chance: random.Random, vocabulary: Vocabular
         elif kind < 0.62:
             number = chance.choice([0, -number, 1e300, 1e-300, 5e-324])
         elif kind < 0.8:
-            dimension = chance.choice(units.dimensions_of(unit))
+            dimension = chance.choice(dimensions_of(unit))
             unit = chance.choice(units.DIMENSIONS[dimension].symbols)
         elif kind < 0.84:
             unit = chance.choice(["mm", "rpm", "degC", "K", "MPa", "none"])

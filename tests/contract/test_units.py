@@ -10,7 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise import units, units_build
 
-from tests.conftest import Example, changed, example, load_examples
+from tests.conftest import Example, changed, dimensions_of, example, load_examples
 
 EXAMPLES = load_examples()
 
@@ -234,7 +234,7 @@ def in_other_units(request: dict[str, Any], step: int) -> dict[str, Any]:
     for pointer, quantity in quantities(request):
         if pointer.startswith("/units"):
             continue
-        names = units.dimensions_of(quantity["unit"])
+        names = dimensions_of(quantity["unit"])
         # a symbol of several dimensions (K, mm, MPa ...) is only changed to symbols that all of them have
         common = [
             s for s in units.DIMENSIONS[names[0]].symbols if all(s in units.DIMENSIONS[name].symbols for name in names)
@@ -291,7 +291,7 @@ def test_units_of_the_answer_change_numbers_and_words_only(client: TestClient, i
             assert quantity["value"] == other["value"]
             continue
         converted += 1
-        shared = [n for n in units.dimensions_of(quantity["unit"]) if other["unit"] in units.DIMENSIONS[n].symbols]
+        shared = [n for n in dimensions_of(quantity["unit"]) if other["unit"] in units.DIMENSIONS[n].symbols]
         assert shared, (pointer, quantity, other)
         assert any(
             units.to_si(other["value"], name, other["unit"])

@@ -152,12 +152,5 @@ def test_o_ring_series_are_regular() -> None:
     assert threes[395] == fours[475]
 
 
-def test_section_tolerances_are_those_of_the_same_five_sections() -> None:
-    table = RINGS["iso_3601_section_tolerance"]
-    sections = [round(25.4 * item["section"], 2) for item in RINGS["as568"].values()]
-    assert sections == table["section"]
-    assert table["tolerance"] == [0.08, 0.08, 0.10, 0.13, 0.15]
-
-
 def test_extrusion_shear_ratio_is_von_mises() -> None:
     assert GLAND["extrusion"]["shear_over_yield"]["value"] == pytest.approx(1 / math.sqrt(3), abs=5e-5)

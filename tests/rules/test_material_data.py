@@ -352,12 +352,6 @@ def test_the_reference_counterface_has_wear_factor_one_and_soft_metals_more() ->
             assert material.wear_factor.si_low > 1.0, key
 
 
-def test_coated_surfaces_are_hard() -> None:
-    for key, material in table("shaft_materials").items():
-        if material.coated:
-            assert material.hardness.value >= 60, key
-
-
 @pytest.mark.parametrize(
     ("name", "modulus", "expansion"),
     [

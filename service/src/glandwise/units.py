@@ -438,11 +438,6 @@ def from_si(value: Any, dimension: str, symbol: str) -> Any:
     return (value - offset) / scale
 
 
-def dimensions_of(symbol: str) -> tuple[str, ...]:
-    """Name the dimensions in which a unit symbol occurs."""
-    return tuple(name for name, table in _FACTORS.items() if symbol in table)
-
-
 def _rounded(si: float, scale: float, offset: float) -> float:
     """Return an SI number in another unit, to ten digits; what an offset takes off leaves no noise behind."""
     value = (si - offset) / scale

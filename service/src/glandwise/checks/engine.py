@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
-from typing import Any, NamedTuple
+from typing import Any
 
 import orjson
 from pydantic import BaseModel, ValidationError
@@ -88,13 +88,6 @@ class Trace:
     def evidence(self) -> Evidence | None:
         """Weakest evidence among the records."""
         return weakest({record.evidence for record in self._records})
-
-
-class Context(NamedTuple):
-    """What a check needs besides its request."""
-
-    engine: Engine
-    rules: RuleSet
 
 
 class Engine:

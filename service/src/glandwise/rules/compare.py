@@ -9,7 +9,7 @@ with its history, as one value.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal, TypeAlias
@@ -177,16 +177,6 @@ def without(candidate: Tree, change: Change) -> Tree:
     """Return a candidate tree with one change taken back: all the others stay."""
     result: Tree = _put(candidate, change.path, change.before, delete=change.kind == "added")
     return result
-
-
-def each_without(candidate: Tree, changes: Iterable[Change]) -> Iterator[tuple[Change, Tree]]:
-    """Yield each change with the candidate tree without it.
-
-    A change can rest on another (a fluid that names an added alloy); the tree without that other one then cannot be
-    used, which shows when a rule set is made of it.
-    """
-    for change in changes:
-        yield change, without(candidate, change)
 
 
 def only(base: Tree, change: Change) -> Tree:

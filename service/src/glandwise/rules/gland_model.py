@@ -18,7 +18,6 @@ from glandwise.rules.values import (
     CONFIG,
     Angle,
     Evidence,
-    HardnessRockwellC,
     Length,
     LengthByLength,
     Name,
@@ -26,7 +25,6 @@ from glandwise.rules.values import (
     Roughness,
     SourceId,
     Stress,
-    SurfaceSpeed,
     Temperature,
     check_unit,
 )
@@ -185,38 +183,6 @@ class LeadInAngle:
     """Least."""
     max: Angle
     """Greatest."""
-
-
-@dataclass(frozen=True, slots=True, config=CONFIG)
-class HardnessRule:
-    """Least hardness of the running surface by standard."""
-
-    general: HardnessRockwellC
-    """In general."""
-    din: HardnessRockwellC
-    """By the stricter standard."""
-    fast_or_dirty: HardnessRockwellC
-    """At speed or in dirt."""
-    fast_speed: SurfaceSpeed
-    """Surface speed above which `fast_or_dirty` applies."""
-
-
-@dataclass(frozen=True, slots=True, config=CONFIG)
-class ShaftRoughnessRule:
-    """Roughness of the running surface under an elastomer lip."""
-
-    ra_min: Roughness
-    """Least Ra."""
-    ra_max: Roughness
-    """Greatest Ra."""
-    din_ra_min: Roughness
-    """Least Ra by the other standard."""
-    din_ra_max: Roughness
-    """Greatest Ra by the other standard."""
-    din_rz_min: Roughness
-    """Least Rz."""
-    din_rz_max: Roughness
-    """Greatest Rz."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -381,8 +347,6 @@ class Gland:
     shaft_lead_in_angle: LeadInAngle
     housing_bore: HousingBoreTable
     case_interference: CaseInterferenceTable
-    shaft_hardness: HardnessRule
-    shaft_roughness: ShaftRoughnessRule
     bore_roughness: BoreRoughnessRule
     body: BodyRule
     o_ring_gland: ORingGlandRule
@@ -462,36 +426,10 @@ class ORingSeries:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
-class SectionTolerances:
-    """Tolerance of the section diameter by section."""
-
-    unit: str
-    """Unit of the dimensions."""
-    section: list[float]
-    """Section diameters, increasing."""
-    tolerance: list[float]
-    """Plus and minus, of each."""
-    source: SourceId
-    """Identifier of the source, in the rule set's sources."""
-    evidence: Evidence
-    """How good the evidence is."""
-    valid_from: date
-    """Date from which the tolerances hold."""
-    note: str = ""
-    """Remark."""
-
-    def __post_init__(self) -> None:
-        check_unit("length", self.unit)
-        _increasing(self.section, "section")
-        _same_length({"tolerance": self.tolerance}, len(self.section))
-
-
-@dataclass(frozen=True, slots=True, config=CONFIG)
 class ORings:
     """File ``o_rings.toml``: sizes of O-rings."""
 
     as568: dict[Name, ORingSeries]
-    iso_3601_section_tolerance: SectionTolerances
 
 
 # ---------------------------------------------------------------------------------------------------------- expansion
@@ -551,17 +489,14 @@ class Transition:
     """Relative change of length over both transitions."""
 
 
-_FIT_SCALE = {"1e-5": 1e-5, "W/m/K": 1.0, "J/kg/K": 1.0}
-
-
 @dataclass(frozen=True, slots=True, config=CONFIG)
 class CryogenicFit:
-    """Polynomial fit of a property at low temperature, in kelvin."""
+    """Polynomial fit of the thermal strain at low temperature, in kelvin."""
 
-    unit: Literal["1e-5", "W/m/K", "J/kg/K"]
-    """Unit of the property; a strain in 1e-5."""
+    unit: Literal["1e-5"]
+    """Unit of the strain."""
     coefficients: list[float]
-    """Coefficients in ascending powers: of temperature for a strain, of its logarithm (of that of the property) else."""
+    """Coefficients in ascending powers of temperature."""
     lowest_k: float
     """Lowest temperature of the fit, in kelvin."""
     highest_k: float
@@ -581,8 +516,7 @@ class CryogenicFit:
     def __post_init__(self) -> None:
         if not 0.0 <= self.lowest_k < self.highest_k:
             raise PydanticCustomError("range", "0 <= lowest_k < highest_k must hold", {})
-        scale = _FIT_SCALE[self.unit]
-        object.__setattr__(self, "si_coefficients", tuple(scale * value for value in self.coefficients))
+        object.__setattr__(self, "si_coefficients", tuple(1e-5 * value for value in self.coefficients))
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -590,8 +524,6 @@ class CryogenicFits:
     """Low-temperature fits."""
 
     ptfe_expansion: CryogenicFit
-    ptfe_conductivity: CryogenicFit
-    ptfe_specific_heat: CryogenicFit
     austenitic_steel_expansion: CryogenicFit
     aluminium_6061_expansion: CryogenicFit
     nickel_718_expansion: CryogenicFit
@@ -641,3 +573,22 @@ class ThermalExpansion:
     cryogenic: CryogenicFits
     metals: MetalCurves
     energizer_travel: EnergizerTravel
+
+    def __post_init__(self) -> None:
+        low = {
+            item: getattr(self.cryogenic, item)
+            for item in ("ptfe_expansion", self.metals.other, *self.metals.fits.values())
+        }
+        for name, fit in low.items():
+            begins = (
+                self.ptfe_unfilled.si_temperature[0]
+                if name == "ptfe_expansion"
+                else self.metals.reference_temperature.si
+            )
+            if fit.highest_k < begins:
+                fault = f"does not reach to {begins:g} K, where the mean coefficient takes over"
+                raise PydanticCustomError(
+                    "rule",
+                    "{fault}",
+                    {"fault": fault, "accepted": f"at least {begins:g}", "key": f"cryogenic.{name}.highest_k"},
+                )

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise, product
 from typing import Any, NamedTuple
 
-from glandwise.rules.model import Capacity, Curve, RuleSetData
+from glandwise.rules.model import FEATURES, Capacity, Curve, RuleSetData
 
 
 class Law(NamedTuple):
@@ -40,28 +40,12 @@ SAMPLED = (
 
 # ---------------------------------------------------------------------------------------------- laws read off the data
 
-AXES: Mapping[str, Mapping[str, tuple[Any, ...]]] = {
-    "flexible_lip": {
-        "second_lip": ("none", "excluder", "redundant"),
-        "lip_tip": ("plain", "upturned_with_garter"),
-        "reinforcing_band": (False, True),
-        "retention": ("o_ring", "clamped_flange", "press_fit_case"),
-    },
-    "energized_lip": {
-        "lip_form": ("plain", "scraper", "tapered"),
-        "energizer": ("cantilever_v", "canted_coil"),
-        "retention": ("o_ring", "clamped_flange"),
-        "heel": ("standard", "extended"),
-    },
-}
-"""Choices of each family: their product is every coherent design."""
-
 SITUATIONS: Mapping[str, tuple[Any, ...]] = {"lubrication": ("dry", "boundary", "lubricated"), "filled": (False, True)}
 
 
 def feature_sets() -> Iterator[dict[str, Any]]:
     """Yield the features of every coherent design in every situation."""
-    for family, axes in AXES.items():
+    for family, axes in FEATURES.items():  # the product of its choices is every coherent design
         names = (*axes, *SITUATIONS)
         for values in product(*axes.values(), *SITUATIONS.values()):
             yield {"family": family, **dict(zip(names, values, strict=True))}
@@ -183,7 +167,7 @@ def _filled_wear(data: RuleSetData) -> Iterator[Breach]:
 
 
 def _unused(data: RuleSetData) -> Iterator[Breach]:
-    """Yield values that nothing can ever use."""
+    """Yield capacities, changes, efforts and cautions that can never apply."""
     seen: set[str] = set()
     for features in feature_sets():
         for criterion in {entry.criterion for entry in data.designs.capacities.values()}:
@@ -193,7 +177,7 @@ def _unused(data: RuleSetData) -> Iterator[Breach]:
         if name not in seen:
             yield Breach(f"capacity {name}: no coherent design is rated by it", (f"designs.capacities.{name}",))
     for name, change in data.changes.items():
-        fields = {key for axes in AXES.values() for key in axes} | {
+        fields = {key for axes in FEATURES.values() for key in axes} | {
             "family",
             "compound",
             "energizer_alloy",
@@ -212,8 +196,10 @@ def _unused(data: RuleSetData) -> Iterator[Breach]:
                 yield Breach(
                     f"change {name}: there is no {field.replace('_', ' ')} {value}", (f"changes.{name}.design",)
                 )
-    keys = {f"{key}_{str(value).lower()}" for axes in AXES.values() for key, values in axes.items() for value in values}
-    keys |= {f"family_{family}" for family in AXES} | {"filled"}
+    keys = {
+        f"{key}_{str(value).lower()}" for axes in FEATURES.values() for key, values in axes.items() for value in values
+    }
+    keys |= {f"family_{family}" for family in FEATURES} | {"filled"}
     for name in data.aims.effort:
         if name not in keys:
             yield Breach(f"effort {name}: no choice is called that", (f"aims.effort.{name}",))
@@ -247,6 +233,6 @@ STRUCTURAL: Mapping[Law, Callable[[RuleSetData], Iterator[Breach]]] = {
     Law("filled_wear", "fillers slow wear down", "No filled compound wears faster than an unfilled one."): _filled_wear,
     Law("derating", "derating never rises", "Strength, modulus, the derating of PV with temperature, and capacities that depend on "
         "speed never rise along their tables."): _derating,
-    Law("used", "every value is used", "Every capacity rates a design; every change, effort and caution can apply."): _unused,
+    Law("used", "no choice is idle", "Every capacity rates a design; every change, effort and caution can apply."): _unused,
 }  # fmt: skip
 """Laws read off the data, and the check of each."""

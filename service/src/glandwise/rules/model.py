@@ -354,8 +354,6 @@ class ShaftMaterial:
     """Factor on the wear rate of the lip against the reference counterface."""
     hardness: HardnessRockwellC | None = None
     """Surface hardness; null when it depends on the part."""
-    coated: Truth = False
-    """Whether the surface is a coating."""
     note: str = ""
     """Remark."""
 

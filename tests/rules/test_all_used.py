@@ -1,0 +1,119 @@
+"""No value of the rules lies idle: some answer reads each kind of it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import fields, is_dataclass
+from typing import Any, get_args
+
+import pytest
+from fastapi.testclient import TestClient
+from glandwise.app import create_app
+from glandwise.rules import compare, model
+from glandwise.rules.loader import RuleError, RuleStore
+from glandwise.settings import Settings
+
+from tests.conftest import changed, example, load_examples
+
+LABELS = {
+    "title",
+    "note",
+    "source",
+    "evidence",
+    "valid_from",
+    "unit",
+    "x_unit",
+    "y_unit",
+    "temperature_unit",
+    "size_unit",
+}
+"""What says of a value what it is called and where it comes from: for a reader, not for the engine."""
+
+AS_WRITTEN = {
+    "Datum": {"value", "low", "high"},
+    "Curve": {"x", "y"},
+    "StepTable": {"over", "up_to", "columns"},
+    "NominalSizes": {"shaft", "bore", "width"},
+    "ORingSeries": {"section_tolerance", "inner_diameter", "inner_diameter_tolerance"},
+    "MeanExpansion": {"reference_temperature", "temperature", "mean_coefficient"},
+    "CryogenicFit": {"coefficients"},
+}
+"""Numbers as they are written; the engine reads what the record makes of them in SI."""
+
+TOLD = {
+    "Fluid": {"dynamic_viscosity"},
+    "Designs": {"options"},
+    "Option": {"family", "field", "value", "effect"},
+    "CriterionRule": {"meaning"},
+}
+"""What the reference lists tell, and no calculation needs."""
+
+NOT_DATA = {"Header", "Source"}
+CHECKED_ON_LOADING = {"RuleSetData": {"rule_set", "sources"}, "CryogenicFit": {"highest_k"}}
+
+
+def kinds(kind: Any) -> dict[str, type]:
+    """Return the record types that a type is made of, by name."""
+    found: dict[str, type] = {}
+    if is_dataclass(kind) and isinstance(kind, type):
+        found[kind.__name__] = kind
+        for field in kind.__pydantic_fields__.values():  # type: ignore[attr-defined]
+            found |= kinds(field.annotation)
+    for part in get_args(kind):
+        found |= kinds(part)
+    return found
+
+
+RECORDS = kinds(model.RuleSetData)
+
+
+@contextmanager
+def watched(monkeypatch: pytest.MonkeyPatch) -> Iterator[set[str]]:
+    """Note which fields of rule records a calculation reads, as ``Kind.field``."""
+    found: set[str] = set()
+    with monkeypatch.context() as patch:
+        for kind in RECORDS.values():
+            names = frozenset(item.name for item in fields(kind))  # type: ignore[arg-type]
+
+            def note(self: Any, name: str, kind: str = kind.__name__, names: frozenset[str] = names) -> Any:
+                if name in names and "/glandwise/checks/" in sys._getframe(1).f_code.co_filename:
+                    found.add(f"{kind}.{name}")
+                return object.__getattribute__(self, name)
+
+            patch.setattr(kind, "__getattribute__", note)
+        yield found
+
+
+def given(name: str) -> set[str]:
+    """Fields of a record that the data give and a calculation should read."""
+    others = LABELS | AS_WRITTEN.get(name, set()) | TOLD.get(name, set()) | CHECKED_ON_LOADING.get(name, set())
+    return {f"{name}.{item.name}" for item in fields(RECORDS[name]) if item.init and item.name not in others}  # type: ignore[arg-type]
+
+
+@pytest.mark.slow
+def test_every_kind_of_value_is_read_by_some_calculation(monkeypatch: pytest.MonkeyPatch) -> None:
+    requests = [(entry.path, entry.request) for entry in load_examples()]
+    dry = changed(example("check_gland", "oven_conveyor_o_ring"), "/duty/lubrication", "dry")
+    requests.append(("/v1/gland-checks", dry))
+    with TestClient(create_app(Settings())) as client, watched(monkeypatch) as read:
+        for path, request in requests:
+            client.post(path, json=request).raise_for_status()
+    wanted = set().union(*(given(name) for name in RECORDS if name not in NOT_DATA))
+    assert len(wanted) > 200
+    assert not wanted - read
+
+
+def test_what_is_set_apart_is_there() -> None:
+    for apart in (AS_WRITTEN, TOLD, CHECKED_ON_LOADING):
+        for name, names in apart.items():
+            assert names <= {item.name for item in fields(RECORDS[name])}  # type: ignore[arg-type]
+
+
+def test_a_low_temperature_fit_reaches_to_where_the_table_begins() -> None:
+    base = RuleStore().trees["baseline"]
+    for fit in ("ptfe_expansion", "nickel_718_expansion"):
+        patch = {"expansion": {"cryogenic": {fit: {**base.tree["expansion"]["cryogenic"][fit], "highest_k": 60.0}}}}
+        with pytest.raises(RuleError, match="highest_k"):
+            compare.patched(base, patch).newest()
