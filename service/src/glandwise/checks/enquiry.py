@@ -155,7 +155,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
     judged = [
         Judged("envelope", check["verdict"], _sentence("Envelope", check)),
         *(
-            Judged(name, result["verdict"], _sentence(label, result) if result["verdict"] == "fail" else "")
+            Judged(name, result["verdict"], _sentence(label, result))
             for name, label, result in (
                 ("gland", "Gland", held),
                 ("thermal fit", "Thermal fit", fitting),
@@ -254,7 +254,7 @@ class Judged(NamedTuple):
     name: str
     verdict: str
     sentence: str
-    """What the summary says of it; empty for nothing."""
+    """What the summary says of it where it decides; of envelope and life, always."""
 
 
 def _life(worn: Mapping[str, Any] | None, request: EnquiryRequest, rules: RuleSet) -> Judged:
@@ -293,7 +293,7 @@ def _sentence(label: str, result: Mapping[str, Any]) -> str:
     return f"{label}: {text}"
 
 
-_VERDICTS = ("Passes", "Passes with care", "Does not pass", "Cannot be judged")
+_VERDICTS = ("Passes", "Passes with care", "Passes as far as it was judged", "Does not pass", "Cannot be judged")
 _CHOSEN = {"given": "The given design", "selected": "The chosen design", "nearest": "No design passes; the nearest"}
 
 
@@ -305,9 +305,10 @@ def _summary(verdict: str, chosen: str, title: str, judged: list[Judged]) -> str
         "fail": "does not pass",
         "not_evaluated": "cannot be judged",
     }[verdict]
-    deciding = ", ".join(item.name for item in judged if item.verdict == verdict)
-    why = f" ({deciding})" if verdict != "pass" and deciding else ""
-    return " ".join([f"{_CHOSEN[chosen]} {word}{why}: {title}.", *(item.sentence for item in judged if item.sentence)])
+    deciding = [item for item in judged if item.verdict == verdict != "pass"]
+    why = f" ({', '.join(item.name for item in deciding)})" if deciding else ""
+    said = [item.sentence for item in judged if item in deciding or item.name in {"envelope", "life"}]
+    return " ".join([f"{_CHOSEN[chosen]} {word}{why}: {title}.", *said])
 
 
 def _distinct(parts: list[dict[str, Any]], name: str, key: str) -> list[dict[str, Any]]:
