@@ -353,7 +353,7 @@ class SyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted; gives a verdict on wear.
+            Life wanted; gives a verdict on wear, and a design that lasts as long is chosen.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -1375,7 +1375,7 @@ class AsyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted; gives a verdict on wear.
+            Life wanted; gives a verdict on wear, and a design that lasts as long is chosen.
         units
             Units of the answer; never changes a verdict.
         rule_set
