@@ -19,7 +19,7 @@ from report import cautions, criterion, heading, open_points, point, run, shortl
 
 DUTY: dict[str, Any] = {
     "shaft_diameter": "25 mm",
-    "motion": {"kind": "rotation", "rotational_speed": "60 rpm"},
+    "motion": {"kind": "rotation", "rotational_speed": "50 rpm"},
     "pressure": "3 bar",
     "temperature": {"minimum": "-196 °C", "normal": "-196 °C", "maximum": "30 °C"},
     "fluid": "nitrogen_liquid",
@@ -74,7 +74,7 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
     return {
         "surface speed": a["cold_friction"].surface_speed,
         "shaft at -196 °C": cold.shaft_diameter,
-        "free lip at -196 °C": cold.lip_diameter,
+        "lip at -196 °C, not stretched": cold.lip_diameter,
         "interference at -196 °C": cold.interference,
         "lip load at -196 °C, not relaxed": cold.lip_load,
         "lip load at 20 °C, not relaxed": warm.lip_load,
@@ -100,7 +100,7 @@ def report(a: dict[str, Any]) -> str:
     warm, cold, nominal = point(a["fit"], "assembly"), point(a["fit"], "normal"), a["cold_friction"].levels[1]
     as_made, wear = a["friction"].levels[1], a["cold_wear"]
     lines = [
-        "Cryogenic transfer pump (invented): 25 mm shaft, 60 rpm, liquid nitrogen at 3 bar, -196 to 30 °C.",
+        "Cryogenic transfer pump (invented): 25 mm shaft, 50 rpm, liquid nitrogen at 3 bar, -196 to 30 °C.",
         heading("Choice"),
         verdict("selection", a["selection"]),
         *shortlist(a["selection"]),
