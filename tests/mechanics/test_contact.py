@@ -76,14 +76,6 @@ def test_an_open_contact_has_no_friction() -> None:
     assert contact.friction(0.1, -50.0, 0.02, 10.0) == (0.0, 0.0, 0.0, 0.0)
 
 
-def test_friction_range_keeps_order_and_takes_three() -> None:
-    spread = contact.friction_range((0.05, 0.1, 0.2), 1000.0, 0.05, 20.0)
-    assert spread.low.torque < spread.nominal.torque < spread.high.torque
-    assert spread.high.power / spread.low.power == pytest.approx(4.0, rel=1e-14)
-    with pytest.raises(ValueError):
-        contact.friction_range((0.05, 0.1), 1000.0, 0.05, 20.0)
-
-
 def test_pressure_without_width_is_infinite_and_harmless() -> None:
     assert contact.mean_contact_pressure(100.0, 0.0) == math.inf
     assert contact.mean_contact_pressure(100.0, 5e-4) == 2e5

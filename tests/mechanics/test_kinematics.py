@@ -15,10 +15,10 @@ speeds = st.floats(0.0, 500.0)
 
 
 @given(sizes, speeds)
-def test_speed_from_turns_and_from_radians_agree(diameter: float, turns: float) -> None:
-    by_turns = kinematics.surface_speed(diameter, turns)
-    assert by_turns == pytest.approx(kinematics.angular_speed(turns) * diameter / 2, rel=1e-14)
-    assert kinematics.rotation_speed(diameter, by_turns) == pytest.approx(turns, rel=1e-14)
+def test_speed_from_turns_is_radians_times_the_radius_and_leads_back(diameter: float, turns: float) -> None:
+    speed = kinematics.surface_speed(diameter, turns)
+    assert speed == pytest.approx(2.0 * math.pi * turns * diameter / 2.0, rel=1e-14)
+    assert kinematics.rotation_speed(diameter, speed) == pytest.approx(turns, rel=1e-14)
 
 
 @given(sizes, st.floats(0.01, 6.0), st.floats(0.01, 50.0))

@@ -72,15 +72,6 @@ def test_press_fit_torque_of_a_steel_case() -> None:
     assert retention.press_fit_holding_torque(0.0, 0.12, 0.036, 0.008) == 0.0
 
 
-def test_margin() -> None:
-    result = retention.retention_margin(6.0, 2.0)
-    assert result == (3.0, pytest.approx(1 / 3), 4.0)
-    assert retention.retention_margin(6.0, 0.0).margin == math.inf
-    assert retention.retention_margin(0.0, 2.0).utilization == math.inf
-    array = retention.retention_margin(np.array([6.0, 0.0]), 2.0)
-    assert array.utilization == pytest.approx([1 / 3, math.inf])
-
-
 # ------------------------------------------------------------------------------------------------------------ extrusion
 
 

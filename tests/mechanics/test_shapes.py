@@ -139,15 +139,6 @@ EXAMPLES: dict[str, Example] = {
     "contact.gas_profile_factor": _of(high_pressure=1.1e6, low_pressure=1e5),
     "contact.mean_contact_pressure": _of(line_load=2000.0, contact_width=0.4e-3),
     "contact.friction": _of(friction_coefficient=0.12, line_load=2000.0, diameter=0.05, rotation_speed=-50.0),
-    "contact.friction_range": _of(
-        _numbered("contact.friction_range", "friction_coefficients"),
-        friction_coefficients_0=0.05,
-        friction_coefficients_1=0.1,
-        friction_coefficients_2=0.2,
-        line_load=2000.0,
-        diameter=0.05,
-        rotation_speed=50.0,
-    ),
     "contact.pressure_velocity": _of(contact_pressure=2e6, surface_speed=-3.0),
     "contact.rounded_edge_contact": _of(line_load=2000.0, edge_radius=0.2e-3, modulus=6e8, poisson_ratio=0.46),
     "contact.rounded_land_width": _of(
@@ -373,7 +364,6 @@ EXAMPLES: dict[str, Example] = {
     "heat.balance_temperature": _of(_path("balance_temperature"), power=40.0, g=0.5, t=300.0, upper=600.0),
     "kinematics.surface_speed": _of(diameter=0.05, rotation_speed=50.0),
     "kinematics.rotation_speed": _of(diameter=0.05, surface_speed=7.0),
-    "kinematics.angular_speed": _of(rotation_speed=50.0),
     "kinematics.oscillation_mean_speed": _of(diameter=0.05, half_amplitude=0.3, frequency=2.0),
     "kinematics.oscillation_peak_speed": _of(diameter=0.05, half_amplitude=0.3, frequency=2.0),
     "kinematics.sliding_distance": _of(speed=-3.0, duration=60.0),
@@ -401,7 +391,6 @@ EXAMPLES: dict[str, Example] = {
         clamp_force=1e4, friction=0.25, inner_radius=0.1, outer_radius=0.15, faces=2.0, kept_share=0.6
     ),
     "retention.press_fit_holding_torque": _of(pressure=5e6, friction=0.12, radius=0.036, length=8e-3),
-    "retention.retention_margin": _of(holding_torque=12.0, driving_torque=3.0),
     "retention.extrusion_pressure": _of(
         gap=0.4e-3, heel_thickness=2e-3, tensile_strength=10e6, shear_strength=5e6, planes=1.0
     ),

@@ -6,7 +6,6 @@ friction coefficient is always an argument: it depends on compound, counterface 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 from glandwise.mechanics import numeric as num
@@ -30,14 +29,6 @@ class Friction(NamedTuple):
     """Torque on the shaft [N·m]"""
     power: num.Real
     """Heat made per second [W]"""
-
-
-class FrictionRange(NamedTuple):
-    """Friction at the low, nominal and high friction coefficient."""
-
-    low: Friction
-    nominal: Friction
-    high: Friction
 
 
 class LineContact(NamedTuple):
@@ -215,50 +206,6 @@ def friction(
     force = friction_coefficient * radial_load
     torque = 0.5 * diameter * force
     return Friction(radial_load, force, torque, 2.0 * num.pi * num.absolute(rotation_speed) * torque)
-
-
-def friction_range(
-    friction_coefficients: Sequence[num.Real], line_load: num.Real, diameter: num.Real, rotation_speed: num.Real
-) -> FrictionRange:
-    r"""Friction at the low, nominal and high friction coefficient of a lubrication state.
-
-    .. math:: T_i = \mu_i\, q\, 2\pi r^2, \qquad i = \mathrm{low, nominal, high}
-
-    Parameters
-    ----------
-    friction_coefficients : sequence of three (float or array)
-        Low, nominal, high :math:`\mu` of the compound in the lubrication at hand, ascending. [-]
-    line_load : float or array
-        Contact line load :math:`q`. [N/m]
-    diameter : float or array
-        Shaft diameter :math:`d`, > 0. [m]
-    rotation_speed : float or array
-        Turns per second :math:`n`. [rev/s]
-
-    Returns
-    -------
-    FrictionRange
-        `Friction` for each. [N], [N], [N·m], [W]
-
-    Raises
-    ------
-    ValueError
-        If not three coefficients are given (a fault of the caller, not of a case).
-
-    Notes
-    -----
-    The spread is that of the coefficient alone; a load range is passed as arrays.
-
-    References
-    ----------
-    As `friction`.
-    """
-    low, nominal, high = friction_coefficients
-    return FrictionRange(
-        friction(low, line_load, diameter, rotation_speed),
-        friction(nominal, line_load, diameter, rotation_speed),
-        friction(high, line_load, diameter, rotation_speed),
-    )
 
 
 def pressure_velocity(contact_pressure: num.Real, surface_speed: num.Real) -> num.Real:

@@ -1,6 +1,6 @@
 """Sliding speed and distance of a shaft surface under a seal lip.
 
-Rotational speed is in whole turns per second everywhere in this module; only `angular_speed` leaves it.
+Rotational speed is in whole turns per second everywhere in this module.
 """
 
 from __future__ import annotations
@@ -62,32 +62,6 @@ def rotation_speed(diameter: num.Real, surface_speed: num.Real) -> num.Real:
     Definition.
     """
     return num.divide(surface_speed, num.pi * diameter)
-
-
-def angular_speed(rotation_speed: num.Real) -> num.Real:
-    r"""Angular speed in radians per second.
-
-    .. math:: \omega = 2 \pi n
-
-    Parameters
-    ----------
-    rotation_speed : float or array
-        Rotational speed :math:`n` in turns per second. [rev/s]
-
-    Returns
-    -------
-    float or array
-        Angular speed :math:`\omega`. [rad/s]
-
-    Notes
-    -----
-    Exact.
-
-    References
-    ----------
-    Definition.
-    """
-    return 2.0 * num.pi * rotation_speed
 
 
 def oscillation_mean_speed(diameter: num.Real, half_amplitude: num.Real, frequency: num.Real) -> num.Real:

@@ -15,17 +15,6 @@ from glandwise.mechanics.numeric import Real
 _STRIP_COLLAPSE = 2.0 + num.pi
 
 
-class RetentionMargin(NamedTuple):
-    """Holding torque against driving torque."""
-
-    margin: Real
-    """Holding over driving torque [-]."""
-    utilization: Real
-    """Driving over holding torque [-]."""
-    reserve: Real
-    """Holding less driving torque [N m]."""
-
-
 class ExtrusionLimit(NamedTuple):
     """Pressure at which a heel over a gap yields, by mechanism."""
 
@@ -222,39 +211,6 @@ def press_fit_holding_torque(pressure: Real, friction: Real, radius: Real, lengt
     Shigley's Mechanical Engineering Design, ch. 7, interference fits (published, from memory).
     """
     return 2.0 * num.pi * radius * radius * length * friction * pressure
-
-
-def retention_margin(holding_torque: Real, driving_torque: Real) -> RetentionMargin:
-    r"""Return how far the holding torque exceeds the torque of the lips.
-
-    .. math:: m = \frac{T_h}{T_d}, \qquad u = \frac{T_d}{T_h}
-
-    Parameters
-    ----------
-    holding_torque : float or array
-        Torque at which the seal slips in its housing. [N m]
-    driving_torque : float or array
-        Torque of the lips on the seal. [N m]
-
-    Returns
-    -------
-    RetentionMargin
-        Margin, utilization and reserve.
-
-    Notes
-    -----
-    Compare the least holding torque with the greatest (starting, cold) lip torque. Torques of separate means of
-    retention must not be added unless both slip at the same displacement.
-
-    References
-    ----------
-    Definition; no constant used.
-    """
-    return RetentionMargin(
-        num.divide(holding_torque, driving_torque),
-        num.divide(driving_torque, holding_torque),
-        holding_torque - driving_torque,
-    )
 
 
 def extrusion_pressure(
