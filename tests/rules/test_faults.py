@@ -540,6 +540,13 @@ SEEDS = {
         "compounds.ptfe_unfilled.density cannot be spared",
         "a table of value, unit",
     ),
+    "an ample life that is none": Seed(
+        "aims",
+        f'ample_life = {{ value = 50.0, unit = "h", {SIGNED} }} # here\n',
+        "ample_life",
+        "is not longer than least_life",
+        "more than least_life",
+    ),
     "removes a criterion": Seed(
         "rule_set", HEADER + 'remove = ["criteria.lip_stress"] # here\n', "remove", "criteria.lip_stress cannot be spared", "title"
     ),

@@ -67,8 +67,8 @@ WIDE = 7
 ACROSS = 10
 """Columns of numbers that a table on its side has at most."""
 _PARTS: Mapping[str, str] = {
-    "selection": "select_design", "check": "check_envelope", "gland": "check_gland", "friction": "estimate_friction",
-    "wear": "estimate_wear", "blank": "estimate_blank", "result": "result",
+    "selection": "select_design", "check": "check_envelope", "gland": "check_gland", "thermal_fit": "check_thermal_fit",
+    "friction": "estimate_friction", "wear": "estimate_wear", "blank": "estimate_blank", "result": "result",
 }  # fmt: skip
 """Fields of a result that are whole results, and of which operation."""
 
