@@ -447,7 +447,7 @@ def test_boundary_lubrication_stands_a_multiple_of_the_dry_limit() -> None:
 
 @pytest.mark.parametrize(
     ("fluid", "celsius", "known"),
-    [("sulfuric_acid_10", 60.0, True), ("sulfuric_acid_10", 61.0, False), ("nitrogen_liquid", 20.0, False),
+    [("sulfuric_acid_10", 60.0, True), ("sulfuric_acid_10", 61.0, False), ("nitrogen_liquid", 100.0, False),
      ("nitrogen_liquid", -190.0, True), ("water", 0.0, True), ("water", -1.0, False)],
 )  # fmt: skip
 def test_what_is_known_of_a_fluid_holds_in_its_range(fluid: str, celsius: float, known: bool) -> None:
