@@ -1193,6 +1193,7 @@ def _part_limits(trail: Trail, end: str, words: str) -> list[str]:
 
 
 def temperature_low(trail: Trail, m: Any) -> None:
+    """Write how far the coldest duty goes towards the lowest temperature of all parts."""
     names, room = _part_limits(trail, "min", "Lowest"), _room(trail)
     limit = trail.sheet.step(
         "T_low",
@@ -1206,6 +1207,7 @@ def temperature_low(trail: Trail, m: Any) -> None:
 
 
 def temperature_high(trail: Trail, m: Any) -> None:
+    """Write how far the hottest duty goes towards the highest temperature of all parts."""
     names, room = _part_limits(trail, "max", "Highest"), _room(trail)
     limit = trail.sheet.step(
         "T_high",
