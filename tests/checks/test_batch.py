@@ -146,7 +146,7 @@ def test_wear_in_a_batch_is_that_of_a_wear_estimate() -> None:
             continue
         known += 1
         answer = wear.estimate(WearEstimateRequest.model_construct(duty=duty, design=design), engine)
-        rate = answer["wear_per_1000_h"]["nominal"] * 1e-3 / wear.THOUSAND_HOURS
+        rate = answer["wear_per_1000_h"]["nominal"]["value"] * 1e-3 / wear.THOUSAND_HOURS
         assert np.isclose(found.wear_rate[i], rate, rtol=2e-4)
         if answer["life"]["nominal"] is None:
             assert found.life[i] == num.inf

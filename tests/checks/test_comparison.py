@@ -5,11 +5,13 @@ from __future__ import annotations
 import copy
 import json
 from importlib.resources import files
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
+from glandwise.checks.registry import OPERATIONS
+from glandwise.contract.recheck import StoredOperation
 
 client = TestClient(create_app())
 EXAMPLES = files("glandwise.contract").joinpath("examples")
@@ -172,6 +174,49 @@ def test_an_answer_of_today_holds() -> None:
     assert not found["engine_changed"]
     assert not found["rules_changed"]
     assert found["rules_of_then_held"]
+
+
+@pytest.mark.parametrize(
+    ("operation", "name", "path"),
+    [
+        ("answer_enquiry", "swivel_proposed", "enquiries"),
+        ("map_operation", "rotary_union", "operating-maps"),
+        ("assess_spectrum", "agitator_drive", "duty-spectra"),
+        ("estimate_blank", "swivel_batch_with_rates", "blank-estimates"),
+    ],
+)
+def test_every_calculation_on_a_case_can_be_verified(operation: str, name: str, path: str) -> None:
+    request = example(operation, name)
+    answer = client.post(f"/v1/{path}", json=request).json()
+    body = {"operation": operation, "stored_request": request, "stored_result": answer}
+    found = recheck(body)
+    assert found["same"], found["differences"][:5]
+    assert found["fingerprint_matches"]
+    assert found["result"] == answer
+    answer["summary"] = "another"
+    assert [item["pointer"] for item in recheck(body)["differences"]] == ["/summary"]
+
+
+def test_all_but_comparisons_audits_and_rechecks_can_be_rechecked() -> None:
+    known = set(get_args(StoredOperation))
+    assert known == set(OPERATIONS)
+    single = {"compare_rule_sets", "audit_rule_set", "recheck_result"}
+    posts = {
+        operation["operationId"]
+        for methods in client.get("/openapi.json").json()["paths"].values()
+        for method, operation in methods.items()
+        if method == "post"
+    }
+    assert posts - single == known
+
+
+def test_the_stamps_of_the_parts_of_an_enquiry_are_no_difference() -> None:
+    request = example("answer_enquiry", "swivel_proposed")
+    answer = client.post("/v1/enquiries", json=request).json()
+    for result in (answer, answer["check"], answer["friction"]):
+        result["stamp"] = {**result["stamp"], "engine": "0.0.1", "fingerprint": "0" * 64}
+    found = recheck({"operation": "answer_enquiry", "stored_request": request, "stored_result": answer})
+    assert (found["same"], found["engine_changed"]) == (True, True)
 
 
 def test_another_engine_is_named_as_the_reason() -> None:

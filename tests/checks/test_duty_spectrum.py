@@ -130,7 +130,9 @@ def test_the_same_phase_cut_into_pieces_changes_nothing_but_time(share: float, p
     assert parts["rest_share"] == pytest.approx(1.0 - share, abs=1e-9)
     for end in ("low", "nominal", "high"):
         assert parts["mean_power"][end]["value"] == pytest.approx(share * whole["mean_power"][end]["value"], rel=1e-8)
-        assert parts["wear_per_1000_h"][end] == pytest.approx(share * whole["wear_per_1000_h"][end], rel=1e-8)
+        assert parts["wear_per_1000_h"][end]["value"] == pytest.approx(
+            share * whole["wear_per_1000_h"][end]["value"], rel=1e-8
+        )
     for end in ("short", "nominal", "long"):
         assert parts["life"][end]["value"] == pytest.approx(whole["life"][end]["value"] / share, rel=1e-8)
     assert parts["mean_torque"]["value"] == pytest.approx(whole["mean_torque"]["value"], rel=1e-8)

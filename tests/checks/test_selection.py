@@ -125,7 +125,7 @@ def test_wear_and_life_of_a_ranked_design_are_those_of_a_wear_estimate(name: str
     for row in rows:
         worn = client.post("/v1/wear-estimates", json={"duty": DUTIES[name], "design": row["design"]}).json()
         # the contact temperature is solved to 0.01 K on both paths
-        assert row["wear_per_1000_h"]["value"] == pytest.approx(worn["wear_per_1000_h"]["nominal"], rel=2e-4)
+        assert row["wear_per_1000_h"]["value"] == pytest.approx(worn["wear_per_1000_h"]["nominal"]["value"], rel=2e-4)
         assert row["life"] is not None or worn["life"]["nominal"] is None
         if row["life"] is not None:
             assert row["life"]["value"] == pytest.approx(worn["life"]["nominal"]["value"], rel=2e-3)

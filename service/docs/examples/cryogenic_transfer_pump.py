@@ -85,7 +85,7 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
         "friction torque, cold fit": nominal.torque,
         "friction power, cold fit": nominal.power,
         "contact temperature, cold fit": nominal.contact_temperature,
-        "wear in 1000 h, cold fit": a["cold_wear"].wear_per_1000_h.nominal / 1000,
+        "wear in 1000 h, cold fit": a["cold_wear"].wear_per_1000_h.nominal.value / 1000,
         "life, cold fit": a["cold_wear"].life.nominal,
     }
 

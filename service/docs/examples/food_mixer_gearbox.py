@@ -84,7 +84,7 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
         "O-ring squeeze at 20 °C, tightest": next(
             state.squeeze_ratio for state in a["gland"].o_ring.states if state.tolerances == "tightest"
         ),
-        "wear in 1000 h": a["wear"].wear_per_1000_h.nominal / 1000,
+        "wear in 1000 h": a["wear"].wear_per_1000_h.nominal.value / 1000,
         "life": a["wear"].life.nominal,
         "volume of the part": a["blank"].finished.volume,
     }
@@ -106,7 +106,7 @@ def report(a: dict[str, Any]) -> str:
         f"torque     {nominal.torque:.3g}, known to lie between {low.torque:.3g} and {high.torque:.3g}",
         f"power      {nominal.power:.3g}; the contact runs at {nominal.contact_temperature:.3g}",
         f"lip        {point(a['fit'], 'maximum').interference:.3g} of interference left at 60 °C",
-        f"wear       {1000 * wear.wear_per_1000_h.nominal:.0f} um in 1000 h; {wear.life.short:.0f}, {wear.life.nominal:.0f} or"
+        f"wear       {1000 * wear.wear_per_1000_h.nominal.value:.0f} um in 1000 h; {wear.life.short:.0f}, {wear.life.nominal:.0f} or"
         f" {wear.life.long:.0f} to {wear.allowance_by}",
         f"blank      {a['blank'].summary}",
         heading("If the lip were filled with carbon and graphite"),

@@ -75,7 +75,7 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
         "pressure on the clamped face": a["gland"].clamp.pressure,
         "greatest gap at 70 °C": a["gland"].extrusion.states[-1].gap,
         "gap that the heel bridges at 70 °C": a["gland"].extrusion.states[-1].allowed_gap,
-        "wear in 1000 h": a["wear"].wear_per_1000_h.nominal / 1000,
+        "wear in 1000 h": a["wear"].wear_per_1000_h.nominal.value / 1000,
         "life": a["wear"].life.nominal,
         "interference at 70 °C": point(a["fit"], "maximum").interference,
     }
@@ -97,7 +97,7 @@ def report(a: dict[str, Any]) -> str:
         f"load       {nominal.load.total:.3g}, of it {nominal.load.pressure:.3g} by pressure",
         f"torque     {nominal.torque:.3g}, known to lie between {low.torque:.3g} and {high.torque:.3g}",
         f"holding    {turning.reason}",
-        f"wear       {1000 * wear.wear_per_1000_h.nominal:.0f} um in 1000 h; {wear.life.short:.0f}, {wear.life.nominal:.0f} or"
+        f"wear       {1000 * wear.wear_per_1000_h.nominal.value:.0f} um in 1000 h; {wear.life.short:.0f}, {wear.life.nominal:.0f} or"
         f" {wear.life.long:.0f} to {wear.allowance_by}",
         f"blank      {a['blank'].summary}",
         heading("Cautions"),

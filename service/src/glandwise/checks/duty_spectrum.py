@@ -288,7 +288,7 @@ def _wear(worn: SpectrumWear | None, units: UnitSystem) -> dict[str, Any]:
         return {"wear_per_1000_h": None, "life": None}
     names = ("low", "nominal", "high")
     depths = {
-        name: units.number("length", float(rate) * wearing.THOUSAND_HOURS)
+        name: units.quantity("length", float(rate) * wearing.THOUSAND_HOURS)
         for name, rate in zip(names, worn.rates, strict=True)
     }
     life = {name: units.optional("time", float(getattr(worn.life, name))) for name in ("short", "nominal", "long")}

@@ -92,7 +92,7 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         ]
         stiffness = float(stiffness_of(case, state))
         life = _life(case, k, state, depth, stiffness)
-        low, nominal, high = (units.number("length", value * THOUSAND_HOURS) for value in rates)
+        low, nominal, high = (units.quantity("length", value * THOUSAND_HOURS) for value in rates)
         result["wear_per_1000_h"] = {"low": low, "nominal": nominal, "high": high}
         result["life"] = {
             name: units.optional("time", float(getattr(life, name))) for name in ("short", "nominal", "long")

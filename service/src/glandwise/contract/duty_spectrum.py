@@ -189,7 +189,7 @@ class SpectrumResult(Result):
     allowance_by: str
     """What sets the allowance."""
     wear_per_1000_h: WearRange | None
-    """Radial wear in the first 1000 h of calendar time, in the unit of length of the answer; null when it is not known."""
+    """Radial wear in the first 1000 h of calendar time; null when it is not known."""
     life: LifeRange | None
     """Calendar time to the allowance; null when it is not known."""
     life_verdict: Status

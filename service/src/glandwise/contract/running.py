@@ -181,13 +181,13 @@ class WearEstimateRequest(CalculationRequest):
 
 
 class WearRange(ResultModel):
-    """A number that is only known as a range."""
+    """Wear, which is only known as a range."""
 
-    low: Number
+    low: q.WrittenLength
     """Favourable end."""
-    nominal: Number
+    nominal: q.WrittenLength
     """Nominal."""
-    high: Number
+    high: q.WrittenLength
     """Unfavourable end."""
 
 
@@ -224,7 +224,7 @@ class WearEstimateResult(Result):
     allowance_by: str
     """What sets the allowance."""
     wear_per_1000_h: WearRange | None
-    """Radial wear in 1000 h of running, in the unit of length of the answer."""
+    """Radial wear in 1000 h of running; null when it is not known."""
     life: LifeRange | None
     """Running time to the allowance."""
     sliding_distance_per_1000_h: q.WrittenLength
