@@ -6,17 +6,26 @@ import asyncio
 import json
 import os
 import signal
+import threading
+import time
 from collections.abc import Iterator
+from concurrent.futures import Future
+from contextlib import ExitStack
+from pathlib import Path
 from typing import Any
 
 import httpx2
 import jsonschema
 import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from glandwise.api import desk, lines
+from glandwise.api.calculation import LONG_OPERATIONS, LONG_WITH, EngineDep, is_long
 from glandwise.api.calculations import check_envelope
 from glandwise.api.negotiation import SINGLE_OPERATIONS
 from glandwise.app import create_app
+from glandwise.checks.engine import Engine
+from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.settings import Settings
 
 from tests.conftest import Example, assert_problem, changed, example, load_examples
@@ -114,31 +123,36 @@ def test_empty_lines_count_and_are_skipped(threaded: TestClient) -> None:
 @pytest.mark.slow
 def test_nothing_is_lost_and_the_order_stays(pooled: TestClient) -> None:
     """More blocks than workers, of lines that differ in what they cost and answer."""
-    count = 3 * lines.USUAL_BLOCK + 17
+    count = 617
     rows = [changed(REQUEST, "/duty/pressure/value", 0.01 + 0.001 * place) for place in range(count)]
     rows[5] = b"{"
     found = answers(pooled.post(PATH, content=written(*rows), headers=LINES))
     assert [row["line"] for row in found] == list(range(1, count + 1))
     assert [row["status"] for row in found].count(200) == count - 1
-    for place in (0, 4, lines.USUAL_BLOCK - 1, lines.USUAL_BLOCK, count - 1):
+    for place in (0, lines.FIRST_BLOCK, 299, count - 1):
         assert found[place]["result"] == pooled.post(PATH, json=rows[place]).json()
 
 
-@pytest.mark.slow
-def test_a_worker_that_ends_costs_its_block_only() -> None:
-    app = create_app(Settings(batch_workers=1))
-    with TestClient(app) as session:
-        assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
-        (worker,) = app.state.desk._pool._processes
-        os.kill(worker, signal.SIGKILL)
-        cut = answers(session.post(PATH, content=written(REQUEST, REQUEST), headers=LINES))
-        assert [row["status"] for row in cut] == [500, 500]
-        assert all(row["problem"]["type"] == "/problems/internal-error" for row in cut)
-        again = answers(session.post(PATH, content=written(REQUEST), headers=LINES))
-        assert again[0]["status"] == 200
-        (worker,) = app.state.desk._pool._processes
-    with pytest.raises(ProcessLookupError):  # it went with the service
-        os.kill(worker, 0)
+@pytest.mark.parametrize("budget", [0.0, 1e-3, 60.0])
+def test_a_block_is_answered_in_as_many_goes_as_it_takes(
+    threaded: TestClient, monkeypatch: pytest.MonkeyPatch, budget: float
+) -> None:
+    monkeypatch.setattr(lines, "BUDGET", budget)
+    rows = [changed(REQUEST, "/duty/pressure/value", 0.01 + 0.01 * place) for place in range(11)]
+    rows[4] = b"{"
+    found = answers(threaded.post(PATH, content=written(*rows), headers=LINES))
+    assert [row["line"] for row in found] == list(range(1, 12))
+    assert found[10]["result"] == threaded.post(PATH, json=rows[10]).json()
+
+
+def test_a_worker_returns_when_its_time_is_over(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
+    block = [(number, written(REQUEST)) for number in range(1, 6)]
+    monkeypatch.setattr(lines, "BUDGET", 0.0)
+    first = lines.answer_block(app.state.engine, check_envelope, 10_000, block)
+    assert (first.lines, first.content.count(b"\n")) == (1, 1)
+    monkeypatch.setattr(lines, "BUDGET", 60.0)
+    rest = lines.answer_block(app.state.engine, check_envelope, 10_000, block[first.lines :])
+    assert [json.loads(line)["line"] for line in rest.content.splitlines()] == [2, 3, 4, 5]
 
 
 def test_a_defect_costs_its_line_only(threaded: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -217,6 +231,197 @@ def test_limits_of_a_batch_hold() -> None:
         assert "2048 bytes" in problem["detail"]
 
 
+# ------------------------------------------------------------------------------------------------------- lost workers
+
+
+def deadly(body: EnvelopeCheckRequest, engine: EngineDep) -> dict[str, Any]:
+    """Check an envelope; one of water ends the process that does it."""
+    if body.duty.fluid == "water":
+        os.kill(os.getpid(), signal.SIGKILL)
+    return check_envelope(body, engine)
+
+
+WATER = changed(REQUEST, "/duty/fluid", "water")
+
+
+async def replies(at: desk.Desk, body: bytes, endpoint: Any = check_envelope) -> list[dict[str, Any]]:
+    """The lines that a desk answers a message with."""
+    sent: list[bytes] = []
+
+    async def receive() -> dict[str, Any]:
+        await asyncio.Event().wait()
+        raise AssertionError
+
+    async def send(message: Any) -> None:
+        sent.append(message.get("body", b""))
+
+    await lines.BatchAnswer(at, endpoint, 10_000, lines.Lines(body), ExitStack())({}, receive, send)
+    return [json.loads(line) for line in b"".join(sent).splitlines()]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("workers", [1, 2])
+def test_a_line_that_costs_a_worker_costs_no_other_line_and_no_other_caller(app: FastAPI, workers: int) -> None:
+    at = desk.Desk(app.state.engine, workers, 4)
+
+    async def scenario() -> list[list[dict[str, Any]]]:
+        culprit = written(*[REQUEST] * 5, WATER, *[REQUEST] * 4)
+        return await asyncio.gather(replies(at, culprit, deadly), replies(at, written(*[REQUEST] * 40)))
+
+    try:
+        own, other = asyncio.run(scenario())
+    finally:
+        at.close()
+    assert [row["line"] for row in own] == list(range(1, 11))
+    assert [row["status"] for row in own] == [200] * 5 + [500] + [200] * 4
+    assert own[5]["problem"]["type"] == "/problems/internal-error"
+    assert [row["status"] for row in other] == [200] * 40
+
+
+@pytest.mark.slow
+def test_a_worker_that_ended_between_two_batches_costs_nothing() -> None:
+    app = create_app(Settings(batch_workers=1))
+    with TestClient(app) as session:
+        assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
+        (worker,) = app.state.desk._shared._pool._processes
+        os.kill(worker, signal.SIGKILL)
+        again = answers(session.post(PATH, content=written(REQUEST, REQUEST), headers=LINES))
+        assert [row["status"] for row in again] == [200, 200]
+        (worker,) = app.state.desk._shared._pool._processes
+    with pytest.raises(ProcessLookupError):  # it went with the service
+        os.kill(worker, 0)
+
+
+def test_where_no_worker_can_be_had_every_line_says_so(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
+    tried = []
+
+    async def lost(*work: Any) -> Any:
+        tried.append(work)
+        raise desk.WorkerLost
+
+    monkeypatch.setattr(desk.Workers, "run", lost)
+    found = asyncio.run(replies(desk.Desk(app.state.engine, 1, 4), b"{}\n" * lines.FIRST_BLOCK))
+    assert [row["status"] for row in found] == [500] * lines.FIRST_BLOCK
+    assert len(tried) == 4  # the block twice, its first line apart, and whether there is a worker at all
+
+
+# --------------------------------------------------------------------------------------------------------- the workers
+
+
+def names_and_digests(engine: Engine) -> dict[str, str]:
+    """The rule sets that an engine holds."""
+    return {name: tree.digest for name, tree in engine.store.trees.items()}
+
+
+def idle(_: Engine, seconds: float) -> None:
+    """Keep a worker busy."""
+    time.sleep(seconds)
+
+
+@pytest.mark.slow
+def test_a_worker_has_the_rules_of_the_service_whatever_became_of_their_files(tmp_path: Path) -> None:
+    house = tmp_path / "house"
+    house.mkdir()
+    head = {"name": "house", "version": "1", "title": "Invented", "description": "Invented.", "extends": "baseline"}
+    text = "".join(f"{name} = {json.dumps(value)}\n" for name, value in head.items())
+    (house / "rule_set.toml").write_text(text, encoding="utf-8")
+    at = create_app(Settings(batch_workers=1, rules=tmp_path)).state.desk
+    (house / "rule_set.toml").unlink()
+    try:
+        assert asyncio.run(at.run(names_and_digests)) == names_and_digests(at.engine)
+    finally:
+        at.close()
+
+
+def test_processes_are_started_off_the_event_loop(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
+    threads: set[int] = set()
+
+    class Pool:
+        def __init__(self, *_: Any, **__: Any) -> None:
+            threads.add(threading.get_ident())
+
+        def submit(self, *_: Any) -> Future[str]:
+            threads.add(threading.get_ident())
+            done: Future[str] = Future()
+            done.set_result("done")
+            return done
+
+    monkeypatch.setattr(desk, "ProcessPoolExecutor", Pool)
+    assert asyncio.run(desk.Desk(app.state.engine, 1, 4).run(names_and_digests)) == "done"  # type: ignore[comparison-overlap]
+    assert threads
+    assert threading.get_ident() not in threads
+
+
+@pytest.mark.slow
+def test_a_busy_worker_is_ended_with_the_desk(app: FastAPI) -> None:
+    at = desk.Desk(app.state.engine, 1, 4)
+
+    async def scenario() -> None:
+        await at.run(idle, 0.0)
+        busy = asyncio.create_task(at.run(idle, 600.0))
+        waiting = asyncio.create_task(at.run(idle, 600.0))
+        await asyncio.sleep(0.2)
+        await asyncio.to_thread(at.close)
+        for task in (busy, waiting):
+            with pytest.raises(desk.WorkerLost):
+                await asyncio.wait_for(task, 30.0)
+        with pytest.raises(desk.WorkerLost):  # and no other is started
+            await at.run(idle, 0.0)
+        at.open()
+        await at.run(idle, 0.0)
+
+    try:
+        asyncio.run(asyncio.wait_for(scenario(), 120.0))
+    finally:
+        at.close()
+
+
+# ------------------------------------------------------------------------------------------------------------- at once
+
+
+def test_more_batches_than_are_taken_at_once_are_put_off_unread() -> None:
+    app = create_app(Settings(batch_workers=0, max_batches=2))
+    with TestClient(app) as session:
+        for refused in (b"", b"1\n" * 200_000):  # these give their turn back
+            assert session.post(PATH, content=refused, headers=LINES).status_code in {400, 413}
+        with app.state.desk.turn():
+            assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
+            with app.state.desk.turn():
+                response = session.post(PATH, content=written(REQUEST), headers=LINES)
+                problem = assert_problem(response, 503, "unavailable")
+                assert int(response.headers["retry-after"]) > 0
+                assert "2 batches" in problem["detail"]
+                assert session.post(PATH, json=REQUEST).status_code == 200
+                table = {"content-type": "application/vnd.apache.arrow.stream"}
+                assert_problem(session.post(PATH, content=b"", headers=table), 503, "unavailable")
+                unread = []
+
+                async def receive() -> Any:
+                    unread.append("read")
+                    return {"type": "http.request", "body": b""}
+
+                async def send(message: Any) -> None:
+                    unread.append(message.get("status"))
+
+                scope = {"type": "http", "method": "POST", "path": PATH, "query_string": b"", "app": app,
+                         "headers": [(b"content-type", b"application/x-ndjson")]}  # fmt: skip
+                asyncio.run(app(scope, receive, send))
+                assert unread == [503, None]
+        assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
+    assert app.state.desk._turns == 0
+
+
+def test_long_requests_are_known_by_their_operation_or_by_what_they_ask() -> None:
+    assert is_long("estimate_energizer_load", {})
+    assert is_long("recheck_result", {})
+    assert is_long("estimate_friction", {"duty": {}, "tolerances": {}})
+    assert not is_long("estimate_friction", {"duty": {}})
+    assert not is_long("estimate_friction", ["tolerances"])
+    assert not is_long("check_envelope", {"tolerances": {}})
+    operations = {entry.operation for entry in load_examples()}
+    assert operations >= LONG_OPERATIONS | set(LONG_WITH)
+
+
 # ------------------------------------------------------------------------------------------------------------ hang up
 
 
@@ -226,11 +431,11 @@ class CountingDesk(desk.Desk):
     def __init__(self) -> None:
         self.workers, self.blocks = 0, 0
 
-    async def run(self, *_: Any) -> bytes:
+    async def run(self, *work: Any) -> Any:
         """Answer a block after a while."""
         self.blocks += 1
         await asyncio.sleep(0.01)
-        return b"{}\n"
+        return lines.Answered(b"{}\n", len(work[-1]), 0.01)
 
 
 @pytest.mark.parametrize("after", [0, 2])
@@ -247,8 +452,11 @@ def test_work_stops_when_the_caller_hangs_up(after: int) -> None:
             if len(sent) > after:
                 gone.set()
 
-        body = lines.Lines(b"1\n" * 100 * lines.USUAL_BLOCK)
-        await asyncio.wait_for(lines.BatchAnswer(counting, check_envelope, 100, body)({}, receive, send), 5.0)
+        body, held = lines.Lines(b"1\n" * 100 * lines.LARGEST_BLOCK), ExitStack()
+        released: list[bool] = []
+        held.callback(released.append, True)
+        await asyncio.wait_for(lines.BatchAnswer(counting, check_envelope, 100, body, held)({}, receive, send), 5.0)
+        assert released == [True]
         return counting.blocks, sent
 
     blocks, sent = asyncio.run(scenario())

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import random
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
 import pyarrow as pa
 import pytest
 from fastapi.testclient import TestClient
+from glandwise.api.columns import answer as answer_table
+from glandwise.api.desk import Desk, WorkerLost
 from glandwise.api.negotiation import COLUMNS
+from glandwise.api.problems import ProblemError
 from glandwise.app import create_app
-from glandwise.checks import corpus
+from glandwise.checks import corpus, flat_check
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.settings import Settings
 
@@ -284,9 +289,9 @@ import sys
 from pathlib import Path
 from glandwise.api import columns
 from glandwise.api.problems import ProblemError
-columns.is_worker, columns.MEMORY = lambda: True, 1 << 28
+columns.is_worker = lambda: True
 try:
-    columns.judge_stream(None, Path(sys.argv[1]).read_bytes(), 10)
+    columns.judge_stream(None, Path(sys.argv[1]).read_bytes(), 10, 1 << 28)
 except ProblemError as error:
     print(error.kind)
 assert len(bytearray(1 << 29)) == 1 << 29  # the bound is gone again
@@ -300,3 +305,69 @@ def test_a_small_stream_that_unpacks_to_a_large_one_is_refused(tmp_path: Path) -
     assert path.stat().st_size < 1 << 20
     done = subprocess.run([sys.executable, "-c", _READ, path], capture_output=True, text=True, check=False, cwd=ROOT)
     assert (done.stdout, done.returncode) == ("content-too-large\n", 0), done.stderr
+
+
+_LOW = """
+import resource
+from pathlib import Path
+from glandwise.api import columns
+columns.is_worker = lambda: True
+size = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
+low = size + (1 << 27)
+resource.setrlimit(resource.RLIMIT_AS, (low, low))
+with columns._bounded(1 << 40):
+    assert resource.getrlimit(resource.RLIMIT_AS) == (low, low)
+with columns._bounded(1 << 20):
+    assert resource.getrlimit(resource.RLIMIT_AS)[0] < low
+assert resource.getrlimit(resource.RLIMIT_AS) == (low, low)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere the system does not bound the memory of a process")
+def test_a_lower_bound_of_the_system_stands() -> None:
+    done = subprocess.run([sys.executable, "-c", _LOW], capture_output=True, text=True, check=False, cwd=ROOT)
+    assert done.returncode == 0, done.stderr
+
+
+def test_rows_are_judged_together_whatever_batches_they_came_in(
+    service: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    content, passes = table(rows(20)), []
+    judge = flat_check.judge
+
+    def counted(*arguments: Any) -> Any:
+        passes.append(arguments)
+        return judge(*arguments)
+
+    monkeypatch.setattr(flat_check, "judge", counted)
+    found = answer(service, stream(content))  # in batches of seven
+    assert len(passes) == 1
+    monkeypatch.setattr("glandwise.api.columns.BLOCK", 8)
+    named = ["case_id", "verdict", "governing"]
+    assert answer(service, stream(content)).select(named).to_pylist() == found.select(named).to_pylist()
+    assert len(passes) == 4
+
+
+@pytest.mark.parametrize("culprit", [False, True])
+def test_a_table_whose_worker_is_lost_is_tried_once_more_apart(culprit: bool) -> None:
+    class Lost(Desk):
+        def __init__(self) -> None:
+            pass
+
+        async def run(self, *_: Any) -> Any:
+            raise WorkerLost
+
+        @asynccontextmanager
+        async def apart(self) -> Any:
+            yield self if culprit else Other()
+
+    class Other:
+        async def run(self, *_: Any) -> Any:
+            return b"answer"
+
+    asked = answer_table(Lost(), b"", 1, 1)
+    if culprit:
+        with pytest.raises(ProblemError, match="defect"):
+            asyncio.run(asked)
+    else:
+        assert asyncio.run(asked).body == b"answer"

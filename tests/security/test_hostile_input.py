@@ -586,3 +586,11 @@ def test_a_defect_is_answered_with_a_problem_and_tells_nothing(monkeypatch: pyte
         response = session.post("/v1/envelope-checks", json=ENVELOPE, headers={"x-request-id": "abc-1"})
     problem = assert_problem(response, 500, "internal-error", secret="secret inside")
     assert problem["request_id"] == "abc-1"
+
+
+@pytest.mark.parametrize("content_type", ["application/json", "application/x-ndjson"])
+def test_declared_length_of_5000_digits(client: TestClient, content_type: str) -> None:
+    headers = {"content-type": content_type, "content-length": "9" * 5000}
+    assert_problem(client.post(CALCULATION, content=TEXT, headers=headers), 413, "content-too-large")
+    headers["content-length"] = "0" * 5000 + str(len(TEXT))
+    assert client.post(CALCULATION, content=TEXT, headers=headers).status_code == 200

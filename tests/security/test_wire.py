@@ -261,3 +261,15 @@ def test_workers_end_with_the_service(how: signal.Signals) -> None:
     while _alive(children):
         assert time.monotonic() < until, "a worker outlived its service"
         time.sleep(0.05)
+
+
+def test_the_service_ends_soon_though_it_is_busy() -> None:
+    """With a batch of minutes under way and callers who wait for it."""
+    slow = {**example("estimate_energizer_load", "canted_coil"), "sampling": {"samples": 100_000}}
+    body = (json.dumps(slow).encode() + b"\n") * 500
+    with served() as (number, server):
+        address = f"http://127.0.0.1:{number}{PATH}"
+        with httpx2.stream("POST", address, content=body, headers=LINES, timeout=120.0) as answer:
+            next(answer.iter_bytes(100))
+            server.terminate()
+            server.wait(timeout=15.0)

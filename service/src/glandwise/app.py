@@ -31,6 +31,7 @@ async def _handle_parameters(request: Request, error: Exception) -> Response:
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    app.state.desk.open()
     yield
     app.state.desk.close()
 
@@ -57,7 +58,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(Front, calculations=calculations.by_path())
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
-    app.state.desk = Desk(app.state.engine, settings.batch_workers)
+    app.state.desk = Desk(app.state.engine, settings.batch_workers, settings.max_batches)
     for router in (calculations.router, reference.router, reference.health_router):
         app.include_router(router)
 

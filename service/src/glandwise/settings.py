@@ -19,9 +19,24 @@ class Settings(BaseSettings):
         default=4 * 1024 * 1024, ge=1024, description="Largest request body accepted, in bytes."
     )
     max_batch_bytes: int = Field(
-        default=64 * 1024 * 1024, ge=1024, description="Largest batch (application/x-ndjson) accepted, in bytes."
+        default=64 * 1024 * 1024,
+        ge=1024,
+        description="Largest batch of requests or table of cases accepted, in bytes.",
     )
-    max_batch_lines: int = Field(default=100_000, ge=1, description="Most lines of a batch accepted.")
+    max_batch_lines: int = Field(
+        default=100_000, ge=1, description="Most lines of a batch, or rows of a table, accepted."
+    )
+    max_batches: int = Field(
+        default=4,
+        ge=1,
+        le=10_000,
+        description="Batches and tables read and worked on at once; more are put off by a 503.",
+    )
+    max_table_bytes: int = Field(
+        default=512 * 1024 * 1024,
+        ge=64 * 1024 * 1024,
+        description="Memory that a worker may take for a table, in bytes; a small message can unpack to a large table.",
+    )
     batch_workers: int = Field(
         default=1, ge=0, le=256, description="Processes that answer batches, started at the first; 0: a thread instead."
     )

@@ -7,7 +7,6 @@ of itself.
 
 from __future__ import annotations
 
-import resource
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
@@ -34,8 +33,6 @@ KEY = b"glandwise"
 
 BLOCK = 20_000
 """Rows judged at a time."""
-MEMORY = 2 << 30
-"""Memory that a worker may take for one table: a small message can unpack to a large one."""
 
 
 class TableOptions(CalculationRequest):
@@ -45,19 +42,24 @@ class TableOptions(CalculationRequest):
     """A table has no room for it."""
 
 
-async def answer(desk: Desk, body: bytes, max_rows: int) -> Response:
-    """Answer a table."""
+async def answer(desk: Desk, body: bytes, max_rows: int, max_bytes: int) -> Response:
+    """Answer a table of at most ``max_rows`` rows; a worker may take ``max_bytes`` of memory for it."""
+    work = judge_stream, body, max_rows, max_bytes
     try:
-        content = await desk.run(judge_stream, body, max_rows)
-    except WorkerLost:
-        raise ProblemError("internal-error", problems.KINDS["internal-error"][2]) from None
+        content = await desk.run(*work)
+    except WorkerLost:  # by this table, or by what another caller sent
+        async with desk.apart() as worker:
+            try:
+                content = await worker.run(*work)
+            except WorkerLost:
+                raise ProblemError("internal-error", problems.KINDS["internal-error"][2]) from None
     return Response(content, media_type=COLUMNS)
 
 
-def judge_stream(engine: Engine, body: bytes, max_rows: int) -> bytes:
+def judge_stream(engine: Engine, body: bytes, max_rows: int, max_bytes: int) -> bytes:
     """Judge an Arrow IPC stream and return another. Raises :class:`ProblemError`."""
     try:
-        with _bounded():
+        with _bounded(max_bytes):
             return _judge(engine, body, max_rows)
     except MemoryError:
         raise ProblemError("content-too-large", "the table unpacks to more memory than a request may take") from None
@@ -128,14 +130,14 @@ def _read(body: bytes, max_rows: int) -> tuple[TableOptions, Iterator[tuple[dict
         options = TableOptions.model_validate(raw)
     except ValidationError as error:
         raise problems.from_validation(error, raw, ("options",)) from None
-    return options, _blocks(batches)
+    return options, _blocks(pa.Table.from_batches(batches, reader.schema))
 
 
-def _blocks(batches: list[Any]) -> Iterator[tuple[dict[str, list[Any]], int]]:
-    for item in batches:
-        for start in range(0, item.num_rows, BLOCK):
-            part = item.slice(start, BLOCK)
-            yield part.to_pydict(), part.num_rows
+def _blocks(whole: Any) -> Iterator[tuple[dict[str, list[Any]], int]]:
+    """Yield the rows in blocks, whatever the batches they came in: a pass over seven costs what one over hundreds does."""
+    for start in range(0, whole.num_rows, BLOCK):
+        part = whole.slice(start, BLOCK)
+        yield part.to_pydict(), part.num_rows
 
 
 def _written(judged: flat_check.Judged, count: int) -> Any:
@@ -169,14 +171,21 @@ def _written(judged: flat_check.Judged, count: int) -> Any:
 
 
 @contextmanager
-def _bounded() -> Iterator[None]:
-    """Bound the memory of a worker; the service itself, which answers others too, is left as it is."""
+def _bounded(max_bytes: int) -> Iterator[None]:
+    """Bound what a worker takes beyond what it has: a small message can unpack to a large table.
+
+    The service itself, which answers others too, is left as it is.
+    """
     if not is_worker() or sys.platform != "linux":
         yield
         return
+    import resource  # not on every system
+
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
     pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
-    resource.setrlimit(resource.RLIMIT_AS, (pages * resource.getpagesize() + MEMORY, hard))
+    bound = pages * resource.getpagesize() + max_bytes
+    bound = min([bound, *(limit for limit in (soft, hard) if limit != resource.RLIM_INFINITY)])
+    resource.setrlimit(resource.RLIMIT_AS, (bound, hard))
     try:
         yield
     finally:

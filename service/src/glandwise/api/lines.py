@@ -3,16 +3,20 @@
 Each line is what the operation takes alone and is answered with what it answers alone, or with the problem document it
 would have got: one bad line stops no other. The whole message is read before the first answer leaves, because a caller
 that is still sending may not be reading yet, and two that wait for each other wait for ever. Blocks of lines run in
-worker processes, so that whoever asks a single question beside a batch is not kept waiting.
+worker processes, so that whoever asks a single question beside a batch is not kept waiting; a worker returns after a
+while with what it has answered, so that batches take turns and one that nobody waits for is soon given up.
 """
 
 from __future__ import annotations
 
 import asyncio
+import itertools
 import logging
+import time
 from collections import deque
 from collections.abc import Iterator
-from typing import Any, TypeAlias
+from contextlib import ExitStack
+from typing import Any, NamedTuple, TypeAlias
 
 import orjson
 from pydantic import BaseModel, ConfigDict, Field
@@ -22,18 +26,19 @@ from starlette.types import Receive, Scope, Send
 from glandwise.api import problems
 from glandwise.api.answering import Endpoint, calculation
 from glandwise.api.body import read_json, too_large
-from glandwise.api.desk import Desk, WorkerLost
+from glandwise.api.desk import Desk, WorkerLost, Workers
 from glandwise.api.negotiation import LINES
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import Engine
 
 log = logging.getLogger("glandwise")
 
-BLOCK = {"select_design": 8, "map_operation": 4, "assess_spectrum": 8, "answer_enquiry": 4}
-"""Lines that a worker takes at a time, for the calculations that take tens of milliseconds each."""
-USUAL_BLOCK = 200
-"""The same for all others: a small part of a second, after which the first answers leave."""
-
+BUDGET = 0.25
+"""Seconds that a worker gives to a block; it returns with the lines answered by then, at least one."""
+FIRST_BLOCK = 4
+"""Lines of the first block; later ones are as long as the pace suggests."""
+LARGEST_BLOCK = 1000
+"""Lines of a block at most."""
 
 Block: TypeAlias = list[tuple[int, bytes]]
 """Lines with their numbers."""
@@ -54,27 +59,51 @@ class Lines:
     """The lines of a message that hold something, with their numbers."""
 
     def __init__(self, body: bytes) -> None:
-        self._lines = body.split(b"\n")
+        self._lines = _lines(body)
 
-    def blocks(self, size: int) -> Iterator[Block]:
-        """Yield them in blocks."""
-        block: Block = []
-        for number, line in enumerate(self._lines, start=1):
-            if line.strip():
-                block.append((number, line))
-                if len(block) == size:
-                    yield block
-                    block = []
-        if block:
-            yield block
+    def take(self, count: int) -> Block:
+        """Return the next ``count`` lines, fewer at the end."""
+        return list(itertools.islice(self._lines, count))
+
+
+def _lines(body: bytes) -> Iterator[tuple[int, bytes]]:
+    start, number = 0, 1
+    while start < len(body):
+        end = body.find(b"\n", start)
+        end = len(body) if end < 0 else end
+        line = body[start:end]
+        if line.strip():
+            yield number, line
+        start, number = end + 1, number + 1
 
 
 # ---------------------------------------------------------------------------------------------------- in the worker
 
 
-def answer_block(engine: Engine, endpoint: Endpoint, max_line: int, block: Block) -> bytes:
-    """Answer a block of lines of at most ``max_line`` bytes each."""
-    return b"".join(_answer(engine, endpoint, max_line, number, line) for number, line in block)
+class Answered(NamedTuple):
+    """What a worker made of the first lines of a block."""
+
+    content: bytes
+    """Their answers, a line each."""
+    lines: int
+    """How many there are."""
+    seconds: float
+    """What they took."""
+
+
+def answer_block(engine: Engine, endpoint: Endpoint, max_line: int, block: Block) -> Answered:
+    """Answer lines of at most ``max_line`` bytes each, one at least, until the budget is used up."""
+    begin = time.perf_counter()
+    answers: list[bytes] = []
+    for number, line in block:
+        answers.append(_answer(engine, endpoint, max_line, number, line))
+        if time.perf_counter() - begin >= BUDGET:
+            break
+    return Answered(b"".join(answers), len(answers), time.perf_counter() - begin)
+
+
+def _nothing(_: Engine) -> None:
+    """Show that a worker is there."""
 
 
 def _answer(engine: Engine, endpoint: Endpoint, max_line: int, number: int, line: bytes) -> bytes:
@@ -98,46 +127,89 @@ def _refused(number: int, document: dict[str, Any]) -> bytes:
 # --------------------------------------------------------------------------------------------------- in the service
 
 
-async def _answered(desk: Desk, endpoint: Endpoint, max_line: int, block: Block) -> bytes:
-    """Have a block answered; one whose worker is lost is a defect on each of its lines."""
-    try:
-        return await desk.run(answer_block, endpoint, max_line, block)
-    except WorkerLost:
-        document = problems.document("internal-error", problems.KINDS["internal-error"][2])
-        return b"".join(_refused(number, document) for number, _ in block)
-
-
 class _Gone(Exception):  # noqa: N818 - what happened
     """The caller has hung up."""
 
 
+Pieces: TypeAlias = "asyncio.Queue[bytes | None]"
+"""The answers to a block as they come; ``None`` at the end."""
+
+
 class BatchAnswer(Response):
-    """The answer to a batch, sent block by block in the order of the lines."""
+    """The answer to a batch, sent piece by piece in the order of the lines; ``held`` is let go when it is sent."""
 
     media_type = LINES
 
-    def __init__(self, desk: Desk, endpoint: Endpoint, max_line: int, lines: Lines) -> None:
+    def __init__(self, desk: Desk, endpoint: Endpoint, max_line: int, lines: Lines, held: ExitStack) -> None:
         super().__init__()
         del self.headers["content-length"]
-        self.desk, self.endpoint, self.max_line, self.lines = desk, endpoint, max_line, lines
+        self.desk, self.lines, self.held = desk, lines, held
+        self._with = (endpoint, max_line)
+        self._size = FIRST_BLOCK
 
     async def __call__(self, _: Scope, receive: Receive, send: Send) -> None:
         """Answer; stop working when the caller hangs up."""
-        try:
-            async with asyncio.TaskGroup() as group:
-                watch = group.create_task(_watch(receive))
-                await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
-                under_way: deque[asyncio.Task[bytes]] = deque()
-                for block in self.lines.blocks(BLOCK.get(self.endpoint.__name__, USUAL_BLOCK)):
-                    under_way.append(group.create_task(_answered(self.desk, self.endpoint, self.max_line, block)))
-                    if len(under_way) > self.desk.at_once:
-                        await _send(send, await under_way.popleft())
-                while under_way:
-                    await _send(send, await under_way.popleft())
-                watch.cancel()
-            await send({"type": "http.response.body", "body": b""})
-        except* _Gone:
-            log.info("a caller hung up before its batch was answered")
+        with self.held:
+            try:
+                async with asyncio.TaskGroup() as group:
+                    watch = group.create_task(_watch(receive))
+                    await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
+                    under_way: deque[Pieces] = deque()
+                    while True:
+                        while len(under_way) < self.desk.at_once and (block := self.lines.take(self._size)):
+                            under_way.append(asyncio.Queue())
+                            group.create_task(self._work_off(block, under_way[-1]))
+                        if not under_way:
+                            break
+                        if (piece := await under_way[0].get()) is None:
+                            under_way.popleft()
+                        else:
+                            await _send(send, piece)
+                    watch.cancel()
+                await send({"type": "http.response.body", "body": b""})
+            except* _Gone:
+                log.info("a caller hung up before its batch was answered")
+
+    async def _work_off(self, block: Block, pieces: Pieces) -> None:
+        """Have a block answered, a budget at a time; where that costs a worker twice, line by line."""
+        losses = 0
+        while block and losses < 2:
+            try:
+                answered = await self.desk.run(answer_block, *self._with, block)
+            except WorkerLost:
+                losses += 1
+                continue
+            losses = 0
+            pieces.put_nowait(answered.content)
+            block = block[answered.lines :]
+            pace = answered.lines / max(answered.seconds, 1e-6)
+            self._size = max(1, min(LARGEST_BLOCK, int(pace * BUDGET)))
+        if block:
+            await self._work_off_singly(block, pieces)
+        pieces.put_nowait(None)
+
+    async def _work_off_singly(self, block: Block, pieces: Pieces) -> None:
+        """Have the lines of a block answered one by one, by a worker apart; one that costs it has a defect."""
+        document = problems.document("internal-error", problems.KINDS["internal-error"][2])
+        there = True
+        async with self.desk.apart() as worker:
+            for number, line in block:
+                try:
+                    if not there:
+                        raise WorkerLost
+                    pieces.put_nowait((await worker.run(answer_block, *self._with, [(number, line)])).content)
+                except WorkerLost:
+                    pieces.put_nowait(_refused(number, document))
+                    there = there and await _is_there(worker)
+
+
+async def _is_there(worker: Workers) -> bool:
+    """Tell whether a worker can be had."""
+    try:
+        await worker.run(_nothing)
+    except WorkerLost:
+        return False
+    return True
 
 
 async def _send(send: Send, body: bytes) -> None:
