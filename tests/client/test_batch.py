@@ -17,6 +17,7 @@ from glandwise_client import (
     GlandwiseClient,
     InternalError,
     RequestError,
+    RequestTimeout,
     RetryPolicy,
     UnknownName,
     models,
@@ -140,6 +141,74 @@ def test_an_answer_that_lost_lines_is_none(answer: httpx.Response) -> None:
         pytest.raises(AnswerError, match="for 2 requests"),
     ):
         list(client.batch("check_envelope", [REQUEST, REQUEST]))
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        '{"line":1,"status":2',
+        "[1]",
+        "null",
+        '"text"',
+        "\x00",
+        "[" * 100_000,
+        '{"line":1,"result":{}}',
+        '{"line":"1","status":200,"result":{}}',
+        '{"line":1,"status":"200","result":{}}',
+        '{"line":1,"status":null,"result":{}}',
+        '{"line":1,"status":true,"result":{}}',
+        '{"line":1,"status":302,"result":{}}',
+        '{"line":1,"status":700,"problem":{}}',
+        '{"line":1,"status":-1,"result":{}}',
+        '{"line":1,"status":200}',
+        '{"line":1,"status":200,"result":[]}',
+        '{"line":1,"status":422,"result":{}}',
+        '{"line":1,"status":422,"problem":"no"}',
+        '{"status":200,"result":{}}',
+    ],
+)
+def test_a_line_that_is_none_is_told_as_one(content: str) -> None:
+    answer = httpx.Response(200, content=content, headers={"content-type": "application/x-ndjson"})
+    with GlandwiseClient(transport=Script(answer).transport) as client, pytest.raises(AnswerError):
+        list(client.batch("check_envelope", [REQUEST]))
+
+
+def test_a_problem_of_another_make_is_an_error_all_the_same() -> None:
+    with GlandwiseClient(transport=Script(lines({"line": 1, "status": 500, "problem": {}})).transport) as client:
+        (item,) = client.batch("check_envelope", [REQUEST])
+    assert isinstance(item.error, InternalError)
+
+
+def nested(depth: int) -> dict[str, Any]:
+    """An object so many levels deep."""
+    found: dict[str, Any] = {}
+    for _ in range(depth):
+        found = {"a": found}
+    return found
+
+
+def test_a_request_nested_too_deep_stops_no_other() -> None:
+    script = Script(lines(RESULT, {**RESULT, "line": 2}))
+    with GlandwiseClient(transport=script.transport) as client:
+        found = list(client.batch("check_envelope", [REQUEST, {**REQUEST, "design": nested(5000)}, REQUEST]))
+    assert [item.status for item in found] == [200, None, 200]
+    assert isinstance(found[1].error, RequestError)
+    assert "nested" in found[1].error.detail
+
+
+def test_a_batch_that_took_too_long_is_sent_once() -> None:
+    script = Script(httpx.ReadTimeout(""), httpx.ReadTimeout(""))
+
+    async def ask() -> None:
+        async with AsyncGlandwiseClient(transport=script.transport) as client:
+            _ = [item async for item in client.batch("check_envelope", [REQUEST])]
+
+    with GlandwiseClient(transport=script.transport) as client, pytest.raises(RequestTimeout):
+        list(client.batch("check_envelope", [REQUEST]))
+    assert len(script.requests) == 1
+    with pytest.raises(RequestTimeout):
+        asyncio.run(ask())
+    assert len(script.requests) == 2
 
 
 def test_a_result_that_does_not_read_says_so() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import socket
 import subprocess
 import sys
@@ -15,7 +16,7 @@ from typing import Any
 import httpx
 import pyarrow.parquet as pq
 import pytest
-from glandwise_client import GlandwiseClient, _cli, _cli_rules, _http
+from glandwise_client import GlandwiseClient, GlandwiseError, _cli, _cli_rules, _http
 from glandwise_client._cli import main
 from glandwise_client._http import SyncAppTransport
 
@@ -209,6 +210,147 @@ def test_batch_says_what_it_cannot_do(tmp_path: Path, capsys: Any) -> None:
     assert main(["batch", "check_envelope", path, "--url", "http://127.0.0.1:9"]) == NO_ANSWER
 
 
+def test_a_line_nested_too_deep_stops_no_other(tmp_path: Path, capsys: Any) -> None:
+    good = json.dumps({"duty": DUTY, "design": DESIGN})
+    deep = '{"duty":' + '{"a":' * 600 + "1" + "}" * 601
+    path, out = tmp_path / "requests.ndjson", tmp_path / "answers.ndjson"
+    path.write_text(f"{good}\n{deep}\n{good}\n", encoding="utf-8")
+    assert main(["batch", "check_envelope", str(path), "--out", str(out)]) == TRIPPED
+    rows = [json.loads(line) for line in out.read_bytes().splitlines()]
+    assert [row["line"] for row in rows] == [1, 2, 3]
+    assert [row["status"] == 200 for row in rows] == [True, False, True]
+    assert main(["check", saved(tmp_path / "deep.json", json.loads(deep))]) == UNUSABLE
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_a_key_that_is_there_twice_is_left_to_the_service(tmp_path: Path, capsys: Any) -> None:
+    good = json.dumps({"duty": DUTY, "design": DESIGN})
+    path, out = tmp_path / "requests.ndjson", tmp_path / "answers.ndjson"
+    path.write_text(good[:-1] + ', "duty": {}}\n' + good, encoding="utf-8")
+    assert main(["batch", "check_envelope", str(path), "--out", str(out), "--units", "us"]) == TRIPPED
+    first, second = (json.loads(line) for line in out.read_bytes().splitlines())
+    assert (first["status"], first["problem"]["type"]) == (400, "/problems/invalid-json")
+    assert "twice" in first["problem"]["detail"]
+    assert second["status"] == 200
+
+
+# Files that must not be lost ----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def same(request: Any, tmp_path: Path) -> Any:
+    """Another path of the same file, in each way there is one."""
+
+    def path_of(path: str | Path) -> str:
+        path, other = Path(path), tmp_path / f"other{Path(path).suffix}"
+        if request.param == "hard link":
+            other.hardlink_to(path)
+        elif request.param == "symbolic link":
+            other.symlink_to(path)
+        elif request.param == "other spelling":
+            (tmp_path / "folder").mkdir()
+            other = tmp_path / "folder" / ".." / path.name
+        else:
+            other = path
+        return str(other)
+
+    return path_of
+
+
+SAME = pytest.mark.parametrize("same", ["path", "other spelling", "symbolic link", "hard link"], indirect=True)
+WHERE_FILES = pytest.mark.parametrize("where", [["--in-process"], ["--url", FAR]], ids=["here", "there"])
+
+
+@SAME
+@WHERE_FILES
+def test_a_batch_is_not_written_over_its_requests(same: Any, where: list[str], tmp_path: Path, capsys: Any) -> None:
+    path = batch_file(tmp_path / "requests.ndjson")
+    before = Path(path).read_bytes()
+    assert main(["batch", "check_envelope", path, "--out", same(path), *where]) == UNUSABLE
+    assert "written over" in capsys.readouterr().err
+    assert Path(path).read_bytes() == before
+
+
+def test_a_batch_is_not_written_over_standard_input(tmp_path: Path, capsys: Any, monkeypatch: Any) -> None:
+    path = Path(batch_file(tmp_path / "requests.ndjson"))
+    before = path.read_bytes()
+    with path.open(encoding="utf-8") as source:
+        monkeypatch.setattr(sys, "stdin", source)
+        assert main(["batch", "check_envelope", "-", "--out", str(path)]) == UNUSABLE
+    assert "standard input" in capsys.readouterr().err
+    assert path.read_bytes() == before
+
+
+@SAME
+@WHERE_FILES
+@pytest.mark.parametrize("option", ["--out", "--json", "--markdown", "--junit"])
+@pytest.mark.parametrize("read", ["cases", "patch"])
+def test_a_comparison_is_not_written_over_what_it_reads(
+    read: str, option: str, same: Any, where: list[str], cases: str, patch: str, capsys: Any
+) -> None:
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases, *where]
+    path = Path(cases if read == "cases" else patch)
+    before = path.read_bytes()
+    assert main([*command, option, same(path)]) == UNUSABLE
+    assert "written over" in capsys.readouterr().err
+    assert path.read_bytes() == before
+
+
+def test_outputs_are_not_written_over_one_another(tmp_path: Path, cases: str, patch: str, capsys: Any) -> None:
+    report = str(tmp_path / "report")
+    compare_them = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases]
+    assert main([*compare_them, "--json", report, "--junit", report]) == UNUSABLE
+    assert "--json" in (said := capsys.readouterr().err)
+    assert "--junit" in said
+    assert main([*compare_them, "--json", f"{report}.ndjson", "--out", f"{report}.ndjson"]) == UNUSABLE
+    assert main(["rules", "audit", "--candidate", patch, "--markdown", patch]) == UNUSABLE
+    folder = tmp_path / "house"
+    folder.mkdir()
+    (folder / "rule_set.toml").write_text("name = 'house'\n", encoding="utf-8")
+    command = ["rules", "audit", "--candidate", str(folder), "--json", str(folder / "rule_set.toml")]
+    assert main(command) == UNUSABLE
+    assert (folder / "rule_set.toml").read_text(encoding="utf-8") == "name = 'house'\n"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["house", "patch.json", "quotes.ndjson"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="the null device has another name")
+def test_devices_may_be_written_to(cases: str, patch: str, tmp_path: Path) -> None:
+    path = batch_file(tmp_path / "requests.ndjson")
+    assert main(["batch", "check_envelope", path, "--out", os.devnull]) == TRIPPED
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases]
+    assert main([*command, "--json", os.devnull, "--junit", os.devnull, "--fail-on", "none"]) == FINE
+    assert not Path(os.devnull).is_file()
+
+
+def test_an_earlier_answer_stays_until_there_is_a_whole_one(tmp_path: Path, capsys: Any, monkeypatch: Any) -> None:
+    path, out = batch_file(tmp_path / "requests.ndjson"), tmp_path / "answers.ndjson"
+    out.write_text("earlier", encoding="utf-8")
+    out.chmod(0o640)
+    link = tmp_path / "link.ndjson"
+    link.symlink_to(out)
+    (tmp_path / "empty.ndjson").write_bytes(b"")
+    names = sorted(entry.name for entry in tmp_path.iterdir())
+    assert main(["batch", "check_envelope", str(tmp_path / "empty.ndjson"), "--out", str(link)]) == UNUSABLE
+    steps = iter(range(3))
+
+    def failing(*_: Any) -> Any:
+        if next(steps) == 1:
+            raise GlandwiseError("gone")
+        return send(*_)
+
+    send = GlandwiseClient._send
+    monkeypatch.setattr(GlandwiseClient, "_send", failing)
+    command = ["batch", "check_envelope", path, "--out", str(link), "--size", "1"]
+    assert main(command) == NO_ANSWER
+    assert out.read_text(encoding="utf-8") == "earlier"
+    assert sorted(entry.name for entry in tmp_path.iterdir()) == names
+    monkeypatch.setattr(GlandwiseClient, "_send", send)
+    assert main(command) == TRIPPED
+    assert len(out.read_bytes().splitlines()) == 6
+    assert (link.is_symlink(), out.stat().st_mode & 0o777) == (True, 0o640)
+    assert sorted(entry.name for entry in tmp_path.iterdir()) == names
+
+
 # What cannot be used, and no answer ---------------------------------------------------------------------------------
 
 
@@ -218,6 +360,7 @@ def test_batch_says_what_it_cannot_do(tmp_path: Path, capsys: Any) -> None:
         (b"{", "is not JSON"),
         (b"[1]", "an object is expected"),
         (b'{"a": NaN}', "not a number of JSON"),
+        (b'{"duty": {"a": 1, "a": 2}}', 'the key "a" is there twice'),
         (b"\xff\xfe", "is not JSON"),
         (b"[" * 100_000, "is not JSON"),
         (b"{}", "/duty"),
@@ -245,6 +388,7 @@ def test_unusable_requests(content: bytes, words: str, tmp_path: Path, capsys: A
         ["rules"],
         ["rules", "compare", "--base", "baseline"],
         ["rules", "audit", "--samples", "many"],
+        *(["check", "-", "--timeout", text] for text in ("nan", "-1", "0", "inf", "1e300", "soon")),
     ],
 )
 def test_unusable_commands(arguments: list[str], capsys: Any) -> None:
@@ -300,6 +444,10 @@ def test_headers_go_along(tmp_path: Path, monkeypatch: Any, capsys: Any) -> None
     main(["check", path, "--url", FAR, "--header", "Authorization: Bearer x:y"])
     assert seen[0].headers["authorization"] == "Bearer x:y"
     assert main(["check", path, "--url", FAR, "--header", "Authorization"]) == UNUSABLE
+    capsys.readouterr()
+    for header in ("X: \u00e9", "\u00e9: x", "X: \u20ac"):
+        assert main(["check", path, "--url", FAR, "--header", header]) == UNUSABLE
+        assert "ASCII" in capsys.readouterr().err
 
 
 def test_without_the_service_installed(tmp_path: Path, capsys: Any, monkeypatch: Any, cases: str, patch: str) -> None:

@@ -36,6 +36,14 @@ def test_a_call_without_an_answer_is_tried_again_unless_the_address_is_wrong(fai
     assert decide(failure=failure) == wait
 
 
+def test_a_batch_that_took_too_long_is_not_sent_again() -> None:
+    for trouble in ({"failure": "timeout"}, {"status": 504}, {"status": 408}):
+        assert decide(**trouble) == 0.5
+        assert decide(**trouble, batch=True) is None
+    for trouble in ({"failure": "connect"}, {"failure": "disconnected"}, {"status": 503}, {"status": 429}):
+        assert decide(**trouble, batch=True) == 0.5
+
+
 def test_waits_grow_to_the_longest_and_end_with_the_retries() -> None:
     assert [decide(attempt, status=503) for attempt in range(5)] == [0.5, 1.0, 1.5, None, None]
 

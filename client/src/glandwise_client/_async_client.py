@@ -154,11 +154,11 @@ class AsyncGlandwiseClient(AsyncOperations):
             try:
                 answer = await self._sender.send(prepared, timeout)
             except _http.SendFailure as failure:
-                wait = delay(self.retry, attempt, failure=failure.kind)
+                wait = delay(self.retry, attempt, failure=failure.kind, batch=prepared.batch)
                 if wait is None:
                     raise transport_error(failure.kind, failure.text, self.base_url, prepared.request_id) from failure
             else:
-                wait = delay(self.retry, attempt, status=answer.status, headers=answer.headers)
+                wait = delay(self.retry, attempt, status=answer.status, headers=answer.headers, batch=prepared.batch)
                 if wait is None:
                     return answer
             await asyncio.sleep(wait)

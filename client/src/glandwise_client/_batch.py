@@ -8,14 +8,20 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Generic, TypeAlias
 
+from pydantic import StrictInt, ValidationError
+
 from glandwise_client import _responses
-from glandwise_client._base import Answer
+from glandwise_client._base import Answer, ResultModel
 from glandwise_client._errors import AnswerError, GlandwiseError, RequestError
 from glandwise_client._requests import Fields, Operation, Prepared, R, Units, body, build, encoded, new_request_id
 
 LINES: Final = "application/x-ndjson"
 SIZE: Final = 100
-"""Requests sent in one message: enough to make the way there cheap, few enough for any operation to answer in time."""
+"""Requests sent in one message: enough to make the way there cheap.
+
+A server answers piece by piece, and the time allowed counts between the pieces. In process the answer comes whole, and the
+time allowed is for the message: operations of a second and more want a smaller size or a longer time.
+"""
 
 Row: TypeAlias = Any
 """A request model, a mapping, or the bytes of one line, sent as they are."""
@@ -50,6 +56,22 @@ def chunks(rows: Iterable[Row], size: int) -> Iterator[list[tuple[int, Row]]]:
     numbered = enumerate(rows, start=1)
     while chunk := list(itertools.islice(numbered, size)):
         yield chunk
+
+
+class _Row(ResultModel):
+    """A line of an answer."""
+
+    line: StrictInt
+    status: StrictInt
+    result: dict[str, Any] | None = None
+    problem: dict[str, Any] | None = None
+
+    @property
+    def document(self) -> dict[str, Any] | None:
+        """What the line holds; ``None`` where its status does not go with it."""
+        if self.status == 200:
+            return self.result
+        return self.problem if 400 <= self.status <= 599 else None
 
 
 @dataclass(frozen=True)
@@ -97,18 +119,23 @@ def items(operation: Operation[R], sent: Message, answer: Answer | None) -> list
     found = list(sent.refused)
     if answer is not None:
         _responses.check(answer)
-        rows = [json.loads(line) for line in answer.content.splitlines()] if answer.media_type == LINES else []
-        if [row.get("line") for row in rows] != list(range(1, len(sent.numbers) + 1)):
-            raise AnswerError(
-                f"{len(rows)} lines came back for {len(sent.numbers)} requests",
-                status=answer.status,
-                request_id=answer.request_id,
-            )
+        lines = answer.content.splitlines() if answer.media_type == LINES else []
+        try:
+            rows = [_Row.model_validate_json(line) for line in lines]
+        except ValidationError:
+            raise _none_of_ours("a line of the answer does not read as one of a batch", answer) from None
+        if [row.line for row in rows] != list(range(1, len(sent.numbers) + 1)):
+            raise _none_of_ours(f"{len(rows)} lines came back for {len(sent.numbers)} requests", answer)
         for number, row in zip(sent.numbers, rows, strict=True):
-            status, error = int(row["status"]), None
-            document = row.get("result") if status < 400 else row.get("problem")
-            if status >= 400:
-                content = json.dumps(document).encode("utf-8")
-                error = _responses.problem(Answer(status, {}, content, answer.request_id))
-            found.append(BatchItem(number, operation, status, document, error))
+            if row.document is None:
+                raise _none_of_ours(f"line {row.line} of the answer holds neither result nor problem", answer)
+            error = None
+            if row.status != 200:
+                content = json.dumps(row.document).encode("utf-8")
+                error = _responses.problem(Answer(row.status, {}, content, answer.request_id))
+            found.append(BatchItem(number, operation, row.status, row.document, error))
     return sorted(found, key=lambda item: item.number)
+
+
+def _none_of_ours(detail: str, answer: Answer) -> AnswerError:
+    return AnswerError(detail, status=answer.status, request_id=answer.request_id)

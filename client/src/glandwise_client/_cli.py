@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import importlib.util
 import json
+import math
 import os
 import sys
 from collections.abc import Sequence
@@ -28,6 +29,8 @@ from glandwise_client._responses import parse
 from glandwise_client._version import __version__
 
 _SHOWN: Final = 20
+_LONGEST: Final = 86400
+"""Seconds that may be waited for an answer, at most."""
 
 
 def here(arguments: argparse.Namespace) -> bool:
@@ -156,6 +159,17 @@ def _write(lines: Sequence[str]) -> None:
 # The command --------------------------------------------------------------------------------------------------------
 
 
+def _seconds(text: str) -> float:
+    """Return seconds to wait."""
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0.0 < seconds <= _LONGEST:  # NaN is not between them either
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of seconds above 0 and up to {_LONGEST}")
+    return seconds
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="glandwise",
@@ -169,7 +183,9 @@ def _parser() -> argparse.ArgumentParser:
     which.add_argument(
         "--in-process", action="store_true", help="run the service in this process (so it is where it is installed and no address is given)"
     )  # fmt: skip
-    where.add_argument("--timeout", type=float, default=120.0, metavar="S", help="seconds to wait for an answer (120)")
+    where.add_argument(
+        "--timeout", type=_seconds, default=120.0, metavar="S", help="seconds to wait for an answer (120)"
+    )
     where.add_argument(
         "--header", action="append", default=[], metavar="'NAME: VALUE'", help="sent along, for a gateway"
     )

@@ -13,7 +13,7 @@ from typing import Any, BinaryIO
 
 from glandwise_client._batch import SIZE, BatchItem
 from glandwise_client._call import find_operation
-from glandwise_client._cli_base import FINE, TRIPPED, Progress, Unusable, no_number
+from glandwise_client._cli_base import FINE, TRIPPED, Progress, Unusable, check_outputs, parsed, whole
 from glandwise_client._client import GlandwiseClient
 from glandwise_client._operations import OPERATIONS
 
@@ -31,8 +31,8 @@ def _lines(file: BinaryIO) -> Iterator[tuple[int, bytes]]:
 def _row(line: bytes) -> Any:
     """Return a line as the client takes it; what is no request is left for the service to judge."""
     try:
-        document = json.loads(line, parse_constant=no_number)
-    except (ValueError, RecursionError):
+        document = parsed(line)
+    except ValueError:
         return line
     return document if isinstance(document, dict) else line
 
@@ -55,12 +55,15 @@ def batch(arguments: argparse.Namespace, connect: Connect) -> int:
     if not operation.batch:
         takers = ", ".join(name for name, entry in OPERATIONS.items() if entry.batch)
         raise Unusable(f"{operation.name} takes one request at a time; a batch is for: {takers}")
+    check_outputs({"out": arguments.out}, [arguments.file])
     counts: Counter[str] = Counter()
     progress = Progress(None, "lines")
     with ExitStack() as stack:
         source = sys.stdin.buffer if arguments.file == "-" else stack.enter_context(Path(arguments.file).open("rb"))
         client = stack.enter_context(connect(arguments))
-        out = sys.stdout.buffer if arguments.out is None else stack.enter_context(arguments.out.open("wb"))
+        out = sys.stdout.buffer
+        if arguments.out is not None:
+            out = stack.enter_context(stack.enter_context(whole(arguments.out)).open("wb"))
         numbers: list[int] = []
 
         def rows() -> Iterator[Any]:
@@ -73,11 +76,11 @@ def batch(arguments: argparse.Namespace, connect: Connect) -> int:
             verdict = "refused" if item.error is not None else str((item.document or {}).get("verdict", "answered"))
             counts[verdict] += 1
             progress(1)
+        progress.close()
+        total = sum(counts.values())
+        if not total:
+            raise Unusable(f"{arguments.file}: no line holds a request")
         out.flush()
-    progress.close()
-    total = sum(counts.values())
-    if not total:
-        raise Unusable(f"{arguments.file}: no line holds a request")
     parts = ", ".join(f"{count} {verdict}" for verdict, count in sorted(counts.items()))
     sys.stderr.write(f"{total} lines: {parts}\n")
     return TRIPPED if counts["fail"] or counts["refused"] else FINE

@@ -12,12 +12,13 @@ import json
 import sys
 import tomllib
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from datetime import date
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from glandwise_client import _report as report
-from glandwise_client._cli_base import FINE, TRIPPED, Progress, Unusable, content_of
+from glandwise_client._cli_base import FINE, TRIPPED, Progress, Unusable, check_outputs, content_of, parsed, whole
 from glandwise_client._client import GlandwiseClient
 from glandwise_client._errors import RequestError, UnprocessableRequest
 from glandwise_client._report import shown
@@ -26,6 +27,8 @@ __all__ = ["add_commands", "shown"]
 
 CHUNK: Final = 500
 FAIL_ON: Final = ("worse", "any", "none")
+_ROWS: Final = (".ndjson", ".jsonl", ".parquet")
+"""Endings of files of cases that differ."""
 
 Connect = Callable[[argparse.Namespace], GlandwiseClient]
 Here = Callable[[argparse.Namespace], bool]
@@ -80,11 +83,13 @@ def _add_files(command: argparse.ArgumentParser) -> None:
 
 
 def _check_files(arguments: argparse.Namespace) -> None:
-    """Refuse before a long job what could not be written after it."""
-    for name in ("junit", "markdown", "json", "out"):
-        path = getattr(arguments, name, None)
-        if path is not None and (not path.parent.is_dir() or path.is_dir()):
-            raise Unusable(f"--{name} {path}: there is no such folder, or it is one")
+    """Refuse outputs that cannot be written, or only over what is read or written besides."""
+    inputs: list[Path] = [arguments.cases] if "cases" in arguments else []
+    if arguments.candidate is not None:
+        candidate = Path(arguments.candidate)
+        inputs += candidate.glob("*.toml") if candidate.is_dir() else [candidate] if candidate.is_file() else []
+    outputs = {name: getattr(arguments, name, None) for name in ("junit", "markdown", "json", "out")}
+    check_outputs(outputs, inputs)
 
 
 def _write_json(path: Path, content: Any) -> None:
@@ -242,10 +247,14 @@ def compare(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
     _check_files(arguments)
     if not arguments.cases.is_file():
         raise Unusable(f"{arguments.cases}: there is no such file")
+    if arguments.out is not None and arguments.out.suffix.lower() not in _ROWS:
+        raise Unusable(f"--out {arguments.out}: unknown ending; accepted: {', '.join(_ROWS)}")
     candidate = _candidate(arguments.candidate)
-    with report.Cases(arguments.junit) as cases:
+    with ExitStack() as stack:
+        cases = stack.enter_context(report.Cases(arguments.junit))
+        out = stack.enter_context(whole(arguments.out)) if arguments.out is not None else None
         run = _compare_here if here(arguments) else _compare_there
-        found = run(arguments, candidate, cases, connect)
+        found = run(arguments, candidate, cases, out, connect)
         count = sum(found["counts"].values())
         if not count:
             raise Unusable(f"{arguments.cases} holds no case; a gate on nothing would always pass")
@@ -277,7 +286,7 @@ def gate(fail_on: str, found: dict[str, Any]) -> dict[str, Any]:
 
 
 def _compare_here(
-    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, _: Connect
+    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, out: Path | None, _: Connect
 ) -> dict[str, Any]:
     service = _Service()
     base = service.named(arguments.base)
@@ -291,7 +300,7 @@ def _compare_here(
         run, options = service.corpus.run_on_dask, {"workers": arguments.workers}
     try:
         progress = Progress(service.corpus.length(arguments.cases))
-        done = run(sets, arguments.cases, arguments.out, attribute=not arguments.no_attribution, progress=progress,
+        done = run(sets, arguments.cases, out, attribute=not arguments.no_attribution, progress=progress,
                    each=cases.add, **options)  # fmt: skip
     except service.faults as error:
         raise Unusable(str(error)) from None
@@ -323,7 +332,7 @@ def _lines(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
             if not line.strip():
                 continue
             try:
-                case = json.loads(line)
+                case = parsed(line)
             except ValueError as error:
                 raise Unusable(f"{path.name}, line {number}: {error}") from None
             if not isinstance(case, dict) or not {"duty", "design"} <= case.keys():
@@ -348,7 +357,7 @@ def _chunks(path: Path) -> Iterator[tuple[list[int], list[dict[str, Any]]]]:
 
 
 def _compare_there(
-    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, connect: Connect
+    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, out: Path | None, connect: Connect
 ) -> dict[str, Any]:
     if arguments.workers > 1:
         raise Unusable("--workers is for --in-process")
@@ -361,7 +370,7 @@ def _compare_there(
         "by_criterion": {}, "by_family": {}, "by_compound": {},
     }  # fmt: skip
     progress = Progress(None)
-    rows = arguments.out.open("w", encoding="utf-8") if arguments.out is not None else None
+    rows = out.open("w", encoding="utf-8") if out is not None else None
     try:
         with connect(arguments) as client:
             for numbers, chunk in _chunks(arguments.cases):

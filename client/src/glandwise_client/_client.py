@@ -153,11 +153,11 @@ class GlandwiseClient(SyncOperations):
             try:
                 answer = self._sender.send(prepared, timeout)
             except _http.SendFailure as failure:
-                wait = delay(self.retry, attempt, failure=failure.kind)
+                wait = delay(self.retry, attempt, failure=failure.kind, batch=prepared.batch)
                 if wait is None:
                     raise transport_error(failure.kind, failure.text, self.base_url, prepared.request_id) from failure
             else:
-                wait = delay(self.retry, attempt, status=answer.status, headers=answer.headers)
+                wait = delay(self.retry, attempt, status=answer.status, headers=answer.headers, batch=prepared.batch)
                 if wait is None:
                     return answer
             time.sleep(wait)

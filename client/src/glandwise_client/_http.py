@@ -53,6 +53,8 @@ def _failures() -> Iterator[None]:
     except (httpx.RequestError, httpx.InvalidURL) as error:
         kind = next(kind for library, kind in _KINDS if isinstance(error, library))
         raise SendFailure(kind, str(error) or _WORDS[kind]) from error
+    except UnicodeEncodeError as error:
+        raise SendFailure("unusable", "a header holds a character that is not ASCII") from error
 
 
 def _timeout(timeout: float | Timeouts) -> httpx.Timeout:

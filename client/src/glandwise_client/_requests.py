@@ -71,6 +71,8 @@ class Prepared(NamedTuple):
     headers: dict[str, str]
     content: bytes | None
     request_id: str
+    batch: bool = False
+    """Whether it holds many requests."""
 
 
 # What a field of a request model may hold ---------------------------------------------------------------------------
@@ -223,24 +225,31 @@ def body(
     model: type[RequestModel] | None, request: Any, fields: Fields, units: Units | None, request_id: str
 ) -> dict[str, Any]:
     """Return the JSON object of a request. Raises :class:`RequestError` with every field at fault."""
-    if isinstance(request, BaseModel):
-        request = request.model_dump(mode="json", exclude_unset=True, exclude_none=True)
-    if request is not None and not isinstance(request, Mapping):
-        expected = "keyword arguments" if model is None else f"a {model.__name__}, a mapping, or keyword arguments"
-        raise RequestError(f"the request is a {type(request).__name__}; it has to be {expected}", request_id=request_id)
-    given = {**(request or {}), **{name: value for name, value in fields.items() if value is not None}}
-    if model is not None and "units" in model.model_fields:
-        chosen = given.pop("units", None)
-        chosen = units if chosen is None else chosen
-        if chosen is not None:
-            given["units"] = _answer_units(chosen)
     writer = _Writer()
-    written = writer.object(given, (model,) if model else (), "")
+    try:
+        if isinstance(request, BaseModel):
+            request = request.model_dump(mode="json", exclude_unset=True, exclude_none=True)
+        if request is not None and not isinstance(request, Mapping):
+            expected = "keyword arguments" if model is None else f"a {model.__name__}, a mapping, or keyword arguments"
+            detail = f"the request is a {type(request).__name__}; it has to be {expected}"
+            raise RequestError(detail, request_id=request_id)
+        given = {**(request or {}), **{name: value for name, value in fields.items() if value is not None}}
+        if model is not None and "units" in model.model_fields:
+            chosen = given.pop("units", None)
+            chosen = units if chosen is None else chosen
+            if chosen is not None:
+                given["units"] = _answer_units(chosen)
+        written = writer.object(given, (model,) if model else (), "")
+    except RecursionError:
+        raise RequestError(_TOO_DEEP, request_id=request_id) from None
     if writer.faults:
         first = str(writer.faults[0])
         more = f" (and {len(writer.faults) - 1} more)" if len(writer.faults) > 1 else ""
         raise RequestError(first + more, errors=writer.faults, request_id=request_id)
     return written
+
+
+_TOO_DEEP = "the request is nested too deep"
 
 
 def encoded(written: dict[str, Any], request_id: str) -> bytes:
@@ -249,6 +258,8 @@ def encoded(written: dict[str, Any], request_id: str) -> bytes:
         return json.dumps(written, allow_nan=False, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
     except UnicodeEncodeError:
         raise RequestError("a text holds a lone surrogate", request_id=request_id) from None
+    except RecursionError:
+        raise RequestError(_TOO_DEEP, request_id=request_id) from None
 
 
 def build(
@@ -284,4 +295,5 @@ def build(
         content = encoded(body(operation.request, request, own, units, request_id), request_id)
     if content is not None:
         headers["content-type"] = content_type
-    return Prepared(operation.method, address, query, headers, content, request_id)
+    many = content is not None and content_type != "application/json"
+    return Prepared(operation.method, address, query, headers, content, request_id, many)

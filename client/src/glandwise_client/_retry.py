@@ -1,7 +1,8 @@
 """When to try again, and after how long. Pure: no clock, no network, no sleep of its own.
 
 Every operation of the service is a pure calculation or a reading, so that repeating one is always safe. A 500 is not
-repeated: the same request meets the same defect.
+repeated: the same request meets the same defect. A batch that took too long is not repeated either: it would take as long
+again, and the service may still be at the first.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ Failure = Literal["connect", "disconnected", "timeout", "unusable"]
 
 RETRIED_STATUS: Final = frozenset({408, 429, 502, 503, 504})
 RETRIED_FAILURES: Final[frozenset[Failure]] = frozenset({"connect", "disconnected", "timeout"})
+TOO_LONG: Final = frozenset({408, 504, "timeout"})
+"""Statuses and failures of what took too long."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,14 +72,16 @@ def delay(
     status: int | None = None,
     headers: Mapping[str, str] | None = None,
     failure: Failure | None = None,
+    batch: bool = False,
     now: Callable[[], datetime] = _utc_now,
     random: Callable[[], float] = _random.random,
 ) -> float | None:
     """Return the seconds to wait before the next attempt, or ``None`` to stop.
 
     ``attempt`` counts from 0; ``headers`` have lower-case names; either ``status`` or ``failure`` is given.
+    ``batch`` says that the message holds many requests.
     """
-    if attempt >= policy.retries:
+    if attempt >= policy.retries or (batch and (failure or status) in TOO_LONG):
         return None
     if failure is not None:
         if failure not in RETRIED_FAILURES:
