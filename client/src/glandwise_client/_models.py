@@ -3192,6 +3192,10 @@ class RecheckRequest(RequestModel):
         "select_design",
         "check_gland",
         "check_thermal_fit",
+        "map_operation",
+        "assess_spectrum",
+        "estimate_blank",
+        "answer_enquiry",
     ]
     """Operation that gave the result."""
 
@@ -3209,7 +3213,7 @@ class RecheckResult(ResultModel):
     """Whether a stored result still holds, and what changed and why."""
 
     same: bool
-    """Whether the answer is the same but for its stamp."""
+    """Whether the answer is the same but for its stamps."""
 
     verdict_before: str | None
     """Stored verdict; null where the stored answer has none."""

@@ -1167,6 +1167,10 @@ class SyncOperations(ABC):
             "select_design",
             "check_gland",
             "check_thermal_fit",
+            "map_operation",
+            "assess_spectrum",
+            "estimate_blank",
+            "answer_enquiry",
         ]
         | None = None,
         stored_request: Fields | None = None,
@@ -2193,6 +2197,10 @@ class AsyncOperations(ABC):
             "select_design",
             "check_gland",
             "check_thermal_fit",
+            "map_operation",
+            "assess_spectrum",
+            "estimate_blank",
+            "answer_enquiry",
         ]
         | None = None,
         stored_request: Fields | None = None,

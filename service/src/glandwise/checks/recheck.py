@@ -84,7 +84,7 @@ def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
     found = [
         (pointer, before, after)
         for pointer, before, after in differences(request.stored_result, fresh)
-        if not pointer.startswith("/stamp")
+        if "stamp" not in pointer.split("/")  # an enquiry holds those of its parts besides its own
     ]
     now = date.fromisoformat(stamp["rule_set"]["as_of"])
     engine_changed = old_engine != __version__

@@ -18,6 +18,10 @@ StoredOperation = Literal[
     "select_design",
     "check_gland",
     "check_thermal_fit",
+    "map_operation",
+    "assess_spectrum",
+    "estimate_blank",
+    "answer_enquiry",
 ]
 
 
@@ -49,7 +53,7 @@ class RecheckResult(ResultModel):
     """Whether a stored result still holds, and what changed and why."""
 
     same: bool
-    """Whether the answer is the same but for its stamp."""
+    """Whether the answer is the same but for its stamps."""
     verdict_before: str | None
     """Stored verdict; null where the stored answer has none."""
     verdict_after: str | None
