@@ -4063,7 +4063,7 @@ class SpectrumResult(ResultModel):
     """What sets the allowance."""
 
     wear_per_1000_h: WearRange | None
-    """Radial wear in the first 1000 h of calendar time, in the unit of length of the answer; null when it is not known."""
+    """Radial wear in the first 1000 h of calendar time; null when it is not known."""
 
     life: LifeRange | None
     """Calendar time to the allowance; null when it is not known."""
@@ -4470,7 +4470,7 @@ class WearEstimateResult(ResultModel):
     """What sets the allowance."""
 
     wear_per_1000_h: WearRange | None
-    """Radial wear in 1000 h of running, in the unit of length of the answer."""
+    """Radial wear in 1000 h of running; null when it is not known."""
 
     life: LifeRange | None
     """Running time to the allowance."""
@@ -4483,15 +4483,15 @@ class WearEstimateResult(ResultModel):
 
 
 class WearRange(ResultModel):
-    """A number that is only known as a range."""
+    """Wear, which is only known as a range."""
 
-    low: float
+    low: Quantity
     """Favourable end."""
 
-    nominal: float
+    nominal: Quantity
     """Nominal."""
 
-    high: float
+    high: Quantity
     """Unfavourable end."""
 
 

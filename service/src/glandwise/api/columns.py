@@ -31,7 +31,7 @@ from glandwise.contract.base import CalculationRequest
 
 KEY = b"glandwise"
 
-BLOCK = 20_000
+BLOCK = 10_000
 """Rows judged at a time."""
 
 
@@ -181,6 +181,7 @@ def _bounded(max_bytes: int) -> Iterator[None]:
         return
     import resource  # not on every system
 
+    pa.set_memory_pool(pa.system_memory_pool())  # its own reserves a gigabyte at once, for which a bound leaves no room
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
     pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
     bound = pages * resource.getpagesize() + max_bytes
@@ -190,3 +191,4 @@ def _bounded(max_bytes: int) -> Iterator[None]:
         yield
     finally:
         resource.setrlimit(resource.RLIMIT_AS, (soft, hard))
+        pa.default_memory_pool().release_unused()
