@@ -385,3 +385,26 @@ def test_an_answer_as_it_came(client: GlandwiseClient) -> None:
     assert (answer.status, answer.media_type) == (200, "application/json")
     assert json.loads(answer.text)["verdict"]
     assert client.fetch("get_rule_set", path={"name": "baseline"}).headers["etag"]
+
+
+# What was stored ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("units", [None, "us"])
+@pytest.mark.parametrize("as_model", [False, True])
+def test_a_stored_request_is_rechecked_as_it_was_written(app: Any, units: Any, as_model: bool) -> None:
+    """With quantities as people write them, and whatever units the client asked for of its own accord."""
+    request: Any = {"duty": DUTY, "design": DESIGN}
+    if as_model:
+        request = models.EnvelopeCheckRequest(**request)
+    with GlandwiseClient.in_process(app, units=units) as client:
+        stored = json.loads(client.fetch("check_envelope", request).content)
+    with GlandwiseClient.in_process(app) as client:
+        result = client.recheck_result(operation="check_envelope", stored_request=request, stored_result=stored)
+        assert result.same, result.summary
+        assert result.fingerprint_matches
+        wrong = {"duty": {**DUTY, "pressure": "3 foo"}, "design": DESIGN}
+        with pytest.raises(package.RequestError, match="/stored_request/duty/pressure"):
+            client.recheck_result(operation="check_envelope", stored_request=wrong, stored_result=stored)
+        with pytest.raises(package.InvalidRequest, match="/operation"):
+            client.recheck_result(operation="list_fluids", stored_request=wrong, stored_result=stored)

@@ -239,7 +239,10 @@ def body(
             chosen = units if chosen is None else chosen
             if chosen is not None:
                 given["units"] = _answer_units(chosen)
+        stored = given.pop("stored_request", None) if model is m.RecheckRequest else None
         written = writer.object(given, (model,) if model else (), "")
+        if stored is not None:
+            written["stored_request"] = writer.value(stored, _stored_shape(given.get("operation")), "/stored_request")
     except RecursionError:
         raise RequestError(_TOO_DEEP, request_id=request_id) from None
     if writer.faults:
@@ -247,6 +250,14 @@ def body(
         more = f" (and {len(writer.faults) - 1} more)" if len(writer.faults) > 1 else ""
         raise RequestError(first + more, errors=writer.faults, request_id=request_id)
     return written
+
+
+def _stored_shape(operation: Any) -> Shape:
+    """Return what the request of an operation is like, for a request that is sent inside another."""
+    from glandwise_client._operations import OPERATIONS  # which builds on this module
+
+    stored = OPERATIONS.get(operation) if isinstance(operation, str) else None
+    return Shape((stored.request,)) if stored is not None and stored.request is not None else _PLAIN
 
 
 _TOO_DEEP = "the request is nested too deep"

@@ -181,7 +181,7 @@ def _bounded(max_bytes: int) -> Iterator[None]:
         return
     import resource  # not on every system
 
-    pa.set_memory_pool(pa.system_memory_pool())  # its own reserves a gigabyte at once, for which a bound leaves no room
+    pa.set_memory_pool(pa.system_memory_pool())  # the usual one wants a gigabyte of addresses at once
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
     pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
     bound = pages * resource.getpagesize() + max_bytes

@@ -26,6 +26,9 @@ def refusal(kind: str, location: Sequence[str | int], detail: str, accepted: str
     return ValidationError.from_exception_data(REFUSAL, [InitErrorDetails(type=error, loc=tuple(location), input=None)])
 
 
+_NO_OBJECT = {"dict_type", "model_type", "model_attributes_type"}
+
+
 def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> ValidationError:
     """Return the errors of an embedded request as refusals of the request around it.
 
@@ -47,7 +50,8 @@ def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> V
             location.append(part)
         kind = item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "out_of_domain"
         accepted = str(context.get("accepted") or context.get("expected") or "see the schema of the operation")
-        text = {"detail": item["msg"], "accepted": accepted}
+        detail = "not an object" if item["type"] in _NO_OBJECT else item["msg"]
+        text = {"detail": detail, "accepted": accepted}
         fault = PydanticCustomError(kind, "{detail}", text)  # type: ignore[arg-type, unused-ignore]
         details.append(InitErrorDetails(type=fault, loc=(*prefix, *location, *context.get("fields", ())), input=None))
     return ValidationError.from_exception_data(REFUSAL, details)

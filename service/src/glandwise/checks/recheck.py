@@ -14,6 +14,7 @@ from glandwise.checks.comparison import written_changes
 from glandwise.checks.engine import Engine, prefixed, refusal
 from glandwise.checks.registry import OPERATIONS
 from glandwise.checks.report import general_cautions
+from glandwise.contract.base import SYSTEMS
 from glandwise.contract.recheck import RecheckRequest
 from glandwise.rules import compare
 
@@ -74,6 +75,8 @@ def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
     question: dict[str, Any] = {**request.stored_request}
     if request.pin_date:
         question["as_of"] = then.isoformat()
+    if "units" not in question and (system := _system_of(request.stored_result)) is not None:
+        question["units"] = {"system": system}  # a client may have asked for them of its own accord
     try:
         body = operation.model.model_validate(question)
         answer = operation.answer(body, engine)
@@ -114,6 +117,28 @@ def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
         "stamp": stamp,
         "cautions": general_cautions(rules.data),
     }
+
+
+def _units_in(value: Any) -> Iterator[str]:
+    """Yield the unit of every quantity of a JSON value."""
+    if isinstance(value, dict):
+        if value.keys() == {"value", "unit"} and isinstance(value["unit"], str):
+            yield value["unit"]
+        else:
+            for entry in value.values():
+                yield from _units_in(entry)
+    elif isinstance(value, list):
+        for entry in value:
+            yield from _units_in(entry)
+
+
+def _system_of(result: Mapping[str, Any]) -> str | None:
+    """Tell the system of units of a stored answer by those that only one of them has; ``None`` where both occur."""
+    si, us = (set(SYSTEMS[name].units.values()) for name in ("si", "us"))
+    found = set(_units_in(dict(result)))
+    if found & (us - si):
+        return None if found & (si - us) else "us"
+    return "si" if found & (si - us) else None
 
 
 def _verdict(result: Mapping[str, Any]) -> str | None:
