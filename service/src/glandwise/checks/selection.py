@@ -18,7 +18,7 @@ from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.mechanics import numeric as num
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import RuleSetData
+from glandwise.rules.model import FEATURES, RuleSetData
 from glandwise.units import UnitSystem
 
 
@@ -31,22 +31,6 @@ class Candidates(NamedTuple):
     alloy: Any
 
 
-_AXES: Mapping[str, dict[str, tuple[Any, ...]]] = {
-    "flexible_lip": {
-        "second_lip": ("none", "excluder", "redundant"),
-        "lip_tip": ("plain", "upturned_with_garter"),
-        "reinforcing_band": (False, True),
-        "retention": ("o_ring", "clamped_flange", "press_fit_case"),
-    },
-    "energized_lip": {
-        "lip_form": ("plain", "scraper", "tapered"),
-        "energizer": ("cantilever_v", "canted_coil"),
-        "retention": ("o_ring", "clamped_flange"),
-        "heel": ("standard", "extended"),
-    },
-}
-
-
 def candidates(data: RuleSetData, request: SelectionRequest) -> Candidates:
     """Enumerate the coherent designs that a request allows."""
     names, r = batch.names_of(data), request.restrict
@@ -55,8 +39,8 @@ def candidates(data: RuleSetData, request: SelectionRequest) -> Candidates:
     garter = names.alloys.index(data.sizing.garter_alloy.name)
     sets: list[dict[str, Any]] = []
     rows: list[tuple[int, int, int]] = []
-    for family in r.families or _AXES:
-        axes = dict(_AXES[family])
+    for family in r.families or FEATURES:
+        axes: dict[str, tuple[Any, ...]] = dict(FEATURES[family])
         if r.retentions is not None:
             axes["retention"] = tuple(item for item in axes["retention"] if item in r.retentions)
         for values in product(*axes.values()):

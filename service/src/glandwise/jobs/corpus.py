@@ -108,14 +108,26 @@ def _ndjson(path: Path, size: int) -> Iterator[Table]:
                     if headings.setdefault(field, name) != name:
                         raise CorpusError(f"{path.name}, line {number}: {name!r} above was {headings[field]!r}")
                 rows.append({**document, "case_id": document.get("case_id") or str(number)})
-            except (orjson.JSONDecodeError, ValidationError, corpus.ColumnError) as error:
-                first = str(error).splitlines()
-                raise CorpusError(f"{path.name}, line {number}: {' '.join(first[:3])}") from None
+            except ValidationError as error:
+                raise CorpusError(f"{path.name}, line {number}: {_fault(error)}") from None
+            except (orjson.JSONDecodeError, corpus.ColumnError) as error:
+                raise CorpusError(f"{path.name}, line {number}: {str(error).splitlines()[0]}") from None
             if len(rows) == size:
                 yield _columns(rows, headings)
                 rows = []
     if rows:
         yield _columns(rows, headings)
+
+
+def _fault(error: ValidationError) -> str:
+    """Say the first fault of a case, without what stands there."""
+    item, *others = error.errors(include_url=False, include_input=False)
+    place = "/".join(map(str, item["loc"]))
+    text = "not an object" if item["type"] in {"dict_type", "model_type", "model_attributes_type"} else str(item["msg"])
+    accepted = (item.get("ctx") or {}).get("accepted")
+    hint = '; a quantity is {"value": 45, "unit": "mm"}' if item["type"] == "dict_type" else ""
+    more = f" (and {len(others)} more)" if others else ""
+    return f"/{place}: {text}{f' (accepted: {accepted})' if accepted else ''}{hint}{more}"
 
 
 def _columns(rows: Sequence[Mapping[str, Any]], headings: Mapping[str, str]) -> Table:
