@@ -7,6 +7,7 @@ not kept waiting; and what brings a process down does not bring the service down
 from __future__ import annotations
 
 import asyncio
+import gc
 import logging
 import multiprocessing
 import os
@@ -114,7 +115,9 @@ class Workers:
         if pool is None:
             return
         processes = list((pool._processes or {}).values())  # the library offers no way to end them before 3.14
+        manager: Any = pool._executor_manager_thread
         pool.shutdown(wait=False)
+        process: Any = None
         for process in processes:
             process.terminate()
         until = time.monotonic() + PATIENCE
@@ -122,6 +125,10 @@ class Workers:
             if not wait([process.sentinel], max(0.0, until - time.monotonic())):
                 process.kill()
         # what they were at and what waited for them is lost now, which the pool tells whoever asked
+        if manager is not None:
+            manager.join(PATIENCE)
+        del pool, processes, process, manager
+        gc.collect()  # its semaphores go now: a service that a signal ends has no time for them later
 
 
 class Desk:
