@@ -382,7 +382,9 @@ def _temperatures(request: ThermalFitRequest, j: Judged) -> Any:
 
 
 def _number(value: Any) -> float:
-    return float(f"{float(value):.10g}")
+    """Return a strain rounded as answers are, without the noise of a difference of equal numbers."""
+    number = float(value)
+    return float(f"{number:.10g}") if abs(number) > 1e-15 else 0.0
 
 
 def _points(request: ThermalFitRequest, j: Judged, units: UnitSystem) -> list[dict[str, Any]]:
