@@ -175,3 +175,11 @@ def test_the_least_pressure_already_limits_the_gap() -> None:
     gap = retention.allowable_gap(0.5, 2e-3, 10e6, 5e6)
     assert gap == pytest.approx(2e-3 * math.sqrt(10e6 / (2 * 0.5)), rel=1e-12)
     assert retention.allowable_gap(0.0, 2e-3, 10e6, 5e6) == math.inf
+
+
+def test_beyond_the_collapse_of_the_strip_no_gap_is_allowed_and_at_it_one_still_is() -> None:
+    shear = 5.0e6
+    collapse = retention.extrusion_pressure(1e-4, 2e-3, 10e6, shear).local
+    at, beyond = (retention.allowable_gap(factor * collapse, 2e-3, 10e6, shear) for factor in (1.0, 1.0 + 1e-12))
+    assert at > 0.0
+    assert beyond == 0.0
