@@ -52,7 +52,7 @@ async def answer(desk: Desk, body: bytes, max_rows: int, max_bytes: int) -> Resp
             try:
                 content = await worker.run(*work)
             except WorkerLost:
-                raise ProblemError("internal-error", problems.KINDS["internal-error"][2]) from None
+                raise ProblemError("internal-error", problems.DEFECT) from None
     return Response(content, media_type=COLUMNS)
 
 

@@ -116,7 +116,7 @@ def _answer(engine: Engine, endpoint: Endpoint, max_line: int, number: int, line
         document = problems.document(error.kind, error.detail, error.errors)
     except Exception:
         log.exception("line %d of a batch failed", number)
-        document = problems.document("internal-error", problems.KINDS["internal-error"][2])
+        document = problems.document("internal-error", problems.DEFECT)
     return _refused(number, document)
 
 
@@ -190,7 +190,7 @@ class BatchAnswer(Response):
 
     async def _work_off_singly(self, block: Block, pieces: Pieces) -> None:
         """Have the lines of a block answered one by one, by a worker apart; one that costs it has a defect."""
-        document = problems.document("internal-error", problems.KINDS["internal-error"][2])
+        document = problems.document("internal-error", problems.DEFECT)
         there = True
         async with self.desk.apart() as worker:
             for number, line in block:

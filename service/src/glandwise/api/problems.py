@@ -100,6 +100,9 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
 }
 """Kind → status, title, explanation. ``/problems/{kind}`` answers with the explanation."""
 
+DEFECT = KINDS["internal-error"][2]
+"""What is said of a defect: nothing of its inside."""
+
 _BY_STATUS = {400: "bad-request", 401: "unauthorized", 404: "not-found", 405: "method-not-allowed", 406: "not-acceptable",
               411: "length-required", 413: "content-too-large", 415: "unsupported-media-type", 429: "too-many-requests",
               503: "unavailable"}  # fmt: skip
@@ -307,4 +310,4 @@ async def handle_unexpected(request: Request, error: Exception) -> Response:
     log.error("request %s failed", request.scope.get("glandwise.request_id"), exc_info=error)
     # this answer is made outside the middleware that gives the others their headers
     headers = {**SAFETY_HEADERS, "x-request-id": request.scope.get("glandwise.request_id", "")}
-    return response("internal-error", KINDS["internal-error"][2], request=request, headers=headers)
+    return response("internal-error", DEFECT, request=request, headers=headers)

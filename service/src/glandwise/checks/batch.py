@@ -104,9 +104,7 @@ class Names:
         self.lubrication = np.array([LUBRICATIONS.index(data.fluids[name].lubrication) for name in self.fluids])
         self.is_food = np.array([data.fluids[name].category == "food" for name in self.fluids])
         self.is_abrasive = np.array(["abrasive" in data.fluids[name].hazards for name in self.fluids])
-        ranges = [(data.fluids[name].temperature_min, data.fluids[name].temperature_max) for name in self.fluids]
-        self.coldest = np.array([-num.inf if low is None else low.si for low, _ in ranges])
-        self.hottest = np.array([num.inf if high is None else high.si for _, high in ranges])
+        self.coldest, self.hottest = np.array([envelope.known_range(data.fluids[name]) for name in self.fluids]).T
         self.food = np.array([_FOOD[data.compounds[name].food_contact] for name in self.compounds])
         tables = [data.fluids[name].compatibility for name in self.fluids]
         self.on_compound = np.array(
@@ -297,7 +295,7 @@ def _categorical(names: Names, c: Columns) -> dict[str, Codes]:
         ]
     )
     # what is known of a fluid holds in its range of temperature
-    known = (c.temperature_min >= names.coldest[c.fluid] - 1e-6) & (c.temperature_max <= names.hottest[c.fluid] + 1e-6)
+    known = (c.temperature_min >= names.coldest[c.fluid]) & (c.temperature_max <= names.hottest[c.fluid])
     compatible = np.maximum(compatible, np.where(known, PASS, NOT_EVALUATED))
     guarded = np.array(
         [entry.get("second_lip") == "excluder" or entry.get("lip_form") == "scraper" for entry in c.feature_sets]

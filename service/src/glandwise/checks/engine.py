@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -29,6 +29,11 @@ def refusal(kind: str, location: Sequence[str | int], detail: str, accepted: str
 _NO_OBJECT = {"dict_type", "model_type", "model_attributes_type"}
 
 
+def fault_in_words(item: Mapping[str, Any]) -> str:
+    """Say the fault of one of a validator's errors, without its names for JSON objects."""
+    return "not an object" if item["type"] in _NO_OBJECT else str(item["msg"])
+
+
 def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> ValidationError:
     """Return the errors of an embedded request as refusals of the request around it.
 
@@ -50,8 +55,7 @@ def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> V
             location.append(part)
         kind = item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "out_of_domain"
         accepted = str(context.get("accepted") or context.get("expected") or "see the schema of the operation")
-        detail = "not an object" if item["type"] in _NO_OBJECT else item["msg"]
-        text = {"detail": detail, "accepted": accepted}
+        text = {"detail": fault_in_words(item), "accepted": accepted}
         fault = PydanticCustomError(kind, "{detail}", text)  # type: ignore[arg-type, unused-ignore]
         details.append(InitErrorDetails(type=fault, loc=(*prefix, *location, *context.get("fields", ())), input=None))
     return ValidationError.from_exception_data(REFUSAL, details)

@@ -428,12 +428,17 @@ def _record_names(data: RuleSetData) -> dict[int, str]:
     return {id(record): name for table in (data.alloys, data.elastomers) for name, record in table.items()}
 
 
-def within_record(fluid: Fluid, coldest: num.Real, hottest: num.Real) -> Any:
-    """Tell whether what is known of a fluid holds over a range of temperature [K], floats or arrays."""
+def known_range(fluid: Fluid) -> tuple[float, float]:
+    """Return the temperatures between which what is known of a fluid holds [K]; infinite where no bound is known."""
     low, high = fluid.temperature_min, fluid.temperature_max
     slack = 1e-6  # a limit stated in other units is the limit still
-    within = coldest >= (low.si - slack if low is not None else -num.inf)
-    return within & (hottest <= (high.si + slack if high is not None else num.inf))
+    return -num.inf if low is None else low.si - slack, num.inf if high is None else high.si + slack
+
+
+def within_record(fluid: Fluid, coldest: num.Real, hottest: num.Real) -> Any:
+    """Tell whether what is known of a fluid holds over a range of temperature [K], floats or arrays."""
+    low, high = known_range(fluid)
+    return (coldest >= low) & (hottest <= high)
 
 
 def _attack(case: Case) -> tuple[Status, str]:

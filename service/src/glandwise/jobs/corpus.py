@@ -19,6 +19,7 @@ import orjson
 from pydantic import ValidationError
 
 from glandwise.checks import comparison, corpus
+from glandwise.checks.engine import fault_in_words
 from glandwise.contract.comparison import ComparedCase
 from glandwise.rules.loader import RuleTree
 
@@ -123,11 +124,10 @@ def _fault(error: ValidationError) -> str:
     """Say the first fault of a case, without what stands there."""
     item, *others = error.errors(include_url=False, include_input=False)
     place = "/".join(map(str, item["loc"]))
-    text = "not an object" if item["type"] in {"dict_type", "model_type", "model_attributes_type"} else str(item["msg"])
     accepted = (item.get("ctx") or {}).get("accepted")
     hint = '; a quantity is {"value": 45, "unit": "mm"}' if item["type"] == "dict_type" else ""
     more = f" (and {len(others)} more)" if others else ""
-    return f"/{place}: {text}{f' (accepted: {accepted})' if accepted else ''}{hint}{more}"
+    return f"/{place}: {fault_in_words(item)}{f' (accepted: {accepted})' if accepted else ''}{hint}{more}"
 
 
 def _columns(rows: Sequence[Mapping[str, Any]], headings: Mapping[str, str]) -> Table:
