@@ -1,0 +1,87 @@
+"""The compiled life: machine code, kept on disk under a digest of everything that it was made of.
+
+The compiler's own cache looks only at the file of the function that Python calls: an edit of a formula in another file
+would go unnoticed, and old machine code would answer. So the folder of the cache is named by the digest of all sources.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import tempfile
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+from glandwise.numerics import sources
+from glandwise.numerics.lives import Life
+
+_log = logging.getLogger(__name__)
+
+
+def cache_folder() -> Path:
+    """Return the folder for machine code: ``GLANDWISE_CACHE``, else the user's cache, else a temporary one.
+
+    A folder that cannot be written would fail only once a kernel is compiled, so it is tried here.
+    """
+    stated = os.environ.get("GLANDWISE_CACHE")
+    usual = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "glandwise"
+    wanted = Path(stated) if stated else usual
+    folder = wanted / sources.digest()[:16]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return folder
+    except OSError:
+        temporary = Path(tempfile.gettempdir()) / f"glandwise-{os.getuid() if hasattr(os, 'getuid') else 0}"
+        _log.warning("the cache of machine code cannot be kept in %s; it is kept in a temporary folder", wanted)
+        folder = temporary / sources.digest()[:16]
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        return folder
+
+
+# before the compiler is imported: it reads these once. Code for any processor of the kind serves in an image built elsewhere
+# too, and costs nothing that could be measured.
+os.environ["NUMBA_CACHE_DIR"] = str(cache_folder())
+if "GLANDWISE_NATIVE" not in os.environ:
+    os.environ.setdefault("NUMBA_CPU_NAME", "generic")
+    os.environ.setdefault("NUMBA_CPU_FEATURES", "")
+
+import numba  # noqa: E402
+
+_OPTIONS: dict[str, Any] = {"error_model": "numpy", "nogil": True}
+_njit: Any = numba.njit
+_inner = Life(lambda copy, _: _njit(copy, **_OPTIONS, no_cpython_wrapper=True, no_cfunc_wrapper=True))
+"""Functions that only compiled functions call: no wrapper for Python, no file of their own."""
+_entries: dict[Any, Any] = {}
+
+
+def compiled(function: Any) -> Any:
+    """Return the compiled life of a function that Python calls; what it names is compiled with it."""
+    if function not in _entries:
+        _entries[function] = _njit(_inner.copied(function), **_OPTIONS, cache=True)
+    return _entries[function]
+
+
+CHUNK = 1024
+"""Rows that one thread takes at a time."""
+
+
+def over_rows(
+    kernel: Callable[..., None],
+    cases: Any,
+    out: Any,
+    arguments: tuple[Any, ...],
+    pool: ThreadPoolExecutor | None = None,
+) -> Any:
+    """Run a kernel over the rows of a table and return ``out``; the kernel lets go of the interpreter.
+
+    ``cases`` and ``out`` are contiguous tables of as many rows; with a pool, slices of them go to its threads.
+    """
+    if pool is None or len(cases) <= CHUNK:
+        kernel(cases, out, *arguments)
+        return out
+    starts = range(0, len(cases), CHUNK)
+    list(pool.map(lambda at: kernel(cases[at : at + CHUNK], out[at : at + CHUNK], *arguments), starts))
+    return out

@@ -1,0 +1,101 @@
+"""Other lives of a plain function: the same function, whose global names lead to the same life of what it calls.
+
+A formula is a plain function of floats. Nothing is registered and nothing is decorated: a function of this package that
+a formula names, directly or through its module, is found by walking its names. Only :func:`opaque` functions (searches,
+tables, curves of the rules) say how a working speaks of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from types import CodeType, FunctionType, ModuleType
+from typing import Any, TypeVar
+
+ROOT = __name__.partition(".")[0]
+
+Formula = TypeVar("Formula", bound=Callable[..., Any])
+
+
+def _belongs(thing: Any) -> bool:
+    """Whether a function or module is of this package."""
+    name = thing.__name__ if isinstance(thing, ModuleType) else thing.__module__
+    return f"{name}.".startswith(f"{ROOT}.")
+
+
+def _names_in(code: CodeType) -> set[str]:
+    """Global names and attributes that a function and those within it mention."""
+    inner = [_names_in(item) for item in code.co_consts if isinstance(item, CodeType)]
+    return set(code.co_names).union(*inner)
+
+
+class Life:
+    """One way for plain functions to run."""
+
+    def __init__(
+        self,
+        dress: Callable[[FunctionType, FunctionType], Any],
+        value: Callable[[str, Any], Any] = lambda _, thing: thing,
+    ) -> None:
+        """``dress`` makes a function of this life of a copy and its original; ``value`` swaps other globals."""
+        self._dress, self._value = dress, value
+        self._held: dict[FunctionType, Any] = {}
+
+    def __call__(self, function: Any) -> Any:
+        """Return this life of a plain function."""
+        if function not in self._held:
+            self._held[function] = self._dress(self.copied(function), function)
+        return self._held[function]
+
+    def copied(self, function: Any) -> FunctionType:
+        """Return a copy of a function whose global names lead to this life."""
+        scope: dict[str, Any] = dict(function.__globals__)
+        wanted = _names_in(function.__code__)
+        for name in wanted & scope.keys():
+            scope[name] = self._swapped(name, scope[name], wanted)
+        copy = FunctionType(function.__code__, scope, function.__name__, function.__defaults__)
+        copy.__module__, copy.__qualname__, copy.__doc__ = function.__module__, function.__qualname__, function.__doc__
+        return copy
+
+    def _swapped(self, name: str, thing: Any, wanted: set[str]) -> Any:
+        if isinstance(thing, FunctionType) and _belongs(thing):
+            return self(thing)
+        if isinstance(thing, ModuleType) and (_belongs(thing) or thing.__name__ == "math"):
+            twin = ModuleType(thing.__name__)
+            for part in wanted & vars(thing).keys():
+                setattr(twin, part, self._swapped(part, getattr(thing, part), wanted))
+            return twin
+        return self._value(name, thing)
+
+
+def opaque(**told: Any) -> Callable[[Formula], Formula]:
+    """Mark a function whose inside is no part of a working.
+
+    Parameters
+    ----------
+    told
+        ``words``: function of the arguments that says how the value came about; with it the value is a step of its own.
+        ``name``: name of the function in an equation, where there are no words. ``search``: the first of its values was
+        looked for, the others are the business of the search. ``unit``: unit of its values where they are no plain numbers.
+    """
+
+    def mark(function: Formula) -> Formula:
+        function.opaque = told  # type: ignore[attr-defined]
+        return function
+
+    return mark
+
+
+class Constant(float):
+    """A constant of nature or of a published correlation: a float that knows its symbol, unit and source."""
+
+    __slots__ = ("source", "symbol", "title", "unit")
+    symbol: str
+    title: str
+    unit: str
+    source: str
+
+    def __new__(cls, value: float, symbol: str, unit: str, source: str, title: str = "") -> Constant:
+        """Hold a value."""
+        self = float.__new__(cls, value)
+        self.symbol, self.unit, self.source, self.title = symbol, unit, source, title
+        return self

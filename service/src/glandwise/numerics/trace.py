@@ -1,0 +1,498 @@
+"""The traced life: floats that remember how they were made, so that a formula that runs tells its working.
+
+There is no state outside the values: a step is a node of the tree of the number that it gave, and the working of a
+result is what can be reached from it. So the passes of a search that came before the last are never shown, two threads
+cannot meet, and what was computed but not used is left out.
+
+Formulas are a subset of Python, held by tracing each of them in a test: assignment to plain names, ``if``, ``for`` over a
+``range``, ``return``, comparisons of two numbers at a time, arithmetic, functions of :mod:`math` and calls of formulas.
+"""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import math
+import operator
+import textwrap
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from glandwise.numerics import arithmetic
+from glandwise.numerics.dimensions import PLAIN, Dimension, dimension, over, raised, spelled, times
+from glandwise.numerics.docstring import Declared, Quantity, declared
+from glandwise.numerics.lives import Constant, Life
+
+_OPERATORS: dict[type[ast.cmpop], str] = {
+    ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "==", ast.NotEq: "!=",
+}  # fmt: skip
+_COMPARE: dict[str, Callable[[Any, Any], bool]] = {
+    "<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge, "==": operator.eq, "!=": operator.ne,
+}  # fmt: skip
+_CONTRARY = {"<": ">=", "<=": ">", ">": "<=", ">=": "<", "==": "!=", "!=": "=="}
+
+
+class Condition(NamedTuple):
+    """A comparison that decided a branch: its numbers are part of the working."""
+
+    words: str
+    operands: tuple[Any, ...]
+
+
+@dataclass(eq=False, slots=True)
+class Frame:
+    """One call of a formula: conditions met in it, by place in the source, and the step that it gave."""
+
+    because: dict[int, Condition] = field(default_factory=dict)
+    result: Step | None = None
+
+
+@dataclass(eq=False, slots=True)
+class Step:
+    """A number with a name. A leaf has no tree: it was given, belongs to a rule, or was found by a search."""
+
+    symbol: str
+    title: str
+    tree: Any
+    value: float
+    dim: Dimension | None
+    source: str = ""
+    record: Any = None
+    """Record of the rules that a leaf comes from."""
+    frame: Frame | None = None
+    because: tuple[Condition, ...] = ()
+    words: str = ""
+    fault: str = ""
+    """Declared and found unit, where they differ."""
+    label: str = ""
+    fresh: bool = False
+    """Whether the caller may still give it another name."""
+
+
+class Traced(float):
+    """A float with the tree that it came from: a step, or an operation with its arguments."""
+
+    __slots__ = ("dim", "tree")
+    dim: Dimension | None
+    tree: Any
+
+    def __new__(cls, value: float, tree: Any, dim: Dimension | None = PLAIN) -> Traced:
+        """Hold a value."""
+        self = float.__new__(cls, value)
+        self.tree, self.dim = tree, dim
+        return self
+
+    def __neg__(self) -> Traced:
+        """Contrary."""
+        return Traced(-float(self), ("neg", self), self.dim)
+
+    def __abs__(self) -> Traced:
+        """Amount."""
+        return Traced(abs(float(self)), ("abs", self), self.dim)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Leave as a plain float: a working does not travel."""
+        return float, (float(self),)
+
+
+class Choice(int):
+    """A name chosen from a list: the code that the compiled life sees, with its words."""
+
+    title: str
+    name: str
+
+    def __new__(cls, member: int, title: str, name: str) -> Choice:
+        """Hold a code."""
+        self = int.__new__(cls, member)
+        self.title, self.name = title, name
+        return self
+
+
+def _unit_of(op: str, a: Any, b: Any) -> Dimension | None:
+    """Unit of an operation; a bare number has that of the other in a sum."""
+    first, second = getattr(a, "dim", PLAIN), getattr(b, "dim", PLAIN)
+    if op in {"+", "-"}:
+        if not isinstance(b, Traced):
+            return first
+        if not isinstance(a, Traced):
+            return second
+        return first if first == second else None
+    if first is None or second is None:
+        return None
+    if op == "**":
+        return raised(first, float(b)) if not isinstance(b, Traced) or first != PLAIN else PLAIN
+    return times(first, second) if op == "*" else over(first, second)
+
+
+def _operator(op: str, compute: Callable[[float, float], float]) -> tuple[Any, Any]:
+    """Return an operator and its reflection."""
+
+    def forward(a: Any, b: Any) -> Traced:
+        return Traced(compute(float(a), float(b)), (op, a, b), _unit_of(op, a, b))
+
+    return forward, lambda b, a: forward(a, b)
+
+
+for _op, _name, _compute in (
+    ("+", "add", float.__add__),
+    ("-", "sub", float.__sub__),
+    ("*", "mul", float.__mul__),
+    ("/", "truediv", arithmetic.divide),
+    ("**", "pow", arithmetic.power),
+):
+    _forward, _backward = _operator(_op, _compute)
+    setattr(Traced, f"__{_name}__", _forward)
+    setattr(Traced, f"__r{_name}__", _backward)
+
+
+def _function(name: str) -> Callable[[Any], Any]:
+    compute = arithmetic.FUNCTIONS[name]
+
+    def function(x: Any) -> Any:
+        if not isinstance(x, Traced):
+            return compute(x)
+        if name == "sqrt":
+            return Traced(compute(float(x)), (name, x), None if x.dim is None else raised(x.dim, 0.5))
+        return Traced(
+            compute(float(x)), (name, x), x.dim if name in {"floor", "ceil"} else PLAIN if x.dim == PLAIN else None
+        )
+
+    return function
+
+
+_FUNCTIONS = {name: _function(name) for name in arithmetic.FUNCTIONS}
+
+
+def _isfinite(x: Any) -> bool:
+    return math.isfinite(float(x))
+
+
+# ----------------------------------------------------------------------------------------------- what no formula gave
+
+
+def leaf(value: float, q: Quantity, source: str, record: Any = None, words: str = "") -> Traced:
+    """Return a number that no formula gave."""
+    unit = dimension(q.unit)
+    return Traced(value, Step(q.symbol, q.title, None, float(value), unit, source, record, words=words), unit)
+
+
+class TracedCurve:
+    """A curve of the rules for the traced life: as its record has it, with what a working says of it."""
+
+    def __init__(self, q: Quantity, xs: Any, ys: Any, source: str, record: Any) -> None:
+        self.x, self.y, self.n = xs, ys, len(xs)
+        self.symbol, self.title, self.dim, self.source, self.record = (
+            q.symbol,
+            q.title,
+            dimension(q.unit),
+            source,
+            record,
+        )
+
+
+# ------------------------------------------------------------------------------------------ what rewritten code calls
+
+
+def _named(target: str, value: Any, frame: Frame, title: str) -> Any:
+    """Name what is assigned to a variable; the name that the caller gives wins over that of the formula called."""
+    if not isinstance(value, Traced):
+        return value
+    step = value.tree
+    if not isinstance(step, Step):
+        return Traced(value, Step(target, title, step, float(value), value.dim, frame=frame), value.dim)
+    if step.fresh:
+        if target.startswith(step.symbol + "_"):
+            step.label = target.removeprefix(step.symbol + "_")
+        step.symbol, step.title, step.frame, step.fresh = target, title or step.title, frame, False
+    return value
+
+
+def _all_named(targets: tuple[str, ...], values: Any, frame: Frame, title: str) -> tuple[Any, ...]:
+    return tuple(_named(target, value, frame, title) for target, value in zip(targets, values, strict=True))
+
+
+def _told(op: str, left: Any, right: Any, frame: Frame, at: int) -> bool:
+    """Compare, and remember the outcome with the call."""
+    outcome = bool(_COMPARE[op](left, right))
+    if isinstance(left, Choice):
+        verb = "is" if outcome == (op == "==") else "is not"
+        frame.because[at] = Condition(f"{left.title} {verb} {getattr(right, 'name', str(right)).replace('_', ' ')}", ())
+    elif left is not right and (isinstance(left, Traced) or isinstance(right, Traced)):
+        frame.because[at] = Condition(op if outcome else _CONTRARY[op], (left, right))
+    return outcome
+
+
+def _result(value: Any, frame: Frame, words: Declared) -> Any:
+    """Name what a formula returns by its docstring; one that declares no result is part of the step of its caller."""
+    if not words.results:
+        return value
+    if isinstance(value, tuple):
+        items = [_one_result(v, q, frame, words) for v, q in zip(value, words.results, strict=True)]
+        return type(value)(*items) if hasattr(value, "_fields") else tuple(items)
+    return _one_result(value, words.results[0], frame, words)
+
+
+def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
+    unit = dimension(q.unit)
+    if not isinstance(value, Traced):
+        if type(value) is not float:
+            return value
+        step = Step(
+            q.symbol, q.title or words.title, None, value, unit, "as the branch has it", frame=frame, fresh=True
+        )
+        step.because = tuple(frame.because.values())
+        return Traced(value, step, unit)
+    step = value.tree
+    if isinstance(step, Step) and step.frame is not frame:
+        return value  # passed through
+    if not isinstance(step, Step):
+        step = Step(q.symbol, "", step, float(value), value.dim, frame=frame)
+        value = Traced(value, step, unit)
+    step.title, step.source, step.fresh = step.title or q.title or words.title, step.source or words.references, True
+    step.fault = "" if step.dim == unit else f"declared {q.unit}, found {spelled(step.dim)}"
+    step.dim, step.because, frame.result = unit, tuple(frame.because.values()), step
+    return value
+
+
+class _Rewriter(ast.NodeTransformer):
+    """Let a function tell its assignments, comparisons and results."""
+
+    def __init__(self, lines: list[str], steps: bool) -> None:
+        self._lines, self._steps = lines, steps
+
+    @staticmethod
+    def _call(name: str, *arguments: Any) -> ast.Call:
+        parts = [item if isinstance(item, ast.AST) else ast.Constant(item) for item in arguments]
+        return ast.Call(ast.Name(name, ast.Load()), parts, [])  # type: ignore[arg-type]
+
+    def visit_FunctionDef(self, node: ast.FunctionDef) -> Any:
+        self.generic_visit(node)
+        node.decorator_list, node.returns = [], None
+        for argument in node.args.args:
+            argument.annotation = None
+        node.body.insert(0, ast.parse("_frame = _Frame()").body[0])
+        return node
+
+    def visit_Assign(self, node: ast.Assign) -> Any:
+        self.generic_visit(node)
+        if not self._steps:
+            return node
+        target = node.targets[0]
+        items = target.elts if isinstance(target, ast.Tuple) else [target]
+        if len(node.targets) != 1 or not all(isinstance(item, ast.Name) for item in items):
+            raise SyntaxError(f"a formula assigns to plain names: {ast.unparse(node)}")
+        names = tuple(item.id for item in items if isinstance(item, ast.Name))
+        title = self._lines[node.lineno - 1].partition("  # ")[2]
+        title = "" if title.startswith(("noqa", "type:")) else title
+        several = isinstance(target, ast.Tuple)
+        node.value = self._call(
+            "_all_named" if several else "_named", names if several else names[0], node.value, ast.Name("_frame", ast.Load()), title
+        )  # fmt: skip
+        return node
+
+    def visit_Compare(self, node: ast.Compare) -> Any:
+        self.generic_visit(node)
+        if len(node.ops) != 1 or type(node.ops[0]) not in _OPERATORS:
+            raise SyntaxError(f"a formula compares two numbers at a time: {ast.unparse(node)}")
+        op = _OPERATORS[type(node.ops[0])]
+        at = node.lineno * 1000 + node.col_offset
+        return self._call("_told", op, node.left, node.comparators[0], ast.Name("_frame", ast.Load()), at)
+
+    def visit_Return(self, node: ast.Return) -> Any:
+        self.generic_visit(node)
+        if node.value is not None:
+            node.value = self._call(
+                "_result", node.value, ast.Name("_frame", ast.Load()), ast.Name("_words", ast.Load())
+            )
+        return node
+
+
+def _opaque(function: Any) -> Any:
+    """Return the traced form of an opaque function: its value, with words in place of its inside."""
+    how = function.opaque
+
+    def told(*arguments: Any) -> Any:
+        plain = [float(x) if isinstance(x, Traced) else x for x in arguments]
+        values = function(*plain)
+        words = how["words"](*plain) if "words" in how else ""
+        if how.get("search"):
+            step = Step("x", "", None, float(values[0]), arguments[0].dim, words=words, fresh=True)
+            return Traced(values[0], step, step.dim), *values[1:]
+        curve = next((x for x in arguments if isinstance(x, TracedCurve)), None)
+        several = isinstance(values, tuple)
+        found = []
+        units = how.get("unit", "-")
+        for index, value in enumerate(values if several else (values,)):
+            unit = curve.dim if curve is not None else dimension(units if isinstance(units, str) else units[index])
+            names = how.get("name", function.__name__)
+            name = curve.symbol if curve is not None else names if isinstance(names, str) else names[index]
+            tree = (name, *[x for x in arguments if isinstance(x, Traced | float) and not isinstance(x, TracedCurve)])
+            if not words:
+                found.append(Traced(value, tree, unit))
+                continue
+            step = Step(name, declared(function).title, tree, float(value), unit, words=words, fresh=True)
+            if curve is not None:
+                step.symbol, step.title, step.fresh = curve.symbol, curve.title, False
+                step.source, step.record = curve.source, curve.record
+            found.append(Traced(value, step, unit))
+        if not several:
+            return found[0]
+        return type(values)(*found) if hasattr(values, "_fields") else tuple(found)
+
+    return told
+
+
+def _dress(copy: Any, original: Any) -> Any:
+    if hasattr(original, "opaque"):
+        return _opaque(original)
+    words = declared(original)
+    source = textwrap.dedent(inspect.getsource(original))
+    tree = _Rewriter(source.splitlines(), bool(words.results)).visit(ast.parse(source))
+    scope = copy.__globals__
+    scope.update(_Frame=Frame, _named=_named, _all_named=_all_named, _told=_told, _result=_result, _words=words)
+    exec(compile(ast.fix_missing_locations(tree), inspect.getsourcefile(original) or "", "exec"), scope)  # noqa: S102
+    return scope[original.__name__]
+
+
+_held_constants: dict[int, Traced] = {}
+
+
+def _value(name: str, thing: Any) -> Any:
+    if isinstance(thing, Constant):
+        if id(thing) not in _held_constants:
+            title = thing.title or name.replace("_", " ").lower()
+            _held_constants[id(thing)] = leaf(thing, Quantity(thing.symbol, thing.unit, title), thing.source)
+        return _held_constants[id(thing)]
+    if thing is math.pi:
+        return Traced(math.pi, ("pi",))
+    if thing is math.isfinite:
+        return _isfinite
+    return _FUNCTIONS[name] if name in _FUNCTIONS and thing is getattr(math, name) else thing
+
+
+traced = Life(_dress, _value)
+"""The traced life of a plain function."""
+calm = Life(
+    lambda copy, _: copy,
+    lambda name, thing: arithmetic.FUNCTIONS[name] if name in _FUNCTIONS and thing is getattr(math, name) else thing,
+)
+"""The uncompiled life, for debugging and coverage, on ``numpy.float64``: it does not raise where machine code does not."""
+
+
+# ---------------------------------------------------------------------------------------------------- reading a trace
+
+
+def records(*results: Any) -> tuple[Any, ...]:
+    """Return the records of the rules that some results rest on, each once."""
+    found: dict[int, Any] = {}
+    seen: set[int] = set()
+    waiting: list[Any] = list(results)
+    while waiting:
+        x = waiting.pop()
+        if isinstance(x, tuple):
+            waiting.extend(x)
+        elif isinstance(x, Traced):
+            waiting.append(x.tree)
+        elif isinstance(x, Step) and id(x) not in seen:
+            seen.add(id(x))
+            waiting.append(x.tree)
+            waiting.extend(condition.operands for condition in x.because)
+            if x.record is not None:
+                found[id(x.record)] = x.record
+    return tuple(found.values())
+
+
+_RANK = {"+": 1, "-": 1, "*": 2, "/": 2, "neg": 3, "**": 4}
+
+
+class Working:
+    """All steps that some results rest on, inputs before what they give, each symbol standing for one number."""
+
+    def __init__(self, *results: Any) -> None:
+        """Read the trees of traced numbers, or tuples of them."""
+        order: dict[Step, None] = {}
+
+        def walk(x: Any) -> None:
+            if isinstance(x, tuple):
+                for item in x:
+                    walk(item)
+            elif isinstance(x, Traced):
+                walk(x.tree)
+            elif isinstance(x, Step) and x not in order:
+                walk(x.tree)
+                order[x] = None
+                for condition in x.because:  # what a search found comes before the balance that proves it
+                    walk(condition.operands)
+
+        walk(results)
+        self.steps = tuple(order)
+        self._names = self._told_apart()
+
+    def _told_apart(self) -> dict[Step, str]:
+        """Give steps that share a symbol the label of the call that they belong to, else a number."""
+        taken: set[str] = set()
+        names: dict[Step, str] = {}
+        for step in self.steps:
+            frame, label = step.frame, ""
+            while step.symbol in taken and frame is not None and frame.result is not None and not label:
+                label = frame.result.label
+                frame = None if frame.result.frame is frame else frame.result.frame
+            base = f"{step.symbol}_{label}" if label else step.symbol
+            name, number = base, 2
+            while name in taken:
+                name, number = f"{base}_{number}", number + 1
+            names[step] = name
+            taken.add(name)
+        return names
+
+    def symbol(self, step: Step) -> str:
+        """Symbol of a step, unlike all others."""
+        return self._names[step]
+
+    def because(self, step: Step) -> str:
+        """Say in symbols why a formula took the branch that it took."""
+        return "; ".join(f" {words} ".join(map(self._text, pair)) if pair else words for words, pair in step.because)
+
+    def equation(self, step: Step) -> str:
+        """Right side of a step as an expression in symbols; the number itself where nothing gave it."""
+        if step.tree is None:
+            return repr(step.value)
+        return self._text(step.tree) if isinstance(step.tree, Traced) else self._expression(step.tree)
+
+    def inputs(self, step: Step) -> dict[str, float]:
+        """Return the numbers that stand in the equation of a step, by symbol."""
+        found: dict[str, float] = {}
+
+        def walk(x: Any) -> None:
+            if isinstance(x, tuple):
+                for item in x[1:]:
+                    walk(item)
+            elif isinstance(x, Traced):
+                if isinstance(x.tree, Step):
+                    found[self._names[x.tree]] = x.tree.value
+                else:
+                    walk(x.tree)
+
+        walk(step.tree)
+        return found
+
+    def _text(self, x: Any) -> str:
+        if not isinstance(x, Traced):
+            return repr(float(x)).removesuffix(".0") if isinstance(x, float | int) else getattr(x, "symbol", str(x))
+        return self._names[x.tree] if isinstance(x.tree, Step) else self._expression(x.tree)
+
+    def _expression(self, tree: Any) -> str:
+        op, *arguments = tree
+        if op not in _RANK:
+            return op if not arguments else f"{op}({', '.join(map(self._text, arguments))})"
+        shown = []
+        for position, x in enumerate(arguments):
+            inner = x.tree[0] if isinstance(x, Traced) and isinstance(x.tree, tuple) else ""
+            rank = 3 if not isinstance(x, Traced) and x < 0.0 else _RANK.get(inner, 9)
+            low = rank < _RANK[op] or (position == 1 and op in "-/" and rank == _RANK[op])
+            low = low or (position == 0 and op == "**" and rank < 9)
+            shown.append(f"({self._text(x)})" if low else self._text(x))
+        if op == "neg":
+            return f"-{shown[0]}"
+        return "**".join(shown) if op == "**" else f" {op} ".join(shown)

@@ -1,0 +1,117 @@
+"""One source, several lives: compiled, traced and uncompiled agree, and a trace tells what was really used."""
+
+from __future__ import annotations
+
+import math
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from glandwise.formulas import kinematics
+from glandwise.numerics import arithmetic, sources
+from glandwise.numerics.compiled import compiled
+from glandwise.numerics.dimensions import PLAIN, dimension, over, spelled, times
+from glandwise.numerics.docstring import Quantity, declared
+from glandwise.numerics.trace import Traced, Working, calm, leaf, records, traced
+
+
+def given(value: float, symbol: str, unit: str, record: object = None) -> Traced:
+    return leaf(value, Quantity(symbol, unit, f"the {symbol}"), "request", record)
+
+
+@pytest.mark.parametrize("d", [0.06, 0.0, -1.0, math.nan, math.inf, 1e300])
+@pytest.mark.parametrize("n", [7.0, 0.0, -2.0, math.nan, -math.inf, 1e300])
+def test_lives_agree(d: float, n: float) -> None:
+    for formula in (kinematics.surface_speed, kinematics.rotation_speed):
+        told = float(traced(formula)(given(d, "d", "m"), given(n, "n", "rev/s")))
+        with np.errstate(all="ignore"):
+            plain = float(calm(formula)(np.float64(d), np.float64(n)))
+        np.testing.assert_equal([compiled(formula)(d, n), plain], [told, told])
+
+
+def test_a_working_has_symbols_equation_inputs_and_source() -> None:
+    v = traced(kinematics.surface_speed)(given(0.06, "d", "m"), given(7.0, "n", "rev/s"))
+    working = Working(v)
+    assert [working.symbol(step) for step in working.steps] == ["d", "n", "v"]
+    last = working.steps[-1]
+    assert working.equation(last) == "pi * d * abs(n)"
+    assert working.inputs(last) == {"d": 0.06, "n": 7.0}
+    assert last.title == "Surface speed"
+    assert last.source == declared(kinematics.surface_speed).references
+    assert not any(step.fault for step in working.steps)
+
+
+def test_a_symbol_stands_for_one_number() -> None:
+    v = traced(kinematics.surface_speed)
+    n = given(7.0, "n", "rev/s")
+    working = Working((v(given(0.06, "d", "m"), n), v(given(0.08, "d", "m"), n)))
+    symbols = [working.symbol(step) for step in working.steps]
+    assert len(set(symbols)) == len(symbols) == 5
+
+
+def test_reading_a_trace_changes_nothing_in_it() -> None:
+    d, n = given(0.06, "d", "m"), given(7.0, "n", "rev/s")
+    Working(traced(kinematics.surface_speed)(d, n), given(1.0, "d", "m"))
+    assert Working(d).symbol(d.tree) == "d"
+
+
+def test_records_are_those_that_were_used() -> None:
+    one, other = object(), object()
+    v = traced(kinematics.surface_speed)(given(0.06, "d", "m", one), given(7.0, "n", "rev/s"))
+    traced(kinematics.surface_speed)(given(0.06, "d", "m", other), given(7.0, "n", "rev/s"))
+    assert records(v) == (one,)
+
+
+def test_a_wrong_unit_is_found() -> None:
+    v = traced(kinematics.surface_speed)(given(0.06, "d", "kg"), given(7.0, "n", "rev/s"))
+    assert Working(v).steps[-1].fault == "declared m/s, found kg·s^-1"
+
+
+def test_the_lesser_and_the_greater_are_not_known_when_either_is_not() -> None:
+    for choose in (arithmetic.least, arithmetic.greatest):
+        assert math.isnan(choose(math.nan, 1.0))
+        assert math.isnan(choose(1.0, math.nan))
+    assert arithmetic.least(1.0, 2.0) == 1.0
+    assert arithmetic.greatest(1.0, 2.0) == 2.0
+
+
+@pytest.mark.parametrize("unit", ["W/(m²·K)", "1/m", "N/m²", "J/mol", "m²/s", "-", "rev/s", "Pa"])
+def test_units_are_read(unit: str) -> None:
+    assert dimension(unit) == over(times(dimension(unit), dimension("N·m")), dimension("J"))
+    assert spelled(dimension("N·m/(m·N)")) == "1"
+    assert dimension("rad") == PLAIN
+
+
+@pytest.mark.parametrize("unit", ["psi", "W/m K", "__import__('os')", "m**m"])
+def test_what_is_no_unit_is_refused(unit: str) -> None:
+    with pytest.raises((ValueError, SyntaxError)):
+        dimension(unit)
+
+
+_CALLER = "from glandwise_scratch.called import inner\n\n\ndef outer(x: float) -> float:\n    return 2.0 * inner(x)\n"
+
+
+def test_an_edit_in_another_file_is_seen(tmp_path: Path) -> None:
+    """The compiler looks at the file of the function that Python calls alone: the digest of all sources has to tell."""
+    code = (
+        "import sys; from pathlib import Path; from glandwise.numerics import sources\n"
+        "sources.PACKAGE, sources.ROOMS = Path(sys.argv[1]), ('physics',)\n"
+        "print(sources.digest())"
+    )
+    room = tmp_path / "physics"
+    room.mkdir()
+    seen = set()
+    for factor in ("2.0", "3.0"):
+        (room / "called.py").write_text(f"def inner(x: float) -> float:\n    return {factor} * x\n")
+        (room / "caller.py").write_text(_CALLER)
+        done = subprocess.run([sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True, check=True)
+        seen.add(done.stdout)
+    assert len(seen) == 2
+
+
+def test_the_machine_code_is_kept_under_the_digest() -> None:
+    code = "import os, glandwise.numerics.compiled; print(os.environ['NUMBA_CACHE_DIR'])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert Path(done.stdout.strip()).name == sources.digest()[:16]
