@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import copy
 import json
+from datetime import date
 from importlib.resources import files
 from typing import Any, get_args
 
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
+from glandwise.checks.engine import fingerprint
 from glandwise.checks.registry import OPERATIONS
 from glandwise.contract.recheck import StoredOperation
 
@@ -241,9 +243,96 @@ def test_a_tampered_answer_is_called_that() -> None:
     assert "not what was exchanged" in found["summary"]
 
 
+@pytest.mark.parametrize("kept", [("verdict", "stamp"), ("stamp",), ("verdict", "summary", "criteria", "stamp")])
+@pytest.mark.parametrize("whole_stamp", [True, False])
+@pytest.mark.parametrize("pinned", [True, False])
+def test_only_what_was_stored_is_compared(kept: tuple[str, ...], whole_stamp: bool, pinned: bool) -> None:
+    body = stored()
+    body["stored_result"] = {name: body["stored_result"][name] for name in kept}
+    if not whole_stamp:
+        body["stored_result"]["stamp"] = {"fingerprint": body["stored_result"]["stamp"]["fingerprint"]}
+    if pinned and whole_stamp:
+        body["pin_date"] = True
+    found = recheck(body)
+    assert (found["same"], found["differences"], found["summary"]) == (True, [], "The stored answer holds.")
+    assert found["fingerprint_matches"]
+    assert (found["engine_changed"], found["rules_changed"], found["rules_of_then_held"]) == (False, False, True)
+    assert found["stamp_holds"] is (True if whole_stamp else None)
+    assert found["verdict_before"] == ("caution" if "verdict" in kept else None)
+
+
+def test_within_what_was_stored_only_what_is_there_is_compared() -> None:
+    body = stored()
+    criteria = [{"id": one["id"], "status": one["status"]} for one in body["stored_result"]["criteria"]]
+    body["stored_result"]["criteria"] = criteria
+    assert recheck(body)["same"]
+    criteria[0]["status"] = "fail"
+    body["stored_result"]["never_given"] = 1
+    pointers = [item["pointer"] for item in recheck(body)["differences"]]
+    assert sorted(pointers) == ["/criteria/0/status", "/never_given"]
+
+
+def test_no_stored_verdict_is_no_turn() -> None:
+    body = stored()
+    body["stored_result"] = {"summary": "another", "stamp": body["stored_result"]["stamp"]}
+    assert recheck(body)["summary"].startswith("1 stored value differs, though neither engine nor rules changed")
+    body["stored_result"]["stamp"] = {"fingerprint": "0" * 64}
+    found = recheck(body)
+    assert "None" not in found["summary"]
+    assert "the stored stamp does not tell" in found["summary"]
+    assert (found["engine_changed"], found["rules_changed"], found["stamp_holds"]) == (None, None, None)
+
+
+def test_a_stamp_alone_holds_only_by_its_fingerprint() -> None:
+    body = stored()
+    body["stored_result"] = {"stamp": {"fingerprint": "0" * 64}}
+    found = recheck(body)
+    assert (found["same"], found["difference_count"]) == (False, 0)
+    assert found["summary"].startswith("Only a stamp was stored, and its fingerprint is another today")
+
+
+@pytest.mark.parametrize("forged", [{"engine": "0.0.1"}, {"engine": "9.9.9"}, {"fingerprint": "0" * 64}])
+def test_a_forged_stamp_is_noticed(forged: dict[str, Any]) -> None:
+    """The fingerprint covers request, engine and rules, so none of them can be exchanged alone."""
+    body = stored()
+    body["stored_result"]["stamp"].update(forged)
+    found = recheck(body)
+    assert (found["same"], found["stamp_holds"], found["engine_changed"]) == (True, False, False)
+    assert found["summary"].startswith("The stored answer holds. The stored stamp does not hold")
+
+
+def test_a_forged_engine_is_noticed_when_the_rules_have_changed_as_well() -> None:
+    """The fingerprint is recomputed under the rules that the stamp names, even where they are not held."""
+    body = stored()
+    stamp = body["stored_result"]["stamp"]
+    stamp["rule_set"]["digest"] = "0" * 64
+    model = OPERATIONS["check_envelope"].model.model_validate(body["stored_request"])
+    day = date.fromisoformat(stamp["rule_set"]["as_of"])
+    stamp["fingerprint"] = fingerprint("check_envelope", model, "0" * 64, day, stamp["engine"])
+    found = recheck(body)
+    assert (found["stamp_holds"], found["engine_changed"], found["rules_changed"]) == (True, False, True)
+    assert found["summary"] == "The stored answer holds, though the rules changed."
+    stamp["engine"] = "0.0.1"
+    found = recheck(body)
+    assert (found["stamp_holds"], found["engine_changed"], found["rules_changed"]) == (False, False, True)
+    stamp["fingerprint"] = fingerprint("check_envelope", model, "0" * 64, day, "0.0.1")
+    found = recheck(body)
+    assert (found["stamp_holds"], found["engine_changed"], found["rules_changed"]) == (True, True, True)
+
+
+def test_another_request_than_the_stamp_is_for_is_noticed() -> None:
+    body = stored()
+    body["stored_request"]["duty"]["pressure"]["value"] += 1
+    found = recheck(body)
+    assert not found["same"]
+    assert found["stamp_holds"] is False
+    assert "the stored request or stamp is not what was exchanged" in found["summary"]
+
+
 def test_rules_that_are_not_held_any_more_are_said_to_be() -> None:
     body = stored()
     body["stored_result"]["stamp"]["rule_set"]["digest"] = "0" * 64
+    body["stored_result"]["stamp"]["fingerprint"] = "0" * 64
     found = recheck(body)
     assert found["rules_changed"]
     assert not found["rules_of_then_held"]
@@ -254,6 +343,14 @@ def test_rules_that_are_not_held_any_more_are_said_to_be() -> None:
     ("change", "pointer"),
     [
         ({"stored_result": {}}, "/stored_result/stamp"),
+        ({"stored_result": {"stamp": {}}}, "/stored_result/stamp/fingerprint"),
+        ({"stored_result": {"stamp": {"fingerprint": "abc"}}}, "/stored_result/stamp/fingerprint"),
+        ({"stored_result": {"stamp": {"fingerprint": "0" * 64, "engine": 1}}}, "/stored_result/stamp/engine"),
+        (
+            {"stored_result": {"stamp": {"fingerprint": "0" * 64, "rule_set": {"name": "a", "digest": "b"}}}},
+            "/stored_result/stamp/rule_set/as_of",
+        ),
+        ({"stored_result": {"stamp": {"fingerprint": "0" * 64}}, "pin_date": True}, "/stored_result/stamp/rule_set"),
         ({"stored_request": {"duty": {}}}, "/stored_request/duty/shaft_diameter"),
     ],
 )

@@ -403,6 +403,14 @@ def test_a_stored_request_is_rechecked_as_it_was_written(app: Any, units: Any, a
         result = client.recheck_result(operation="check_envelope", stored_request=request, stored_result=stored)
         assert result.same, result.summary
         assert result.fingerprint_matches
+        parsed = client.check_envelope(request)
+        for part in (parsed, {"verdict": parsed.verdict, "stamp": parsed.stamp}, {"stamp": parsed.stamp}):
+            kept: Any = part
+            result = client.recheck_result(operation="check_envelope", stored_request=request, stored_result=kept)
+            assert (result.same, result.stamp_holds) == (True, True), result.summary
+        stored["governing"] = None  # a statement that is another today, and no field that was left out
+        result = client.recheck_result(operation="check_envelope", stored_request=request, stored_result=stored)
+        assert [item.pointer for item in result.differences] == ["/governing"]
         wrong = {"duty": {**DUTY, "pressure": "3 foo"}, "design": DESIGN}
         with pytest.raises(package.RequestError, match="/stored_request/duty/pressure"):
             client.recheck_result(operation="check_envelope", stored_request=wrong, stored_result=stored)

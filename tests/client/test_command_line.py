@@ -134,7 +134,13 @@ def test_recheck_of_a_fresh_result_is_the_same_and_of_an_old_one_is_not(tmp_path
     stored = {"operation": "check_envelope", "stored_request": request, "stored_result": result}
     assert main(["recheck", saved(tmp_path / "stored.json", stored), "--pin-date"]) == FINE
     assert "same" in capsys.readouterr().out
-    result["verdict"] = "pass"
+    stored["stored_result"] = {"verdict": result["verdict"], "stamp": {"fingerprint": result["stamp"]["fingerprint"]}}
+    assert main(["recheck", saved(tmp_path / "stored.json", stored)]) == FINE
+    assert "stamp holds             not known" in capsys.readouterr().out
+    stored["stored_result"] = {**result, "stamp": {**result["stamp"], "engine": "0.0.1"}}
+    assert main(["recheck", saved(tmp_path / "stored.json", stored)]) == TRIPPED
+    assert "The stored stamp does not hold" in " ".join(capsys.readouterr().out.split())
+    stored["stored_result"] = {**result, "verdict": "pass"}
     assert main(["recheck", saved(tmp_path / "stored.json", stored)]) == TRIPPED
     assert "/verdict: pass -> fail" in capsys.readouterr().out
     old = example("recheck_result", "stored_quote")

@@ -72,8 +72,13 @@ VARIABLES = dict(re.findall(r"^([A-Z]+)=(?:'(.*?)'|(?:\S+))$", API, re.MULTILINE
 
 def send(block: str, client: TestClient) -> Any:
     """Run a call of the page as the shell and curl would, against the service in this process."""
+    variables = dict(VARIABLES)
+    while (first := re.match(r"([A-Z]+)=\$\((curl .*)\)\n", block)) is not None:
+        answer = send(first[2], client)
+        assert answer.status_code == 200, answer.text
+        variables[first[1]], block = answer.text, block[first.end() :]
     line, _, rest = block.partition("\n")
-    body = Template(rest.rpartition("END\n")[0]).substitute(VARIABLES) if "<<END" in line else None
+    body = Template(rest.rpartition("END\n")[0]).substitute(variables) if "<<END" in line else None
     words = shlex.split(line.removesuffix("<<END"))
     url, headers, position = "", {}, 1
     assert words[0] == "curl"
@@ -81,12 +86,13 @@ def send(block: str, client: TestClient) -> Any:
         word = words[position]
         if word == "-H":
             position += 1
-            header, _, value = Template(words[position]).substitute(VARIABLES).partition(": ")
+            header, _, value = Template(words[position]).substitute(variables).partition(": ")
             headers[header] = value
         elif word in {"-d", "--data-binary"}:
             assert (word == "--data-binary") == ("ndjson" in headers["Content-Type"]), "-d would join the lines"
             position += 1
-            assert words[position] == "@-"
+            if words[position] != "@-":
+                body = Template(words[position]).substitute(variables)
         elif word != "-s":
             url = word.removeprefix("$BASE")
         position += 1
@@ -180,6 +186,19 @@ def test_the_operations_said_to_give_a_plot_are_those_that_do() -> None:
     assert said is not None
     drawn = {operation for operation, _, _ in operations() if "image/svg+xml" in representations(operation)}
     assert set(re.findall(r"`(\w+)`", said[1])) == drawn
+
+
+def test_the_stored_answer_of_the_page_rechecks_cleanly_in_every_form_it_names(service: TestClient) -> None:
+    block = calls()["recheck_result"]
+    whole = send(block, service).json()
+    assert (whole["same"], whole["stamp_holds"], whole["summary"]) == (True, True, "The stored answer holds.")
+    request = {"duty": json.loads(VARIABLES["DUTY"]), "design": json.loads(VARIABLES["DESIGN"])}
+    stamp = whole["stamp"]
+    for short in ({"verdict": whole["verdict_after"], "stamp": stamp},
+                  {"verdict": whole["verdict_after"], "stamp": {"fingerprint": stamp["fingerprint"]}}):  # fmt: skip
+        body = {"operation": "check_envelope", "stored_request": request, "stored_result": short}
+        answer = service.post("/v1/rechecks", json=body).json()
+        assert (answer["same"], answer["summary"]) == (True, "The stored answer holds.")
 
 
 def test_tag_and_determinism_are_as_the_page_says(service: TestClient) -> None:

@@ -91,7 +91,7 @@ def recheck(arguments: argparse.Namespace) -> int:
     result: m.RecheckResult = _ask(arguments, _operations.RECHECK_RESULT, stored)
     if not arguments.json:
         _write(recheck_lines(result))
-    return FINE if result.same else TRIPPED
+    return FINE if result.same and result.stamp_holds is not False else TRIPPED
 
 
 def selection_lines(result: m.SelectionResult) -> list[str]:
@@ -130,12 +130,14 @@ def recheck_lines(result: m.RecheckResult) -> list[str]:
         "-" * out.WIDTH,
         *out.wrap(result.summary, out.MARGIN, "same" if result.same else "CHANGED"),
     ]
-    lines += ["", f"{'verdict':<24}{result.verdict_before or '-'} -> {result.verdict_after or '-'}"]
+    lines += ["", f"{'verdict':<24}{result.verdict_before or 'not stored'} -> {result.verdict_after or '-'}"]
     for title, value in (("engine changed", result.engine_changed), ("rules changed", result.rules_changed),
-                         ("fingerprint matches", result.fingerprint_matches)):  # fmt: skip
-        lines.append(f"{title:<24}{'yes' if value else 'no'}")
+                         ("fingerprint matches", result.fingerprint_matches),
+                         ("stamp holds", result.stamp_holds)):  # fmt: skip
+        lines.append(f"{title:<24}{'not known' if value is None else 'yes' if value else 'no'}")
     if result.difference_count:
-        lines += ["", f"{result.difference_count} values differ"]
+        values = "1 value differs" if result.difference_count == 1 else f"{result.difference_count} values differ"
+        lines += ["", values]
         lines += [
             f"  {item.pointer}: {rules.shown(item.before)} -> {rules.shown(item.after)}"
             for item in result.differences[:_SHOWN]

@@ -1181,18 +1181,19 @@ class SyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        operation
-            Operation that gave the result.
-        stored_request
-            The request as it was sent.
-        stored_result
-            The answer as it was stored, with its stamp.
-        pin_date
-            Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                operation
+                    Operation that gave the result.
+                stored_request
+                    The request as it was sent.
+                stored_result
+                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
+        fingerprint is enough.
+                pin_date
+                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
         """
         return self._call(
             RECHECK_RESULT,
@@ -2211,18 +2212,19 @@ class AsyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        operation
-            Operation that gave the result.
-        stored_request
-            The request as it was sent.
-        stored_result
-            The answer as it was stored, with its stamp.
-        pin_date
-            Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                operation
+                    Operation that gave the result.
+                stored_request
+                    The request as it was sent.
+                stored_result
+                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
+        fingerprint is enough.
+                pin_date
+                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
         """
         return await self._call(
             RECHECK_RESULT,

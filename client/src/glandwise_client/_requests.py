@@ -176,6 +176,22 @@ class _Writer:
                 written[name] = self.value(value, _field_shape(models, name), f"{pointer}/{step}")
         return written
 
+    def answer(self, value: Any, pointer: str) -> Any:
+        """Write a stored answer as it stands: a null in it is a statement, and no field left out."""
+        if isinstance(value, BaseModel):
+            value = value.model_dump(mode="json", exclude_unset=True)
+        if isinstance(value, Mapping):
+            for name in value:
+                if not isinstance(name, str):
+                    self.fault(pointer, "a name of a field is not text")
+            return {
+                name: self.answer(item, f"{pointer}/{str(name).replace('~', '~0').replace('/', '~1')}")
+                for name, item in value.items()
+            }
+        if isinstance(value, (list, tuple)):
+            return [self.answer(item, f"{pointer}/{place}") for place, item in enumerate(value)]
+        return self.plain(value, pointer)
+
     def quantity(self, value: Any, shape: Shape, pointer: str) -> Any:
         assert shape.quantity is not None
         try:
@@ -239,8 +255,12 @@ def body(
             chosen = units if chosen is None else chosen
             if chosen is not None:
                 given["units"] = _answer_units(chosen)
-        stored = given.pop("stored_request", None) if model is m.RecheckRequest else None
+        rechecked = model is m.RecheckRequest
+        stored = given.pop("stored_request", None) if rechecked else None
+        answer = given.pop("stored_result", None) if rechecked else None
         written = writer.object(given, (model,) if model else (), "")
+        if answer is not None:
+            written["stored_result"] = writer.answer(answer, "/stored_result")
         if stored is not None:
             written["stored_request"] = writer.value(stored, _stored_shape(given.get("operation")), "/stored_request")
     except RecursionError:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from difflib import get_close_matches
 from typing import Any
 
@@ -34,10 +35,13 @@ def fault_in_words(item: Mapping[str, Any]) -> str:
     return "not an object" if item["type"] in _NO_OBJECT else str(item["msg"])
 
 
-def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> ValidationError:
+def prefixed(
+    error: ValidationError, prefix: Sequence[str | int], raw: Any, usual: str = "see the schema of the operation"
+) -> ValidationError:
     """Return the errors of an embedded request as refusals of the request around it.
 
     ``raw`` is the embedded request: a part of a location that leads nowhere in it is the tag of a union, not a field.
+    ``usual`` says what is accepted where an error does not.
     """
     details: list[InitErrorDetails] = []
     for item in error.errors(include_url=False, include_input=False):
@@ -54,7 +58,7 @@ def prefixed(error: ValidationError, prefix: Sequence[str | int], raw: Any) -> V
                 continue
             location.append(part)
         kind = item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "out_of_domain"
-        accepted = str(context.get("accepted") or context.get("expected") or "see the schema of the operation")
+        accepted = str(context.get("accepted") or context.get("expected") or usual)
         text = {"detail": fault_in_words(item), "accepted": accepted}
         fault = PydanticCustomError(kind, "{detail}", text)  # type: ignore[arg-type, unused-ignore]
         details.append(InitErrorDetails(type=fault, loc=(*prefix, *location, *context.get("fields", ())), input=None))
@@ -98,6 +102,17 @@ class Trace:
         return weakest({record.evidence for record in self._records})
 
 
+def fingerprint(operation: str, request: BaseModel, digest: str, as_of: date, engine: str) -> str:
+    """Return the fingerprint of a question under a rule set and an engine.
+
+    It covers the question in SI with every default filled in, so that the same enquiry written in other units has the
+    same one; units of the answer, the working and the rule set's name do not enter.
+    """
+    question = request.model_dump(mode="json", exclude={"units", "working", "rule_set", "as_of"})
+    content = orjson.dumps([operation, question, digest, as_of.isoformat(), engine], option=orjson.OPT_SORT_KEYS)
+    return hashlib.sha256(content).hexdigest()
+
+
 class Engine:
     """Stateless but for the rule sets, which never change while it lives."""
 
@@ -133,16 +148,9 @@ class Engine:
         return tree.at(request.as_of)
 
     def stamp(self, operation: str, request: BaseModel, rules: RuleSet) -> dict[str, Any]:
-        """Return the stamp of a result: engine, rule set, fingerprint.
-
-        The fingerprint covers the question in SI with every default filled in, so that the same enquiry written in
-        other units has the same one; units of the answer, the working and the rule set's name do not enter.
-        """
-        question = request.model_dump(mode="json", exclude={"units", "working", "rule_set", "as_of"})
-        content = orjson.dumps(
-            [operation, question, rules.digest, rules.as_of.isoformat(), __version__], option=orjson.OPT_SORT_KEYS
-        )
-        return {**self.stamp_of(rules), "fingerprint": hashlib.sha256(content).hexdigest()}
+        """Return the stamp of a result: engine, rule set, fingerprint."""
+        known = self.stamp_of(rules)
+        return {**known, "fingerprint": fingerprint(operation, request, rules.digest, rules.as_of, __version__)}
 
     @staticmethod
     def stamp_of(rules: RuleSet) -> dict[str, Any]:

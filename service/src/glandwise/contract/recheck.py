@@ -33,7 +33,8 @@ class RecheckRequest(RequestModel):
     stored_request: Annotated[dict[str, Any], Field(max_length=50)]
     """The request as it was sent."""
     stored_result: Annotated[dict[str, Any], Field(max_length=100)]
-    """The answer as it was stored, with its stamp."""
+    """The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
+    fingerprint is enough."""
     pin_date: Annotated[bool, Field(strict=True)] = False
     """Keep the date of the stored rules, to verify the old answer rather than to judge anew."""
 
@@ -44,7 +45,7 @@ class Difference(ResultModel):
     pointer: str
     """JSON pointer into the answer."""
     before: Any
-    """Stored value; null when it was not there."""
+    """Stored value; null for an entry that a stored list did not have."""
     after: Any
     """Value now; null when it is not there any more."""
 
@@ -53,17 +54,20 @@ class RecheckResult(ResultModel):
     """Whether a stored result still holds, and what changed and why."""
 
     same: bool
-    """Whether the answer is the same but for its stamps."""
+    """Whether all that was stored besides stamps is the same; with a stamp alone, whether its fingerprint matches."""
     verdict_before: str | None
-    """Stored verdict; null where the stored answer has none."""
+    """Stored verdict; null where none was stored."""
     verdict_after: str | None
     """Verdict now."""
     fingerprint_matches: bool
     """Whether the same question was put to the same rules and engine."""
-    engine_changed: bool
-    """Whether the engine's version differs."""
-    rules_changed: bool
-    """Whether the rules differ, by content or by date."""
+    stamp_holds: bool | None
+    """Whether the stored fingerprint is that of the stored request under the engine and rules which the stamp names;
+    null where that cannot be told: the stamp names neither, or another engine."""
+    engine_changed: bool | None
+    """Whether the engine's version differs; null where the stored stamp does not tell."""
+    rules_changed: bool | None
+    """Whether the rules differ, by content or by date; null where the stored stamp does not tell."""
     summary: str
     """The recheck in one sentence."""
     differences: list[Difference]
