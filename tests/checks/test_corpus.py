@@ -9,8 +9,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from glandwise import spelling, units
 from glandwise.checks import batch, corpus
 from glandwise.checks.case import build
+from glandwise_client._quantities import QuantityFault, write
 
 _spec = importlib.util.spec_from_file_location("batch_cases", Path(__file__).with_name("test_batch.py"))
 assert _spec is not None
@@ -69,7 +71,7 @@ def test_units_stand_in_the_heading() -> None:
         ("shaft_diameter [mm]", -3.0, "shaft_diameter is outside the range; accepted: 1 mm to 3,000 mm"),
         ("pressure [psi]", None, "pressure is empty; accepted: -14.7 psi to"),
         ("temperature_min [degF]", 200.0, "temperature_min lies above the normal temperature"),
-        ("runout", -1.0, "runout is outside the range; accepted: 0 m to 0.1 m"),
+        ("runout [m]", -1.0, "runout is outside the range; accepted: 0 m to 0.1 m"),
         ("food_contact", "maybe", "food_contact is not true or false"),
         ("rotational_speed [rpm]", None, "how the shaft moves"),
     ],
@@ -89,11 +91,57 @@ def test_a_bad_row_is_refused_alone(heading: str, value: Any, fault: str) -> Non
         ("colour", "no such column"),
         ("pressure [mm]", "the unit does not fit"),
         ("fluid [mm]", "this column has no unit"),
+        ("runout", "the heading has no unit"),
+        ("runout []", "the heading has no unit"),
+        ("pressure [psia]", "an absolute pressure stands here, and the gauge pressure is asked for"),
     ],
 )
 def test_a_table_that_cannot_be_read_names_the_column(heading: str, fault: str) -> None:
     with pytest.raises(corpus.ColumnError, match=fault):
         corpus.read(DATA, {**simple(), heading: [1, 2]})
+
+
+@pytest.mark.parametrize("field", corpus.NUMBERS)
+def test_a_heading_of_a_dimension_without_its_unit_is_refused_with_what_is_accepted(field: str) -> None:
+    if corpus.NUMBERS[field].dimension == "ratio":
+        assert corpus.header(field) == (field, "1")
+        return
+    for heading in (field, f" {field} ", f"{field} []", f"{field} [ ]"):
+        with pytest.raises(corpus.ColumnError, match="the heading has no unit") as caught:
+            corpus.header(heading)
+        assert caught.value.column == heading
+        for accepted in caught.value.accepted.split(", "):
+            assert corpus.header(accepted)[0] == field
+
+
+SPELLINGS = {
+    **{f"{name}{end}": None for names in spelling.ATOMS.values() for name in names for end in ("", "s")},
+    **dict.fromkeys(
+        ("mm", "°C", "deg F", "degrees C", "rev/min", "1 / min", "U/min", "N/mm²", "lbf/in^2", "µm", "thou", '"', "psig",
+         "barg", "bar(g)", "kPag", "MPag", "psia", "bara", "metres per second", "m s-1", "feet/minute", "[in_i]", "MMT",
+         "{rev}/min", "furlong", "mm mm", "Percent", "PSI", "RPM", "rad per s", "1/s", "Hz", "cycles"),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("field", corpus.NUMBERS)
+def test_a_heading_takes_every_spelling_that_the_client_takes(field: str) -> None:
+    """And means by it what the client means; what the client refuses is refused here."""
+    held = corpus.NUMBERS[field]
+    accepted = units.DIMENSIONS[held.dimension].symbols
+    taken = 0
+    for text in [*SPELLINGS, *accepted]:
+        try:
+            symbol: str | None = write((1.0, text), accepted, gauge=held.dimension == "gauge_pressure")["unit"]
+        except QuantityFault:
+            symbol = None
+        if symbol is None:
+            with pytest.raises(corpus.ColumnError):
+                corpus.header(f"{field} [{text}]")
+        else:
+            taken += 1
+            assert corpus.header(f"{field} [{text}]") == (field, symbol)
+    assert taken >= len(accepted)
 
 
 def test_a_missing_column_is_named() -> None:

@@ -177,6 +177,21 @@ def test_requests_and_flat_rows_of_the_same_cases_agree(tmp_path: Path) -> None:
     assert "quote-3" not in outcomes  # an energized lip is rated by itself
 
 
+def test_a_heading_of_a_parquet_file_needs_its_unit(sets: jobs.Sets, table: Any, tmp_path: Path) -> None:
+    bare = {name.replace("pressure [psi]", "pressure"): cells[:6] for name, cells in table.items()}
+    with pytest.raises(jobs.CorpusError, match="pressure: the heading has no unit"):
+        jobs.run(sets, write(tmp_path / "corpus.parquet", bare))
+
+
+@pytest.mark.parametrize("ending", ["parquet", "csv", "ndjson"])
+def test_spellings_of_a_unit_change_nothing(ending: str, sets: jobs.Sets, table: Any, tmp_path: Path) -> None:
+    names = {"pressure [psi]": "pressure [psig]", "temperature [degC]": "temperature [°C]", "runout [mm]": "runout [millimetres]",
+             "rotational_speed [rpm]": "rotational_speed [ rev/min ]"}  # fmt: skip
+    spelled = {names.get(name, name): cells for name, cells in table.items()}
+    usual = gathered(sets, write(tmp_path / f"usual.{ending}", table))
+    assert gathered(sets, write(tmp_path / f"spelled.{ending}", spelled)) == usual
+
+
 @pytest.mark.parametrize(
     ("name", "content", "fault"),
     [
@@ -184,6 +199,8 @@ def test_requests_and_flat_rows_of_the_same_cases_agree(tmp_path: Path) -> None:
         ("a.ndjson", "[1]\n", "line 1: not an object"),
         ("a.ndjson", '{"colour": 1}\n', "colour: no such column"),
         ("a.ndjson", '{"pressure [psi]": 1}\n{"pressure [bar]": 1}\n', "line 2: 'pressure \\[bar\\]' above was"),
+        ("a.ndjson", '{"pressure": 8}\n', "line 1: pressure: the heading has no unit; accepted: pressure \\[Pa\\], "),
+        ("a.csv", "fluid,pressure\nwater,8\n", "pressure: the heading has no unit; accepted: pressure \\[Pa\\], "),
         ("a.ndjson", '{"duty": {}, "design": {}}\n', "line 1"),
         ("a.csv", "", "the file is empty"),
         ("a.csv", "fluid,family\nwater\n", "line 2: 1 cells under 2 headings"),

@@ -107,10 +107,9 @@ WILD = st.one_of(
 
 
 def heading_unit(name: str) -> st.SearchStrategy[str | None]:
-    """A unit for the heading of a column of numbers; none where SI has a symbol."""
-    table = units.factors(corpus.NUMBERS[name].dimension)
-    plain = [None] if (1.0, 0.0) in table.values() else []
-    return st.sampled_from([*plain, *table])
+    """A unit for the heading of a column of numbers; none for a plain ratio."""
+    dimension = corpus.NUMBERS[name].dimension
+    return st.sampled_from([*([None] if dimension == "ratio" else []), *units.factors(dimension)])
 
 
 def number(name: str, unit: str | None) -> st.SearchStrategy[Any]:
@@ -195,8 +194,8 @@ def request_of(row: dict[str, Any]) -> dict[str, Any]:
                 except ValueError:
                     cell = "no number"
             table = units.factors(corpus.NUMBERS[name].dimension)
-            symbol = unit or next(symbol for symbol in table if table[symbol] == (1.0, 0.0))
-            value: Any = {"value": cell, "unit": symbol}
+            assert unit in table
+            value: Any = {"value": cell, "unit": unit}
         elif name in corpus.FLAGS:
             word = str(cell).strip().lower()
             value = {"true": True, "yes": True, "1": True, "1.0": True, "false": False, "no": False, "0": False,
@@ -262,9 +261,14 @@ GARTER = {"lip_tip": "upturned_with_garter", "garter.wire_diameter": 4e-4, "gart
           "garter.free_length": 0.15, "garter.initial_tension": 0.5, "garter.active_coils": 300.0}  # fmt: skip
 
 
+def headed(row: dict[str, Any]) -> dict[str, Any]:
+    """Put the SI unit into the heading of every number that has none."""
+    return {corpus.HEADINGS.get(name, (name,))[0]: cell for name, cell in row.items()}
+
+
 @pytest.mark.parametrize("design", [{}, V, COIL, GARTER], ids=["plain", "cantilever_v", "canted_coil", "garter"])
 def test_what_is_whole_is_taken(design: dict[str, Any]) -> None:
-    row = {**BASE, **design}
+    row = headed({**BASE, **design})
     assert refused(row) is None
     assert not corpus.read(DATA, {name: [cell] for name, cell in row.items()}).faults
 
@@ -305,9 +309,9 @@ def test_what_is_whole_is_taken(design: dict[str, Any]) -> None:
     ],
 )  # fmt: skip
 def test_what_a_request_refuses_is_refused_in_a_row(changes: dict[str, Any], fault: str) -> None:
-    row = {**BASE, **changes}
+    row, good = headed({**BASE, **changes}), headed(BASE)
     assert refused(row) is not None
-    flat = corpus.read(DATA, {name: [cell, BASE.get(name)] for name, cell in row.items()})
+    flat = corpus.read(DATA, {name: [cell, good.get(name)] for name, cell in row.items()})
     assert fault in flat.faults[0]
     assert 1 not in flat.faults
 
@@ -347,7 +351,7 @@ def test_numbers_are_rounded_as_in_a_request() -> None:
 
 def test_a_long_name_is_counted_without_its_length() -> None:
     base = RuleStore().trees["baseline"]
-    table = {name: [cell] * 3 for name, cell in BASE.items()}
+    table = {name: [cell] * 3 for name, cell in headed(BASE).items()}
     table["compound"] = ["ptfe_unfilled", "x" * 30_000, "ptfe_unfilled"]
     found = comparison.compare_table(comparison.pair(base, base, None, None), table)
     totals = comparison.Totals()
@@ -361,7 +365,8 @@ def test_a_long_name_is_counted_without_its_length() -> None:
 @pytest.mark.parametrize("column", ["fluid", "heel", "food_contact", "runout", "case_id"])
 def test_one_long_cell_costs_no_more_than_itself(column: str) -> None:
     count, long = 20_000, "x" * 30_000
-    table = {name: [cell] * count for name, cell in {"case_id": "a", **BASE}.items()}
+    table = {name: [cell] * count for name, cell in headed({"case_id": "a", **BASE}).items()}
+    (column,) = headed({column: None})
     table[column] = [*table.get(column, [""] * count)[1:], long]
     tracemalloc.start()
     begun = time.process_time()

@@ -790,6 +790,21 @@ def test_a_refused_case_is_named_by_its_line(tmp_path: Path, patch: str, capsys:
         assert "line 7" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("ending", ["csv", "ndjson"])
+def test_a_number_without_the_unit_of_its_heading_is_refused(
+    ending: str, tmp_path: Path, patch: str, capsys: Any
+) -> None:
+    row = {"shaft_diameter [mm]": 60, "rotational_speed [rpm]": 300, "pressure": 8, "temperature [°C]": 60,
+           "fluid": "mineral_oil_hydraulic", "family": "flexible_lip", "compound": "ptfe_carbon_graphite_25"}  # fmt: skip
+    path = tmp_path / f"quotes.{ending}"
+    content = json.dumps(row) if ending == "ndjson" else f"{','.join(row)}\n{','.join(map(str, row.values()))}"
+    path.write_text(content, encoding="utf-8")
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", str(path), "--in-process"]
+    assert main(command) == UNUSABLE
+    printed = capsys.readouterr().err
+    assert "pressure: the heading has no unit; accepted: pressure [Pa], pressure [kPa], pressure [MPa]" in printed
+
+
 def test_only_the_worst_cases_are_held_and_what_xml_cannot_hold_is_replaced(
     tmp_path: Path, patch: str, monkeypatch: Any
 ) -> None:

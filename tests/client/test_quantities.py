@@ -13,8 +13,9 @@ import pint
 import pytest
 from glandwise import units
 from glandwise_client import Quantity, RequestError, models
-from glandwise_client._quantities import QuantityFault, factors, find_unit, pint_expression, several, write
+from glandwise_client._quantities import QuantityFault, pint_expression, several, write
 from glandwise_client._requests import body
+from glandwise_client._spelling import factors, find_unit
 from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError

@@ -131,7 +131,7 @@ def test_units_stand_in_headings_and_types_may_vary(service: TestClient) -> None
     plain = pa.table({
         "shaft_diameter [mm]": [60.0], "rotational_speed [rpm]": [420], "pressure [psi]": [12.0], "temperature [degC]": [45.0],
         "fluid": ["mineral_oil_gear"], "family": ["flexible_lip"], "compound": ["ptfe_carbon_graphite_25"],
-        "reinforcing_band": [True], "runout": pa.nulls(1),
+        "reinforcing_band": [True], "runout [µm]": pa.nulls(1),
     })  # fmt: skip
     text = pa.table({name: pa.array([None if v is None else str(v) for v in plain[name].to_pylist()], pa.large_string())
                      for name in plain.column_names})  # fmt: skip
@@ -208,10 +208,16 @@ def columns(**changes: Any) -> pa.Table:
     ("content", "pointer", "words"),
     [
         (columns(colour=[["a", "b"]]), "/colour", "no such column"),
-        (columns(pressure=None), "/pressure", "missing"),
+        (columns(**{"pressure [Pa]": None}), "/pressure", "missing"),
+        (columns().rename_columns({"pressure [Pa]": "pressure"}), "/pressure", "the heading has no unit"),
+        (
+            columns(**{"pressure [Pa]": None}).append_column("pressure [bara]", [[1.0, 2.0]]),
+            "/pressure [bara]",
+            "absolute",
+        ),
         (columns(fluid=pa.array([["a"], ["b"]])), "/fluid", "of this type"),
-        (columns(pressure=pa.array([b"1", b"2"])), "/pressure", "of this type"),
-        (columns(runout=pa.array([1, 2], pa.timestamp("s"))), "/runout", "of this type"),
+        (columns(**{"pressure [Pa]": pa.array([b"1", b"2"])}), "/pressure [Pa]", "of this type"),
+        (columns(**{"runout [m]": pa.array([1, 2], pa.timestamp("s"))}), "/runout [m]", "of this type"),
         (columns(**{"pressure [psi]": [[1.0, 2.0]]}), "/pressure [psi]", "twice"),
         (columns(**{"shaft_hardness [psi]": [[1.0, 2.0]]}), "/shaft_hardness [psi]", "the unit does not fit"),
         (columns().append_column("fluid", [["a", "b"]]), "/fluid", "twice"),

@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from functools import lru_cache
 from typing import Any, Final, Protocol, TypeAlias
+
+from glandwise_client._spelling import ABSOLUTE, ATOMS, by_factors, factors, find_unit, listed
 
 
 class HasMagnitude(Protocol):
@@ -55,131 +56,11 @@ class QuantityFault(ValueError):  # noqa: N818
         return f"{self.detail} (accepted: {self.accepted})"
 
 
-# Units as text ------------------------------------------------------------------------------------------------------
-
-_LENGTHS = {
-    "mm": ("millimeter", "millimetre"), "m": ("meter", "metre"), "cm": ("centimeter", "centimetre"),
-    "um": ("micrometer", "micrometre", "micron"), "in": ("inch", "inches", '"', "″"), "ft": ("foot", "feet"),
-    "mil": ("mil_length", "thou", "th"), "uin": ("microinch", "microinches"),
-}  # fmt: skip
-_ATOMS = {
-    **_LENGTHS,
-    "rev": ("turn", "revolution", "r", "U"), "rad": ("radian",), "deg": ("degree", "°"), "Hz": ("hertz",),
-    "s": ("second", "sec"), "min": ("minute",), "h": ("hour", "hr"), "d": ("day",),
-    "kPa": ("kilopascal",), "GPa": ("gigapascal",), "bar": (), "ksi": ("kip_per_square_inch", "kilopound_force_per_square_inch", "kpsi"),
-    "K": ("kelvin",), "degC": ("degree_Celsius", "celsius", "Celsius", "°C", "℃", "C"),
-    "degF": ("degree_Fahrenheit", "fahrenheit", "Fahrenheit", "°F", "℉", "F"),
-    "delta_degC": ("delta_degree_Celsius", "ΔdegC", "Δ℃"), "delta_degF": ("delta_degree_Fahrenheit", "ΔdegF", "Δ℉"),
-    "N": ("newton",), "kN": ("kilonewton",), "lbf": ("pound_force", "force_pound"),
-    "W": ("watt",), "kW": ("kilowatt",), "hp": ("horsepower",),
-    "mPa": ("millipascal",), "cP": ("centipoise",),
-    "g": ("gram",), "kg": ("kilogram",), "lb": ("pound",), "Btu": ("international_british_thermal_unit", "Btu_it", "BTU"),
-    "kJ": ("kilojoule",), "J": ("joule",), "mol": ("mole",), "%": ("percent",), "1e-6": (),
-    "HRC": (), "ShoreA": ("Shore_A",),
-}  # fmt: skip
-_NAMES: Final = {name: atom for atom, names in _ATOMS.items() for name in (atom, *names)}
-
-Factors: TypeAlias = frozenset[tuple[str, int]]
-
-_COMPOSED: Final[Mapping[str, tuple[tuple[str, int], ...]]] = {
-    **dict.fromkeys(("rpm", "revolutions_per_minute", "RPM"), (("rev", 1), ("min", -1))),
-    **dict.fromkeys(("psi", "pound_force_per_square_inch", "PSI"), (("lbf", 1), ("in", -2))),
-    **dict.fromkeys(("Pa", "pascal"), (("N", 1), ("m", -2))),
-    **dict.fromkeys(("MPa", "megapascal"), (("N", 1), ("mm", -2))),
-    **dict.fromkeys(("dimensionless", "1"), ()),
-}
-"""Units that are others composed, so that ``N/mm²`` is found to be MPa where a pressure is asked for."""
-
-_DEGREES: Final = re.compile(r"(?:deg(?:rees?)?|°)\s*([CF])(?![A-Za-z])")
-_SIGNS: Final = str.maketrans({"·": "*", "⋅": "*", "×": "*", "µ": "u", "μ": "u", "−": "-", "⁻": "-", "¹": "1", "²": "2",
-                               "³": "3", "^": "", "\u00a0": " "})  # fmt: skip
-_TOKEN: Final = re.compile(r"\s*(?:(1e-6)|([A-Za-z_%°℃℉Δ\"″]+|1(?![0-9]))\s*(?:\*\*)?\s*(-?[0-9]+)?|([*/.()]))\s*")
-
-
-def _spelled(name: str) -> tuple[tuple[str, int], ...] | None:
-    """Return the factors of one name, in the plural too."""
-    for form in (name, name[:-1]) if name.endswith("s") and len(name) > 3 else (name,):
-        if form in _COMPOSED:
-            return _COMPOSED[form]
-        if form in _NAMES:
-            return ((_NAMES[form], 1),)
-    return None
-
-
-@lru_cache(maxsize=4096)
-def factors(text: str) -> Factors | None:
-    """Return a unit's factors with their powers, or ``None`` for what is no unit known here.
-
-    A product may be written with ``*``, ``.``, ``·`` or a blank, a power with ``**``, ``^`` or a bare digit.
-    """
-    text = _DEGREES.sub(r"deg\1", text.translate(_SIGNS).replace(" per ", "/"))
-    powers: dict[str, int] = {}
-    position, sign, outer = 0, 1, 1
-    enclosing: list[int] = []
-    complete = False  # whether the text up to here could stand alone
-    while position < len(text):
-        match = _TOKEN.match(text, position)
-        if match is None:
-            return None
-        position = match.end()
-        scale, name, power, mark = match.groups()
-        if mark == "(":
-            enclosing.append(outer)
-            outer, sign, complete = outer * sign, 1, False
-        elif mark == ")":
-            if not enclosing or not complete:
-                return None
-            outer, sign = enclosing.pop(), 1
-        elif mark:
-            if not complete and (mark != "/" or powers or sign < 0):
-                return None
-            sign, complete = (-1 if mark == "/" else 1), False
-        else:
-            parts = (("1e-6", 1),) if scale else _spelled(name)
-            if parts is None:
-                return None
-            for atom, own in parts:
-                powers[atom] = powers.get(atom, 0) + sign * outer * own * int(power or 1)
-            sign, complete = 1, True
-    if not complete or enclosing:
-        return None
-    kept = {atom: power for atom, power in powers.items() if power}
-    if len(kept) > 1 or any(power != 1 for power in kept.values()):  # in a composed unit, a degree is a difference
-        for point, difference in (("degC", "delta_degC"), ("degF", "delta_degF")):
-            if point in kept:
-                kept[difference] = kept.pop(point)
-    return frozenset(kept.items())
-
-
-@lru_cache(maxsize=512)
-def _by_factors(accepted: tuple[str, ...]) -> dict[Factors, str]:
-    """Index accepted units by their factors; codes that are no spelling (``MMT``) are left out."""
-    index: dict[Factors, str] = {}
-    for symbol in accepted:
-        found = factors(symbol)
-        if found is not None:
-            index.setdefault(found, symbol)
-    return index
-
-
-def find_unit(text: str, accepted: tuple[str, ...]) -> str | None:
-    """Return the accepted unit that a text spells, or ``None``."""
-    text = text.strip()
-    if text in accepted:
-        return text
-    found = factors(text)
-    return None if found is None else _by_factors(accepted).get(found)
-
-
-def _listed(accepted: tuple[str, ...]) -> str:
-    return ", ".join(_by_factors(accepted).values()) or ", ".join(accepted)
-
-
 # pint's names for the same factors ----------------------------------------------------------------------------------
 
 _PINT_NAMES: Final[Mapping[str, str]] = {
     "rev": "turn", "mil": "thou", "%": "percent", "ksi": "kip_per_square_inch", "bar": "bar", "1e-6": "ppm",
-    **{atom: names[0] for atom, names in _ATOMS.items() if names and atom not in {"mil", "rev", "%", "ksi", "ShoreA"}},
+    **{atom: names[0] for atom, names in ATOMS.items() if names and atom not in {"mil", "rev", "%", "ksi", "ShoreA"}},
 }  # fmt: skip
 _PINT_WHOLE: Final[Mapping[str, str]] = {
     "rpm": "revolutions_per_minute", "psi": "pound_force_per_square_inch", "Pa": "pascal", "MPa": "megapascal",
@@ -210,7 +91,7 @@ def _converted(quantity: Any, accepted: tuple[str, ...]) -> tuple[Any, str] | No
     expression = pint_expression(symbol)
     if not callable(convert) or not atoms or expression is None or any(atom in _UNSAFE for atom, _ in atoms):
         return None
-    if any(len(found) == 1 and next(iter(found))[0] in _UNSAFE for found in _by_factors(accepted)):
+    if any(len(found) == 1 and next(iter(found))[0] in _UNSAFE for found in by_factors(accepted)):
         return None
     try:
         return convert(expression).magnitude, symbol
@@ -221,8 +102,6 @@ def _converted(quantity: Any, accepted: tuple[str, ...]) -> tuple[Any, str] | No
 # Quantities ---------------------------------------------------------------------------------------------------------
 
 _NUMBER_WITH_UNIT: Final = re.compile(r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(.*)", re.DOTALL)
-_GAUGE: Final = {"psig": "psi", "barg": "bar", "bar(g)": "bar", "psi(g)": "psi", "kPag": "kPa", "MPag": "MPa"}
-_ABSOLUTE: Final = frozenset({"psia", "bara", "bar(a)", "psi(a)", "kPaa", "MPaa"})
 
 
 def _number(value: Any) -> float:
@@ -237,21 +116,19 @@ def _number(value: Any) -> float:
 
 def examples(accepted: tuple[str, ...]) -> str:
     """Say how a quantity is written, with the units it may have."""
-    unit = next(iter(_by_factors(accepted).values()), accepted[0])
-    return f'"5 {unit}", (5, "{unit}") or a quantity object, in {_listed(accepted)}'
+    unit = next(iter(by_factors(accepted).values()), accepted[0])
+    return f'"5 {unit}", (5, "{unit}") or a quantity object, in {listed(accepted)}'
 
 
 def _with_unit(value: Any, unit: Any, accepted: tuple[str, ...], gauge: bool) -> dict[str, Any]:
     text = str(unit).strip()
-    if gauge:
-        text = _GAUGE.get(text, text)
-        if text in _ABSOLUTE:
-            raise QuantityFault(f"{text} is an absolute pressure; the gauge pressure is asked for", _listed(accepted))
-    symbol = find_unit(text, accepted)
+    if gauge and text in ABSOLUTE:
+        raise QuantityFault(f"{text} is an absolute pressure; the gauge pressure is asked for", listed(accepted))
+    symbol = find_unit(text, accepted, gauge=gauge)
     if symbol is None:
         if not text:
             raise QuantityFault("the unit is missing", examples(accepted))
-        raise QuantityFault(f"the unit {text[:40]!r} does not fit", _listed(accepted))
+        raise QuantityFault(f"the unit {text[:40]!r} does not fit", listed(accepted))
     try:
         return {"value": _number(value), "unit": symbol}
     except (TypeError, ValueError, OverflowError) as error:
@@ -288,7 +165,7 @@ def _from_object(value: Any, number: Any, unit: Any, accepted: tuple[str, ...], 
         text = "1"
     if text == "mil" and hasattr(value, "magnitude"):
         raise QuantityFault(
-            "the unit 'mil' of pint is an angle and does not fit; its length is 'thou'", _listed(accepted)
+            "the unit 'mil' of pint is an angle and does not fit; its length is 'thou'", listed(accepted)
         )
     try:
         return _with_unit(number, text, accepted, gauge)

@@ -1,8 +1,8 @@
 """Flat cases: a duty and a design in one row, for corpora of past quotes in CSV, Parquet or Arrow.
 
-A column is named by its field; a number's column may carry its unit in brackets (``pressure [psi]``), SI where it does
-not. What a row leaves empty is filled in as in a single request, and a row is refused exactly when the request that says
-the same is: by itself, with its fault, and it stops nothing else.
+A column is named by its field, and a number's column carries its unit in brackets (``pressure [psi]``): a heading without
+one is refused, unless it is of a plain ratio. What a row leaves empty is filled in as in a single request, and a row is
+refused exactly when the request that says the same is: by itself, with its fault, and it stops nothing else.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise import units
+from glandwise import spelling, units
 from glandwise.checks import batch, flat_cells
 from glandwise.checks.flat_cells import EMPTY, UNKNOWN
 from glandwise.contract.base import NAME, RequestModel
@@ -77,6 +77,18 @@ def _as_measured(model: type[RequestModel], path: str) -> Measured:
 
 NUMBERS: Mapping[str, Measured] = {name: _as_measured(*field) for name, field in _NUMBERS.items()}
 """Columns of numbers, and how the field of a request is measured and bounded."""
+
+
+def _si_unit(dimension: str) -> str:
+    """Return the symbol of the SI unit of a dimension, or of the unit of its answers where SI has no symbol."""
+    usual = units.DIMENSIONS[dimension]
+    return next((one for one in usual.symbols if units.factor(dimension, one) == (1.0, 0.0)), usual.si_system)
+
+
+HEADINGS: Mapping[str, tuple[str, str]] = {
+    name: (f"{name} [{unit}]", unit) for name, held in NUMBERS.items() for unit in (_si_unit(held.dimension),)
+}
+"""Columns of numbers: the heading that the service writes itself, and its unit."""
 
 CHOICES: Mapping[str, tuple[str, ...]] = {
     "family": ("flexible_lip", "energized_lip"),
@@ -149,22 +161,32 @@ class Flat(NamedTuple):
     """Row and fault of those that cannot be judged."""
 
 
-_HEADER = re.compile(r"\s*([\w.]+)\s*(?:\[(.+)\])?\s*")
+_HEADER = re.compile(r"\s*([\w.]+)\s*(?:\[(.*)\])?\s*", re.DOTALL)
 
 
 def header(name: str) -> tuple[str, str | None]:
-    """Split a column heading into field and unit; refuse what is not known."""
+    """Split a column heading into field and unit, whose every spelling is taken; refuse what is not known."""
     match = _HEADER.fullmatch(name)
     if match is None or match[1] not in COLUMN_NAMES:
         raise ColumnError(name, "no such column", ", ".join(COLUMN_NAMES))
-    field, unit = match[1], match[2]
-    if unit is not None:
-        if field not in NUMBERS:
+    field, written = match[1], match[2]
+    if field not in NUMBERS:
+        if written is not None:
             raise ColumnError(name, "this column has no unit", f"{field} without brackets")
-        dimension = NUMBERS[field].dimension
-        if unit not in units.factors(dimension):
-            raise ColumnError(name, "the unit does not fit", ", ".join(units.DIMENSIONS[dimension].symbols))
-    return field, unit
+        return field, None
+    held = NUMBERS[field]
+    accepted, gauge = units.DIMENSIONS[held.dimension].symbols, held.dimension == "gauge_pressure"
+    said = ", ".join(f"{field} [{unit}]" for unit in spelling.listed(accepted).split(", "))
+    if not (written or "").strip():
+        if "1" in accepted:
+            return field, "1"
+        raise ColumnError(name, "the heading has no unit", said)
+    if gauge and written.strip() in spelling.ABSOLUTE:
+        raise ColumnError(name, "an absolute pressure stands here, and the gauge pressure is asked for", said)
+    found = spelling.find_unit(written, accepted, gauge=gauge)
+    if found is None:
+        raise ColumnError(name, "the unit does not fit", said)
+    return field, found
 
 
 def numbered(table: Mapping[str, Sequence[Any]], done: int, count: int) -> Mapping[str, Sequence[Any]]:
@@ -180,12 +202,15 @@ class _Table:
 
     def __init__(self, table: Mapping[str, Sequence[Any]]) -> None:
         self.cells: dict[str, Sequence[Any]] = {}
-        self.units: dict[str, str | None] = {}
+        self.units: dict[str, str] = {}
+        """Unit of every column of numbers."""
         for heading, values in table.items():
             field, unit = header(heading)
             if field in self.cells:
                 raise ColumnError(heading, "the column is there twice", "each column once")
-            self.cells[field], self.units[field] = values, unit
+            self.cells[field] = values
+            if unit is not None:
+                self.units[field] = unit
         for field in REQUIRED:
             if field not in self.cells:
                 raise ColumnError(
@@ -231,12 +256,7 @@ class _Table:
 
     def range(self, field: str) -> str:
         """Say which numbers a column takes, in the unit of its heading."""
-        dimension = NUMBERS[field].dimension
-        unit = self.units[field]
-        if unit is None:
-            symbols = units.DIMENSIONS[dimension].symbols
-            unit = next((symbol for symbol in symbols if units.factor(dimension, symbol) == (1.0, 0.0)), None)
-        return NUMBERS[field].accepted(unit or units.DIMENSIONS[dimension].si_system)
+        return NUMBERS[field].accepted(self.units[field])
 
     def codes(self, field: str, known: Mapping[str, int], fault: str, accepted: str) -> Any:
         """Read a column of texts as codes."""
@@ -544,18 +564,24 @@ def _feature_sets(choice: Mapping[str, Any], band: Any, flexible: Any) -> tuple[
 
 
 def flatten(case_id: str, duty: Duty, design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
-    """Write a duty and a design as one flat row in SI; what they leave out is left out."""
+    """Write a duty and a design as one flat row under headings with their units; what they leave out is left out."""
     row: dict[str, Any] = {"case_id": case_id}
     for name, (root, *path) in _FIELDS.items():
         value: Any = duty if root == "duty" else design
         for part in path:
             value = getattr(value, part, None)
-        if value is not None:
+        if value is None:
+            continue
+        if name in HEADINGS:
+            heading, unit = HEADINGS[name]
+            row[heading] = units.from_si(value, NUMBERS[name].dimension, unit)
+        else:
             row[name] = value
     return row
 
 
 def table(rows: Sequence[Mapping[str, Any]]) -> dict[str, list[Any]]:
     """Turn flat rows into columns; a column that no row fills is left out."""
-    filled = [name for name in COLUMN_NAMES if any(row.get(name) is not None for row in rows)]
+    headings = [HEADINGS[name][0] if name in HEADINGS else name for name in COLUMN_NAMES]
+    filled = [name for name in headings if any(row.get(name) is not None for row in rows)]
     return {name: [row.get(name) for row in rows] for name in filled}

@@ -58,8 +58,8 @@ def flags(cells: Sequence[Any]) -> Any:
     return codes(cells, lambda word: _TRUTH.get(word.lower(), UNKNOWN) if word else EMPTY)
 
 
-def numbers(cells: Sequence[Any], measured: Measured, unit: str | None) -> Numbers:
-    """Read a column of numbers in a unit (SI where it is ``None``)."""
+def numbers(cells: Sequence[Any], measured: Measured, unit: str) -> Numbers:
+    """Read a column of numbers in a unit."""
     value, filled, garbled = _values(cells)
     scale, offset, below, above = measured.reading(unit)
     with np.errstate(invalid="ignore", over="ignore"):

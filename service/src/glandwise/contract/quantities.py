@@ -85,9 +85,9 @@ class Measured:
     low: float | None = None
     high: float | None = None
 
-    def reading(self, unit: str | None) -> tuple[float, float, float, float]:
-        """Return scale and offset of a unit (SI where it is ``None``), and the least and greatest number taken in SI."""
-        scale, offset = (1.0, 0.0) if unit is None else units.factor(self.dimension, unit)
+    def reading(self, unit: str) -> tuple[float, float, float, float]:
+        """Return scale and offset of a unit, and the least and greatest number taken in SI."""
+        scale, offset = units.factor(self.dimension, unit)
         low = -math.inf if self.low is None else self.low
         high = math.inf if self.high is None else self.high
         # a relative slack of 1e-12 lets a bound through that was itself given in another unit

@@ -132,7 +132,8 @@ def _fault(error: ValidationError) -> str:
 
 def _columns(rows: Sequence[Mapping[str, Any]], headings: Mapping[str, str]) -> Table:
     """Turn rows into columns; what is needed has one even where no row of this block fills it."""
-    names = dict.fromkeys(headings.get(field, field) for field in (*corpus.REQUIRED, corpus.MOTION[0]))
+    needed = (*corpus.REQUIRED, corpus.MOTION[0])
+    names = dict.fromkeys(headings.get(field) or corpus.HEADINGS.get(field, (field,))[0] for field in needed)
     names.update(dict.fromkeys(name for row in rows for name in row))
     return {name: [row.get(name) for row in rows] for name in names}
 
