@@ -1,0 +1,124 @@
+"""What the tests of formulas share: the three lives held to one another, and the steps of a trace recomputed."""
+
+from __future__ import annotations
+
+import ast
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from glandwise.numerics import arithmetic
+from glandwise.numerics.compiled import compiled
+from glandwise.numerics.docstring import declared
+from glandwise.numerics.trace import Working, calm, leaf, traced
+
+HOSTILE = (0.0, -1.0, math.nan, math.inf, -math.inf, 1e300, 1e-300)
+"""Numbers that no case should have and that no formula may stumble over."""
+
+Row = Sequence[float]
+
+
+def draws(*ranges: tuple[float, float], count: int = 200, seed: int = 1) -> list[tuple[float, ...]]:
+    """Return arguments spread evenly over their ranges."""
+    random = np.random.default_rng(seed)
+    return [tuple(row) for row in random.uniform(*zip(*ranges, strict=True), (count, len(ranges))).tolist()]
+
+
+def hostile(rows: Sequence[Row]) -> list[tuple[float, ...]]:
+    """Return sensible rows of which one argument, or all, are hostile numbers."""
+    found = []
+    for at, row in enumerate(rows):
+        for index in range(len(row)):
+            value = HOSTILE[(at + index) % len(HOSTILE)]
+            found.append((*row[:index], value, *row[index + 1 :]))
+    found.extend((value,) * len(rows[0]) for value in HOSTILE)
+    return found
+
+
+def leaves(formula: Any, row: Row) -> list[Any]:
+    """Return the arguments of a formula as leaves of a trace, as its docstring declares them."""
+    given = declared(formula).given
+    assert len(given) == len(row), f"{formula.__name__} declares {len(given)} of its {len(row)} arguments"
+    return [leaf(value, q, "request") for value, q in zip(row, given.values(), strict=True)]
+
+
+def flat(result: Any) -> list[float]:
+    """Return the values of a result, be they one or several."""
+    return [float(value) for value in result] if isinstance(result, tuple | list) else [float(result)]
+
+
+def alike(one: Any, other: Any, about: object = "", relative: float = 1e-12) -> None:
+    """Hold two results to one another; what is not known has to be unknown in both."""
+    np.testing.assert_allclose(flat(one), flat(other), rtol=relative, atol=1e-290, equal_nan=True, err_msg=str(about))
+
+
+def lives_agree(formula: Any, rows: Iterable[Row]) -> None:
+    """Hold the compiled, the uncompiled and the traced life of a formula to one another."""
+    machine, plain, told = compiled(formula), calm(formula), traced(formula)
+    for row in rows:
+        with np.errstate(all="ignore"):
+            expected = plain(*map(np.float64, row))
+        alike(machine(*row), expected, (formula.__name__, "compiled", row))
+        alike(told(*leaves(formula, row)), expected, (formula.__name__, "traced", row))
+
+
+def as_before(
+    formula: Any, old: Callable[..., Any], rows: Iterable[Row], known: float = 0.5, relative: float = 1e-12
+) -> None:
+    """Hold a formula to the function that it comes from; goes away with it. ``known``: share of results that are numbers."""
+    finite = count = 0
+    for row in rows:
+        values = flat(compiled(formula)(*row))
+        alike(values, old(*row), (formula.__name__, row), relative)
+        finite += sum(map(math.isfinite, values))
+        count += len(values)
+    assert finite >= known * count
+
+
+_BINARY: Mapping[type[ast.operator], Callable[[float, float], float]] = {
+    ast.Add: lambda a, b: a + b,
+    ast.Sub: lambda a, b: a - b,
+    ast.Mult: lambda a, b: a * b,
+    ast.Div: arithmetic.divide,
+    ast.Pow: arithmetic.power,
+}
+
+
+def evaluate(equation: str, inputs: Mapping[str, float], functions: Mapping[str, Callable[..., float]]) -> float:
+    """Return the value of an equation as a reader of a working would find it."""
+    names = {"pi": math.pi, "nan": math.nan, "inf": math.inf, **inputs}
+    known = {"abs": abs, **arithmetic.FUNCTIONS, **functions}
+
+    def of(node: ast.expr) -> float:
+        match node:
+            case ast.Constant(value=int() | float() as number):
+                return float(number)
+            case ast.Name(id=name):
+                return names[name]
+            case ast.UnaryOp(op=ast.USub(), operand=operand):
+                return -of(operand)
+            case ast.BinOp(left=left, op=op, right=right):
+                return _BINARY[type(op)](of(left), of(right))
+            case ast.Call(func=ast.Name(id=name), args=arguments):
+                return float(known[name](*map(of, arguments)))
+        raise ValueError(f"a reader cannot compute {ast.dump(node)}")
+
+    return of(ast.parse(equation, mode="eval").body)
+
+
+def steps_hold(
+    formula: Any, rows: Iterable[Row], functions: Mapping[str, Callable[..., float]] | None = None
+) -> list[Working]:
+    """Trace a formula: no step may mix units, and each has to follow from what is printed. Return the workings."""
+    workings = []
+    for row in rows:
+        working = Working(traced(formula)(*leaves(formula, row)))
+        for step in working.steps:
+            about = f"{formula.__name__}{tuple(row)}: {working.symbol(step)} = {working.equation(step)}"
+            assert step.fault == "", f"{about}: {step.fault}"
+            assert step.dim is not None, f"{about}: its unit is not known"
+            if step.tree is not None and not step.words:
+                alike(evaluate(working.equation(step), working.inputs(step), functions or {}), step.value, about)
+        workings.append(working)
+    return workings
