@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 
+from glandwise.numerics.lives import opaque
+
 
 def divide(a: float, b: float) -> float:
     """Quotient as IEEE 754 has it."""
@@ -52,11 +54,13 @@ FUNCTIONS: Mapping[str, Callable[[float], float]] = {
 """Functions of :mod:`math` that a formula may use, as they answer without raising."""
 
 
+@opaque(name="min", unit="alike")
 def least(a: float, b: float) -> float:
     """Lesser of two numbers; NaN when either is."""
     return a if a <= b or a != a else b
 
 
+@opaque(name="max", unit="alike")
 def greatest(a: float, b: float) -> float:
     """Greater of two numbers; NaN when either is."""
     return a if a >= b or a != a else b

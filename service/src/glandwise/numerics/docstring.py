@@ -1,13 +1,17 @@
-"""What a docstring declares: title, symbols with their units, references.
+"""What docstrings declare: title, symbols with their units, references.
 
 The form is numpydoc's; the type of a number is its unit: ``d : m`` is a symbol ``d`` in metres, ``pressure : Pa as p`` an
 argument ``pressure`` with the symbol ``p``. Names of choices begin with a capital letter and have three letters or more.
+
+A record class declares its fields by the text behind each: ``d [m]: shaft diameter``, or ``[Family]: family`` for a choice.
 """
 
 from __future__ import annotations
 
+import ast
 import inspect
 import re
+import textwrap
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -18,6 +22,7 @@ class Quantity(NamedTuple):
     symbol: str
     unit: str = "-"
     title: str = ""
+    is_curve: bool = False
 
     @property
     def is_choice(self) -> bool:
@@ -55,3 +60,26 @@ def declared(thing: Any) -> Declared:
     results = tuple(_quantities(sections.get("Returns", "")).values())
     title = head.strip().partition("\n")[0].rstrip(".")
     return Declared(title, given, results, " ".join(sections.get("References", "").split()), sections)
+
+
+_FIELD = re.compile(r"^(?:(\S+) )?\[(.+?)\]: (.+)$", re.DOTALL)
+
+
+@cache
+def attributes(record: type) -> dict[str, Quantity]:
+    """Read the fields of a record class: annotated names, each with a text behind it."""
+    body = ast.parse(textwrap.dedent(inspect.getsource(record))).body[0]
+    assert isinstance(body, ast.ClassDef)
+    found: dict[str, Quantity] = {}
+    for field, text in zip(body.body, body.body[1:], strict=False):
+        match field, text:
+            case (
+                ast.AnnAssign(target=ast.Name(id=name), annotation=kind, value=None),
+                ast.Expr(value=ast.Constant(value=str() as words)),
+            ):
+                parts = _FIELD.match(" ".join(words.split()))
+                if parts is None:
+                    raise ValueError(f"{record.__name__}.{name} declares no unit")
+                is_curve = isinstance(kind, ast.Name) and kind.id == "CurveRecord"
+                found[name] = Quantity(parts[1] or name, parts[2], parts[3], is_curve)
+    return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,15 @@ from glandwise.numerics.lives import opaque
 Table = NDArray[np.float64]
 
 
-def _curve_words(curve: Any, x: float) -> str:
+class CurveRecord(Protocol):
+    """A curve of the rules: the first ``n`` points of ``x`` and ``y``."""
+
+    x: Any
+    y: Any
+    n: int
+
+
+def _curve_words(curve: CurveRecord, x: float) -> str:
     last = int(curve.n) - 1
     if not curve.x[0] < x < curve.x[last]:
         return f"held at the {'first' if x <= curve.x[0] else 'last'} point of its table"
@@ -22,7 +30,7 @@ def _curve_words(curve: Any, x: float) -> str:
 
 
 @opaque(words=_curve_words)
-def curve_at(curve: Any, x: float) -> float:
+def curve_at(curve: CurveRecord, x: float) -> float:
     """Value of a curve of the rules, linear between its points and held beyond its ends; NaN where ``x`` is.
 
     A curve without points (``n`` is 0) is not known: NaN.

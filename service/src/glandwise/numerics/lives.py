@@ -73,9 +73,11 @@ def opaque(**told: Any) -> Callable[[Formula], Formula]:
     Parameters
     ----------
     told
-        ``words``: function of the arguments that says how the value came about; with it the value is a step of its own.
-        ``name``: name of the function in an equation, where there are no words. ``search``: the first of its values was
-        looked for, the others are the business of the search. ``unit``: unit of its values where they are no plain numbers.
+        ``words``: function of the arguments that says how the value came about, or how each of several did; with them a
+        value is a step of its own. ``name``: name of the function in an equation, of several values one each; else the
+        symbols under ``Returns``. ``unit``: unit of the values, where no ``Returns`` tells; ``alike`` for that of the
+        arguments. ``search``: the first of the
+        values was looked for, the others are the business of the search.
     """
 
     def mark(function: Formula) -> Formula:

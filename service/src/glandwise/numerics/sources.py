@@ -7,8 +7,8 @@ from functools import cache
 from pathlib import Path
 
 PACKAGE = Path(__file__).parent.parent
-ROOMS = ("numerics", "formulas", "physics", "case")
-"""Folders that hold formulas; ``criteria`` folders of the questions count as well."""
+ROOMS = ("numerics", "formulas", "mechanics/tables", "physics", "case")
+"""Folders that hold formulas and their tables; ``criteria`` folders of the questions count as well."""
 
 
 def _files() -> list[Path]:

@@ -19,6 +19,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from glandwise.numerics import arithmetic
 from glandwise.numerics.dimensions import PLAIN, Dimension, dimension, over, raised, spelled, times
 from glandwise.numerics.docstring import Declared, Quantity, declared
@@ -234,10 +236,10 @@ def _result(value: Any, frame: Frame, words: Declared) -> Any:
 
 
 def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
+    if not isinstance(value, float):
+        return value
     unit = dimension(q.unit)
     if not isinstance(value, Traced):
-        if type(value) is not float:
-            return value
         step = Step(
             q.symbol, q.title or words.title, None, value, unit, "as the branch has it", frame=frame, fresh=True
         )
@@ -308,30 +310,56 @@ class _Rewriter(ast.NodeTransformer):
         return node
 
 
+def _alike(arguments: tuple[Any, ...]) -> Dimension | None:
+    """Unit that some arguments share; a bare number has that of the others."""
+    found = {x.dim for x in arguments if isinstance(x, Traced)}
+    return PLAIN if not found else found.pop() if len(found) == 1 else None
+
+
+def _plain(value: Any) -> Any:
+    return float(value) if isinstance(value, float) else value
+
+
+def _opaque_values(function: Any) -> tuple[tuple[str, Quantity], ...]:
+    """Name in an equation, symbol, unit and title of each value of an opaque function: of its mark, else its docstring."""
+    how, words = function.opaque, declared(function)
+    names = how.get("name", [q.symbol for q in words.results] or function.__name__)
+    names = [names] if isinstance(names, str) else names
+    found = words.results or [Quantity(name, "-", words.title) for name in names]
+    units = how.get("unit", [q.unit for q in found])
+    units = [units] * len(found) if isinstance(units, str) else units
+    return tuple((n, q._replace(unit=unit)) for n, q, unit in zip(names, found, units, strict=True))
+
+
 def _opaque(function: Any) -> Any:
     """Return the traced form of an opaque function: its value, with words in place of its inside."""
-    how = function.opaque
+    how, run = function.opaque, calm(function)
+    quantities, references = _opaque_values(function), declared(function).references
 
     def told(*arguments: Any) -> Any:
-        plain = [float(x) if isinstance(x, Traced) else x for x in arguments]
-        values = function(*plain)
-        words = how["words"](*plain) if "words" in how else ""
+        bare = [_plain(x) for x in arguments]
+        with np.errstate(all="ignore"):
+            values = run(*(np.float64(x) if isinstance(x, float) else x for x in bare))
+        words = how["words"](*bare) if "words" in how else ""
         if how.get("search"):
             step = Step("x", "", None, float(values[0]), arguments[0].dim, words=words, fresh=True)
-            return Traced(values[0], step, step.dim), *values[1:]
+            return Traced(values[0], step, step.dim), *map(_plain, values[1:])
         curve = next((x for x in arguments if isinstance(x, TracedCurve)), None)
+        shown = [x for x in arguments if isinstance(x, float)]
         several = isinstance(values, tuple)
         found = []
-        units = how.get("unit", "-")
         for index, value in enumerate(values if several else (values,)):
-            unit = curve.dim if curve is not None else dimension(units if isinstance(units, str) else units[index])
-            names = how.get("name", function.__name__)
-            name = curve.symbol if curve is not None else names if isinstance(names, str) else names[index]
-            tree = (name, *[x for x in arguments if isinstance(x, Traced | float) and not isinstance(x, TracedCurve)])
+            name, q = quantities[index]
+            if curve is not None:
+                name, unit = curve.symbol, curve.dim
+            else:
+                unit = _alike(arguments) if q.unit == "alike" else dimension(q.unit)
+            tree = (name, *shown)
             if not words:
                 found.append(Traced(value, tree, unit))
                 continue
-            step = Step(name, declared(function).title, tree, float(value), unit, words=words, fresh=True)
+            said = words if isinstance(words, str) else words[index]
+            step = Step(q.symbol, q.title, tree, float(value), unit, references, words=said, fresh=True)
             if curve is not None:
                 step.symbol, step.title, step.fresh = curve.symbol, curve.title, False
                 step.source, step.record = curve.source, curve.record
@@ -371,11 +399,17 @@ def _value(name: str, thing: Any) -> Any:
     return _FUNCTIONS[name] if name in _FUNCTIONS and thing is getattr(math, name) else thing
 
 
+def _calm(name: str) -> Callable[[float], np.float64]:
+    """Give a function of :mod:`math` back as what does not raise when it is divided by."""
+    compute = arithmetic.FUNCTIONS[name]
+    return lambda x: np.float64(compute(x))
+
+
 traced = Life(_dress, _value)
 """The traced life of a plain function."""
 calm = Life(
     lambda copy, _: copy,
-    lambda name, thing: arithmetic.FUNCTIONS[name] if name in _FUNCTIONS and thing is getattr(math, name) else thing,
+    lambda name, thing: _calm(name) if name in _FUNCTIONS and thing is getattr(math, name) else thing,
 )
 """The uncompiled life, for debugging and coverage, on ``numpy.float64``: it does not raise where machine code does not."""
 
