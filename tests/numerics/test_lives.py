@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from glandwise.formulas import kinematics
+from glandwise.formulas import kinematics, shells
 from glandwise.numerics import arithmetic, sources
 from glandwise.numerics.compiled import compiled
 from glandwise.numerics.dimensions import PLAIN, dimension, over, spelled, times
@@ -115,3 +115,18 @@ def test_the_machine_code_is_kept_under_the_digest() -> None:
     code = "import os, glandwise.numerics.compiled; print(os.environ['NUMBA_CACHE_DIR'])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert Path(done.stdout.strip()).name == sources.digest()[:16]
+
+
+def test_an_opaque_function_tells_each_of_its_values_in_words() -> None:
+    lip = traced(shells.lip_shell)(
+        given(0.03, "r", "m"), given(1e-3, "t", "m"), given(6e-3, "L", "m"), given(0.46, "nu", "-")
+    )
+    found = {step.symbol: step for step in Working(lip).steps if step.words}
+    assert list(found) == ["phi_k", "phi_c", "phi_s"]
+    assert len({step.words for step in found.values()}) == len({step.title for step in found.values()}) == 3
+    assert all(step.source == declared(shells.end_functions).references for step in found.values())
+
+
+def test_an_opaque_function_raises_nothing_in_a_trace() -> None:
+    assert math.isnan(traced(shells.mass_share)(given(math.inf, "x", "-")))
+    assert math.isnan(traced(shells.mass_share)(math.inf))
