@@ -77,6 +77,23 @@ def test_the_lesser_and_the_greater_are_not_known_when_either_is_not() -> None:
     assert arithmetic.greatest(1.0, 2.0) == 2.0
 
 
+def test_a_working_shows_both_of_which_one_is_the_lesser() -> None:
+    one, other = object(), object()
+    a, b = given(1.0, "a", "m", one), given(2.0, "b", "m", other)
+    lesser = traced(arithmetic.least)(a, b) * 2.0
+    working = Working(traced(kinematics.surface_speed)(lesser, given(7.0, "n", "rev/s")))
+    assert working.equation(working.steps[-1]) == "pi * min(a, b) * 2 * abs(n)"
+    assert set(records(lesser)) == {one, other}
+    assert traced(arithmetic.greatest)(a, 3.0).dim == dimension("m")
+    assert traced(arithmetic.greatest)(a, given(1.0, "t", "s")).dim is None
+
+
+def test_functions_of_numbers_do_not_raise() -> None:
+    assert arithmetic.FUNCTIONS["log1p"](-1.0) == arithmetic.FUNCTIONS["log"](0.0) == -math.inf
+    assert math.isnan(arithmetic.FUNCTIONS["log1p"](-2.0))
+    assert math.isnan(arithmetic.FUNCTIONS["log"](-1.0))
+
+
 @pytest.mark.parametrize("unit", ["W/(m²·K)", "1/m", "N/m²", "J/mol", "m²/s", "-", "rev/s", "Pa"])
 def test_units_are_read(unit: str) -> None:
     assert dimension(unit) == over(times(dimension(unit), dimension("N·m")), dimension("J"))

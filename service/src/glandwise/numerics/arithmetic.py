@@ -36,7 +36,7 @@ def _calm(name: str) -> Callable[[float], float]:
         try:
             return function(x)
         except ValueError:
-            return -math.inf if x == 0.0 and name.startswith("log") else math.nan
+            return -math.inf if name.startswith("log") and x == (-1.0 if name == "log1p" else 0.0) else math.nan
         except OverflowError:
             return math.inf if x > 0.0 or name == "cosh" else -math.inf
 
