@@ -5,13 +5,14 @@ from __future__ import annotations
 import ast
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from enum import IntEnum
 from typing import Any
 
 import numpy as np
 from glandwise.numerics import arithmetic
 from glandwise.numerics.compiled import compiled
 from glandwise.numerics.docstring import declared
-from glandwise.numerics.trace import Working, calm, leaf, traced
+from glandwise.numerics.trace import Choice, Working, calm, leaf, traced
 
 HOSTILE = (0.0, -1.0, math.nan, math.inf, -math.inf, 1e300, 1e-300)
 """Numbers that no case should have and that no formula may stumble over."""
@@ -30,9 +31,10 @@ def hostile(rows: Sequence[Row]) -> list[tuple[float, ...]]:
     found = []
     for at, row in enumerate(rows):
         for index in range(len(row)):
-            value = HOSTILE[(at + index) % len(HOSTILE)]
-            found.append((*row[:index], value, *row[index + 1 :]))
-    found.extend((value,) * len(rows[0]) for value in HOSTILE)
+            if not isinstance(row[index], IntEnum):
+                value = HOSTILE[(at + index) % len(HOSTILE)]
+                found.append((*row[:index], value, *row[index + 1 :]))
+    found.extend(tuple(x if isinstance(x, IntEnum) else value for x in rows[0]) for value in HOSTILE)
     return found
 
 
@@ -40,7 +42,15 @@ def leaves(formula: Any, row: Row) -> list[Any]:
     """Return the arguments of a formula as leaves of a trace, as its docstring declares them."""
     given = declared(formula).given
     assert len(given) == len(row), f"{formula.__name__} declares {len(given)} of its {len(row)} arguments"
-    return [leaf(value, q, "request") for value, q in zip(row, given.values(), strict=True)]
+    return [
+        Choice(value, q.title, value.name) if isinstance(value, IntEnum) else leaf(value, q, "request")
+        for value, q in zip(row, given.values(), strict=True)
+    ]
+
+
+def told(formula: Any, *row: float) -> Any:
+    """Return what the traced life of a formula gives for plain arguments."""
+    return traced(formula)(*leaves(formula, row))
 
 
 def flat(result: Any) -> list[float]:
@@ -58,7 +68,7 @@ def lives_agree(formula: Any, rows: Iterable[Row]) -> None:
     machine, plain, told = compiled(formula), calm(formula), traced(formula)
     for row in rows:
         with np.errstate(all="ignore"):
-            expected = plain(*map(np.float64, row))
+            expected = plain(*(x if isinstance(x, IntEnum) else np.float64(x) for x in row))
         alike(machine(*row), expected, (formula.__name__, "compiled", row))
         alike(told(*leaves(formula, row)), expected, (formula.__name__, "traced", row))
 
@@ -88,7 +98,7 @@ _BINARY: Mapping[type[ast.operator], Callable[[float, float], float]] = {
 def evaluate(equation: str, inputs: Mapping[str, float], functions: Mapping[str, Callable[..., float]]) -> float:
     """Return the value of an equation as a reader of a working would find it."""
     names = {"pi": math.pi, "nan": math.nan, "inf": math.inf, **inputs}
-    known = {"abs": abs, **arithmetic.FUNCTIONS, **functions}
+    known = {"abs": abs, "min": arithmetic.least, "max": arithmetic.greatest, **arithmetic.FUNCTIONS, **functions}
 
     def of(node: ast.expr) -> float:
         match node:
@@ -122,3 +132,18 @@ def steps_hold(
                 alike(evaluate(working.equation(step), working.inputs(step), functions or {}), step.value, about)
         workings.append(working)
     return workings
+
+
+def sound(
+    formula: Any, spans: Mapping[str, tuple[float, float]], old: Callable[..., Any], *chosen: IntEnum,
+    functions: Mapping[str, Callable[..., float]] | None = None, relative: float = 1e-12,
+) -> None:  # fmt: skip
+    """Hold the lives of a formula to one another, to the function it comes from, and to what is printed of it.
+
+    ``spans`` are the arguments in their order, ``chosen`` the choices that follow them.
+    """
+    rows = [(*row, *chosen) for row in draws(*spans.values())]
+    lives_agree(formula, rows)
+    lives_agree(formula, hostile(rows[:50]))
+    steps_hold(formula, rows[:50], functions)
+    as_before(formula, old, rows, relative=relative)
