@@ -340,10 +340,9 @@ def candidate_tree(engine: Engine, base: RuleTree, candidate: Any) -> tuple[Rule
     try:
         return build(base, compare.from_json(getattr(candidate, field))), None
     except RuleError as error:
-        keys = [part for part in (error.file.rpartition("/")[2].removesuffix(".toml"), *error.key.split(".")) if part]
         raise refusal(
             "out_of_domain",
-            ("candidate", field, *dict.fromkeys(keys)),
+            ("candidate", field, *error.path),
             error.fault,
             error.accepted or "see the schema of the file",
         ) from None

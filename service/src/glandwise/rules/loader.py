@@ -119,6 +119,12 @@ def resolve(tree: Tree, as_of: date) -> Tree:
     return result
 
 
+_TOO_DEEP = ("nests too deeply", f"at most {positions.DEEPEST} levels of tables and arrays")
+_LEAST, _GREATEST = -(2**63), 2**63 - 1
+_TOO_LARGE = ("is beyond what a whole number may be", f"a whole number from {_LEAST} to {_GREATEST}")
+_MANY_DIGITS = re.compile(r"[0-9a-fA-F_]{1000,}")
+
+
 @dataclass(frozen=True)
 class Layer:
     """What one folder states, before it is laid over the set that it extends."""
@@ -128,6 +134,19 @@ class Layer:
     folder: Any
     """Folder of the files; ``None`` for a tree that comes from elsewhere."""
     remove: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        self._check_bounds(self.tree, ())
+
+    def _check_bounds(self, value: Any, path: tuple[str | int, ...]) -> None:
+        """Refuse tables nested without end and whole numbers beyond what TOML has: nothing else could be said of them."""
+        if len(path) > positions.DEEPEST:
+            raise self.error(path[: positions.DEEPEST], *_TOO_DEEP)
+        if type(value) is int and not _LEAST <= value <= _GREATEST:
+            raise self.error(path, *_TOO_LARGE)
+        if isinstance(value, dict | list):
+            for key, item in value.items() if isinstance(value, dict) else enumerate(value):
+                self._check_bounds(item, (*path, key))
 
     def positions(self, file: str) -> positions.Positions:
         """Scan a file for the places of its keys."""
@@ -404,16 +423,32 @@ def read_folder(folder: Any, label: str = "") -> Tree:
         if name not in FILES:
             accepted = ", ".join(f"{item}.toml" for item in FILES)
             raise RuleError(f"{label}/{entry.name}", None, entry.name, "no file of a rule set has this name", accepted)
+        file = f"{label}/{entry.name}"
         try:
             text = _text(entry)
             tree[name] = tomllib.loads(text)
+        except OSError as error:
+            raise RuleError(file, None, entry.name, f"cannot be read: {error.strerror}", "a file of TOML 1.0") from None
         except UnicodeDecodeError as error:
-            raise RuleError(f"{label}/{entry.name}", None, entry.name, f"is not UTF-8: {error}", "TOML 1.0 in UTF-8") from None  # fmt: skip
+            raise RuleError(file, None, entry.name, f"is not UTF-8: {error}", "TOML 1.0 in UTF-8") from None
         except tomllib.TOMLDecodeError as error:
-            raise _not_toml(f"{label}/{entry.name}", entry.name, text, error) from None
+            raise _not_toml(file, entry.name, text, error) from None
+        except RecursionError:
+            raise _beyond_reading(file, entry.name, text, *_TOO_DEEP) from None
+        except ValueError as error:  # Python bounds the digits of a whole number
+            before = text[: digits.start()] if (digits := _MANY_DIGITS.search(text)) else text
+            fault, accepted = _TOO_LARGE if digits else (f"is not TOML: {error}", "TOML 1.0")
+            raise _beyond_reading(file, entry.name, before, fault, accepted) from None
     if "rule_set" not in tree:
         raise RuleError(f"{label}/rule_set.toml", None, "rule_set.toml", "the file is missing", "a file rule_set.toml")
     return tree
+
+
+def _beyond_reading(file: str, name: str, text: str, fault: str, accepted: str) -> RuleError:
+    """Return a fault that the parser gives no place for: it stands where the scanner stops, or at the end of a text."""
+    where = positions.scan(text)
+    key = ".".join(str(part) for part in where.last() if isinstance(part, str)) or name
+    return RuleError(file, where.end, key, fault, accepted)
 
 
 def _not_toml(file: str, name: str, text: str, error: tomllib.TOMLDecodeError) -> RuleError:

@@ -24,6 +24,8 @@ _LITERAL: Final = re.compile(r"'[^'\n]*'")
 _LONG_BASIC: Final = re.compile(r'"""(?:[^\\]|\\.)*?"""(?!"(?!""))"{0,2}', re.DOTALL)
 _LONG_LITERAL: Final = re.compile(r"'''.*?'''(?!'(?!''))'{0,2}", re.DOTALL)
 _SCALAR: Final = re.compile(r"[^,\[\]{}#\r\n]+")
+DEEPEST: Final = 32
+"""Levels of tables and arrays that are read: three times what any rule takes, far from what the parser cannot bear."""
 
 
 class Duplicate(NamedTuple):
@@ -42,7 +44,9 @@ class Positions(NamedTuple):
     duplicate: Duplicate | None
     """First key that is defined twice."""
     complete: bool
-    """False where the scanner had to stop, for the text is not TOML."""
+    """False where the scanner had to stop, for the text is not TOML or nests too deeply."""
+    end: int
+    """Line up to which it read."""
 
     def line(self, path: Path) -> int | None:
         """Return the line of the deepest part of a path that there is, ``None`` when there is none of it."""
@@ -90,8 +94,10 @@ class _Scanner:
         self.at += len(mark)
 
     def note(self, path: Path, line: int) -> None:
-        for end in range(1, len(path) + 1):
+        for end in range(1, min(len(path), DEEPEST) + 1):
             self.lines.setdefault(path[:end], line)
+        if len(path) > DEEPEST:
+            raise _StopError
 
     def defined(self, path: Path, line: int, *tables: dict[Path, int]) -> None:
         for table in tables:
@@ -141,6 +147,8 @@ class _Scanner:
         parts = self.key()
         self.expect("]]" if many else "]")
         path: Path = ()
+        if len(parts) > DEEPEST:
+            self.note(tuple(parts), line)
         for part in parts[:-1]:
             path = (*path, part)
             if path in self.arrays:
@@ -215,4 +223,4 @@ def scan(text: str) -> Positions:
     """Return where everything in a TOML text stands."""
     scanner = _Scanner(text)
     complete = scanner.run()
-    return Positions(scanner.lines, scanner.duplicate, complete)
+    return Positions(scanner.lines, scanner.duplicate, complete, scanner.line())
