@@ -96,6 +96,7 @@ class Case:
     dimensions: dict[str, num.Real] = field(default_factory=dict)
     assumed: list[Assumed] = field(default_factory=list)
     trace: Trace = field(default_factory=Trace)
+    """Sizing rules that went into the lip and its energizer; empty in a batch."""
     capacities: Mapping[str, num.Real] | None = None
     """Rated capacities of a batch by criterion; looked up by the features of a single case when ``None``."""
     ratings: Mapping[str, Rating] | None = None
@@ -272,7 +273,6 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
             assumed.append(
                 Assumed("/duty/shaft/hardness", "hardness_hrc", hardness, f"shaft_materials.{duty.shaft.material}")
             )
-            trace.add(material.hardness)
     if duty.bore.material is not None:
         known(data.shaft_materials, duty.bore.material, ("duty", "bore", "material"), "material")
 
@@ -294,6 +294,9 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     if isinstance(design, EnergizedLip):
         form = data.sizing.lip_forms[design.lip_form]
         width_factor, load_factor = form.contact_width_factor.si, form.load_factor.si
+        trace.add(form.load_factor, form.contact_width_factor if design.contact_width is None else None)
+    elif design.reinforcing_band:
+        trace.add(data.sizing.flexible_lip.band_length_share)
     contact_width = design.contact_width
     if contact_width is None:
         contact_width = num.interp(d, sizing.contact_width.si_x, sizing.contact_width.si_y) * width_factor
@@ -346,6 +349,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     if isinstance(design, FlexibleLip):
         if design.lip_tip == "upturned_with_garter":
             alloy = data.alloys[data.sizing.garter_alloy.name]
+            trace.add(data.sizing.garter_alloy)
             case.energizer = "garter"
             case.dimensions = _garter_dimensions(case, design, assumed, trace)
     else:
@@ -353,6 +357,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
         if name is None:
             name = data.sizing.energizer_alloy.name
             assumed.append(Assumed("/design/energizer_alloy", None, name, "sizing.energizer_alloy"))
+            trace.add(data.sizing.energizer_alloy)
         alloy = known(data.alloys, name, ("design", "energizer_alloy"), "alloy")
         case.energizer = design.energizer
         case.dimensions = _energizer_dimensions(case, design, sized)

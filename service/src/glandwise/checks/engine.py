@@ -92,6 +92,11 @@ class Trace:
         self.add(*records)
 
     @property
+    def records(self) -> tuple[Any, ...]:
+        """Records noted so far."""
+        return tuple(self._records)
+
+    @property
     def sources(self) -> list[str]:
         """Sorted source ids."""
         return sorted({record.source for record in self._records})

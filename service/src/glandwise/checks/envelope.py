@@ -183,7 +183,7 @@ def contact_pressure_velocity(case: Case) -> Measure:
     compound = case.compound
     limiting, derating = compound.limiting_pv, compound.pv_derating
     limit = curve_at(limiting, case.surface_speed) * curve_at(derating, case.temperature_max)
-    records: tuple[Any, ...] = (limiting, derating, compound.elastic_modulus)
+    records: tuple[Any, ...] = (limiting, derating)
     if case.lubrication == "boundary":
         factor = case.data.running.boundary_pv_factor
         limit, records = limit * factor.si, (*records, factor)
@@ -192,7 +192,9 @@ def contact_pressure_velocity(case: Case) -> Measure:
         return Measure("pressure_velocity", nothing, limit, nothing, Limit(limit, ("lubricated",), records))
     cold = num.minimum(case.temperature_min, ROOM)
     spring = lip.energizer(case, cold).line_load
-    line = lip.load(case, cold, case.data.running.nominal_time.si, num.maximum(case.pressure, 0.0), spring).total
+    time = case.data.running.nominal_time
+    line = lip.load(case, cold, time.si, num.maximum(case.pressure, 0.0), spring).total
+    records = (*records, time, *lip.records(case))
     demand = contact.mean_contact_pressure(line, case.contact_width) * case.surface_speed
     return Measure("pressure_velocity", demand, limit, ratio(demand, limit), Limit(limit, (case.lubrication,), records))
 

@@ -225,3 +225,20 @@ def load(
     The energizer, which the fluid surrounds, has the normal temperature of the duty unless its load is given.
     """
     return Loading(case, time, pressure, spring_load).at(temperature)
+
+
+def records(case: Case) -> tuple[Any, ...]:
+    """Records that the contact load and the contact width of a single case rest on; none of a batch of designs."""
+    if case.capacities is not None:
+        return ()
+    compound, alloy, series = case.compound, case.alloy, case.compound.relaxation
+    found: list[Any] = [compound.elastic_modulus, compound.poisson_ratio]
+    found += [series, series.reference_temperature, series.activation_energy, *case.trace.records]
+    if case.family == "energized_lip":
+        rule = case.data.sizing.pressure_load
+        found += [rule.energized_length_share, rule.contact_pressure_share]
+    if alloy is not None:
+        found += [alloy.elastic_modulus, alloy.poisson_ratio]
+        if case.energizer == "cantilever_v":
+            found.append(alloy.yield_strength)
+    return tuple(found)
