@@ -3,21 +3,81 @@
 from __future__ import annotations
 
 import ast
+import inspect
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from enum import IntEnum
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, NamedTuple
 
 import numpy as np
+from glandwise.formulas.viscoelastic import Relaxation
 from glandwise.numerics import arithmetic
 from glandwise.numerics.compiled import compiled
-from glandwise.numerics.docstring import declared
+from glandwise.numerics.docstring import attributes, declared
 from glandwise.numerics.trace import Choice, Working, calm, leaf, traced
 
 HOSTILE = (0.0, -1.0, math.nan, math.inf, -math.inf, 1e300, 1e-300)
 """Numbers that no case should have and that no formula may stumble over."""
 
-Row = Sequence[float]
+Row = Sequence[Any]
+"""Arguments of a formula: numbers, choices and records."""
+
+
+class Record(NamedTuple):
+    """A record of the rules as the lives of a formula take it."""
+
+    packed: Any
+    """For machine code and for the uncompiled life."""
+    told: Any
+    """For the traced life."""
+
+
+_BRANCHES = 8
+_PRONY = np.dtype(
+    [
+        ("equilibrium", "f8"),
+        ("shares", "f8", _BRANCHES),
+        ("times", "f8", _BRANCHES),
+        ("n", "i8"),
+        ("reference_temperature", "f8"),
+        ("activation_energy", "f8"),
+    ]
+)
+
+
+def relaxation(
+    equilibrium: float,
+    shares: Sequence[float],
+    times: Sequence[float],
+    reference_temperature: float = 296.0,
+    activation_energy: float = 8e4,
+) -> Record:
+    """Return a relaxation of a few branches."""
+    table = np.zeros(1, _PRONY).view(np.recarray)
+    rest = [0.0] * (_BRANCHES - len(shares))
+    table[0] = (
+        equilibrium, [*shares, *rest], [*times, *rest], len(shares), reference_temperature, activation_energy
+    )  # fmt: skip
+    known = attributes(Relaxation)
+
+    def number(name: str, value: float) -> Any:
+        return leaf(value, known[name], "given")
+
+    told = SimpleNamespace(
+        equilibrium=number("equilibrium", equilibrium),
+        shares=list(shares),
+        times=list(times),
+        n=len(shares),
+        reference_temperature=number("reference_temperature", reference_temperature),
+        activation_energy=number("activation_energy", activation_energy),
+    )
+    return Record(table[0], told)
+
+
+def packed(row: Row) -> list[Any]:
+    """Return arguments as machine code takes them."""
+    return [x.packed if isinstance(x, Record) else x for x in row]
 
 
 def draws(*ranges: tuple[float, float], count: int = 200, seed: int = 1) -> list[tuple[float, ...]]:
@@ -31,21 +91,27 @@ def hostile(rows: Sequence[Row]) -> list[tuple[float, ...]]:
     found = []
     for at, row in enumerate(rows):
         for index in range(len(row)):
-            if not isinstance(row[index], IntEnum):
+            if not isinstance(row[index], IntEnum | Record):
                 value = HOSTILE[(at + index) % len(HOSTILE)]
                 found.append((*row[:index], value, *row[index + 1 :]))
-    found.extend(tuple(x if isinstance(x, IntEnum) else value for x in rows[0]) for value in HOSTILE)
+    found.extend(tuple(x if isinstance(x, IntEnum | Record) else value for x in rows[0]) for value in HOSTILE)
     return found
 
 
 def leaves(formula: Any, row: Row) -> list[Any]:
     """Return the arguments of a formula as leaves of a trace, as its docstring declares them."""
-    given = declared(formula).given
-    assert len(given) == len(row), f"{formula.__name__} declares {len(given)} of its {len(row)} arguments"
-    return [
-        Choice(value, q.title, value.name) if isinstance(value, IntEnum) else leaf(value, q, "request")
-        for value, q in zip(row, given.values(), strict=True)
-    ]
+    given, names = declared(formula).given, inspect.signature(formula).parameters
+    pairs = list(zip(names, row, strict=True))
+    wanted = [name for name, value in pairs if not isinstance(value, Record)]
+    assert list(given) == wanted, f"{formula.__name__} declares {list(given)} of its arguments {wanted}"
+
+    def of(name: str, value: Any) -> Any:
+        if isinstance(value, Record):
+            return value.told
+        q = given[name]
+        return Choice(value, q.title, value.name) if isinstance(value, IntEnum) else leaf(value, q, "request")
+
+    return [of(name, value) for name, value in pairs]
 
 
 def told(formula: Any, *row: float) -> Any:
@@ -68,8 +134,8 @@ def lives_agree(formula: Any, rows: Iterable[Row]) -> None:
     machine, plain, told = compiled(formula), calm(formula), traced(formula)
     for row in rows:
         with np.errstate(all="ignore"):
-            expected = plain(*(x if isinstance(x, IntEnum) else np.float64(x) for x in row))
-        alike(machine(*row), expected, (formula.__name__, "compiled", row))
+            expected = plain(*(np.float64(x) if isinstance(x, float) else x for x in packed(row)))
+        alike(machine(*packed(row)), expected, (formula.__name__, "compiled", row))
         alike(told(*leaves(formula, row)), expected, (formula.__name__, "traced", row))
 
 
@@ -79,7 +145,7 @@ def as_before(
     """Hold a formula to the function that it comes from; goes away with it. ``known``: share of results that are numbers."""
     finite = count = 0
     for row in rows:
-        values = flat(compiled(formula)(*row))
+        values = flat(compiled(formula)(*packed(row)))
         alike(values, old(*row), (formula.__name__, row), relative)
         finite += sum(map(math.isfinite, values))
         count += len(values)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from typing import Any
 
@@ -12,59 +11,37 @@ from glandwise.formulas import shells
 from glandwise.mechanics import shells as old
 from glandwise.numerics.arithmetic import FUNCTIONS
 from glandwise.numerics.compiled import compiled
-from glandwise.numerics.docstring import declared
-from glandwise.numerics.trace import Working, calm, leaf, traced
 
-SPANS = {"r": (3e-3, 0.3), "t": (2e-4, 4e-3), "L": (5e-4, 0.08), "nu": (-0.3, 0.49), "rho": (500.0, 4000.0)}
-HOSTILE = (0.0, -1.0, math.nan, math.inf, -math.inf, 1e300, 1e-300, 1.0)
-FORMULAS = (shells.length_parameter, shells.lip_shell, shells.moving_mass, shells.held_root_share)
+from tests.formulas.support import alike, as_before, draws, hostile, lives_agree, steps_hold
 
-
-def sensible(formula: Any, count: int = 200) -> list[tuple[float, ...]]:
-    random = np.random.default_rng(5)
-    spans = [SPANS[name] for name in declared(formula).given]
-    return [tuple(random.uniform(low, high) for low, high in spans) for _ in range(count)]
-
-
-def hostile(formula: Any) -> list[tuple[float, ...]]:
-    rows = itertools.cycle(sensible(formula, 20))
-    one = [
-        (*row[:i], bad, *row[i + 1 :]) for bad in HOSTILE for i, row in zip(range(len(next(rows))), rows, strict=False)
-    ]
-    return one + [(bad,) * len(one[0]) for bad in HOSTILE]
+MASSES = draws((3e-3, 0.3), (2e-4, 4e-3), (5e-4, 0.08), (-0.3, 0.49), (500.0, 4000.0))
+LIPS = [row[:4] for row in MASSES]
+FORMULAS = [
+    (shells.length_parameter, LIPS),
+    (shells.lip_shell, LIPS),
+    (shells.moving_mass, MASSES),
+    (shells.held_root_share, LIPS),
+]
+BY_NAME = pytest.mark.parametrize("formula,rows", FORMULAS, ids=[formula.__name__ for formula, _ in FORMULAS])
 
 
-def flat(result: Any) -> list[float]:
-    return [float(x) for x in result] if isinstance(result, tuple) else [float(result)]
+@BY_NAME
+def test_lives_agree(formula: Any, rows: Any) -> None:
+    lives_agree(formula, rows)
+    lives_agree(formula, hostile(rows[:40]))
 
 
-def told(formula: Any, row: tuple[float, ...]) -> Any:
-    given = declared(formula).given.values()
-    return traced(formula)(*(leaf(x, q, "given") for x, q in zip(row, given, strict=True)))
-
-
-@pytest.mark.parametrize("formula", FORMULAS)
-def test_lives_agree(formula: Any) -> None:
-    for row in sensible(formula) + hostile(formula):
-        with np.errstate(all="ignore"):
-            expected = flat(calm(formula)(*map(np.float64, row)))
-        for found in (compiled(formula)(*row), told(formula, row)):
-            np.testing.assert_allclose(flat(found), expected, rtol=1e-12, err_msg=str(row))
-
-
-@pytest.mark.parametrize("formula", FORMULAS)
-def test_a_reader_can_recompute_each_step(formula: Any) -> None:
-    for row in sensible(formula, 60):
-        working = Working(told(formula, row))
+@BY_NAME
+def test_a_reader_can_recompute_each_step(formula: Any, rows: Any) -> None:
+    steps_hold(formula, hostile(rows[:10]))
+    for working in steps_hold(formula, rows[:60]):
         for step in working.steps:
-            assert not step.fault
             # the closed form of an end function loses digits for a short lip and overflows for a long one
-            equation, _, by = step.words.partition(", ") if step.words else (working.equation(step), "", "")
-            numbers = working.inputs(step) or {"": step.value}
-            if by and not 0.3 < numbers["x"] < 100.0:
-                continue
-            value = eval(equation, {"__builtins__": {}}, {**FUNCTIONS, **numbers})
-            np.testing.assert_allclose(value, step.value, rtol=1e-10 if by else 1e-12, err_msg=equation)
+            if step.words and 0.3 < working.inputs(step)["x"] < 100.0:
+                closed = eval(
+                    step.words.partition(", ")[0], {"__builtins__": {}}, {**FUNCTIONS, **working.inputs(step)}
+                )
+                alike(closed, step.value, step.words, 1e-10)
 
 
 def test_end_functions_meet_where_their_form_changes() -> None:
@@ -101,11 +78,6 @@ def _old_shell(r: float, t: float, L: float, nu: float) -> tuple[float, ...]:
 
 
 def test_as_before() -> None:
-    before = {
-        shells.lip_shell: _old_shell,
-        shells.moving_mass: old.lip_effective_mass,
-        shells.held_root_share: old.held_root_share,
-    }
-    for formula, function in before.items():
-        for row in sensible(formula):
-            np.testing.assert_allclose(flat(compiled(formula)(*row)), flat(function(*row)), rtol=1e-12)
+    as_before(shells.lip_shell, _old_shell, LIPS)
+    as_before(shells.moving_mass, old.lip_effective_mass, MASSES)
+    as_before(shells.held_root_share, old.held_root_share, LIPS)

@@ -35,9 +35,9 @@ def _is_shell(r: float, t: float, L: float, nu: float) -> bool:
     return r > 0.0 and t > 0.0 and L > 0.0 and nu > -1.0 and nu < 1.0
 
 
-def _positive(x: float) -> float:
-    """A number that has to be positive."""
-    return x if x > 0.0 else nan
+def _is_positive(x: float) -> bool:
+    """Whether a number is positive."""
+    return x > 0.0
 
 
 def _horner(coefficients: tuple[float, ...], z: float) -> float:
@@ -244,9 +244,11 @@ def moving_mass(r: float, t: float, L: float, nu: float, rho: float) -> float:
     ----------
     Rayleigh, Theory of Sound, 2nd ed. 1894, art. 88 (the principle), published, from memory; closed form derived.
     """
+    if not _is_positive(rho):
+        return nan
     x = length_parameter(r, t, L, nu)
     phi_m = mass_share(x)
-    return _positive(rho) * t * L * phi_m
+    return rho * t * L * phi_m
 
 
 def held_root_share(r: float, t: float, L: float, nu: float) -> float:

@@ -21,35 +21,25 @@ FROZEN = Constant(
 
 
 class Relaxation(Protocol):
-    """Relaxation of a modulus: an equilibrium share and up to sixteen branches of a generalised Maxwell series.
-
-    Attributes
-    ----------
-    equilibrium : - as g_inf
-        Share of the instantaneous modulus that does not relax.
-    shares : - as g
-        Share of the instantaneous modulus of each branch; the first ``n`` count.
-    times : s as tau
-        Relaxation time of each branch at the reference temperature, > 0; the first ``n`` count.
-    n : -
-        Number of branches.
-    reference_temperature : K as T_ref
-        Temperature of the relaxation times, > 0.
-    activation_energy : J/mol as H_a
-        Activation energy of the shift of the relaxation times, >= 0.
-    """
+    """Relaxation of a modulus: an equilibrium share and the branches of a generalised Maxwell series."""
 
     equilibrium: float
+    """g_inf [-]: Share of the instantaneous modulus that does not relax"""
     shares: Sequence[float]
+    """g [-]: Share of the instantaneous modulus of each branch; the first ``n`` count"""
     times: Sequence[float]
+    """tau [s]: Relaxation time of each branch at the reference temperature, > 0; the first ``n`` count"""
     n: int
+    """n [-]: Number of branches"""
     reference_temperature: float
+    """T_ref [K]: Temperature to which the relaxation times refer, > 0"""
     activation_energy: float
+    """H_a [J/mol]: Activation energy of the relaxation times, >= 0"""
 
 
-def _positive(x: float) -> float:
-    """A number that has to be positive."""
-    return x if x > 0.0 else nan
+def _is_positive(x: float) -> bool:
+    """Whether a number is positive."""
+    return x > 0.0
 
 
 def shift_factor(T: float, T_ref: float, H_a: float) -> float:
@@ -76,8 +66,10 @@ def shift_factor(T: float, T_ref: float, H_a: float) -> float:
     ----------
     Ferry, Viscoelastic Properties of Polymers, 3rd ed. 1980, ch. 11; published, from memory.
     """
-    T_held = greatest(T, COLDEST)
-    return least(exp(H_a / GAS_CONSTANT * (1.0 / T_held - 1.0 / _positive(T_ref))), FROZEN)
+    if not _is_positive(T_ref):
+        return nan
+    T_held = greatest(T, COLDEST)  # temperature that it relaxes at
+    return least(exp(H_a / GAS_CONSTANT * (1.0 / T_held - 1.0 / T_ref)), FROZEN)
 
 
 def _series_words(g_inf: float, t_red: float, relaxation: Relaxation) -> str:  # noqa: ARG001

@@ -350,6 +350,7 @@ def _opaque(function: Any) -> Any:
         found = []
         for index, value in enumerate(values if several else (values,)):
             name, q = quantities[index]
+            unit: Dimension | None
             if curve is not None:
                 name, unit = curve.symbol, curve.dim
             else:
