@@ -9,7 +9,6 @@ import signal
 import threading
 import time
 from collections.abc import Iterator
-from concurrent.futures import Future
 from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
@@ -292,28 +291,104 @@ def test_a_worker_that_ended_between_two_batches_costs_nothing() -> None:
     app = create_app(Settings(batch_workers=1))
     with TestClient(app) as session:
         assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
-        (worker,) = app.state.desk._shared._pool._processes
+        (worker,) = app.state.desk.processes
         os.kill(worker, signal.SIGKILL)
         again = answers(session.post(PATH, content=written(REQUEST, REQUEST), headers=LINES))
         assert [row["status"] for row in again] == [200, 200]
-        (worker,) = app.state.desk._shared._pool._processes
+        (worker,) = app.state.desk.processes
     until = time.monotonic() + 20.0
     while is_there(worker):  # it goes with the service, as soon as its parent takes note
         assert time.monotonic() < until, "the worker outlived its service"
         time.sleep(0.02)
 
 
-def test_where_no_worker_can_be_had_every_line_says_so(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
-    tried = []
+class Doomed(desk._Worker):
+    """A worker that is killed at some moment: the first two of them, or all."""
 
-    async def lost(*work: Any) -> Any:
-        tried.append(work)
-        raise desk.WorkerLost
+    moment, made, doomed = "", 0, 2
 
-    monkeypatch.setattr(desk.Workers, "run", lost)
-    found = asyncio.run(replies(desk.Desk(app.state.engine, 1, 4), b"{}\n" * lines.FIRST_BLOCK))
-    assert [row["status"] for row in found] == [500] * lines.FIRST_BLOCK
-    assert len(tried) == 4  # the block twice, its first line apart, and whether there is a worker at all
+    def __init__(self) -> None:
+        super().__init__()
+        type(self).made += 1
+        self.dies = type(self).made <= type(self).doomed
+        self._fall("start")
+
+    def _fall(self, moment: str) -> None:
+        if self.dies and self.moment == moment:
+            self.process.kill()
+            self.process.join()
+
+    def begin(self, engine: bytes) -> None:
+        """Take the engine."""
+        if self.dies and self.moment == "greeting":
+            self._pipe.poll(60.0)
+            self._fall("greeting")
+        super().begin(engine)
+        self._fall("idle")
+
+    def ask(self, function: Any, arguments: tuple[Any, ...]) -> Any:
+        """Work."""
+        if self.dies and self.moment == "work":
+            threading.Timer(0.3, self.process.kill).start()
+            function, arguments = idle, (600.0,)
+        return super().ask(function, arguments)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("moment", ["start", "greeting", "idle", "work"])
+def test_a_worker_that_is_killed_at_any_moment_costs_no_line(
+    app: FastAPI, monkeypatch: pytest.MonkeyPatch, moment: str
+) -> None:
+    monkeypatch.setattr(desk, "_Worker", Doomed)
+    monkeypatch.setattr(Doomed, "moment", moment)
+    monkeypatch.setattr(Doomed, "made", 0)
+    at = desk.Desk(app.state.engine, 1, 4)
+    try:
+        # more than a pipe takes at once, each way: a worker that is killed has never read it
+        body = written(*[{**REQUEST, "surplus": "x" * 5000}] * 30, *[REQUEST] * 10)
+        found = asyncio.run(asyncio.wait_for(replies(at, body), 120.0))
+    finally:
+        at.close()
+    assert [row["status"] for row in found] == [422] * 30 + [200] * 10
+    assert Doomed.made > 2
+    assert not at.lacks_workers
+    assert at.processes == []
+
+
+def test_where_no_worker_can_be_had_the_lines_and_the_readiness_say_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    app = create_app(Settings(batch_workers=1))
+    with TestClient(app) as session:
+        assert session.get("/readyz").status_code == 200
+        with monkeypatch.context() as patch:
+            patch.setattr(desk, "_Worker", Doomed)
+            patch.setattr(Doomed, "moment", "start")
+            patch.setattr(Doomed, "doomed", 10**9)
+            found = answers(session.post(PATH, content=written(*[REQUEST] * 7), headers=LINES))
+            assert [row["status"] for row in found] == [503] * 7
+            assert {row["problem"]["type"] for row in found} == {"/problems/unavailable"}
+            table = {"content-type": "application/vnd.apache.arrow.stream"}
+            assert_problem(session.post(PATH, content=b"", headers=table), 503, "unavailable")
+            response = session.get("/readyz")
+            assert_problem(response, 503, "unavailable")
+            assert int(response.headers["retry-after"]) > 0
+            assert session.get("/healthz").status_code == 200
+            assert session.post(PATH, json=REQUEST).status_code == 200
+        until = time.monotonic() + 60.0
+        while session.get("/readyz").status_code != 200:  # asking has a worker started
+            assert time.monotonic() < until, "no worker came back"
+            time.sleep(0.1)
+        assert len(app.state.desk.processes) == 1
+        assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
+
+
+def test_where_a_process_cannot_be_started_the_lines_say_so(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse() -> None:
+        raise BlockingIOError("no more processes")
+
+    monkeypatch.setattr(desk, "_Worker", refuse)
+    at = desk.Desk(app.state.engine, 1, 4)
+    assert [row["status"] for row in asyncio.run(replies(at, written(REQUEST)))] == [503]
+    assert at.lacks_workers
 
 
 # --------------------------------------------------------------------------------------------------------- the workers
@@ -322,6 +397,11 @@ def test_where_no_worker_can_be_had_every_line_says_so(app: FastAPI, monkeypatch
 def names_and_digests(engine: Engine) -> dict[str, str]:
     """The rule sets that an engine holds."""
     return {name: tree.digest for name, tree in engine.store.trees.items()}
+
+
+def broken(_: Engine) -> None:
+    """Fail."""
+    raise ZeroDivisionError
 
 
 def idle(_: Engine, seconds: float) -> None:
@@ -347,20 +427,40 @@ def test_a_worker_has_the_rules_of_the_service_whatever_became_of_their_files(tm
 def test_processes_are_started_off_the_event_loop(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
     threads: set[int] = set()
 
-    class Pool:
-        def __init__(self, *_: Any, **__: Any) -> None:
+    class Here:
+        """Stands for a worker, in this process."""
+
+        def __init__(self) -> None:
             threads.add(threading.get_ident())
 
-        def submit(self, *_: Any) -> Future[str]:
+        def begin(self, _: bytes) -> None:
             threads.add(threading.get_ident())
-            done: Future[str] = Future()
-            done.set_result("done")
-            return done
 
-    monkeypatch.setattr(desk, "ProcessPoolExecutor", Pool)
+        def ask(self, *_: Any) -> str:
+            threads.add(threading.get_ident())
+            return "done"
+
+    monkeypatch.setattr(desk, "_Worker", Here)
     assert asyncio.run(desk.Desk(app.state.engine, 1, 4).run(names_and_digests)) == "done"  # type: ignore[comparison-overlap]
     assert threads
     assert threading.get_ident() not in threads
+
+
+@pytest.mark.slow
+def test_a_worker_passes_on_what_a_function_raises_and_works_on(app: FastAPI) -> None:
+    at = desk.Desk(app.state.engine, 1, 4)
+
+    async def scenario() -> None:
+        with pytest.raises(ZeroDivisionError):
+            await at.run(broken)
+        (first,) = at.processes
+        assert await at.run(names_and_digests)
+        assert at.processes == [first]
+
+    try:
+        asyncio.run(scenario())
+    finally:
+        at.close()
 
 
 @pytest.mark.slow

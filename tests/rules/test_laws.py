@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from glandwise.checks import audit
+from glandwise.checks import audit, batch
 from glandwise.rules import compare, laws
 from glandwise.rules.loader import RuleStore
+from glandwise.rules.model import RuleSetData
 
 BASE = RuleStore().trees["baseline"]
 
@@ -123,3 +124,18 @@ def test_a_counterexample_is_plain_and_really_breaks_the_law() -> None:
 
 def test_the_same_seed_finds_the_same() -> None:
     assert laws_of(samples=128, seed=5) == laws_of(samples=128, seed=5)
+
+
+def test_an_audit_takes_few_passes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a pass costs hardly depends on its length: an audit of the fewest samples is cheap only with few of them."""
+    passes: list[int] = []
+    evaluate = batch.evaluate
+
+    def counting(data: RuleSetData, c: batch.Columns) -> batch.Evaluation:
+        passes.append(len(c))
+        return evaluate(data, c)
+
+    monkeypatch.setattr(batch, "evaluate", counting)
+    audit.audit(BASE.newest().data, 64, 1)
+    assert len(passes) <= 4
+    assert max(passes) <= audit.PASS_ROWS

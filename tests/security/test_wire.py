@@ -11,6 +11,8 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import httpx2
 import pytest
@@ -19,6 +21,8 @@ from tests.conftest import assert_problem, example
 
 REQUEST = json.dumps(example("estimate_energizer_load", "cantilever_v")).encode()
 PATH = "/v1/energizer-loads"
+GRACE = 20.0
+"""Seconds that the container files give the service to end."""
 PATIENCE = 5.0
 """Seconds within which every answer, or the end of the connection, must come."""
 
@@ -261,6 +265,43 @@ def test_workers_end_with_the_service(how: signal.Signals) -> None:
     while _alive(children):
         assert time.monotonic() < until, "a worker outlived its service"
         time.sleep(0.05)
+
+
+def _workers(pid: int) -> list[int]:
+    """The workers among the children: beside them there is what looks after shared resources."""
+    found = []
+    for child in _children(pid):
+        with contextlib.suppress(OSError):
+            if b"spawn_main" in Path(f"/proc/{child}/cmdline").read_bytes():
+                found.append(child)
+    return found
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="looks a process up where only Linux has it")
+@pytest.mark.parametrize("after", [0.0, 0.5])
+def test_a_worker_killed_while_it_starts_holds_up_nothing(after: float) -> None:
+    """Neither the batch that had it started, nor the next ones, nor the end of the service."""
+    with served() as (number, server), ThreadPoolExecutor(1) as beside:
+        address = f"http://127.0.0.1:{number}{PATH}"
+        body = (REQUEST + b"\n") * 20
+        batch = beside.submit(httpx2.post, address, content=body, headers=LINES, timeout=60.0)
+        until = time.monotonic() + 30.0
+        while not (found := _workers(server.pid)):
+            assert time.monotonic() < until, "no worker was started"
+        time.sleep(after)
+        os.kill(found[0], signal.SIGKILL)
+        for answer in (batch.result(), httpx2.post(address, content=body, headers=LINES, timeout=60.0)):
+            assert [json.loads(row)["status"] for row in answer.iter_lines()] == [200] * 20
+        assert httpx2.get(f"http://127.0.0.1:{number}/readyz").status_code == 200
+        # and one that is killed at once when the service is told to end
+        os.kill(_workers(server.pid)[0], signal.SIGKILL)
+        batch = beside.submit(httpx2.post, address, content=body * 1000, headers=LINES, timeout=60.0)
+        time.sleep(0.3)
+        server.terminate()
+        server.wait(timeout=GRACE)
+        with contextlib.suppress(httpx2.TransportError):
+            batch.result()
 
 
 def test_the_service_ends_soon_though_it_is_busy() -> None:

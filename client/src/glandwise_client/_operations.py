@@ -582,7 +582,7 @@ class SyncOperations(ABC):
         return self._call(CHECK_HEALTH, None, {}, {}, timeout, request_id)
 
     def check_readiness(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
-        """Tell that the rules are loaded and requests can be answered."""
+        """Tell that the rules are loaded and requests can be answered, batches as well."""
         return self._call(CHECK_READINESS, None, {}, {}, timeout, request_id)
 
     def check_thermal_fit(
@@ -1609,7 +1609,7 @@ class AsyncOperations(ABC):
         return await self._call(CHECK_HEALTH, None, {}, {}, timeout, request_id)
 
     async def check_readiness(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
-        """Tell that the rules are loaded and requests can be answered."""
+        """Tell that the rules are loaded and requests can be answered, batches as well."""
         return await self._call(CHECK_READINESS, None, {}, {}, timeout, request_id)
 
     async def check_thermal_fit(

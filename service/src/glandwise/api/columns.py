@@ -22,7 +22,7 @@ from starlette.responses import Response
 
 from glandwise.api import problems
 from glandwise.api.body import read_json
-from glandwise.api.desk import Desk, WorkerLost, is_worker
+from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk, NoWorker, WorkerLost, is_worker
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import FieldProblem, ProblemError
 from glandwise.checks import batch, corpus, flat_check, report
@@ -46,13 +46,17 @@ async def answer(desk: Desk, body: bytes, max_rows: int, max_bytes: int) -> Resp
     """Answer a table of at most ``max_rows`` rows; a worker may take ``max_bytes`` of memory for it."""
     work = judge_stream, body, max_rows, max_bytes
     try:
-        content = await desk.run(*work)
-    except WorkerLost:  # by this table, or by what another caller sent
-        async with desk.apart() as worker:
-            try:
+        try:
+            content = await desk.run(*work)
+        except NoWorker:
+            raise
+        except WorkerLost:  # by this table, or by what another caller sent
+            async with desk.apart() as worker:
                 content = await worker.run(*work)
-            except WorkerLost:
-                raise ProblemError("internal-error", problems.DEFECT) from None
+    except NoWorker:
+        raise ProblemError("unavailable", NO_WORKER, headers={"Retry-After": RETRY_AFTER}) from None
+    except WorkerLost:
+        raise ProblemError("internal-error", problems.DEFECT) from None
     return Response(content, media_type=COLUMNS)
 
 

@@ -1,13 +1,14 @@
-"""Where long work is handed to workers: processes, started when first needed, or a thread of the service.
+"""Where batches are handed to workers: processes, started when first needed, or a thread of the service.
 
-A process keeps its own interpreter busy and not the service's, so that whoever asks a single question beside long work is
-not kept waiting; and what brings a process down does not bring the service down.
+A process keeps its own interpreter busy and not the service's, so that whoever asks a single question beside a batch is
+not kept waiting; and what brings a process down does not bring the service down. Each worker has a pipe of its own and
+shares no lock with another, so that one that is killed at any moment, half a message read or written, costs nothing but
+what it was at: the kept pools of processes share queues and semaphores, which such a death leaves taken.
 """
 
 from __future__ import annotations
 
 import asyncio
-import gc
 import logging
 import multiprocessing
 import os
@@ -16,11 +17,10 @@ import signal
 import threading
 import time
 from collections.abc import AsyncIterator, Callable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import asynccontextmanager, contextmanager
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import asynccontextmanager, contextmanager, suppress
 from functools import cached_property
-from multiprocessing.connection import wait
+from multiprocessing.connection import Connection
 from typing import Any, TypeVar
 from weakref import WeakSet
 
@@ -33,7 +33,13 @@ T = TypeVar("T")
 RETRY_AFTER = "2"
 """Seconds after which to ask again when too many batches are under way."""
 PATIENCE = 2.0
-"""Seconds within which a worker that is told to end has to."""
+"""Seconds within which a worker that was killed is expected to be gone."""
+STARTS = 3
+"""Times that a worker is started anew when it ends before it has work."""
+NO_WORKER = "no process can be started to answer batches; single requests are answered"
+"""What is said where no worker can be had."""
+START_PATIENCE = 60.0
+"""Seconds within which a worker has to be there."""
 
 _held: list[Engine] = []
 """The engine of a worker process."""
@@ -43,14 +49,32 @@ class WorkerLost(Exception):  # noqa: N818 - what happened
     """The worker ended before it answered."""
 
 
+class NoWorker(WorkerLost):
+    """No worker can be had: whoever asked is not to blame."""
+
+
 # ---------------------------------------------------------------------------------------------------- in the worker
 
 
-def _begin(engine: bytes) -> None:
-    """Set a worker process up: take the engine, leave signals to the parent, end when it has ended."""
-    _held[:] = [pickle.loads(engine)]  # noqa: S301 - our own, from the process that started this one
+def _serve(pipe: Connection) -> None:
+    """Be a worker: take the engine, then work, until the other end of the pipe is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
+    try:
+        pipe.send(None)
+        _held[:] = [pickle.loads(pipe.recv_bytes())]  # noqa: S301 - our own, from the process that started this one
+        pipe.send(None)
+        while True:
+            function, arguments = pipe.recv()
+            try:
+                answer: tuple[Any, BaseException | None] = function(_held[0], *arguments), None
+            except Exception as error:
+                answer = None, error
+            del arguments  # a table that has been judged is not kept until the next one comes
+            pipe.send(answer)
+            del answer
+    except (EOFError, OSError):
+        return
 
 
 def _end_with_parent() -> None:
@@ -60,16 +84,70 @@ def _end_with_parent() -> None:
         os._exit(0)
 
 
-def _work(function: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:
-    return function(_held[0], *arguments)
-
-
 def is_worker() -> bool:
     """Tell whether this is a worker process."""
     return bool(_held)
 
 
+def _nothing(_: Engine) -> None:
+    """Show that a worker is there."""
+
+
 # --------------------------------------------------------------------------------------------------- in the service
+
+
+class _Worker:
+    """A process with an engine, and the pipe to it."""
+
+    def __init__(self) -> None:
+        # a copy of a process with threads may hang; and what goes to the new one at its start must fit into the buffer of
+        # a pipe, because its parent holds the other end meanwhile: the engine follows through the worker's own pipe
+        context = multiprocessing.get_context("spawn")
+        self._pipe, theirs = context.Pipe()
+        with theirs:
+            self.process = context.Process(target=_serve, args=(theirs,), daemon=True, name="glandwise-worker")
+            self.process.start()
+
+    def begin(self, engine: bytes) -> None:
+        """Hand it the engine. Raises :class:`WorkerLost`."""
+        try:
+            if self._pipe.poll(START_PATIENCE):
+                self._pipe.recv()
+                self._pipe.send_bytes(engine)
+                self._pipe.recv()
+                return
+        except (EOFError, OSError):
+            pass
+        raise WorkerLost
+
+    def is_there(self) -> bool:
+        """Tell whether it waits for work; one that has ended has closed its pipe."""
+        try:
+            return not self._pipe.poll()
+        except OSError:
+            return False
+
+    def ask(self, function: Callable[..., T], arguments: tuple[Any, ...]) -> T:
+        """Return what it makes of the arguments. Raises :class:`WorkerLost`, and what the function raises."""
+        try:
+            self._pipe.send((function, arguments))
+            answer, error = self._pipe.recv()
+        except (EOFError, OSError):
+            raise WorkerLost from None
+        if error is not None:
+            raise error
+        found: T = answer
+        return found
+
+    def kill(self) -> None:
+        """End it; whoever waits for its answer is told that it is lost."""
+        self.process.kill()
+
+    def bury(self) -> None:
+        """Let go of what is left of it."""
+        self.kill()
+        self.process.join(PATIENCE)
+        self._pipe.close()
 
 
 class Workers:
@@ -77,58 +155,105 @@ class Workers:
 
     def __init__(self, desk: Desk, count: int) -> None:
         self.desk, self.count = desk, count
-        self._pool: ProcessPoolExecutor | None = None
+        self.missing = False
+        """Whether none could be had when one was wanted last."""
+        self._threads = ThreadPoolExecutor(max(1, count), thread_name_prefix="glandwise-desk")
         self._lock = threading.Lock()
+        self._idle: list[_Worker] = []
+        self._all: set[_Worker] = set()
+        self._closed = False
+
+    @property
+    def processes(self) -> list[int]:
+        """The ids of the processes that there are."""
+        with self._lock:
+            return [worker.process.pid for worker in self._all if worker.process.pid is not None]
 
     async def run(self, function: Callable[..., T], *arguments: Any) -> T:
         """Return ``function(engine, *arguments)``. Raises :class:`WorkerLost`, and what the function raises."""
+        # a process may be started there, which takes a while, and would keep the event loop from everything else
+        return await asyncio.get_running_loop().run_in_executor(self._threads, self._run, function, arguments)
+
+    def _run(self, function: Callable[..., T], arguments: tuple[Any, ...]) -> T:
+        """Do some work in this thread's turn: there are as many threads as there may be workers."""
+        worker = self._take() or self._start()
         try:
-            # a process may be started here, which takes a while, and would keep the event loop from everything else
-            future = await asyncio.to_thread(self._submit, _work, function, arguments)
-            found: T = await asyncio.wrap_future(future)
-        except BrokenProcessPool as error:
-            log.exception("a worker ended while it was at work")
-            raise WorkerLost from error
+            found = worker.ask(function, arguments)
+        except WorkerLost:
+            log.warning("a worker ended while it was at work")
+            self._forget(worker)
+            raise
+        except BaseException:
+            self._give_back(worker)
+            raise
+        self._give_back(worker)
         return found
 
-    def _submit(self, *work: Any) -> Future[Any]:
+    def _take(self) -> _Worker | None:
+        """Return one that waits for work, if there is one; those that have ended meanwhile are forgotten."""
+        while True:
+            with self._lock:
+                if not self._idle:
+                    return None
+                worker = self._idle.pop()
+            if worker.is_there():
+                return worker
+            self._forget(worker)
+
+    def _start(self) -> _Worker:
+        for _ in range(STARTS):
+            if self._is_closed():
+                break
+            try:
+                worker = _Worker()
+            except OSError:  # no memory, or no place among the processes
+                log.exception("a worker could not be started")
+                continue
+            with self._lock:
+                self._all.add(worker)  # from now on it is ended with the others
+            try:
+                if self._is_closed():
+                    raise WorkerLost
+                worker.begin(self.desk.pickled_engine)
+            except WorkerLost:
+                self._forget(worker)
+                continue
+            self.missing = False
+            return worker
+        if not self._is_closed():
+            self.missing = True
+            log.error("no worker can be had: %d tries to start one failed", STARTS)
+        raise NoWorker
+
+    def _is_closed(self) -> bool:
+        return self._closed or self.desk.closed
+
+    def _give_back(self, worker: _Worker) -> None:
         with self._lock:
-            if self._pool is not None:
-                try:
-                    return self._pool.submit(*work)
-                except BrokenProcessPool:  # before this work came
-                    self._pool = None
-            if self.desk.closed:
-                raise WorkerLost
-            self._pool = ProcessPoolExecutor(
-                self.count,
-                mp_context=multiprocessing.get_context("spawn"),  # a copy of a process with threads may hang
-                initializer=_begin,
-                initargs=(self.desk.pickled_engine,),
-            )
-            return self._pool.submit(*work)
+            self._idle.append(worker)
+
+    def _forget(self, worker: _Worker) -> None:
+        with self._lock:
+            self._all.discard(worker)
+        worker.bury()
+
+    def end(self) -> None:
+        """End the processes, whatever they are at; more may be started while the desk is open."""
+        with self._lock:
+            workers, idle, self._idle = list(self._all), self._idle, []
+        for worker in workers:
+            worker.kill()
+        until = time.monotonic() + PATIENCE
+        for worker in workers:
+            worker.process.join(max(0.0, until - time.monotonic()))
+        for worker in idle:  # the thread that waits for one lets go of it itself
+            self._forget(worker)
 
     def close(self) -> None:
-        """End the processes, whatever they are at."""
-        with self._lock:
-            pool, self._pool = self._pool, None
-        if pool is None:
-            return
-        processes = list((pool._processes or {}).values())  # the library offers no way to end them before 3.14
-        manager: Any = pool._executor_manager_thread
-        pool.shutdown(wait=False)
-        process: Any = None
-        for process in processes:
-            process.terminate()
-        until = time.monotonic() + PATIENCE
-        for process in processes:
-            if not wait([process.sentinel], max(0.0, until - time.monotonic())):
-                process.kill()
-        # what they were at and what waited for them is lost now, which the pool tells whoever asked
-        if manager is not None:
-            manager.join(PATIENCE)
-        del pool, processes, process, manager
-        gc.collect()  # its semaphores go now: a service that a signal ends has no time for them later
+        """End the processes for good."""
+        self._closed = True
+        self.end()
+        self._threads.shutdown(wait=False)
 
 
 class Desk:
@@ -141,6 +266,7 @@ class Desk:
         self.engine, self.workers, self.max_batches = engine, workers, max_batches
         self.closed = False
         self._turns = 0
+        self._trial: asyncio.Task[None] | None = None
         self._open: WeakSet[Workers] = WeakSet()
         self._shared = self._made(workers)
 
@@ -177,6 +303,25 @@ class Desk:
             return await asyncio.to_thread(function, self.engine, *arguments)
         return await self._shared.run(function, *arguments)
 
+    @property
+    def processes(self) -> list[int]:
+        """The ids of the processes that are kept."""
+        return self._shared.processes
+
+    @property
+    def lacks_workers(self) -> bool:
+        """Tell whether no worker could be had when one was wanted last."""
+        return self._shared.missing
+
+    def try_again(self) -> None:
+        """Have a worker started beside everything else, unless that is under way: nobody else may ask for one again."""
+        if self._trial is None or self._trial.done():
+            self._trial = asyncio.create_task(self._try())
+
+    async def _try(self) -> None:
+        with suppress(WorkerLost):
+            await self.run(_nothing)
+
     @asynccontextmanager
     async def apart(self) -> AsyncIterator[Workers]:
         """Give a worker of one's own, whose end costs nobody else anything."""
@@ -191,7 +336,7 @@ class Desk:
         self.closed = False
 
     def close(self) -> None:
-        """End the workers, whatever they are at."""
+        """End the workers, whatever they are at; none is started until the desk is opened again."""
         self.closed = True
         for workers in list(self._open):
-            workers.close()
+            workers.end()

@@ -26,7 +26,7 @@ from starlette.types import Receive, Scope, Send
 from glandwise.api import problems
 from glandwise.api.answering import Endpoint, calculation
 from glandwise.api.body import read_json, too_large
-from glandwise.api.desk import Desk, WorkerLost, Workers
+from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.negotiation import LINES
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import Engine
@@ -102,10 +102,6 @@ def answer_block(engine: Engine, endpoint: Endpoint, max_line: int, block: Block
     return Answered(b"".join(answers), len(answers), time.perf_counter() - begin)
 
 
-def _nothing(_: Engine) -> None:
-    """Show that a worker is there."""
-
-
 def _answer(engine: Engine, endpoint: Endpoint, max_line: int, number: int, line: bytes) -> bytes:
     try:
         if len(line) > max_line:
@@ -173,43 +169,42 @@ class BatchAnswer(Response):
     async def _work_off(self, block: Block, pieces: Pieces) -> None:
         """Have a block answered, a budget at a time; where that costs a worker twice, line by line."""
         losses = 0
-        while block and losses < 2:
-            try:
-                answered = await self.desk.run(answer_block, *self._with, block)
-            except WorkerLost:
-                losses += 1
-                continue
-            losses = 0
-            pieces.put_nowait(answered.content)
-            block = block[answered.lines :]
-            pace = answered.lines / max(answered.seconds, 1e-6)
-            self._size = max(1, min(LARGEST_BLOCK, int(pace * BUDGET)))
-        if block:
-            await self._work_off_singly(block, pieces)
+        try:
+            while block and losses < 2:
+                try:
+                    answered = await self.desk.run(answer_block, *self._with, block)
+                except NoWorker:
+                    raise
+                except WorkerLost:
+                    losses += 1
+                    continue
+                losses = 0
+                pieces.put_nowait(answered.content)
+                block = block[answered.lines :]
+                pace = answered.lines / max(answered.seconds, 1e-6)
+                self._size = max(1, min(LARGEST_BLOCK, int(pace * BUDGET)))
+            if block:
+                await self._work_off_singly(block, pieces)
+        except NoWorker:  # what is left may be sent again
+            pieces.put_nowait(
+                b"".join(_refused(number, problems.document("unavailable", NO_WORKER)) for number, _ in block)
+            )
         pieces.put_nowait(None)
 
     async def _work_off_singly(self, block: Block, pieces: Pieces) -> None:
-        """Have the lines of a block answered one by one, by a worker apart; one that costs it has a defect."""
-        document = problems.document("internal-error", problems.DEFECT)
-        there = True
+        """Have the lines of a block answered one by one, by a worker apart; one that costs it has a defect.
+
+        What has been answered is taken from the block.
+        """
         async with self.desk.apart() as worker:
-            for number, line in block:
+            while block:
                 try:
-                    if not there:
-                        raise WorkerLost
-                    pieces.put_nowait((await worker.run(answer_block, *self._with, [(number, line)])).content)
+                    pieces.put_nowait((await worker.run(answer_block, *self._with, block[:1])).content)
+                except NoWorker:
+                    raise
                 except WorkerLost:
-                    pieces.put_nowait(_refused(number, document))
-                    there = there and await _is_there(worker)
-
-
-async def _is_there(worker: Workers) -> bool:
-    """Tell whether a worker can be had."""
-    try:
-        await worker.run(_nothing)
-    except WorkerLost:
-        return False
-    return True
+                    pieces.put_nowait(_refused(block[0][0], problems.document("internal-error", problems.DEFECT)))
+                del block[0]
 
 
 async def _send(send: Send, body: bytes) -> None:

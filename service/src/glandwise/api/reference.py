@@ -15,6 +15,7 @@ from starlette.responses import Response
 
 from glandwise import __version__
 from glandwise.api import negotiation, problems
+from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk
 from glandwise.api.problems import KINDS, ProblemError
 from glandwise.checks.engine import Engine
 from glandwise.contract import reference as contract
@@ -220,5 +221,9 @@ async def check_health(request: Request) -> Response:
 
 @health_router.get("/readyz", operation_id="check_readiness", response_model=contract.Health)
 async def check_readiness(request: Request) -> Response:
-    """Tell that the rules are loaded and requests can be answered."""
+    """Tell that the rules are loaded and requests can be answered, batches as well."""
+    desk: Desk = request.app.state.desk
+    if desk.lacks_workers:
+        desk.try_again()
+        raise ProblemError("unavailable", NO_WORKER, headers={"Retry-After": RETRY_AFTER})
     return Response(orjson.dumps(_health(request)), media_type="application/json")

@@ -7,8 +7,8 @@ and the step that breaks the law is narrowed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -30,6 +30,8 @@ NEAR = 1e-6
 """Relative distance from a breakpoint at which both sides are looked at."""
 AT_BREAKPOINT = 64
 """Sampled cases put to each breakpoint."""
+PASS_ROWS = 4096
+"""Cases evaluated in one pass: what a pass costs hardly depends on their number while they are fewer."""
 VACUUM = 101325.0
 """Standard atmosphere [Pa]."""
 DIP = 0.02
@@ -249,19 +251,35 @@ def _minimal(data: RuleSetData, c: batch.Columns, row: int, axis: Axis, to: floa
     }
 
 
-def _monotone(
-    data: RuleSetData, c: batch.Columns, steps: Any, base: batch.Evaluation
-) -> tuple[Found, list[batch.Evaluation]]:
-    breaches = 0
-    examples: list[dict[str, Any]] = []
-    seen: list[batch.Evaluation] = []
+def _evaluated(data: RuleSetData, parts: Sequence[batch.Columns]) -> list[batch.Evaluation]:
+    """Evaluate tables of one length, as many as fit in one pass; none of them gives dimensions."""
+    n = len(parts[0])
+    at_once = max(1, PASS_ROWS // n)
+    found: list[batch.Evaluation] = []
+    for start in range(0, len(parts), at_once):
+        some = parts[start : start + at_once]
+        stacked: dict[str, Any] = {
+            item.name: np.concatenate([getattr(part, item.name) for part in some])
+            for item in fields(batch.Columns)
+            if item.name not in {"feature_sets", "dimensions"}
+        }
+        whole = batch.evaluate(data, replace(some[0], **stacked))
+        found.extend(whole.take(slice(place * n, (place + 1) * n)) for place in range(len(some)))
+    return found
+
+
+def _monotone(data: RuleSetData, c: batch.Columns, steps: Any) -> tuple[Found, list[batch.Evaluation]]:
+    """Return what was found, and every evaluation made on the way."""
+    ends: list[Any] = []
     for axis, share in zip(AXES, steps, strict=True):
         low, high = _range(data, axis.name)
         x = getattr(c, axis.name)
         worst = np.where(x < 0.0, -VACUUM, high) if axis.name == "pressure" else high if axis.worst == "high" else low
-        to = x + share * (worst - x)
-        other = batch.evaluate(data, _set(c, axis.name, to))
-        seen.append(other)
+        ends.append(x + share * (worst - x))
+    seen = _evaluated(data, [c, *(_set(c, axis.name, to) for axis, to in zip(AXES, ends, strict=True))])
+    base, breaches = seen[0], 0
+    examples: list[dict[str, Any]] = []
+    for axis, to, other in zip(AXES, ends, seen[1:], strict=True):
         for name, rows in _improved(base, other):
             count = int(rows.sum())
             breaches += count
@@ -296,18 +314,22 @@ def _continuous(data: RuleSetData, c: batch.Columns) -> Found:
     examples: list[dict[str, Any]] = []
     for axis, points in breakpoints(data).items():
         low, high = _range(data, axis)
-        for x, keys in sorted(points.items()):
-            if not low < x < high:
-                continue
-            ends = [np.full(len(some), x * (1.0 - NEAR)), np.full(len(some), x * (1.0 + NEAR))]
-            cases = some
-            if axis == "temperature_max":
-                cases = replace(some, temperature=np.minimum(some.temperature, ends[0]),
-                                temperature_min=np.minimum(some.temperature_min, ends[0]))  # fmt: skip
-            a, b = (batch.evaluate(data, _set(cases, axis, end)) for end in ends)
+        places = [(x, keys) for x, keys in sorted(points.items()) if low < x < high]
+        if not places:
+            continue
+        # every breakpoint in one pass: what a pass costs hardly depends on its length
+        x_of = np.repeat([x for x, _ in places], len(some))
+        every = some.take(np.tile(np.arange(len(some)), len(places)))
+        ends = [x_of * (1.0 - NEAR), x_of * (1.0 + NEAR)]
+        if axis == "temperature_max":
+            every = replace(every, temperature=np.minimum(every.temperature, ends[0]),
+                            temperature_min=np.minimum(every.temperature_min, ends[0]))  # fmt: skip
+        a, b = _evaluated(data, [_set(every, axis, end) for end in ends])
+        for place, (x, keys) in enumerate(places):
+            here = slice(place * len(some), (place + 1) * len(some))
             checked += len(some)
             for name in a.utilization:
-                u, v = a.utilization[name], b.utilization[name]
+                u, v = a.utilization[name][here], b.utilization[name][here]
                 with np.errstate(invalid="ignore", divide="ignore"):
                     # relative, but not of what hardly uses the capacity at all
                     jump = np.abs(v - u) / np.maximum(np.maximum(np.abs(u), np.abs(v)), DIP)
@@ -320,8 +342,8 @@ def _continuous(data: RuleSetData, c: batch.Columns) -> Found:
                             "text": f"{name.replace('_', ' ')} jumps from {u[row]:.4g} to {v[row]:.4g} of its capacity at "
                             f"{axis.replace('_', ' ')} {x:.6g} (SI)",
                             "keys": keys,
-                            "case": _written(data, cases, row),
-                            "changed": {axis: [float(ends[0][row]), float(ends[1][row])]},
+                            "case": _written(data, every, here.start + row),
+                            "changed": {axis: [float(end[here][row]) for end in ends]},
                         }
                     )
     return Found(checked, breaches, examples)
@@ -371,13 +393,12 @@ def audit(data: RuleSetData, samples: int, seed: int) -> list[dict[str, Any]]:
         shown = [{"text": item.text, "keys": list(item.keys), "case": {}, "changed": {}} for item in breaches[:SHOWN]]
         results.append(_row(law, Found(1, len(breaches), shown)))
     c, steps = sample(data, samples, seed)
-    base = batch.evaluate(data, c)
-    monotone, seen = _monotone(data, c, steps, base)
+    monotone, seen = _monotone(data, c, steps)
     found: Mapping[str, Found] = {
         "monotone": monotone,
         "continuous": _continuous(data, c),
         "no_hole": _no_hole(data),
-        "reachable": _reachable(data, [base, *seen]),
+        "reachable": _reachable(data, seen),
     }
     results.extend(_row(law, found[law.id]) for law in laws.SAMPLED)
     return results

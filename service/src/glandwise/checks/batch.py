@@ -154,6 +154,16 @@ class Evaluation:
     """Nominal time to the wear allowance [s]; infinite where nothing wears or the load is lost before, ``nan`` where it is
     not known."""
 
+    def take(self, index: Any) -> Evaluation:
+        """Return what was found of some of the cases."""
+        values: dict[str, Any] = {"criteria": self.criteria}
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if item.name != "criteria":
+                by_name = isinstance(value, dict)
+                values[item.name] = {name: column[index] for name, column in value.items()} if by_name else value[index]
+        return Evaluation(**values)
+
 
 def _energizer_kind(features: Mapping[str, Any]) -> str | None:
     if features["family"] == "energized_lip":
