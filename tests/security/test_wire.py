@@ -267,6 +267,36 @@ def test_workers_end_with_the_service(how: signal.Signals) -> None:
         time.sleep(0.05)
 
 
+@pytest.mark.slow
+def test_long_operations_that_nobody_waits_for_hold_up_nobody(port: int) -> None:
+    """Forty callers ask for what takes a minute together, and hang up."""
+    audit = json.dumps({"base": {"kind": "name", "name": "baseline"}, "samples": 16384}).encode()
+    message = head(f"Content-Length: {len(audit)}", path="/v1/rule-set-audits") + audit
+    select = json.dumps(example("select_design", "gearbox_input")).encode()
+    waiting = [socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) for _ in range(40)]
+    try:
+        for connection in waiting:
+            connection.sendall(message)
+        time.sleep(0.5)
+        for _ in range(5):
+            assert httpx2.get(f"http://127.0.0.1:{port}/healthz", timeout=PATIENCE).status_code == 200
+        full = httpx2.post(f"http://127.0.0.1:{port}/v1/selections", content=select,
+                           headers={"content-type": "application/json"}, timeout=PATIENCE)  # fmt: skip
+        assert_problem(full, 503, "unavailable")
+    finally:
+        for connection in waiting:
+            connection.close()
+    until = time.monotonic() + PATIENCE
+    while True:
+        answer = httpx2.post(f"http://127.0.0.1:{port}/v1/selections", content=select,
+                             headers={"content-type": "application/json", "accept": "text/html"}, timeout=PATIENCE)  # fmt: skip
+        if answer.status_code == 200:
+            break
+        assert answer.status_code == 503
+        assert time.monotonic() < until, "what nobody waits for is still worked on"
+        time.sleep(0.1)
+
+
 def _workers(pid: int) -> list[int]:
     """The workers among the children: beside them there is what looks after shared resources."""
     found = []

@@ -3474,7 +3474,7 @@ class RuleSetComparisonRequest(RequestModel):
     """Past quotes."""
 
     attribute: bool | None = None
-    """Find which changed value caused each difference, by taking back one change at a time."""
+    """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them."""
 
     include_unchanged: bool | None = None
     """List cases that stay the same as well."""

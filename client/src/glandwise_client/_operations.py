@@ -670,7 +670,7 @@ class SyncOperations(ABC):
         cases
             Past quotes.
         attribute
-            Find which changed value caused each difference, by taking back one change at a time.
+            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
         include_unchanged
             List cases that stay the same as well.
         """
@@ -1697,7 +1697,7 @@ class AsyncOperations(ABC):
         cases
             Past quotes.
         attribute
-            Find which changed value caused each difference, by taking back one change at a time.
+            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
         include_unchanged
             List cases that stay the same as well.
         """

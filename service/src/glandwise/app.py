@@ -16,6 +16,7 @@ from starlette.responses import Response
 from glandwise import __version__, openapi
 from glandwise.api import calculations, problems, reference
 from glandwise.api.desk import Desk
+from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.middleware import Front
 from glandwise.checks.engine import Engine
 from glandwise.rules.loader import RuleStore
@@ -33,6 +34,8 @@ async def _handle_parameters(request: Request, error: Exception) -> Response:
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     app.state.desk.open()
     yield
+    for lane in app.state.lanes:
+        lane.end()
     app.state.desk.close()
 
 
@@ -59,6 +62,10 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
     app.state.desk = Desk(app.state.engine, settings.batch_workers, settings.max_batches)
+    bounds = settings.long_waiting, settings.long_seconds
+    app.state.lanes = Lanes(
+        Lane("long operations", settings.long_operations, *bounds), Lane("sheets and plots", RENDERINGS, *bounds)
+    )
     for router in (calculations.router, reference.router, reference.health_router):
         app.include_router(router)
 

@@ -40,5 +40,14 @@ class Settings(BaseSettings):
     batch_workers: int = Field(
         default=1, ge=0, le=256, description="Processes that answer batches, started at the first; 0: a thread instead."
     )
+    long_operations: int = Field(
+        default=2, ge=1, le=256, description="Long operations worked on at once, each in a thread of its own."
+    )
+    long_waiting: int = Field(
+        default=16, ge=0, le=10_000, description="Long operations that wait for their turn; more are put off by a 503."
+    )
+    long_seconds: float = Field(
+        default=60.0, gt=0.0, le=3600.0, description="Seconds that a long operation may wait and take in all."
+    )
     rules: Path | None = Field(default=None, description="Folder of house rule sets, loaded beside the built-in ones.")
     default_rule_set: str = Field(default="baseline", description="Rule set used when a request names none.")

@@ -18,7 +18,6 @@ from typing import Annotated, Any, NamedTuple
 import orjson
 from fastapi import Depends
 from fastapi.routing import APIRoute
-from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
@@ -82,7 +81,7 @@ LONG_OPERATIONS = frozenset({
     "select_design", "map_operation", "assess_spectrum", "answer_enquiry", "compare_rule_sets", "audit_rule_set",
     "estimate_energizer_load", "check_thermal_fit", "recheck_result",
 })  # fmt: skip
-"""Operations of several milliseconds up to seconds: they run in a thread, off the event loop."""
+"""Operations of several milliseconds up to seconds: they run in threads of their own, off the event loop."""
 LONG_WITH = {"estimate_friction": "tolerances"}
 """Operations that are quick, but for requests with this field, which asks for thousands of samples."""
 
@@ -131,12 +130,15 @@ class CalculationRoute(APIRoute):
             offer = negotiation.choose(headers.accept, operation)
             raw = read_json(await read_body(request, headers.content_length, state.settings.max_body_bytes))
             if is_long(operation, raw):
-                result = await run_in_threadpool(calculate, raw, state.engine)
+                result = await state.lanes.long.run(request.receive, calculate, raw, state.engine)
             else:
                 result = calculate(raw, state.engine)
             if offer is None:
                 return JSONAnswer(orjson.dumps(result))
-            return await run_in_threadpool(negotiation.render, offer, operation, raw, result)
+            rendering: Response = await state.lanes.renderings.run(
+                request.receive, negotiation.render, offer, operation, raw, result
+            )
+            return rendering
 
         return handle
 

@@ -27,6 +27,7 @@ from glandwise.api import problems
 from glandwise.api.answering import Endpoint, calculation
 from glandwise.api.body import read_json, too_large
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
+from glandwise.api.lanes import hung_up
 from glandwise.api.negotiation import LINES
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import Engine
@@ -212,6 +213,5 @@ async def _send(send: Send, body: bytes) -> None:
 
 
 async def _watch(receive: Receive) -> None:
-    while (await receive())["type"] != "http.disconnect":
-        pass
+    await hung_up(receive)
     raise _Gone

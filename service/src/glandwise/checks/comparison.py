@@ -34,6 +34,9 @@ SOLVED_SHIFT = 1e-3
 KEPT = 32
 """Rule sets with one change taken back that are kept; building one costs as much as judging some hundred cases."""
 
+MOST_ATTRIBUTED = 200
+"""Changed values of a request that are taken back one by one; each costs a rule set, and judging cases by it."""
+
 OUTCOMES = ("same", "shifted", "better", "worse", "refused")
 
 
@@ -413,6 +416,10 @@ def compare_sets(request: RuleSetComparisonRequest, engine: Engine) -> dict[str,
     base = named_tree(engine, request.base.name, request.base.as_of, ("base",))
     other, other_day = candidate_tree(engine, base, request.candidate)
     sets = pair(base, other, request.base.as_of, other_day)
+    if request.attribute and len(sets.changes) > MOST_ATTRIBUTED:
+        raise refusal("out_of_domain", ("candidate",),
+                      f"{len(sets.changes)} values differ, too many to take each back by itself",
+                      f"at most {MOST_ATTRIBUTED} changed values, or attribute: false")  # fmt: skip
     for position, case in enumerate(request.cases):
         if case.design.compound_properties is not None:
             raise refusal("out_of_domain", ("cases", position, "design", "compound_properties"),

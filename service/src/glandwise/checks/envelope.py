@@ -27,6 +27,7 @@ from glandwise.contract.duty import Duty
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.mechanics import contact
 from glandwise.mechanics import numeric as num
+from glandwise.patience import go_on
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Compatibility, Fluid, RuleSetData, weakest
 from glandwise.units import UnitSystem, format_number
@@ -286,6 +287,7 @@ DIMENSION: Mapping[str, str] = {
 
 def measure(case: Case, ids: Iterable[str] = NUMERIC) -> dict[str, Measure]:
     """Return demand, capacity and utilization of the numeric criteria, on floats or arrays."""
+    go_on()
     return {name: NUMERIC[name](case) for name in ids}
 
 

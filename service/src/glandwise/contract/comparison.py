@@ -81,7 +81,7 @@ class RuleSetComparisonRequest(RequestModel):
     cases: Annotated[list[ComparedCase], Field(min_length=1, max_length=5000)]
     """Past quotes."""
     attribute: Annotated[bool, Field(strict=True)] = True
-    """Find which changed value caused each difference, by taking back one change at a time."""
+    """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them."""
     include_unchanged: Annotated[bool, Field(strict=True)] = False
     """List cases that stay the same as well."""
 

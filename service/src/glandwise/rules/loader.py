@@ -27,6 +27,7 @@ from typing import Any, get_origin, get_type_hints
 import orjson
 from pydantic import TypeAdapter, ValidationError
 
+from glandwise.patience import go_on
 from glandwise.rules import explain, positions
 from glandwise.rules.model import Header, RuleSetData, walk
 from glandwise.rules.overlay import OverlayError, Tree, dates, is_date, is_history, lay_over, newest, removed
@@ -220,6 +221,7 @@ class RuleTree:
         return self.at(self.breakpoints[-1])
 
     def _build(self, as_of: date) -> RuleSet:
+        go_on()
         resolved = resolve(self.tree, as_of)
         try:
             data = _adapter().validate_python(resolved)

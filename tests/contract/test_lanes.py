@@ -1,0 +1,228 @@
+"""Long calculations and renderings have threads of their own: bounded, with a deadline, given up when nobody waits."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+from collections.abc import Awaitable, Callable, Iterator
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from glandwise.api.answering import calculation
+from glandwise.api.calculation import CalculationRoute
+from glandwise.api.calculations import router
+from glandwise.api.lanes import Lane
+from glandwise.api.problems import ProblemError
+from glandwise.app import create_app
+from glandwise.checks import comparison, selection
+from glandwise.patience import GivenUp, Patience, go_on, within
+from glandwise.rules.loader import RuleStore
+from glandwise.settings import Settings
+
+from tests.conftest import Example, assert_problem, example, load_examples
+
+CHECK, SELECT = "/v1/envelope-checks", "/v1/selections"
+COMPARE = "/v1/rule-set-comparisons"
+REQUEST = example("check_envelope", "gearbox_input_shaft")
+ENOUGH = 30.0
+"""Seconds after which a test that should have ended long ago fails."""
+
+
+async def stays() -> dict[str, Any]:
+    """What is received from a caller who waits."""
+    await asyncio.Event().wait()
+    raise AssertionError
+
+
+def until_given_up(seen: list[str]) -> None:
+    """Work that ends only when it is given up."""
+    seen.append("begun")
+    try:
+        for _ in range(int(ENOUGH / 0.002)):
+            go_on()
+            time.sleep(0.002)
+    except GivenUp:
+        seen.append("given up")
+        raise
+
+
+def wait_for(condition: Callable[[], bool]) -> None:
+    """Wait until a condition holds."""
+    until = time.monotonic() + ENOUGH
+    while not condition():
+        assert time.monotonic() < until
+        time.sleep(0.005)
+
+
+def run(scenario: Callable[[], Awaitable[None]]) -> None:
+    """Run a scenario in an event loop of its own."""
+
+    async def bounded() -> None:
+        await asyncio.wait_for(scenario(), ENOUGH)
+
+    asyncio.run(bounded())
+
+
+def test_what_takes_too_long_is_given_up() -> None:
+    lane, seen = Lane("long operations", 1, 4, 0.1), list[str]()
+
+    async def scenario() -> None:
+        with pytest.raises(ProblemError) as caught:
+            await lane.run(stays, until_given_up, seen)
+        assert caught.value.kind == "unavailable"
+        assert "0.1 s" in caught.value.detail
+        assert int((caught.value.headers or {})["Retry-After"]) > 0
+        assert await lane.run(stays, sum, [1, 2]) == 3  # its thread is free again
+
+    run(scenario)
+    assert seen == ["begun", "given up"]
+
+
+def test_what_nobody_waits_for_is_given_up_or_never_begun() -> None:
+    lane, seen, waited = Lane("long operations", 1, 4, ENOUGH), list[str](), list[str]()
+
+    async def scenario() -> None:
+        gone = asyncio.Event()
+
+        async def hangs_up() -> dict[str, Any]:
+            await gone.wait()
+            return {"type": "http.disconnect"}
+
+        first = asyncio.create_task(lane.run(hangs_up, until_given_up, seen))
+        second = asyncio.create_task(lane.run(hangs_up, until_given_up, waited))
+        await asyncio.to_thread(wait_for, lambda: bool(seen))
+        gone.set()
+        for task in (first, second):
+            with pytest.raises(ProblemError):
+                await task
+        assert await lane.run(stays, sum, [1, 2]) == 3
+
+    run(scenario)
+    assert seen == ["begun", "given up"]
+    assert waited == []
+
+
+def test_a_place_is_free_only_when_its_thread_is() -> None:
+    """Whoever hangs up again and again cannot pile up work that does not stop at once."""
+    lane, stop = Lane("long operations", 1, 1, ENOUGH), threading.Event()
+
+    async def scenario() -> None:
+        async def gone() -> dict[str, Any]:
+            await asyncio.sleep(0.05)
+            return {"type": "http.disconnect"}
+
+        with pytest.raises(ProblemError):
+            await lane.run(gone, stop.wait, ENOUGH)  # asks nobody whether to go on
+        with pytest.raises(ProblemError):
+            await lane.run(gone, stop.wait, ENOUGH)  # waits for its turn, and is gone from the queue
+        second = asyncio.create_task(lane.run(stays, sum, [1, 2]))
+        await asyncio.sleep(0.05)
+        with pytest.raises(ProblemError) as caught:
+            await lane.run(stays, sum, [3, 4])
+        assert "2 long operations" in caught.value.detail
+        stop.set()
+        assert await second == 3
+        assert await lane.run(stays, sum, [3, 4]) == 7
+
+    try:
+        run(scenario)
+    finally:
+        stop.set()
+
+
+def test_work_under_way_is_given_up_when_the_lane_ends() -> None:
+    lane, seen = Lane("long operations", 1, 1, ENOUGH), list[str]()
+
+    async def scenario() -> None:
+        task = asyncio.create_task(lane.run(stays, until_given_up, seen))
+        await asyncio.to_thread(wait_for, lambda: bool(seen))
+        lane.end()
+        with pytest.raises(ProblemError):
+            await task
+
+    run(scenario)
+    assert seen == ["begun", "given up"]
+
+
+# ---------------------------------------------------------------------------------------------------- in the service
+
+
+@pytest.fixture
+def busy(monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[TestClient, threading.Event]]:
+    """A service that takes one long operation at once; it begins a selection that ends when the event is set."""
+    select, begun, end = selection.select, threading.Event(), threading.Event()
+
+    def held_up(*given: Any) -> Any:
+        begun.set()
+        assert end.wait(ENOUGH)
+        return select(*given)
+
+    monkeypatch.setattr(selection, "select", held_up)
+    settings = Settings(batch_workers=0, long_operations=1, long_waiting=0)
+    with TestClient(create_app(settings)) as session:
+        caller = threading.Thread(target=session.post, args=(SELECT,), kwargs={"json": {"duty": REQUEST["duty"]}})
+        caller.start()
+        try:
+            assert begun.wait(ENOUGH)
+            yield session, end
+        finally:
+            end.set()
+            caller.join()
+
+
+def test_one_more_is_put_off_and_everything_else_is_answered(busy: tuple[TestClient, threading.Event]) -> None:
+    session, end = busy
+    response = session.post(SELECT, json={"duty": REQUEST["duty"]})
+    assert_problem(response, 503, "unavailable")
+    assert int(response.headers["retry-after"]) > 0
+    assert session.post(CHECK, json=REQUEST).status_code == 200
+    assert session.post(CHECK, json=REQUEST, headers={"accept": "text/html"}).status_code == 200
+    assert session.get("/healthz").status_code == 200
+    end.set()
+    wait_for(lambda: session.post(SELECT, json={"duty": REQUEST["duty"]}).status_code == 200)
+
+
+ENDPOINTS = {route.operation_id: route.endpoint for route in router.routes if isinstance(route, CalculationRoute)}
+LONGEST = ("select_design", "map_operation", "assess_spectrum", "answer_enquiry", "compare_rule_sets", "audit_rule_set",
+           "recheck_result")  # fmt: skip
+FIRST = {entry.operation: entry for entry in reversed(load_examples())}
+
+
+@pytest.mark.parametrize("entry", [FIRST[name] for name in LONGEST], ids=LONGEST)
+def test_each_long_operation_can_be_given_up(client: TestClient, entry: Example) -> None:
+    engine = client.app.state.engine  # type: ignore[attr-defined]
+    patience = Patience(ENOUGH)
+    patience.end()
+    with within(patience), pytest.raises(GivenUp):
+        calculation(ENDPOINTS[entry.operation])(entry.request, engine)
+
+
+def test_a_rule_set_of_many_dates_can_be_given_up() -> None:
+    tree = RuleStore().trees["baseline"]
+    tree._cache.clear()
+    patience = Patience(ENOUGH)
+    patience.end()
+    with within(patience), pytest.raises(GivenUp):
+        tree.check()
+
+
+def test_a_comparison_takes_so_many_changed_values_back_one_by_one(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(comparison, "MOST_ATTRIBUTED", 1)
+    request = FIRST["compare_rule_sets"].request
+    capacities = {
+        name: {"limit": {"value": value, "unit": "psi", "source": "house-estimate", "evidence": "house_estimate",
+                         "valid_from": "2026-06-01"}}
+        for name, value in (("pressure_flexible_lip", 19.0), ("pressure_energized_lip", 900.0))
+    }  # fmt: skip
+    one = dict(list(capacities.items())[:1])
+    for changed, attribute, status in ((one, True, 200), (capacities, True, 422), (capacities, False, 200)):
+        candidate = {"kind": "patch", "patch": {"designs": {"capacities": changed}}}
+        response = client.post(COMPARE, json={**request, "candidate": candidate, "attribute": attribute})
+        assert response.status_code == status, response.text
+        if status == 422:
+            problem = assert_problem(response, 422, "out-of-domain", "/candidate")
+            assert "attribute" in problem["errors"][0]["accepted"]
