@@ -457,7 +457,32 @@ SEEDS = {
         capacity(LIMIT, when='{ family = "flexible_lip" }').replace("entry]", "entry] # here"),
         "capacities.house_entry",
         "limits the same designs as pressure_flexible_lip",
-        "one limit for each set of features",
+        "one limit for each set of designs",
+    ),
+    "capacity that limits what another limits, in other words": Seed(
+        "designs",
+        capacity(LIMIT, when='{ family = "flexible_lip", reinforcing_band = true }', criterion="pressure").replace(
+            'family = "flexible_lip", ', ""
+        ).replace("entry]", "entry] # here"),
+        "capacities.house_entry",
+        "limits the same designs as pressure_flexible_lip_band",
+        "one limit for each set of designs",
+    ),
+    "capacity whose designs overlap those of another": Seed(
+        "designs",
+        capacity(LIMIT, when='{ second_lip = "none" }').replace("entry]", "entry] # here"),
+        "capacities.house_entry",
+        "neither house_entry nor pressure_flexible_lip_band is the more special",
+        'when = { family = "flexible_lip", reinforcing_band = true, second_lip = "none" }',
+    ),
+    "capacity that names more features and is not the more special": Seed(
+        "designs",
+        capacity(LIMIT, when='{ family = "flexible_lip", second_lip = "none", lip_tip = "plain" }').replace(
+            "entry]", "entry] # here"
+        ),
+        "capacities.house_entry",
+        "neither house_entry nor pressure_flexible_lip_band is the more special",
+        "a limit of its own for those that have both",
     ),
     "unknown elastomer": Seed(
         "fluids",

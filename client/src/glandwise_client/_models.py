@@ -574,8 +574,9 @@ class Capacity(ResultModel):
     """
     A rated capacity, or a factor on one, for designs that have the features named in ``when``.
 
-    Of several ``limit`` entries that match, the one with the most features named wins; every matching ``factor`` is
-    applied to it. A ``limit_by_speed`` is a limit that depends on the surface speed.
+    Of several limits that match a design the most special one holds: the one that holds for the fewest designs, all of
+    them among those of each other one (:mod:`glandwise.rules.features`). A set in which that does not decide is refused.
+    Every matching ``factor`` is applied to it. A ``limit_by_speed`` is a limit that depends on the surface speed.
     """
 
     criterion: Literal["surface_speed", "pressure", "vacuum", "pressure_velocity", "runout", "offset"] | str

@@ -20,6 +20,7 @@ from glandwise.checks.report import general_cautions
 from glandwise.contract.audit import RuleSetAuditRequest
 from glandwise.mechanics import kinematics
 from glandwise.rules import laws
+from glandwise.rules.features import SITUATIONS, feature_sets
 from glandwise.rules.model import CAPACITY_DIMENSION, Curve, RuleSetData
 
 SHOWN = 5
@@ -91,8 +92,8 @@ def sample(data: RuleSetData, count: int, seed: int) -> tuple[batch.Columns, Any
     )
     names = batch.names_of(data)
     sets: list[dict[str, Any]] = []
-    for features in laws.feature_sets():
-        plain = {key: value for key, value in features.items() if key not in laws.SITUATIONS}
+    for features in feature_sets():
+        plain = {key: value for key, value in features.items() if key not in SITUATIONS}
         if plain not in sets:
             sets.append(plain)
     engine = qmc.Sobol(len(numbers) + 9 + len(AXES), scramble=True, seed=seed)
@@ -352,7 +353,7 @@ def _continuous(data: RuleSetData, c: batch.Columns) -> Found:
 def _no_hole(data: RuleSetData) -> Found:
     checked, breaches = 0, 0
     examples: list[dict[str, Any]] = []
-    for features in laws.feature_sets():
+    for features in feature_sets():
         for criterion in CAPACITY_DIMENSION:
             if criterion not in data.criteria:
                 continue

@@ -18,6 +18,7 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import kinematics
 from glandwise.mechanics import numeric as num
+from glandwise.rules.features import most_special
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import (
     CAPACITY_DIMENSION,
@@ -189,9 +190,9 @@ class _CapacityTable:
     """Capacities by feature combination, worked out once each (there are a few hundred)."""
 
     def __init__(self, data: RuleSetData) -> None:
-        self.entries: dict[str, list[Capacity]] = {}
-        for entry in data.designs.capacities.values():
-            self.entries.setdefault(entry.criterion, []).append(entry)
+        self.entries: dict[str, dict[str, Capacity]] = {}
+        for name, entry in data.designs.capacities.items():
+            self.entries.setdefault(entry.criterion, {})[name] = entry
 
     @lru_cache(maxsize=4096)  # noqa: B019 - lives as long as the rule set it belongs to
     def find(self, features: tuple[tuple[str, Any], ...]) -> Mapping[str, Rating]:
@@ -199,14 +200,16 @@ class _CapacityTable:
         have = dict(features)
         ratings: dict[str, Rating] = {}
         for criterion in CAPACITY_DIMENSION:
-            matching = [
-                entry
-                for entry in self.entries.get(criterion, ())
+            matching = {
+                name: entry
+                for name, entry in self.entries.get(criterion, {}).items()
                 if all(have.get(key) == value for key, value in entry.when.items())
-            ]
-            limits = [entry for entry in matching if entry.factor is None]
-            limit = max(limits, key=lambda entry: len(entry.when), default=None)
-            ratings[criterion] = Rating(limit, [entry for entry in matching if entry.factor is not None])
+            }
+            limit = most_special({name: entry.when for name, entry in matching.items() if entry.factor is None})
+            ratings[criterion] = Rating(
+                None if limit is None else matching[limit],
+                [entry for entry in matching.values() if entry.factor is not None],
+            )
         return ratings
 
 

@@ -17,8 +17,9 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.mechanics import numeric as num
+from glandwise.rules.features import FEATURES
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import FEATURES, RuleSetData
+from glandwise.rules.model import RuleSetData
 from glandwise.units import UnitSystem
 
 

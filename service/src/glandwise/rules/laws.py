@@ -7,10 +7,11 @@ whole envelope by :mod:`glandwise.checks.audit`). Each finds a counterexample or
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import Any, NamedTuple
 
-from glandwise.rules.model import FEATURES, Capacity, Curve, RuleSetData
+from glandwise.rules.features import FEATURES, feature_sets, most_special
+from glandwise.rules.model import Capacity, Curve, RuleSetData
 
 
 class Law(NamedTuple):
@@ -40,16 +41,6 @@ SAMPLED = (
 
 # ---------------------------------------------------------------------------------------------- laws read off the data
 
-SITUATIONS: Mapping[str, tuple[Any, ...]] = {"lubrication": ("dry", "boundary", "lubricated"), "filled": (False, True)}
-
-
-def feature_sets() -> Iterator[dict[str, Any]]:
-    """Yield the features of every coherent design in every situation."""
-    for family, axes in FEATURES.items():  # the product of its choices is every coherent design
-        names = (*axes, *SITUATIONS)
-        for values in product(*axes.values(), *SITUATIONS.values()):
-            yield {"family": family, **dict(zip(names, values, strict=True))}
-
 
 def _matches(entry: Capacity, features: Mapping[str, Any]) -> bool:
     return all(features.get(key) == value for key, value in entry.when.items())
@@ -62,8 +53,7 @@ def chosen(data: RuleSetData, criterion: str, features: Mapping[str, Any]) -> tu
         for name, entry in data.designs.capacities.items()
         if entry.criterion == criterion and _matches(entry, features)
     }
-    limits = [name for name, entry in matching.items() if entry.factor is None]
-    limit = max(limits, key=lambda name: len(matching[name].when), default=None)
+    limit = most_special({name: entry.when for name, entry in matching.items() if entry.factor is None})
     return limit, tuple(name for name, entry in matching.items() if entry.factor is not None)
 
 

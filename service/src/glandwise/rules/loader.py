@@ -29,7 +29,8 @@ from pydantic import TypeAdapter, ValidationError
 
 from glandwise.patience import go_on
 from glandwise.rules import explain, positions
-from glandwise.rules.model import Header, RuleSetData, walk
+from glandwise.rules.features import designs_with, undecided
+from glandwise.rules.model import Header, RuleSetData, walk, written
 from glandwise.rules.overlay import OverlayError, Tree, dates, is_date, is_history, lay_over, newest, removed
 
 BUILT_IN = "baseline"
@@ -79,8 +80,19 @@ def _adapter() -> TypeAdapter[RuleSetData]:
 
 
 def canonical(tree: Tree) -> bytes:
-    """Return the canonical bytes of a rule tree: JSON with sorted keys, so formatting and comments do not count."""
-    return orjson.dumps(tree, option=orjson.OPT_SORT_KEYS)
+    """Return the canonical bytes of a rule tree: JSON with sorted keys, so formatting and comments do not count.
+
+    The order of named entries does count, for it decides between equals: which of two compounds of the same merit comes
+    first, which of two criteria at the same utilization governs.
+    """
+    order = [list(_entries(tree, path)) for path in _TABLES_OF_ENTRIES]
+    return orjson.dumps([tree, order], option=orjson.OPT_SORT_KEYS)
+
+
+def _entries(tree: Any, path: Iterable[str]) -> Mapping[str, Any]:
+    for part in path:
+        tree = tree.get(part) if isinstance(tree, dict) else None
+    return tree if isinstance(tree, dict) else {}
 
 
 def digest(tree: Tree) -> str:
@@ -231,10 +243,39 @@ class RuleTree:
             *_criteria_faults(data, self.criteria),
             *_evidence_faults(data),
             *_reference_faults(data, self.tree, self.criteria),
+            *self._capacity_faults(data),
         ]
         if found:
             raise self._error(found, as_of)
         return RuleSet(data, data.rule_set.name, data.rule_set.version, self.digest, as_of)
+
+    def _capacity_faults(self, data: RuleSetData) -> Iterator[explain.Finding]:
+        """Check that for every design one limit of each criterion is the most special."""
+        limits: dict[str, dict[str, Any]] = {}
+        for name, entry in data.designs.capacities.items():
+            if entry.factor is None:
+                limits.setdefault(entry.criterion, {})[name] = entry.when
+        for conditions in limits.values():
+            for earlier, later, design in undecided(conditions):
+                # the one that the upper layer states is at fault: what it was laid over is sound by itself
+                name, other = (earlier, later) if self._stated(earlier) < self._stated(later) else (later, earlier)
+                if designs_with(conditions[name]) == designs_with(conditions[other]):
+                    fault, cure = f"limits the same designs as {other}", "one limit for each set of designs"
+                else:
+                    both = {**conditions[other], **conditions[name]}
+                    fault = f"neither {name} nor {other} is the more special, and both limit {_designs(design)}"
+                    cure = (
+                        f"conditions of which one holds for a part of the designs of the other only, or a limit of its own "
+                        f"for those that have both, when = {_condition(both)}"
+                    )
+                yield explain.Finding(("designs", "capacities", name), fault, cure)
+
+    def _stated(self, capacity: str) -> int:
+        """Return the uppermost layer that says something of a capacity."""
+        for index, layer in enumerate(self.layers):
+            if capacity in (layer.tree.get("designs") or {}).get("capacities", {}):
+                return index
+        return len(self.layers)
 
     def _error(self, found: Sequence[explain.Finding], as_of: date | None = None) -> RuleError:
         faults = {
@@ -274,6 +315,16 @@ class RuleTree:
         inside = _plain(where)
         shown = (*where, *path[len(inside) :]) if len(inside) <= len(path) else where
         return self.layers[best].error(shown, fault, accepted)
+
+
+def _condition(when: Mapping[str, Any]) -> str:
+    """Write a condition as TOML."""
+    return f"{{ {', '.join(f'{key} = {written(value)}' for key, value in when.items())} }}"
+
+
+def _designs(features: Mapping[str, Any]) -> str:
+    """Name the designs of which one has some features."""
+    return "a design with " + ", ".join(f"{key} = {written(value)}" for key, value in features.items())
 
 
 def _plain(path: Sequence[str | int]) -> tuple[str | int, ...]:

@@ -16,6 +16,7 @@ from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
 from glandwise.rules.blank_model import Blank
+from glandwise.rules.features import FEATURES, SITUATIONS
 from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
 from glandwise.rules.values import (
     CONFIG,
@@ -372,30 +373,12 @@ Feature: TypeAlias = Literal[
 ]
 FeatureValue: TypeAlias = Annotated[str, Strict()] | Truth
 
-FEATURES: dict[str, dict[str, tuple[str | bool, ...]]] = {
-    "flexible_lip": {
-        "second_lip": ("none", "excluder", "redundant"),
-        "lip_tip": ("plain", "upturned_with_garter"),
-        "reinforcing_band": (False, True),
-        "retention": ("o_ring", "clamped_flange", "press_fit_case"),
-    },
-    "energized_lip": {
-        "lip_form": ("plain", "scraper", "tapered"),
-        "energizer": ("cantilever_v", "canted_coil"),
-        "retention": ("o_ring", "clamped_flange"),
-        "heel": ("standard", "extended"),
-    },
-}
-"""Features of a design by family, with the values each can have; the contract's designs are tested against it."""
-_ANY_FAMILY: dict[str, tuple[str | bool, ...]] = {
-    "lubrication": ("dry", "boundary", "lubricated"),
-    "filled": (False, True),
-}
 _MATERIALS = ("compound", "energizer_alloy", "o_ring_elastomer")
 """Fields of a design that hold a name of the rule set, and which a change may set too."""
 
 
-def _written(value: str | bool) -> str:
+def written(value: str | bool) -> str:
+    """Write a value as TOML."""
     return str(value).lower() if isinstance(value, bool) else f'"{value}"'
 
 
@@ -411,13 +394,13 @@ def _check_features(
         if name == "family" or name in beside:
             continue
         holders = [item for item in families if name in FEATURES[item]]
-        values = [*_ANY_FAMILY.get(name, ())] if not beside else []
+        values = [*SITUATIONS.get(name, ())] if not beside else []
         values += [item for holder in holders for item in FEATURES[holder][name] if item not in values]
         if not values:
             known = dict.fromkeys([*beside, *(item for holder in families for item in FEATURES[holder])])
             raise _fault(f"{key}.{name}", f"no design of {' or '.join(families)} has it", ", ".join(known))
         if not any(value is item or (value == item and type(value) is type(item)) for item in values):
-            raise _fault(f"{key}.{name}", f"{_written(value)} is not a value of it", ", ".join(map(_written, values)))
+            raise _fault(f"{key}.{name}", f"{written(value)} is not a value of it", ", ".join(map(written, values)))
         families = [item for item in families if item in holders] if holders else families
 
 
@@ -436,8 +419,9 @@ CapacityCriterion: TypeAlias = Literal["surface_speed", "pressure", "vacuum", "p
 class Capacity:
     """A rated capacity, or a factor on one, for designs that have the features named in ``when``.
 
-    Of several ``limit`` entries that match, the one with the most features named wins; every matching ``factor`` is
-    applied to it. A ``limit_by_speed`` is a limit that depends on the surface speed.
+    Of several limits that match a design the most special one holds: the one that holds for the fewest designs, all of
+    them among those of each other one (:mod:`glandwise.rules.features`). A set in which that does not decide is refused.
+    Every matching ``factor`` is applied to it. A ``limit_by_speed`` is a limit that depends on the surface speed.
     """
 
     criterion: CapacityCriterion
@@ -495,7 +479,7 @@ class Option:
         if values is None:
             raise _fault("field", f"{self.family} has no field {self.field!r}", ", ".join(FEATURES[self.family]))
         if self.value not in values or type(self.value) is not type(values[0]):
-            raise _fault("value", f"{_written(self.value)} is not a value of it", ", ".join(map(_written, values)))
+            raise _fault("value", f"{written(self.value)} is not a value of it", ", ".join(map(written, values)))
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -506,19 +490,6 @@ class Designs:
     """Options of both families and what they are for."""
     capacities: dict[Name, Capacity]
     """Rated capacities and the features they hold for."""
-
-    def __post_init__(self) -> None:
-        seen: dict[Any, str] = {}
-        for name, entry in self.capacities.items():
-            if entry.factor is None:
-                key = (entry.criterion, frozenset(entry.when.items()))
-                if key in seen:
-                    raise _fault(
-                        f"capacities.{name}",
-                        f"limits the same designs as {seen[key]}",
-                        "one limit for each set of features",
-                    )
-                seen[key] = name
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
