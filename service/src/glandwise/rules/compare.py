@@ -9,12 +9,12 @@ with its history, as one value.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal, TypeAlias
 
-from glandwise.rules.loader import Layer, RuleTree, check_dates, resolve
+from glandwise.rules.loader import Layer, RuleTree, candidate, check_dates, checked, resolve
 from glandwise.rules.overlay import OverlayError, Tree, is_history, is_sourced, is_value, lay_over, newest
 
 Kind: TypeAlias = Literal["changed", "added", "removed"]
@@ -152,30 +152,53 @@ def patched(base: RuleTree, patch: Tree) -> RuleTree:
     return RuleTree(tree, (layer, *base.layers), base.criteria).check()
 
 
-def whole(base: RuleTree, tree: Tree) -> RuleTree:
+def whole(base: RuleTree, tree: Tree, parents: Sequence[Tree] = ()) -> RuleTree:
     """Return a whole rule set that is to be compared with ``base``, checked on every date.
+
+    One that extends another takes it from ``parents``, else from the built-in sets and ``base``.
 
     Raises
     ------
     RuleError
-        With the path of the fault, when the set cannot be used.
+        With the path of the fault, when the set cannot be used; ``parents/0/...`` stands for a parent.
     """
-    layer = Layer("candidate", tree, None)
+    own, *others = (
+        _layer(label, content)
+        for label, content in (
+            ("candidate", tree),
+            *((f"parents/{index}", parent) for index, parent in enumerate(parents)),
+        )
+    )
+    beside: dict[str, Layer] = {}
+    for layer in others:
+        name = str(layer.tree["rule_set"]["name"])
+        if name in beside:
+            raise layer.error(("rule_set", "name"), f"{name!r} is the name of another parent too", "a name of its own")
+        beside[name] = layer
+    found = candidate(own, beside, base)
+    used = {layer.label for layer in found.layers}
+    for layer in others:
+        if layer.label not in used:
+            raise layer.error(("rule_set", "name"), "no set of the chain extends it", "parents of the set only")
+    return found
+
+
+def _layer(label: str, tree: Tree) -> Layer:
+    layer = Layer(label, tree, None)
     for file, content in tree.items():
         if not isinstance(content, dict):
             raise layer.error((file,), "is not a table", "an object of the content of the file")
     if "rule_set" not in tree:
         raise layer.error(("rule_set",), "the file is missing", "name, version, title, description and valid_from")
-    check_dates(layer)
-    return RuleTree(tree, (layer,), base.criteria).check()
+    return checked(layer)
 
 
 # ------------------------------------------------------------------------------------------- one change at a time
 
 
-def without(candidate: Tree, change: Change) -> Tree:
+def without(after: Tree, change: Change) -> Tree:
     """Return a candidate tree with one change taken back: all the others stay."""
-    result: Tree = _put(candidate, change.path, change.before, delete=change.kind == "added")
+    result: Tree = _put(after, change.path, change.before, delete=change.kind == "added")
     return result
 
 

@@ -14,11 +14,12 @@ Every set is checked at each date at which one of its values changes, when the s
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
@@ -208,6 +209,11 @@ class RuleTree:
         self.valid_from: date = start
         self.breakpoints = sorted({start, *(point for point in dates(tree) if point > start)})
         self._cache: dict[date, RuleSet] = {}
+
+    @property
+    def name(self) -> str:
+        """What the set is called."""
+        return str(self.tree["rule_set"]["name"])
 
     def check(self) -> RuleTree:
         """Check the set at every date at which a value changes; raises :class:`RuleError`."""
@@ -531,13 +537,37 @@ def _not_toml(file: str, name: str, text: str, error: tomllib.TOMLDecodeError) -
     return RuleError(file, line, key, f"is not TOML: {error}", "TOML 1.0")
 
 
+EARLIEST = date(1900, 1, 1)
+"""Date before which no value can be dated."""
+YEARS_AHEAD = 10
+"""Years from today beyond which no value can be dated: further away it is a slip, and would never be looked at."""
+
+
+def today() -> date:
+    """Return the current date in UTC."""
+    return datetime.now(UTC).date()
+
+
+def latest() -> date:
+    """Return the last date that a value can have today."""
+    now = today()
+    return date(now.year + YEARS_AHEAD, now.month, min(now.day, 28))
+
+
 def check_dates(layer: Layer) -> None:
-    """Refuse dates that are none and histories that name a date twice, before anything is taken from them."""
+    """Refuse dates that cannot be meant and histories that name a date twice, before anything is taken from them."""
+    last = latest()
 
     def check(value: Any, path: tuple[str | int, ...]) -> None:
         if isinstance(value, dict):
-            if "valid_from" in value and not is_date(value["valid_from"]):
-                raise layer.error((*path, "valid_from"), "is not a date", "a date without quotes, as in 2026-01-01")
+            if "valid_from" in value:
+                found = value["valid_from"]
+                if not is_date(found):
+                    raise layer.error((*path, "valid_from"), "is not a date", "a date without quotes, as in 2026-01-01")
+                if not EARLIEST <= found <= last:
+                    raise layer.error(
+                        (*path, "valid_from"), f"{found} is too far from today to be meant", f"{EARLIEST} to {last}"
+                    )
             for key, item in value.items():
                 check(item, (*path, key))
         elif isinstance(value, list):
@@ -558,8 +588,8 @@ def check_dates(layer: Layer) -> None:
         check(content, (file,))
 
 
-def _read_layer(folder: Any) -> Layer:
-    layer = Layer(folder.name, read_folder(folder), folder)
+def checked(layer: Layer) -> Layer:
+    """Return a layer with what it removes, its dates and its header checked; raises :class:`RuleError`."""
     check_dates(layer)
     header = layer.tree["rule_set"]
     try:
@@ -569,7 +599,11 @@ def _read_layer(folder: Any) -> Layer:
         raise _together(found) from None
     if parsed.remove and parsed.extends is None:
         raise layer.error(("rule_set", "remove"), "there is nothing to remove from", "remove beside extends")
-    return Layer(layer.label, layer.tree, folder, tuple(parsed.remove))
+    return Layer(layer.label, layer.tree, layer.folder, tuple(parsed.remove))
+
+
+def _read_layer(folder: Any) -> Layer:
+    return checked(Layer(folder.name, read_folder(folder), folder))
 
 
 @lru_cache(maxsize=1)
@@ -597,32 +631,92 @@ class RuleStore:
                 )
             labels[name] = layer.label
             pending[name] = layer
-        for name in pending:
-            self._add(name, pending, ())
-
-    def _add(self, name: str, pending: Mapping[str, Layer], chain: tuple[str, ...]) -> RuleTree:
-        if name in self.trees:
-            return self.trees[name]
-        layer = pending[name]
-        tree = layer.tree
-        layers: tuple[Layer, ...] = (layer,)
-        base = tree["rule_set"].get("extends")
-        if base is not None:
-            others = ", ".join(sorted({*self.trees, *pending} - {name, *chain}))
-            if base not in pending and base not in self.trees:
-                raise layer.error(("rule_set", "extends"), f"there is no rule set {base!r}", others)
-            if base in (*chain, name):
-                circle = " → ".join((*chain[chain.index(base) if base in chain else len(chain) :], name, base))
-                raise layer.error(("rule_set", "extends"), f"the set extends itself: {circle}", others)
-            below = self._add(base, pending, (*chain, name))
-            tree, layers = extended(below, layer), (layer, *below.layers)
-        rules = RuleTree(tree, layers, self._criteria).check()
-        self.trees[name] = rules
-        return rules
+        for layer in pending.values():
+            put_together(layer, pending, self.trees, self._criteria)
 
     def get(self, name: str) -> RuleTree | None:
         """Return a rule set by name."""
         return self.trees.get(name)
+
+
+def put_together(
+    layer: Layer,
+    beside: Mapping[str, Layer],
+    held: dict[str, RuleTree],
+    criteria: Iterable[str],
+    chain: tuple[str, ...] = (),
+) -> RuleTree:
+    """Return a set laid over those that it extends, checked at every date, and put it and them into ``held``.
+
+    Parents are taken from ``held``, else from ``beside``. Raises :class:`RuleError`.
+    """
+    name = str(layer.tree["rule_set"]["name"])
+    if name in held:
+        return held[name]
+    tree, layers = layer.tree, (layer,)
+    base = tree["rule_set"].get("extends")
+    if base is not None:
+        others = ", ".join(sorted({*held, *beside} - {name, *chain}))
+        if base in (*chain, name):
+            circle = " → ".join((*chain[chain.index(base) if base in chain else len(chain) :], name, base))
+            raise layer.error(("rule_set", "extends"), f"the set extends itself: {circle}", others)
+        if base not in beside and base not in held:
+            raise layer.error(("rule_set", "extends"), f"there is no rule set {base!r}", others)
+        below = held.get(base) or put_together(beside[base], beside, held, criteria, (*chain, name))
+        tree, layers = extended(below, layer), (layer, *below.layers)
+    held[name] = RuleTree(tree, layers, criteria).check()
+    return held[name]
+
+
+def candidate(layer: Layer, beside: Mapping[str, Layer], base: RuleTree) -> RuleTree:
+    """Return a set that is to be compared with ``base`` or audited, with the parents that stand beside it.
+
+    A parent comes from beside the set, for it may be changed there as well; else it is one that is built in, or ``base``
+    itself. Another set that the service holds is none: it may not be what the set will stand on.
+    """
+    held = {**_built_in(), base.name: base}
+    own = str(layer.tree["rule_set"]["name"])
+    for name in (own, *beside):
+        held.pop(name, None)
+    for name, other in beside.items():
+        if name in _built_in():
+            raise other.error(("rule_set", "name"), f"{name!r} is the name of a built-in set too", "a name of its own")
+    return put_together(layer, beside, held, base.criteria)
+
+
+def read_candidate(folder: Path, base: RuleTree) -> RuleTree:
+    """Read a set from a folder, with its parents from the folders beside it (:func:`candidate`)."""
+    folder = Path(os.path.abspath(folder))  # noqa: PTH100 - a link is not followed: what stands beside it counts
+    layer = _read_layer(folder)
+    beside: dict[str, Layer] = {}
+    below = layer
+    while (wanted := below.tree["rule_set"].get("extends")) is not None and wanted not in beside:
+        found = [entry for entry in folders_beside(folder) if _name_in(entry) == wanted]
+        if not found:
+            break
+        below = beside[wanted] = _read_layer(found[0])
+        if len(found) > 1:
+            raise below.error(
+                ("rule_set", "name"), f"{wanted!r} is the name of {found[1].name} too", "a name of its own"
+            )
+    return candidate(layer, beside, base)
+
+
+def folders_beside(folder: Path) -> list[Path]:
+    """Return the other folders of rule sets in the folder that a rule set stands in."""
+    return sorted(
+        entry
+        for entry in folder.parent.iterdir()
+        if entry != folder and not entry.name.startswith(".") and (entry / "rule_set.toml").is_file()
+    )
+
+
+def _name_in(folder: Path) -> Any:
+    """Return what a folder calls its rule set; one that cannot be read has no name by which it could be meant."""
+    try:
+        return tomllib.loads(_text(folder / "rule_set.toml")).get("name")
+    except ValueError:
+        return None
 
 
 def _house_folders(house: Path) -> list[Any]:
