@@ -653,7 +653,8 @@ def put_together(
     name = str(layer.tree["rule_set"]["name"])
     if name in held:
         return held[name]
-    tree, layers = layer.tree, (layer,)
+    tree = layer.tree
+    layers: tuple[Layer, ...] = (layer,)
     base = tree["rule_set"].get("extends")
     if base is not None:
         others = ", ".join(sorted({*held, *beside} - {name, *chain}))
