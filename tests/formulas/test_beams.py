@@ -38,7 +38,7 @@ BY_NAME = pytest.mark.parametrize("formula,rows", CASES, ids=[formula.__name__ f
 
 
 def _field(name: str):
-    return lambda *arguments: getattr(beams.finger(*arguments), name)
+    return lambda *arguments: getattr(compiled(beams.finger)(*arguments), name)
 
 
 READERS = {

@@ -46,7 +46,7 @@ def _line_at(values: Table, i: int, u: Weights, quantity: int) -> float:
     found = 0.0
     for a in range(4):
         found += u[a] * values[i + a, quantity]
-    return float(found)
+    return found
 
 
 def _patch_at(values: Table, i: int, u: Weights, j: int, v: Weights, quantity: int) -> float:
@@ -54,7 +54,7 @@ def _patch_at(values: Table, i: int, u: Weights, j: int, v: Weights, quantity: i
     for a in range(4):
         for b in range(4):
             found += u[a] * v[b] * values[i + a, j + b, quantity]
-    return float(found)
+    return found
 
 
 def _block_at(values: Table, i: int, u: Weights, j: int, v: Weights, k: int, t: float, quantity: int) -> float:
@@ -63,7 +63,7 @@ def _block_at(values: Table, i: int, u: Weights, j: int, v: Weights, k: int, t: 
         for b in range(4):
             w = u[a] * v[b]
             found += w * (1.0 - t) * values[i + a, j + b, k, quantity] + w * t * values[i + a, j + b, k + 1, quantity]
-    return float(found)
+    return found
 
 
 class _Parallel(NamedTuple):
@@ -322,8 +322,8 @@ def cantilever_v(Delta: float, t: float, L: float, psi: float, c: float, E: floa
     kappa_y = 2.0 * S * L / (E * t)  # curvature at first yield over that of one finger length
     state = finger(psi, delta / L, kappa_y)
     alpha = state.load  # load of a finger, P L²/(E I)
-    alpha_on = state.tangent  # its slope as it is pressed further
-    alpha_back = state.recovery  # its slope for a small step back
+    alpha_on = state.tangent  # slope of the load of a finger as it is pressed further
+    alpha_back = state.recovery  # slope of the load of a finger for a small step back
     kappa_root = state.curvature  # elastic curvature at the root
     return CantileverV(
         c * E * t**3 / (12.0 * L**2) * alpha,

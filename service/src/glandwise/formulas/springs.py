@@ -309,7 +309,7 @@ def o_ring_load(d: float, C: float, E: float, C_max: float) -> ORingLoad:
     """
     if C > C_max:
         return ORingLoad(nan, nan, nan)
-    C_s = greatest(C, 0.0)
+    C_s = greatest(C, 0.0)  # squeeze over section diameter, of a ring that is squeezed
     q = d * E * (1.25 * C_s**1.5 + 50.0 * C_s**6)
     k = E * (1.875 * C_s**0.5 + 300.0 * C_s**5)
     b = 2.4 * C_s * d  # width of the contact
