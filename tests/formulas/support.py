@@ -213,7 +213,7 @@ def steps_hold(
 
 def sound(
     formula: Any, spans: Mapping[str, tuple[float, float]], old: Callable[..., Any], *chosen: IntEnum,
-    functions: Mapping[str, Callable[..., float]] | None = None, relative: float = 1e-12,
+    functions: Mapping[str, Callable[..., float]] | None = None,
 ) -> None:  # fmt: skip
     """Hold the lives of a formula to one another, to the function it comes from, and to what is printed of it.
 
@@ -223,4 +223,4 @@ def sound(
     lives_agree(formula, rows)
     lives_agree(formula, hostile(rows[:50]))
     steps_hold(formula, rows[:50], functions)
-    as_before(formula, old, rows, relative=relative)
+    as_before(formula, old, rows)

@@ -14,3 +14,25 @@ class FilmCorrelation(IntEnum):
     kays_bjorklund = 3
     dropkin_carmi = 4
     ozerdem = 5
+
+
+class PtfeTransition(IntEnum):
+    """Change of phase of PTFE: at about 20 and at about 30 degrees Celsius at one atmosphere."""
+
+    II_IV = 0
+    IV_I = 1
+
+
+class ToleranceZone(IntEnum):
+    """Place of a tolerance zone by its fundamental deviation."""
+
+    symmetric = 0
+    """js and JS."""
+    shaft_below = 1
+    """Shafts d to h: the upper deviation is tabulated."""
+    hole_above = 2
+    """Holes D to H, mirrored from the shafts."""
+    shaft_above = 3
+    """Shafts k to p: the lower deviation is tabulated."""
+    hole_below = 4
+    """Holes K to P, mirrored from the shafts and corrected."""
