@@ -17,7 +17,7 @@ from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.rules.loader import RuleSet, RuleStore
 from glandwise.rules.model import Curve, Datum, Prony, walk
 
-from tests.checks.support import criteria, energized, flexible, merged, q, rules
+from tests.checks.support import criteria, energized, flexible, merged, rules
 
 DRY = {"lubrication": "dry"}
 DESIGNS = {

@@ -111,6 +111,20 @@ def test_the_range_of_the_model_is_met_on_both_sides() -> None:
     assert 0.6 < np.isfinite(found).mean() < 0.95
 
 
+def test_a_compression_on_the_limit_is_inside() -> None:
+    """Height over wire times 0.54, over that height again, is more than 0.54 for one coil in four hundred."""
+    met = 0
+    for tenth in range(1000, 6000):
+        h, d = 1e-6 * tenth, 2.5e-4
+        b, most = (h - d) / 2.0, 0.54 * (h - d)
+        if most / (2.0 * b) > 0.54:
+            met += 1
+            shape = (b, b, b, 0.6, 0.3)
+            assert math.isfinite(compiled(rods.canted_coil)(most, *shape).share)
+            assert math.isfinite(compiled(rods.canted_coil_band)(0.1, most, *shape))
+    assert met > 0
+
+
 def test_turns_touch_at_rest_later_or_not_at_all() -> None:
     found = [compiled(rods.canted_coil_touching)(*row) for row in TOUCH]
     known = [delta for delta in found if not math.isnan(delta)]

@@ -136,6 +136,8 @@ _COUNT_CANT, _COUNT_ASPECT, _COUNT_PITCH, _COUNT_NU, _, _COUNT_XI = _SHAPE
 _CANT_LOW, _ASPECT_LOW, _PITCH_LOW, _NU_LOW, _ = _TABLES["low"].tolist()
 _CANT_HIGH, _ASPECT_HIGH, _PITCH_HIGH, _NU_HIGH, COMPRESSION_GREATEST = _TABLES["high"].tolist()
 """Extent of the table, and with it the validity of the model."""
+_MOST = COMPRESSION_GREATEST + 1e-12
+"""A compression on the limit stays inside after rounding."""
 
 
 def _within(x: float, low: float, high: float) -> bool:
@@ -244,7 +246,7 @@ def canted_coil(delta: float, p: float, a: float, b: float, beta: float, nu: flo
     if not b > 0.0:
         return Turn(nan, nan, nan)
     xi, aspect, pitch = delta / (2.0 * b), a / b, p / b
-    if not (_covered(beta, aspect, pitch, nu) and xi >= 0.0 and xi <= COMPRESSION_GREATEST):
+    if not (_covered(beta, aspect, pitch, nu) and xi >= 0.0 and xi <= _MOST):
         return Turn(nan, nan, nan)
     softening = _along(_SOFTENING, beta, aspect, pitch, nu)
     moment = xi * _value(_along(_EQUIVALENT, beta, aspect, pitch, nu), xi)
@@ -442,7 +444,7 @@ def canted_coil_band(f_q: float, delta: float, p: float, a: float, b: float, bet
     if not b > 0.0:
         return nan
     top, aspect, pitch = delta / (2.0 * b), a / b, p / b
-    inside = f_q > 0.0 and f_q < 1.0 and top > 0.0 and top <= COMPRESSION_GREATEST
+    inside = f_q > 0.0 and f_q < 1.0 and top > 0.0 and top <= _MOST
     if not (inside and _covered(beta, aspect, pitch, nu)):
         return nan
     row = _along(_SOFTENING, beta, aspect, pitch, nu)
