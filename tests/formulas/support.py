@@ -91,10 +91,10 @@ def hostile(rows: Sequence[Row]) -> list[tuple[float, ...]]:
     found = []
     for at, row in enumerate(rows):
         for index in range(len(row)):
-            if not isinstance(row[index], IntEnum | Record):
+            if not isinstance(row[index], IntEnum | Record | bool):
                 value = HOSTILE[(at + index) % len(HOSTILE)]
                 found.append((*row[:index], value, *row[index + 1 :]))
-    found.extend(tuple(x if isinstance(x, IntEnum | Record) else value for x in rows[0]) for value in HOSTILE)
+    found.extend(tuple(x if isinstance(x, IntEnum | Record | bool) else value for x in rows[0]) for value in HOSTILE)
     return found
 
 
@@ -108,6 +108,8 @@ def leaves(formula: Any, row: Row) -> list[Any]:
     def of(name: str, value: Any) -> Any:
         if isinstance(value, Record):
             return value.told
+        if isinstance(value, bool):
+            return value
         q = given[name]
         return Choice(value, q.title, value.name) if isinstance(value, IntEnum) else leaf(value, q, "request")
 

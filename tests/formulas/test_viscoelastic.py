@@ -39,8 +39,8 @@ def test_a_reader_can_recompute_each_step() -> None:
     steps_hold(viscoelastic.shift_factor, hostile(SHIFT[:10]))
     for working in steps_hold(viscoelastic.relaxed_share, HELD[:50]):
         last = working.steps[-1]
-        value = eval(last.words.replace(" s)", ")"), {"__builtins__": {}}, {**FUNCTIONS, **working.inputs(last)})
-        alike(value, last.value, last.words)
+        words = working.words(last)
+        alike(eval(words, {"__builtins__": {}}, {**FUNCTIONS, **working.inputs(last)}), last.value, words)
 
 
 def test_a_working_names_what_the_share_rests_on() -> None:

@@ -9,12 +9,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from glandwise.formulas import kinematics, shells
+from glandwise.formulas import following, kinematics, shells
 from glandwise.numerics import arithmetic, sources
 from glandwise.numerics.compiled import compiled
 from glandwise.numerics.dimensions import PLAIN, dimension, over, spelled, times
 from glandwise.numerics.docstring import Quantity, declared
 from glandwise.numerics.trace import Traced, Working, calm, leaf, records, traced
+
+from tests.formulas.support import relaxation
 
 
 def given(value: float, symbol: str, unit: str, record: object = None) -> Traced:
@@ -147,3 +149,24 @@ def test_an_opaque_function_tells_each_of_its_values_in_words() -> None:
 def test_an_opaque_function_raises_nothing_in_a_trace() -> None:
     assert math.isnan(traced(shells.mass_share)(given(math.inf, "x", "-")))
     assert math.isnan(traced(shells.mass_share)(math.inf))
+
+
+def test_words_speak_of_arguments_by_their_symbols() -> None:
+    share = traced(shells.mass_share)
+    one, other = share(given(1.5, "x", "-")), share(given(2.0, "x", "-"))
+    working = Working((one, other, share(2.0 * given(3.0, "y", "-"))))
+    words = {working.symbol(step): working.words(step) for step in working.steps}
+    assert words["phi_m"].startswith("3 * (cosh(x)**2 + cos(x)**2) / (4 * x * ")
+    assert words["phi_m_2"].startswith("3 * (cosh(x_2)**2 + cos(x_2)**2) / (4 * x_2 * ")
+    assert words["phi_m_3"].startswith("3 * (cosh((2 * y))**2 + ")
+    assert words["x"] == ""
+
+
+def test_two_calls_are_told_apart_by_the_names_of_what_they_gave() -> None:
+    lip = traced(following.held_lip)
+    given_lip = [given(1.0, q.symbol, q.unit) for q in declared(following.held_lip).given.values()]
+    series = relaxation(0.6, [0.4], [10.0]).told
+    lips = [lip(*given_lip, series), lip(*given_lip, series)]
+    limit = traced(following.followed_runout)(*lips, given(1.0, "omega", "rad/s"), given(0.0, "a", "m"), True, series)
+    working = Working(limit)
+    assert {"Z", "Z_hot", "k_re", "k_re_hot"} <= {working.symbol(step) for step in working.steps}

@@ -36,3 +36,12 @@ class ToleranceZone(IntEnum):
     """Shafts k to p: the lower deviation is tabulated."""
     hole_below = 4
     """Holes K to P, mirrored from the shafts and corrected."""
+
+
+class Governs(IntEnum):
+    """What limits the runout that a lip may have."""
+
+    nothing = 0
+    recovery = 1
+    inertia = 2
+    rated_cap = 3

@@ -81,11 +81,11 @@ def length_parameter(r: float, t: float, L: float, nu: float) -> float:
 def _end_words(x: float) -> tuple[str, str, str]:
     """Closed forms of the end functions."""
     by = ", by its power series" if x < _SERIES_LIMIT else ", with decaying exponentials"
-    spread = "(sinh(2 * x) - sin(2 * x))"
+    spread = "(sinh(2 * {0}) - sin(2 * {0}))"
     return (
-        f"4 * x**3 * (cosh(x)**2 + cos(x)**2) / {spread}{by}",
-        f"(cosh(x) - cos(x))**2 / (x * {spread}){by}",
-        f"(sinh(x) - sin(x)) * (cosh(x) - cos(x)) / (x**2 * {spread}){by}",
+        f"4 * {{0}}**3 * (cosh({{0}})**2 + cos({{0}})**2) / {spread}{by}",
+        f"(cosh({{0}}) - cos({{0}}))**2 / ({{0}} * {spread}){by}",
+        f"(sinh({{0}}) - sin({{0}})) * (cosh({{0}}) - cos({{0}})) / ({{0}}**2 * {spread}){by}",
     )
 
 
@@ -179,9 +179,10 @@ def lip_shell(r: float, t: float, L: float, nu: float) -> LipShell:
 
 def _mass_words(x: float) -> str:
     """Closed form of the share of the mass."""
-    spread, full = "(sinh(2 * x) - sin(2 * x))", "(cosh(x)**2 + cos(x)**2)"
+    spread, full = "(sinh(2 * {0}) - sin(2 * {0}))", "(cosh({0})**2 + cos({0})**2)"
     by = ", by its power series" if x < _SERIES_LIMIT else ", with decaying exponentials"
-    return f"3 * {full} / (4 * x * {spread}) + 1 / 4 - {full} * (cosh(2 * x) - cos(2 * x)) / (2 * {spread}**2){by}"
+    less = f"{full} * (cosh(2 * {{0}}) - cos(2 * {{0}})) / (2 * {spread}**2)"
+    return f"3 * {full} / (4 * {{0}} * {spread}) + 1 / 4 - {less}{by}"
 
 
 @opaque(words=_mass_words, name="phi_m")

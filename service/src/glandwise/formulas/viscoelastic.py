@@ -60,7 +60,7 @@ def shift_factor(T: float, T_ref: float, H_a: float) -> float:
     Returns
     -------
     a_T : -
-        Shift of the relaxation times, at most 1e30.
+        Shift of the relaxation times.
 
     References
     ----------
@@ -73,9 +73,9 @@ def shift_factor(T: float, T_ref: float, H_a: float) -> float:
 
 
 def _series_words(g_inf: float, t_red: float, relaxation: Relaxation) -> str:  # noqa: ARG001
-    """Sum of the branches as an expression."""
-    terms = (f"{relaxation.shares[i]:.6g} * exp(-t_red / {relaxation.times[i]:.6g} s)" for i in range(relaxation.n))
-    return " + ".join(["g_inf", *terms])
+    """Sum of the branches as an expression, times in s."""
+    terms = (f"{relaxation.shares[i]!s} * exp(-{{1}} / {relaxation.times[i]!s})" for i in range(relaxation.n))
+    return " + ".join(["{0}", *terms])
 
 
 @opaque(words=_series_words)

@@ -73,11 +73,11 @@ def opaque(**told: Any) -> Callable[[Formula], Formula]:
     Parameters
     ----------
     told
-        ``words``: function of the arguments that says how the value came about, or how each of several did; with them a
-        value is a step of its own. ``name``: name of the function in an equation, of several values one each; else the
-        symbols under ``Returns``. ``unit``: unit of the values, where no ``Returns`` tells; ``alike`` for that of the
-        arguments. ``search``: the first of the
-        values was looked for, the others are the business of the search.
+        ``words``: function of the arguments that says how the value came about, or how each of several did, ``{0}`` being
+        the symbol of the first argument that is a number; with them a value is a step of its own. ``name``: name of the
+        function in an equation, of several values one each; else the symbols under ``Returns``. ``unit``: unit of the
+        values, where no ``Returns`` tells; ``alike`` for that of the arguments. ``search``: the first of the values was
+        looked for, the others are the business of the search.
     """
 
     def mark(function: Formula) -> Formula:

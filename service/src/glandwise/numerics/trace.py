@@ -198,6 +198,10 @@ class TracedCurve:
 
 def _named(target: str, value: Any, frame: Frame, title: str) -> Any:
     """Name what is assigned to a variable; the name that the caller gives wins over that of the formula called."""
+    if hasattr(value, "_fields"):  # the name tells what it holds apart from what another call gave
+        for step in (item.tree for item in value if isinstance(item, Traced)):
+            if isinstance(step, Step) and step.fresh and not step.label:
+                step.label = target
     if not isinstance(value, Traced):
         return value
     step = value.tree
@@ -494,6 +498,13 @@ class Working:
         if step.tree is None:
             return repr(step.value)
         return self._text(step.tree) if isinstance(step.tree, Traced) else self._expression(step.tree)
+
+    def words(self, step: Step) -> str:
+        """Say in symbols how a value came about that no equation gave: ``{0}`` in its words is its first argument."""
+        if step.tree is None:
+            return step.words
+        symbols = map(self._text, step.tree[1:])
+        return step.words.format(*(text if text.isidentifier() else f"({text})" for text in symbols))
 
     def inputs(self, step: Step) -> dict[str, float]:
         """Return the numbers that stand in the equation of a step, by symbol."""
