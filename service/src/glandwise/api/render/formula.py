@@ -21,8 +21,15 @@ GREEK: Mapping[str, str] = {
 _FUNCTIONS: Mapping[str, str] = {"log": "ln", "log10": "lg", "asin": "arcsin", "acos": "arccos", "atan": "arctan"}
 _INFIX: Mapping[type[ast.operator], str] = {ast.Add: "+", ast.Sub: "−"}
 _RANK: Mapping[type[ast.operator], int] = {ast.Add: 1, ast.Sub: 1, ast.Mult: 2, ast.Div: 2, ast.Pow: 4}
-LONG = 56
-"""Characters of an expression beyond which it is taken apart, so that the line can break within it."""
+COLUMN = 25.0
+"""Width of the column of equations on a sheet, in em of its type."""
+LEAST = 9.0
+"""Width that the first part of an equation may take at least, however wide the symbol before it is."""
+SHORT = 4
+"""Letters of a function that its first argument stays with."""
+_LETTER, _DIGIT, _INDEX, _FENCE, _COMMA = 0.66, 0.64, 0.48, 0.45, 0.7
+"""Widths in em of what a formula is made of, rounded up; `_INDEX` is a letter of a subscript."""
+_MARK: Mapping[type[ast.operator], float] = {ast.Add: 1.5, ast.Sub: 1.5, ast.Mult: 0.95}
 
 
 def symbol(name: str) -> Markup:
@@ -55,9 +62,13 @@ def _rank(node: ast.AST) -> int:
     return 3 if isinstance(node, ast.UnaryOp) else 5
 
 
+def _digits(node: ast.Constant) -> str:
+    return f"{node.value:.12g}" if isinstance(node.value, float) else str(node.value)
+
+
 def _number(node: ast.Constant) -> Markup:
     # as written, a power of ten set as one
-    text = f"{node.value:.12g}" if isinstance(node.value, float) else str(node.value)
+    text = _digits(node)
     mantissa, _, exponent = text.partition("e")
     if not exponent:
         return Markup("<mn>{}</mn>").format(text)
@@ -110,29 +121,73 @@ def _term(node: ast.expr) -> Markup:
     raise ValueError(f"no formula for {ast.dump(node)}")
 
 
-def _pieces(node: ast.expr) -> list[Markup]:
-    """Split a long expression where a line may break."""
-    if len(ast.unparse(node)) <= LONG:
+def _symbol_width(name: str) -> float:
+    head, _, tail = name.partition("_")
+    letters = 1 if head in GREEK else len(head)
+    return _LETTER * letters + _INDEX * sum(1 if part in GREEK else len(part) + 0.4 for part in tail.split("_") if tail)
+
+
+def _width(node: ast.expr) -> float:
+    """Estimate how wide an expression is when it is set, in em."""
+    match node:
+        case ast.Constant():
+            return _DIGIT * len(_digits(node))
+        case ast.Name(id=name):
+            return _symbol_width(name)
+        case ast.UnaryOp(operand=operand):
+            return 0.8 + _width(operand)
+        case ast.Call(func=ast.Name(id="sqrt"), args=arguments):
+            return 1.0 + _width(arguments[0])
+        case ast.Call(func=ast.Name(id=name), args=arguments):
+            return _DIGIT * len(name) + 2.0 * _FENCE + sum(_COMMA + _width(argument) for argument in arguments)
+        case ast.BinOp(left=left, op=ast.Div(), right=right):
+            return 0.3 + max(_width(left), _width(right))
+        case ast.BinOp(left=left, op=ast.Pow(), right=right):
+            return 2.0 * _FENCE + _width(left) + 0.75 * _width(right)
+        case ast.BinOp(left=left, op=op, right=right):
+            fences = sum(2.0 * _FENCE for item in (left, right) if _rank(item) < _RANK[type(op)])
+            return _width(left) + _MARK[type(op)] + _width(right) + fences
+    raise ValueError(f"no formula for {ast.dump(node)}")
+
+
+def _pieces(node: ast.expr, most: float) -> list[Markup]:
+    """Split an expression wider than ``most`` where a line may break."""
+    if _width(node) <= most:
         return [_term(node)]
     match node:
         case ast.BinOp(left=left, op=ast.Add() | ast.Sub() as op, right=right):
-            inner = _fenced_pieces(right) if isinstance(op, ast.Sub) and _rank(right) == 1 else _pieces(right)
-            return [*_pieces(left), *_led_by(_operator(_INFIX[type(op)]), inner)]
+            fenced = isinstance(op, ast.Sub) and _rank(right) == 1
+            inner = _fenced_pieces(right, most) if fenced else _pieces(right, most)
+            return [*_pieces(left, most), *_led_by(_operator(_INFIX[type(op)]), inner)]
         case ast.BinOp(left=left, op=ast.Mult(), right=right):
-            first, second = (_fenced_pieces(item) if _rank(item) == 1 else _pieces(item) for item in (left, right))
+            first, second = (
+                _fenced_pieces(item, most) if _rank(item) == 1 else _pieces(item, most) for item in (left, right)
+            )
             return [*first, *_led_by(_operator("·"), second)]
-        case ast.BinOp(left=left, op=ast.Div(), right=right) if max(map(len, map(ast.unparse, (left, right)))) > LONG:
-            # too long to stand over a bar or under it
-            above = _fenced_pieces(left) if _rank(left) == 1 else _pieces(left)
-            below = _fenced_pieces(right) if _rank(right) < 4 else [_term(right)]
+        case ast.BinOp(left=left, op=ast.Div(), right=right):
+            # too wide to stand over a bar or under it
+            above = _fenced_pieces(left, most) if _rank(left) == 1 else _pieces(left, most)
+            below = _fenced_pieces(right, most) if _rank(right) < 4 else _pieces(right, most)
             return [*above, *_led_by(_operator("/"), below)]
-        case ast.Call(func=ast.Name(id=name), args=arguments) if name not in {"sqrt", "abs"}:
+        case ast.BinOp(left=left, op=ast.Pow(), right=right):
+            end = Markup("<msup>{}{}</msup>").format(_operator(")"), _row(_term(right)))
+            return _ended(_led_by(_operator("("), _pieces(left, most)), end)
+        case ast.UnaryOp(operand=operand):
+            inner = _fenced_pieces(operand, most) if _rank(operand) < 3 else _pieces(operand, most)
+            return _led_by(_operator("−"), inner)
+        case ast.Call(func=ast.Name(id="abs"), args=[argument]):
+            return _ended(_led_by(_operator("|"), _pieces(argument, most)), _operator("|"))
+        case ast.Call(func=ast.Name(id=name), args=arguments):
             parts: list[Markup] = []
             for index, argument in enumerate(arguments):
-                inner = _pieces(argument)
+                inner = _pieces(argument, most)
                 parts += _led_by(_operator(","), inner) if index else inner
-            shown = Markup('<mi mathvariant="normal">{}</mi>').format(_FUNCTIONS.get(name, name.replace("_", " ")))
-            return _closed(_led_by(_row(shown, _operator("(")), parts))
+            # a root whose bar would be too long is written with a bracket
+            text = "√" if name == "sqrt" else _FUNCTIONS.get(name, name.replace("_", " "))
+            shown = Markup('<mi mathvariant="normal">{}</mi>').format(text)
+            opening = _row(shown, _operator("("))
+            # a long name stands before its arguments on a line of its own
+            return _closed(_led_by(opening, parts) if len(text) <= SHORT else [opening, *parts])
     return [_term(node)]
 
 
@@ -140,21 +195,27 @@ def _led_by(mark: Markup, pieces: list[Markup]) -> list[Markup]:
     return [_row(mark, pieces[0]), *pieces[1:]]
 
 
+def _ended(pieces: list[Markup], mark: Markup) -> list[Markup]:
+    return [*pieces[:-1], _row(pieces[-1], mark)]
+
+
 def _closed(pieces: list[Markup]) -> list[Markup]:
-    return [*pieces[:-1], _row(pieces[-1], _operator(")"))]
+    return _ended(pieces, _operator(")"))
 
 
-def _fenced_pieces(node: ast.expr) -> list[Markup]:
-    return _closed(_led_by(_operator("("), _pieces(node)))
+def _fenced_pieces(node: ast.expr, most: float) -> list[Markup]:
+    return _closed(_led_by(_operator("("), _pieces(node, most)))
 
 
 def equation(name: str, expression: str) -> Markup:
-    """Write ``name = expression`` as one or several formulas in a row."""
-    pieces = _pieces(ast.parse(expression, mode="eval").body)
-    first = _row(symbol(name), _operator("="), pieces[0])
-    return Markup(" ").join(
-        Markup('<math displaystyle="true">{}</math>').format(piece) for piece in (first, *pieces[1:])
-    )
+    """Write ``name = expression`` as one or several formulas in a row, none wider than :data:`COLUMN`."""
+    node, most = ast.parse(expression, mode="eval").body, COLUMN - _symbol_width(name) - _MARK[ast.Add]
+    # what a part is led by and closed with takes some room as well
+    pieces = [_term(node)] if _width(node) <= most else _pieces(node, max(LEAST, most - 3.0))
+    lead = _row(symbol(name), _operator("="))
+    first = _row(lead, pieces[0]) if most > LEAST else lead
+    rest = pieces[1:] if most > LEAST else pieces
+    return Markup(" ").join(Markup('<math displaystyle="true">{}</math>').format(piece) for piece in (first, *rest))
 
 
 def lone(name: str) -> Markup:

@@ -66,6 +66,14 @@ WIDE = 7
 """Columns beyond which a table is turned on its side."""
 ACROSS = 10
 """Columns of numbers that a table on its side has at most."""
+BLOCKS = 20
+"""Entries at most of a list that is too wide for a table either way, each written as lines of its own."""
+ROOM = 112
+"""Letters side by side that a table has room for on the narrower of A4 and Letter."""
+DENSE = 8
+"""Columns beyond which a table is set in smaller type."""
+NESTED = 6
+"""Fields of an object inside an entry of a list that are shown one by one; a larger one is named."""
 _PARTS: Mapping[str, str] = {
     "selection": "select_design", "check": "check_envelope", "gland": "check_gland", "thermal_fit": "check_thermal_fit",
     "friction": "estimate_friction", "wear": "estimate_wear", "blank": "estimate_blank", "result": "result",
@@ -97,6 +105,8 @@ class Table(NamedTuple):
     """Whether a column stands at the right."""
     turned: bool
     """Whether the first column holds the names of the fields."""
+    groups: list[Facts]
+    """The entries one by one, in place of rows, where they are too wide for a table."""
     remark: str
 
 
@@ -157,9 +167,37 @@ def _shown(entry: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
+def _flattened(entries: list[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return the fields of like objects for a row each; what is large, or an object in some rows only, is named."""
+    shown = [_shown(entry) for entry in entries]
+    named: set[str] = set()
+    for name in dict.fromkeys(name for entry in shown for name in entry):
+        values = [entry[name] for entry in shown if entry.get(name) is not None]
+        inside = [
+            part
+            for part in values
+            if isinstance(part, dict) and not words.is_quantity(part) and "utilization" not in part
+        ]
+        lists = [part for part in values if isinstance(part, list)]
+        mixed = 0 < len(inside) < len(values) or 0 < len(lists) < len(values)
+        if mixed or any(sum(1 for _ in _flat(part)) > NESTED for part in inside):
+            named.add(name)
+    return [
+        dict(
+            _flat(
+                {
+                    name: words.brief(part) if name in named and isinstance(part, dict | list) else part
+                    for name, part in entry.items()
+                }
+            )
+        )
+        for entry in shown
+    ]
+
+
 def _table(title: str, entries: list[Mapping[str, Any]], drawn: bool) -> Table | None:
-    """Put a list of like objects into a table, on its side where it would be too wide."""
-    rows = [dict(_flat(_shown(entry))) for entry in entries]
+    """Put a list of like objects into a table, on its side or entry by entry where it would be too wide."""
+    rows = _flattened(entries)
     names = [
         name
         for name in dict.fromkeys(name for row in rows for name in row)
@@ -167,16 +205,11 @@ def _table(title: str, entries: list[Mapping[str, Any]], drawn: bool) -> Table |
     ]
     if not names:
         return None
-    remark = ""
     curve = title in {"Curve", "Points"}
     if curve and drawn:
         return None
     most = LIST_ROWS if not curve else ACROSS if len(names) > WIDE else CURVE_ROWS
-    if len(rows) > most:
-        step = -(-len(rows) // most) if curve else 1
-        which = f"One row in {step}" if curve else f"The first {most}"
-        remark = f"{which} of {len(rows)}; the others are in the JSON answer."
-        rows = rows[::step][:most]
+    rows, remark = _few(rows, most, curve)
     heads = []
     for name in names:
         held = {row[name]["unit"] for row in rows if words.is_quantity(row.get(name))}
@@ -185,11 +218,45 @@ def _table(title: str, entries: list[Mapping[str, Any]], drawn: bool) -> Table |
         heads.append((name, shared))
     body = [[_cell(row.get(name), bool(shared)) for name, shared in heads] for row in rows]
     texts = [f"{name}, {shared}" if shared else name for name, shared in heads]
-    if len(names) > WIDE and len(names) > len(rows):
-        columns = [[text, *(line[index] for line in body)] for index, text in enumerate(texts)]
-        return Table(title, columns[0], columns[1:], [True] * len(columns[0]), True, remark)
-    numeric = [all(_NUMERIC.match(line[index]) for line in body) for index in range(len(texts))]
-    return Table(title, texts, body, numeric, False, remark)
+    columns = [[text, *(line[index] for line in body)] for index, text in enumerate(texts)]
+    upright, turned = _fits([texts, *body], 20), len(rows) <= ACROSS and _fits(columns, 14)
+    if turned and (not upright or (len(names) > WIDE and len(names) > len(rows))):
+        numeric = [all(len(cell) <= ACROSS for line in columns for cell in line[1:])] * len(columns[0])
+        return Table(title, columns[0], columns[1:], numeric, True, [], remark)
+    if upright:
+        numeric = [all(_NUMERIC.match(line[index]) for line in body) for index in range(len(texts))]
+        return Table(title, texts, body, numeric, False, [], remark)
+    if len(rows) > BLOCKS:
+        rows, remark = _few(rows, BLOCKS, curve, len(entries))
+    groups = [
+        Facts(f"{title}, {index}", [Fact(name, words.value(row[name])) for name in names if row.get(name) is not None])
+        for index, row in enumerate(rows, 1)
+    ]
+    return Table(title, [], [], [], False, groups, remark)
+
+
+def _few(
+    rows: list[dict[str, Any]], most: int, curve: bool, whole: int | None = None
+) -> tuple[list[dict[str, Any]], str]:
+    """Return the rows that are shown, a curve thinned out, and a remark on the others."""
+    if len(rows) <= most:
+        return rows, ""
+    step = -(-len(rows) // most) if curve else 1
+    which = f"One row in {step}" if curve else f"The first {most}"
+    return rows[::step][:most], f"{which} of {whole or len(rows)}; the others are in the JSON answer."
+
+
+def _fits(lines: list[list[str]], comfort: int) -> bool:
+    """Tell whether a table has room on the page: numbers on one line, texts over lines of some ``comfort``."""
+    room, wanted = ROOM * (1.1 if len(lines[0]) > DENSE else 1.0), 0.0
+    for head, *cells in zip(*lines, strict=True):
+        longest = max(map(len, cells), default=0)
+        if all(_NUMERIC.match(cell) for cell in cells):
+            wanted += max(longest, min(words.longest_part(head), comfort)) + 1.5
+        else:
+            parts = max(words.longest_part(text) for text in (head, *cells))
+            wanted += max(parts, min(comfort, longest)) + 1.5
+    return wanted <= room
 
 
 _NUMERIC = re.compile(r"[-\d–].{0,18}$|(yes|no)$")
@@ -368,7 +435,8 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals.update(COLOUR=words.VERDICT_COLOUR)
-    made.filters["pretty"] = words.pretty
+    made.filters["set"] = words.set_text
+    made.globals.update(DENSE=DENSE)
     return made
 
 

@@ -6,6 +6,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from markupsafe import Markup, escape
+
 from glandwise.units import format_number
 
 VERDICT_COLOUR: Mapping[str, str] = {
@@ -104,7 +106,7 @@ def label(name: str) -> str:
     known = _LABELS.get(name)
     if known is not None:
         return known
-    words = name.replace("_", " ")
+    words = re.sub(r"\bptfe\b", "PTFE", name.replace("_", " "))
     return words[:1].upper() + words[1:]
 
 
@@ -131,3 +133,40 @@ _UNITS_IN_TEXT = re.compile(r"(?<=\d )(degC|degF|um|uin|[A-Za-z]+\.[A-Za-z]+(?:/
 def pretty(text: str) -> str:
     """Set the units in a sentence of an answer as they are written by hand."""
     return _UNITS_IN_TEXT.sub(lambda match: unit(match[1]), text)
+
+
+LONGEST = 24
+"""Letters of one word that a narrow column holds; a longer one (a digest, a key) may break anywhere."""
+_SEAMS = re.compile(r"(?<=[./_:;,=])(?=[A-Za-z0-9])")
+"""Where a key, a path or a pointer may break over lines."""
+_BLANKS = re.compile(r"(\s+)")
+
+
+def set_text(text: str) -> Markup:
+    """Set a text for a narrow column: a word breaks at its seams alone, unless it has none and is longer than any."""
+    return Markup("").join(part if part.isspace() else _set_word(part) for part in _BLANKS.split(pretty(text)))
+
+
+def _set_word(word: str) -> Markup:
+    parts = [word] if len(word) <= LONGEST // 2 or word[0].isdigit() else _SEAMS.split(word)
+    return Markup("<wbr>").join(
+        escape(part) if len(part) <= LONGEST else Markup('<span class="long">{}</span>').format(part) for part in parts
+    )
+
+
+def longest_part(text: str) -> int:
+    """Return how many letters of a text must stay on one line."""
+    lengths = (
+        len(part) for word in text.split() for part in (_SEAMS.split(word) if len(word) > LONGEST // 2 else [word])
+    )
+    return min(LONGEST, max(lengths, default=0))
+
+
+def brief(item: Any) -> str:
+    """Say in a few words what a value is that has no room here."""
+    if isinstance(item, list):
+        return f"{len(item)} entries" if item else "none"
+    if isinstance(item, dict) and not is_quantity(item):
+        named = item.get("title") or item.get("name") or item.get("verdict")
+        return value(named) if isinstance(named, str) else f"{len(item)} fields"
+    return value(item)
