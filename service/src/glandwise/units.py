@@ -17,6 +17,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 from importlib.resources import files
 from math import isfinite
 from typing import Any, Final
@@ -500,3 +501,18 @@ def format_number(value: float, digits: int = 3) -> str:
         return f"{value:,.0f}"
     text = f"{value:.{digits}g}"
     return f"{value:f}".rstrip("0").rstrip(".") if "e" in text else text
+
+
+_EXACT = 7
+"""Significant digits in which an end of a range is still written in full."""
+
+
+def format_bound(value: float, *, upper: bool, digits: int = 4) -> str:
+    """Write an end of a range for reading, rounded into the range, so that what is written is accepted.
+
+    ``digits`` significant, but in full where a few more tell it exactly (-459.67).
+    """
+    plain = Decimal(f"{value:.12g}")  # the noise of a conversion is no digit
+    exact = Context(prec=_EXACT).create_decimal(plain)
+    inward = Context(prec=digits, rounding=ROUND_FLOOR if upper else ROUND_CEILING).create_decimal(plain)
+    return format_number(float(exact), _EXACT) if exact == plain else format_number(float(inward), digits)

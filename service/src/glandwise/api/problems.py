@@ -17,7 +17,9 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
+from glandwise import units
 from glandwise.contract.base import NAME
+from glandwise.contract.quantities import measured
 
 log = logging.getLogger("glandwise")
 
@@ -208,6 +210,8 @@ def from_validation(
         found = field_problem(item, [*prefix, *_fields(item["loc"], raw), *further])
         if item["type"] == "extra_forbidden" and model is not None and item["loc"]:
             found.accepted = _known_fields(model, item["loc"]) or found.accepted
+        if item["type"] in _SIGN_FAULTS and model is not None:  # the sign is not all that is asked for
+            found.accepted = _range_of(model, item["loc"], raw) or found.accepted
         fields.append(found)
         kinds.add(item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request")
     kind = "invalid-request" if "invalid_request" in kinds else min(kinds).replace("_", "-")
@@ -243,8 +247,19 @@ def _known_fields(model: type[BaseModel], location: Sequence[str | int]) -> str 
 
     A part of the location that is no field is the tag of a union, which tells its members apart.
     """
+    here = _models_at(model, location[:-1])
+    names = dict.fromkeys(name for one in here for name in one.model_fields)
+    last = str(location[-1])
+    near = get_close_matches(last, names, n=4, cutoff=0.6)
+    if near:
+        return f"did you mean {' or '.join(near)}?"
+    return f"only {', '.join(names)}" if len(names) <= MOST_FIELDS else None
+
+
+def _models_at(model: type[BaseModel], location: Sequence[str | int]) -> list[type[BaseModel]]:
+    """Return the models that an object at a location may have."""
     here = [model]
-    for part in location[:-1]:
+    for part in location:
         inner = [
             found
             for one in here
@@ -253,12 +268,26 @@ def _known_fields(model: type[BaseModel], location: Sequence[str | int]) -> str 
         ]
         tagged = [one for one in here if any(_is_tag(field.annotation, part) for field in one.model_fields.values())]
         here = inner or tagged or here
-    names = dict.fromkeys(name for one in here for name in one.model_fields)
-    last = str(location[-1])
-    near = get_close_matches(last, names, n=4, cutoff=0.6)
-    if near:
-        return f"did you mean {' or '.join(near)}?"
-    return f"only {', '.join(names)}" if len(names) <= MOST_FIELDS else None
+    return here
+
+
+_SIGN_FAULTS = frozenset({"greater_than", "greater_than_equal"})
+
+
+def _range_of(model: type[BaseModel], location: Sequence[str | int], raw: Any) -> str | None:
+    """Say the range of a quantity whose number, the last part of the location, has the wrong sign; in its own unit."""
+    quantity: Any = raw
+    for part in _fields(location[:-1], raw):
+        try:
+            quantity = quantity[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    *outer, name = [part for part in location[:-1] if isinstance(part, str)] or [""]
+    for one in _models_at(model, outer):
+        held = measured(one, name) if name in one.model_fields else None
+        if held is not None and isinstance(quantity, dict) and quantity.get("unit") in units.factors(held.dimension):
+            return held.accepted(quantity["unit"])
+    return None
 
 
 def _is_tag(annotation: Any, value: Any) -> bool:

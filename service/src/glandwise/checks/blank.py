@@ -15,6 +15,7 @@ from glandwise.checks.engine import Engine, Trace, refusal
 from glandwise.checks.report import assumption, cautions
 from glandwise.contract.blank import BlankRequest
 from glandwise.contract.design import EnergizedLip, FlexibleLip
+from glandwise.contract.quantities import accepted_range
 from glandwise.mechanics import numeric as num
 from glandwise.units import UnitSystem
 
@@ -165,15 +166,23 @@ def plan(request: BlankRequest, made: Part, case: Case, supply: _Supply, units: 
     length = supply.value(stock.length, "/stock/length", "length", record.si, f"blank.{form}_length", record)
     pitch = made.width + 2.0 * face + parting
     for field, short, accepted in (
-        ("outer_diameter", outside < made.outer_diameter, f"at least {units.text('length', made.outer_diameter, 6)}"),
-        ("inner_diameter", inside > made.inner_diameter, f"at most {units.text('length', made.inner_diameter, 6)}"),
-        ("length", _pieces(length, chucking, pitch) < 1, f"at least {units.text('length', chucking + pitch, 6)}"),
+        ("outer_diameter", outside < made.outer_diameter, _at_least(made.outer_diameter, units)),
+        (
+            "inner_diameter",
+            inside > made.inner_diameter,
+            accepted_range("length", None, made.inner_diameter, units.units["length"], digits=6),
+        ),
+        ("length", _pieces(length, chucking, pitch) < 1, _at_least(chucking + pitch, units)),
     ):
         if short:
             raise refusal("out_of_domain", ("stock", field), "the stock does not hold the part", accepted)
     return Plan(
         form, outside, inside, length, face, parting, chucking, rejects, least_outer, bore if bore > 0.0 else None
     )
+
+
+def _at_least(length: float, units: UnitSystem) -> str:
+    return accepted_range("length", length, None, units.units["length"], digits=6)
 
 
 def features(design: FlexibleLip | EnergizedLip) -> list[tuple[str, str, int]]:

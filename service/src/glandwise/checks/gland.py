@@ -29,7 +29,7 @@ from glandwise.checks.envelope import (
 )
 from glandwise.checks.hardware import Hardware, Size, by_request, resolve
 from glandwise.checks.lip import load, relaxed_share
-from glandwise.checks.report import assumptions, cautions
+from glandwise.checks.report import assumptions, cautions, wanted
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.gland import Gland, GlandCheckRequest
@@ -234,10 +234,14 @@ def _judge_extrusion(h: Hardware, states: list[Extrusion], records: tuple[Any, .
     if worst.gap == 0.0:
         return Finding("extrusion_gap", status, measure, "The gap behind the seal is closed.", records)
     relation = {"pass": "within", "caution": "close to", "fail": "beyond"}[status]
-    text = (
-        f"{units.text('gauge_pressure', pressure)} is {relation} the {units.text('gauge_pressure', worst.allowed_pressure)} "
-        f"that the heel bridges over a gap of {gap} at {at}"
-    )
+    asked = units.text("gauge_pressure", pressure)
+    if num.isfinite(worst.allowed_pressure):
+        allowed = units.text("gauge_pressure", worst.allowed_pressure)
+        text = f"{asked} is {relation} the {allowed} that the heel bridges over a gap of {gap} at {at}"
+    else:
+        text = (
+            f"Over a gap of {gap} at {at} the heel bridges {asked}, and more than {units.text('gauge_pressure', _TOP)}"
+        )
     bridges = units.text("length", worst.allowed_gap) if num.isfinite(worst.allowed_gap) else "any"
     text += f"; it would bridge {bridges}."
     flow = min(state.surface_flow for state in states)
@@ -295,7 +299,7 @@ def _judge_o_ring(h: Hardware, p: rings.Proposal | None, units: UnitSystem) -> l
         temperature = use.squeeze_temperature if name == "o_ring_squeeze" else use.fill_temperature
         reason = text.format(
             end=use.squeeze_end, value=percent(window.value), at=units.text("temperature", temperature),
-            limit=f"at least {percent(window.bound)} is needed" if least else f"at most {percent(window.bound)} is allowed",
+            limit=wanted("ratio", window.bound, "%", least=least),
         ) if num.isfinite(window.value) else "The hot body closes the gland entirely."  # fmt: skip
         measure = Measure("ratio", window.value, window.bound, used, Limit(window.bound, (), records))
         found.append(Finding(name, status, measure, reason, records))

@@ -267,10 +267,10 @@ def _judge_energizer(h: Hardware, grid: Any, units: UnitSystem) -> Finding:
     measure = Measure("length", demand, limit, utilization, Limit(limit, (), records))
     status = status_of(utilization, h.data.criteria["energizer_deflection"].caution_at.si)
     what = "stretch" if case.energizer == "garter" else "deflection"
-    end, bound = ("least", "at least {} is needed") if loose else ("greatest", "at most {} is allowed")
+    end, bound = "least" if loose else "greatest", wanted("length", limit, units.units["length"], least=loose)
     text = (
         f"The {what} of the energizer is {end} at {_at(units, worst.temperature)}, {units.text('length', demand)}; "
-        f"{bound.format(units.text('length', limit))}; as made it is {units.text('length', as_made(h))}."
+        f"{bound}; as made it is {units.text('length', as_made(h))}."
     )
     return Finding("energizer_deflection", status, measure, text, records)
 
@@ -306,10 +306,10 @@ def _judge_o_ring(h: Hardware, p: rings.Proposal | None, grid: Any, units: UnitS
     measure = Measure("ratio", demand, limit, utilization, Limit(limit, (), records))
     status = status_of(utilization, h.data.criteria["body_in_bore"].caution_at.si)
     once = ", once it has been hot," if is_loose and share < 1.0 else ""
-    end, bound = ("loosest", "at least {:.3g} % is needed") if is_loose else ("tightest", "at most {:.3g} % is allowed")
+    end, bound = "loosest" if is_loose else "tightest", wanted("ratio", limit, "%", least=is_loose)
     text = (
         f"The O-ring of the body{once} is squeezed {100.0 * demand:.3g} % at its {end} at {_at(units, worst.temperature)}; "
-        f"{bound.format(100.0 * limit)}."
+        f"{bound}."
     )
     return Finding("body_in_bore", status, measure, text, records)
 

@@ -58,18 +58,24 @@ WIRE: dict[tuple[str, Sign], Any] = {
 }
 
 
-def accepted_range(dimension: str, low: float | None, high: float | None, unit: str) -> str:
-    """Say in words, in ``unit``, which values are accepted."""
+def accepted_range(
+    dimension: str, low: float | None, high: float | None, unit: str, *, above: bool = False, digits: int = 4
+) -> str:
+    """Say in words, in ``unit``, which values are accepted; what is said is, however it was rounded.
 
-    def number(si: float) -> str:
-        written = units.format_number(units.from_si(si, dimension, unit), 4)
+    ``above``: the low end itself is not.
+    """
+
+    def number(si: float, upper: bool) -> str:
+        written = units.format_bound(units.from_si(si, dimension, unit), upper=upper, digits=digits)
         return written if unit == "1" else f"{written} {unit}"
 
     if low is not None and high is not None:
-        return f"{number(low)} to {number(high)}"
+        least, most = number(low, False), number(high, True)
+        return f"more than {least}, at most {most}" if above else f"{least} to {most}"
     if low is not None:
-        return f"at least {number(low)}"
-    return f"at most {number(high)}" if high is not None else "any finite number"
+        return f"{'more than' if above else 'at least'} {number(low, False)}"
+    return f"at most {number(high, True)}" if high is not None else "any finite number"
 
 
 @dataclass(frozen=True)
@@ -100,7 +106,8 @@ class Measured:
 
     def accepted(self, unit: str) -> str:
         """Say in words, in ``unit``, which values are accepted."""
-        return accepted_range(self.dimension, self.low, self.high, unit)
+        low = 0.0 if self.low is None and self.sign != "any" else self.low
+        return accepted_range(self.dimension, low, self.high, unit, above=self.sign == "positive" and low == 0.0)
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         inner = handler.generate_schema(WIRE[self.dimension, self.sign])

@@ -586,9 +586,13 @@ class ThermalExpansion:
                 else self.metals.reference_temperature.si
             )
             if fit.highest_k < begins:
-                fault = f"does not reach to {begins:g} K, where the mean coefficient takes over"
+                fault = f"does not reach to {units.format_bound(begins, upper=False)} K, where the mean coefficient takes over"
                 raise PydanticCustomError(
                     "rule",
                     "{fault}",
-                    {"fault": fault, "accepted": f"at least {begins:g}", "key": f"cryogenic.{name}.highest_k"},
+                    {
+                        "fault": fault,
+                        "accepted": f"at least {units.format_bound(begins, upper=False)}",
+                        "key": f"cryogenic.{name}.highest_k",
+                    },
                 )
