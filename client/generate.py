@@ -134,11 +134,19 @@ def opened(node: Any, rename: dict[str, str], quantities: set[str]) -> Any:
     return kept
 
 
+def without_null(schema: Any) -> Any:
+    """Return the schema of a field without null, which stands for what is left out: every optional field may be None."""
+    if isinstance(schema, dict) and len(some := schema.get("anyOf", ())) == 2 and {"type": "null"} in some:
+        (own,) = [one for one in some if one != {"type": "null"}]
+        return {**{key: value for key, value in schema.items() if key != "anyOf"}, **own}
+    return schema
+
+
 def closed(node: Any, dropped: frozenset[str] = _SERVICE_JUDGES) -> Any:
     """Return a piece of a request's schema without what is the service's own business.
 
     It supplies the defaults of what is left out, and it says more about a wrong name than a pattern could. The bounds of
-    optional numbers go, too: the generator would make a class of its own of each.
+    numbers in a union go, too: the generator would make a class of its own of each.
     """
     if isinstance(node, list):
         return [closed(item, dropped) for item in node]
@@ -147,7 +155,7 @@ def closed(node: Any, dropped: frozenset[str] = _SERVICE_JUDGES) -> Any:
     kept: Schema = {}
     for key, value in node.items():
         if key in {"properties", "$defs"}:
-            kept[key] = {name: closed(schema) for name, schema in value.items()}
+            kept[key] = {name: closed(without_null(schema)) for name, schema in value.items()}
         elif key not in dropped:
             kept[key] = closed(value, _SERVICE_JUDGES | _NUMBER_BOUNDS if key in {"anyOf", "oneOf"} else dropped)
     if kept.get("additionalProperties") is False:

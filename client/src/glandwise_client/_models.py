@@ -44,19 +44,19 @@ class AimScores(ResultModel):
 class AimWeights(RequestModel):
     """Weights of the aims; only their proportion counts. Those of the rule set where absent."""
 
-    evidence: float | None = None
+    evidence: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Rated capacities that rest on more than an estimate."""
 
-    friction: float | None = None
+    friction: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Low friction torque."""
 
-    life: float | None = None
+    life: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Long life by wear."""
 
-    margin: float | None = None
+    margin: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Distance of the worst criterion from its limit."""
 
-    simplicity: float | None = None
+    simplicity: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Few features to machine and fit."""
 
 
@@ -1315,7 +1315,7 @@ class EnquiryRequest(RequestModel):
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
-    design: FlexibleLip | EnergizedLip | None = None
+    design: Annotated[FlexibleLip | EnergizedLip | None, Field(discriminator="family")] = None
     """Which seal is asked about; the best of a selection when absent."""
 
     gland: Gland | None = None
@@ -1921,7 +1921,7 @@ class Gland(RequestModel):
     body_diameter: TolerancedLength | None = None
     """Outside diameter of the seal body; the bore less the usual clearance when absent."""
 
-    bore_tolerance: BoreClass | Deviations | None = None
+    bore_tolerance: Annotated[BoreClass | Deviations | None, Field(discriminator="kind")] = None
     """Tolerance of the bore; the rule set's usual class when absent."""
 
     case: MetalCase | None = None
@@ -1939,13 +1939,13 @@ class Gland(RequestModel):
     housing_outer_diameter: PositiveLength | None = None
     """Outside diameter of the housing about the seal; by the rule set when absent."""
 
-    o_ring: ORingByDash | ORingByDimensions | None = None
+    o_ring: Annotated[ORingByDash | ORingByDimensions | None, Field(discriminator="kind")] = None
     """O-ring in the outer diameter; proposed when absent."""
 
     seal_width: PositiveLength | None = None
     """Axial width of the seal; by the series of nominal sizes when absent."""
 
-    shaft_tolerance: ShaftClass | Deviations | None = None
+    shaft_tolerance: Annotated[ShaftClass | Deviations | None, Field(discriminator="kind")] = None
     """Tolerance of the shaft; the rule set's usual class when absent."""
 
     throat_diameter: TolerancedLength | None = None
@@ -2174,6 +2174,9 @@ class LifeRange(ResultModel):
 
     long: Quantity | None
     """With the favourable wear rate; null when nothing wears."""
+
+    longest: Quantity
+    """Longest life that is estimated: an end that equals it is this or more."""
 
 
 class LimitingCriterion(ResultModel):
@@ -2793,7 +2796,7 @@ class Phase(RequestModel):
     share: NonNegativeRatio
     """Share of calendar time; 0 for a rare event that is to be judged but wears nothing."""
 
-    motion: Rotation | SurfaceMotion | Oscillation | None = None
+    motion: Annotated[Rotation | SurfaceMotion | Oscillation | None, Field(discriminator="kind")] = None
     """How the shaft moves; as in the duty when absent."""
 
     name: str | None = None
@@ -3156,7 +3159,10 @@ class RankedDesign(ResultModel):
     """Radial wear in 1000 h of running, nominal, at the load of the start; null where it is not known."""
 
     life: Quantity | None
-    """Nominal running time to the wear allowance; null where nothing wears, the load is lost before, or it is not known."""
+    """
+    Nominal running time to the wear allowance; at most the longest life that is
+    estimated; null where nothing wears, the load is lost before, or it is not known.
+    """
 
     reason: str
     """Why it stands at this place."""
@@ -3168,7 +3174,7 @@ class Rates(RequestModel):
     currency: str
     """Three capital letters; repeated in the answer and not interpreted."""
 
-    machine_per_hour: float | None = None
+    machine_per_hour: Annotated[float | None, Field(ge=0.0, le=1000000000.0)] = None
     """Rate of the machine per hour."""
 
     machine_time_per_piece: PositiveTime | None = None
@@ -3430,7 +3436,7 @@ class RuleSetAuditRequest(RequestModel):
     base: NamedRuleSet
     """Rule set a patch applies to; the one audited when no candidate is given."""
 
-    candidate: NamedRuleSet | PatchedRuleSet | WholeRuleSet | None = None
+    candidate: Annotated[NamedRuleSet | PatchedRuleSet | WholeRuleSet | None, Field(discriminator="kind")] = None
     """Rule set to audit in place of the base."""
 
     samples: Annotated[int | None, Field(ge=64, le=16384)] = None

@@ -513,6 +513,8 @@ def format_bound(value: float, *, upper: bool, digits: int = 4) -> str:
     ``digits`` significant, but in full where a few more tell it exactly (-459.67).
     """
     plain = Decimal(f"{value:.12g}")  # the noise of a conversion is no digit
-    exact = Context(prec=_EXACT).create_decimal(plain)
+    for enough in range(digits, _EXACT + 1):
+        if Context(prec=enough).create_decimal(plain) == plain:
+            return format_number(float(plain), enough)
     inward = Context(prec=digits, rounding=ROUND_FLOOR if upper else ROUND_CEILING).create_decimal(plain)
-    return format_number(float(exact), _EXACT) if exact == plain else format_number(float(inward), digits)
+    return format_number(float(inward), digits)

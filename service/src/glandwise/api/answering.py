@@ -10,6 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from glandwise.api import problems
 from glandwise.checks.engine import REFUSAL, Engine
+from glandwise.checks.names import unknown_names
 
 Endpoint: TypeAlias = Callable[[Any, Engine], dict[str, Any]]
 """``def endpoint(body: RequestModel, engine: EngineDep) -> dict``; a function of a module, so that a worker finds it."""
@@ -31,6 +32,7 @@ def calculation(endpoint: Endpoint) -> Endpoint:
         except ValidationError as error:
             # a refusal by the calculation names its field without the tags of unions on the way
             tagged = raw if error.title != REFUSAL else None
-            raise problems.from_validation(error, tagged, model=model) from None
+            names = unknown_names(model, raw, engine)
+            raise problems.from_validation(error, tagged, model=model, names=names) from None
 
     return calculate

@@ -18,6 +18,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from glandwise import units
+from glandwise.checks.engine import UnknownName
 from glandwise.contract.base import NAME
 from glandwise.contract.quantities import measured
 
@@ -172,7 +173,7 @@ _WORDS: Mapping[str, tuple[str, str | None]] = {
     "less_than": ("too large", "less than {lt}"),
     "less_than_equal": ("too large", "at most {le}"),
     "string_pattern_mismatch": ("not written as it must be", "a string that matches {pattern}"),
-    "name_form": ("not a name", "letters, digits and underscores, a letter first, such as mineral_oil_gear"),
+    "name_form": ("not a name", "letters, digits and underscores, a letter first"),
     "string_too_long": ("too long", "at most {max_length} characters"),
     "too_short": ("too few items", "at least {min_length}"),
     "too_long": ("too many items", "at most {max_length}"),
@@ -196,13 +197,16 @@ def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> Fie
 
 
 def from_validation(
-    error: ValidationError, raw: Any = None, prefix: Sequence[str | int] = (), model: Any = None
-) -> ProblemError:
+    error: ValidationError, raw: Any = None, prefix: Sequence[str | int] = (), model: Any = None,
+    names: Sequence[UnknownName] = (),
+) -> ProblemError:  # fmt: skip
     """Turn the validator's errors into one problem.
 
     ``raw`` is what was validated: it tells the tag of a discriminated union, which pydantic puts into a location, from
     a field of the same name. ``model`` is what it was validated by: it tells which fields there are.
+    ``names`` are the unknown names of the request, told beside its other faults.
     """
+    unknown = {_safe(pointer([*prefix, *name.location])): name for name in names}
     fields: list[FieldProblem] = []
     kinds: set[str] = set()
     for item in error.errors(include_url=False, include_input=False):
@@ -212,8 +216,15 @@ def from_validation(
             found.accepted = _known_fields(model, item["loc"]) or found.accepted
         if item["type"] in _SIGN_FAULTS and model is not None:  # the sign is not all that is asked for
             found.accepted = _range_of(model, item["loc"], raw) or found.accepted
+        if (name := unknown.pop(found.pointer, None)) is not None and item["type"] in _NO_NAME:
+            found.accepted = _safe(name.accepted)
         fields.append(found)
         kinds.add(item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request")
+    fields += [
+        FieldProblem(pointer=place, detail=name.detail, accepted=_safe(name.accepted))
+        for place, name in unknown.items()
+    ]
+    kinds |= {"unknown_name"} if unknown else set()
     kind = "invalid-request" if "invalid_request" in kinds else min(kinds).replace("_", "-")
     return of_fields(kind, fields)
 
@@ -271,6 +282,7 @@ def _models_at(model: type[BaseModel], location: Sequence[str | int]) -> list[ty
     return here
 
 
+_NO_NAME = frozenset({"string_pattern_mismatch", "string_too_long"})
 _SIGN_FAULTS = frozenset({"greater_than", "greater_than_equal"})
 
 

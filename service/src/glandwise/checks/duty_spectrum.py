@@ -128,7 +128,11 @@ def accumulate(states: Sequence[PhaseState], k: wear.WearRate, allowance: float,
         total = float(state.nominal.load.total)
         load += slides * total
         stiffness += slides * min(wearing.stiffness_of(state.case, state.nominal), total / allowance)
-    long, nominal, short = (wear.relieved_distance(rate, load, stiffness, contact_width, allowance) for rate in k)
+    long, nominal, short = (
+        float(wear.relieved_distance(rate, load, stiffness, contact_width, allowance)) for rate in k
+    )
+    if load > stiffness * allowance:
+        long, nominal, short = (wearing.not_overflown(time) for time in (long, nominal, short))
     return SpectrumWear(
         wear.WearRate(*(mean.depth_rate for mean in means)), means[1].contributions, wear.Life(short, nominal, long)
     )
@@ -142,7 +146,7 @@ def _life_verdict(
     lasting = [state for state in states if state.share > 0.0]
     slides = any(state.case.surface_speed > 0.0 for state in lasting)
     presses = not lasting or any(state.nominal.load.total > 0.0 for state in lasting)
-    return wearing.judge(found.life, slides, presses, target, by, units, "of calendar time")
+    return wearing.judge(found.life, slides, presses, target, by, states[0].case.data, units, "of calendar time")
 
 
 # ----------------------------------------------------------------------------------------------------------- request
@@ -207,7 +211,7 @@ def assess(request: SpectrumRequest, engine: Engine) -> dict[str, Any]:
         ),
         "wear_allowance": units.quantity("length", depth),
         "allowance_by": by,
-        **_wear(worn, units),
+        **_wear(worn, rules, units),
         "life_verdict": life_verdict,
         "life_reason": life_reason,
         "cycles": _cycles(states, worn, units),
@@ -283,7 +287,7 @@ def _means(states: Sequence[PhaseState], units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _wear(worn: SpectrumWear | None, units: UnitSystem) -> dict[str, Any]:
+def _wear(worn: SpectrumWear | None, rules: RuleSet, units: UnitSystem) -> dict[str, Any]:
     if worn is None:
         return {"wear_per_1000_h": None, "life": None}
     names = ("low", "nominal", "high")
@@ -291,15 +295,16 @@ def _wear(worn: SpectrumWear | None, units: UnitSystem) -> dict[str, Any]:
         name: units.quantity("length", float(rate) * wearing.THOUSAND_HOURS)
         for name, rate in zip(names, worn.rates, strict=True)
     }
-    life = {name: units.optional("time", float(getattr(worn.life, name))) for name in ("short", "nominal", "long")}
-    return {"wear_per_1000_h": depths, "life": life}
+    return {"wear_per_1000_h": depths, "life": wearing.written(worn.life, rules.data, units)}
 
 
 def _cycles(states: Sequence[PhaseState], worn: SpectrumWear | None, units: UnitSystem) -> dict[str, Any]:
     per_second = sum(state.share * state.phase.starts_per_hour / HOUR for state in states)
     starting = [state for state in states if state.phase.starts_per_hour > 0.0]
     rises = [num.maximum(0.0, float(state.nominal.temperature - state.case.temperature)) for state in starting]
-    in_life = num.nan if worn is None else per_second * float(worn.life.nominal)
+    in_life = num.nan
+    if worn is not None and worn.life.nominal < num.inf:
+        in_life = per_second * min(float(worn.life.nominal), states[0].case.data.running.wear.longest_life.si)
     pressures = [state.duty.pressure for state in states]
     return {
         "starts_per_1000_h": _number(per_second * wearing.THOUSAND_HOURS),

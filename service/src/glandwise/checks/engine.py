@@ -6,14 +6,14 @@ import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, NamedTuple
 
 import orjson
 from pydantic import BaseModel, ValidationError
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from glandwise import __version__
-from glandwise.contract.base import CalculationRequest
+from glandwise.contract.base import NAME, RULE_SET, CalculationRequest
 from glandwise.rules.loader import RuleError, RuleSet, RuleStore
 from glandwise.rules.model import Evidence, weakest
 
@@ -27,6 +27,14 @@ def refusal(kind: str, location: Sequence[str | int], detail: str, accepted: str
     return ValidationError.from_exception_data(REFUSAL, [InitErrorDetails(type=error, loc=tuple(location), input=None)])
 
 
+class UnknownName(NamedTuple):
+    """A name in a request that the rules do not know."""
+
+    location: tuple[str | int, ...]
+    detail: str
+    accepted: str
+
+
 _NO_OBJECT = {"dict_type", "model_type", "model_attributes_type"}
 
 
@@ -36,12 +44,13 @@ def fault_in_words(item: Mapping[str, Any]) -> str:
 
 
 def prefixed(
-    error: ValidationError, prefix: Sequence[str | int], raw: Any, usual: str = "see the schema of the operation"
-) -> ValidationError:
+    error: ValidationError, prefix: Sequence[str | int], raw: Any, usual: str = "see the schema of the operation",
+    further: Iterable[UnknownName] = (),
+) -> ValidationError:  # fmt: skip
     """Return the errors of an embedded request as refusals of the request around it.
 
     ``raw`` is the embedded request: a part of a location that leads nowhere in it is the tag of a union, not a field.
-    ``usual`` says what is accepted where an error does not.
+    ``usual`` says what is accepted where an error does not. ``further`` are unknown names, told where no error is yet.
     """
     details: list[InitErrorDetails] = []
     for item in error.errors(include_url=False, include_input=False):
@@ -62,6 +71,12 @@ def prefixed(
         text = {"detail": fault_in_words(item), "accepted": accepted}
         fault = PydanticCustomError(kind, "{detail}", text)  # type: ignore[arg-type, unused-ignore]
         details.append(InitErrorDetails(type=fault, loc=(*prefix, *location, *context.get("fields", ())), input=None))
+    told = {item.get("loc") for item in details}
+    for name in further:
+        if (place := (*prefix, *name.location)) not in told:
+            text = {"detail": name.detail, "accepted": name.accepted}
+            fault = PydanticCustomError("unknown_name", "{detail}", text)  # type: ignore[arg-type, unused-ignore]
+            details.append(InitErrorDetails(type=fault, loc=place, input=None))
     return ValidationError.from_exception_data(REFUSAL, details)
 
 
@@ -69,10 +84,15 @@ def known(table: dict[str, Any], name: str, location: Sequence[str | int], what:
     """Return the record of a name, or refuse the name with the nearest known ones."""
     record = table.get(name)
     if record is None:
-        near = get_close_matches(name, table, n=5, cutoff=0.5)
-        accepted = ("close names: " + ", ".join(near)) if near else "one of: " + ", ".join(sorted(table)[:60])
-        raise refusal("unknown_name", location, f"no {what} of this name in the rule set", accepted)
+        raise refusal("unknown_name", location, *unknown(table, name, what))
     return record
+
+
+def unknown(table: Mapping[str, Any], name: str, what: str) -> tuple[str, str]:
+    """Say of a name that is not in a table what is wrong, and what is accepted: the nearest known ones."""
+    near = get_close_matches(name[: NAME.longest], table, n=5, cutoff=0.5)
+    accepted = ("close names: " + ", ".join(near)) if near else "one of: " + ", ".join(sorted(table)[:60])
+    return f"no {what} of this name" + ("" if what == RULE_SET else " in the rule set"), accepted
 
 
 class Trace:
@@ -135,22 +155,21 @@ class Engine:
 
     def rules(self, request: CalculationRequest) -> RuleSet:
         """Return the rule set a request asks for, at its date."""
-        name = request.rule_set or self.default_rule_set
+        return self.rules_of(request.rule_set, request.as_of)
+
+    def rules_of(self, rule_set: str | None, as_of: date | None) -> RuleSet:
+        """Return a rule set, the default where it has no name, at a date, its newest values where there is none."""
+        name = rule_set or self.default_rule_set
         tree = self.store.get(name)
         if tree is None:
-            raise refusal(
-                "unknown_name",
-                ("rule_set",),
-                "no rule set of this name",
-                "one of: " + ", ".join(sorted(self.store.trees)),
-            )
-        if request.as_of is None:
+            raise refusal("unknown_name", ("rule_set",), *unknown(self.store.trees, name, RULE_SET))
+        if as_of is None:
             return tree.newest()
-        if not tree.breakpoints or request.as_of < tree.breakpoints[0]:
+        if not tree.breakpoints or as_of < tree.breakpoints[0]:
             raise refusal(
                 "out_of_domain", ("as_of",), "the rule set was not in force yet", f"{tree.breakpoints[0]} or later"
             )
-        return tree.at(request.as_of)
+        return tree.at(as_of)
 
     def stamp(self, operation: str, request: BaseModel, rules: RuleSet) -> dict[str, Any]:
         """Return the stamp of a result: engine, rule set, fingerprint."""

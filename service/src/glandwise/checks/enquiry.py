@@ -267,10 +267,10 @@ def _life(worn: Mapping[str, Any] | None, request: EnquiryRequest, rules: RuleSe
     if nominal is None:
         return Judged("life", verdict, str(worn["summary"]))
     ends = [
-        system.text("time", units.to_si(end["value"], "time", end["unit"]))
+        wear.in_words(units.to_si(end["value"], "time", end["unit"]), rules.data, system)
         for end in (worn["life"][name] for name in ("nominal", "short", "long"))
     ]
-    text = f"Life {ends[0]} ({ends[1]} to {ends[2]}) of running"
+    text = f"Life {ends[0]}{'' if ends[0] == ends[1] else f' ({ends[1]} to {ends[2]})'} of running"
     if target is not None:
         wanted = system.text("time", target)
         return Judged("life", verdict, text + {

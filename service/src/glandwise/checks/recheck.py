@@ -14,6 +14,7 @@ from pydantic_core import PydanticCustomError
 from glandwise import __version__
 from glandwise.checks.comparison import written_changes
 from glandwise.checks.engine import Engine, fingerprint, prefixed, refusal
+from glandwise.checks.names import unknown_names
 from glandwise.checks.registry import OPERATIONS
 from glandwise.checks.report import general_cautions
 from glandwise.contract.base import SYSTEMS, CalculationRequest, ResultModel, WrittenDate
@@ -141,7 +142,8 @@ def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
         body = operation.model.model_validate(question)
         answer = operation.answer(body, engine)
     except ValidationError as error:
-        raise prefixed(error, ("stored_request",), question) from None
+        further = unknown_names(operation.model, question, engine)
+        raise prefixed(error, ("stored_request",), question, further=further) from None
     fresh = orjson.loads(orjson.dumps(answer))
     stamp = fresh["stamp"]
     found = [

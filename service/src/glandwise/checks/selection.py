@@ -481,7 +481,7 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
                 "governing": governing,
                 "torque": units.optional("torque", float(found.torque[index])),
                 "wear_per_1000_h": units.optional("length", float(found.wear_rate[index]) * wear.THOUSAND_HOURS),
-                "life": units.optional("time", float(found.life[index])),
+                "life": _life(data, float(found.life[index]), units),
                 "reason": _rank_reason(scores, index, weights, governing),
             }
         )
@@ -534,6 +534,11 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
     }
 
 
+def _life(data: RuleSetData, life: float, units: UnitSystem) -> dict[str, Any] | None:
+    """Write a life, none longer than the longest that is estimated; an infinite one is none."""
+    return units.optional("time", min(life, data.running.wear.longest_life.si)) if life < num.inf else None
+
+
 def _working(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> list[dict[str, Any]]:
     """The working of the design that ranks first: that of its envelope check."""
     case = build(duty, design, rules)
@@ -548,5 +553,10 @@ def _summary(counts: Mapping[str, int], ranked: list[dict[str, Any]], failures: 
     if not ranked:
         first = failures[0]["title"] if failures else "nothing that could be evaluated"
         return f"None of {total} designs passes; {first} stops most of them."
-    count = counts["passing"] + counts["with_caution"]
-    return f"{count} of {total} designs pass; first: {ranked[0]['title']}."
+    count, careful = counts["passing"], counts["with_caution"]
+    first = f"first: {ranked[0]['title']}."
+    if not count:
+        some = "1 passes" if careful == 1 else f"{careful} pass"
+        return f"None of {total} designs passes outright, {some} with care; {first}"
+    some = f"{count} of {total} designs {'passes' if count == 1 else 'pass'}"
+    return f"{some}, {careful} more with care; {first}" if careful else f"{some}; {first}"

@@ -25,7 +25,7 @@ from glandwise.checks.gland import (
     press_case,
 )
 from glandwise.checks.hardware import Hardware, resolve, strain_range
-from glandwise.checks.report import assumptions, cautions
+from glandwise.checks.report import assumptions, cautions, wanted
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.gland import Gland

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from functools import reduce
 from typing import Any, NamedTuple
 
@@ -13,7 +14,8 @@ from glandwise.checks.report import assumptions, cautions
 from glandwise.contract.running import WearEstimateRequest
 from glandwise.mechanics import numeric as num
 from glandwise.mechanics import wear
-from glandwise.rules.model import Datum
+from glandwise.rules.model import Datum, RuleSetData
+from glandwise.units import UnitSystem
 
 THOUSAND_HOURS = 3.6e6
 """Reference time of wear in results [s]."""
@@ -94,11 +96,9 @@ def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
         life = _life(case, k, state, depth, stiffness)
         low, nominal, high = (units.quantity("length", value * THOUSAND_HOURS) for value in rates)
         result["wear_per_1000_h"] = {"low": low, "nominal": nominal, "high": high}
-        result["life"] = {
-            name: units.optional("time", float(getattr(life, name))) for name in ("short", "nominal", "long")
-        }
+        result["life"] = written(life, case.data, units)
         slides, presses = case.surface_speed > 0.0, state.load.total != 0.0
-        verdict, text = judge(life, slides, presses, request.target_life, by, units)
+        verdict, text = judge(life, slides, presses, request.target_life, by, case.data, units)
     return {
         "verdict": verdict,
         "summary": text,
@@ -156,17 +156,44 @@ def stiffness_of(case: Case, state: running.Running) -> num.Real:
 def _life(case: Case, k: wear.WearRate, state: running.Running, depth: float, stiffness: num.Real) -> wear.Life:
     """Life to an allowance; the lip loses load as it wears, which the mean pressure alone would not show."""
     short, nominal, long = (
-        num.divide(
-            wear.relieved_distance(rate, state.load.total, stiffness, case.contact_width, depth), case.surface_speed
+        _time(
+            float(wear.relieved_distance(rate, state.load.total, stiffness, case.contact_width, depth)),
+            float(case.surface_speed),
         )
         for rate in (k.high, k.nominal, k.low)
     )
     return wear.Life(short, nominal, long)
 
 
+def _time(distance: float, speed: float) -> float:
+    """Time for a distance [s]; infinite only where the distance is, or nothing slides."""
+    time = float(num.divide(distance, speed))
+    return time if speed == 0.0 or distance == num.inf else not_overflown(time)
+
+
+def not_overflown(time: float) -> float:
+    """Return a time that is known to end [s], also where it is more than a float holds."""
+    return min(time, sys.float_info.max)
+
+
+def written(life: wear.Life, data: RuleSetData, units: UnitSystem) -> dict[str, Any]:
+    """Write the ends of a life, none longer than the longest that is estimated; an infinite one is none."""
+    longest = data.running.wear.longest_life.si
+    ends = {"short": life.short, "nominal": life.nominal, "long": life.long}
+    found = {name: units.optional("time", min(end, longest) if end < num.inf else None) for name, end in ends.items()}
+    return {**found, "longest": units.quantity("time", longest)}
+
+
+def in_words(time: num.Real, data: RuleSetData, units: UnitSystem) -> str:
+    """Say a time to an end of a life [s], as far as lives are estimated."""
+    longest = data.running.wear.longest_life.si
+    return f"more than {units.text('time', longest)}" if time >= longest else units.text("time", time)
+
+
 def judge(
-    life: wear.Life, slides: bool, presses: bool, target: float | None, by: str, units: Any, of: str = "of running"
-) -> tuple[str, str]:
+    life: wear.Life, slides: bool, presses: bool, target: float | None, by: str, data: RuleSetData, units: UnitSystem,
+    of: str = "of running",
+) -> tuple[str, str]:  # fmt: skip
     """Return verdict and sentence on a life."""
     if not presses:
         return "not_evaluated", "Nothing presses the lip to the shaft: it does not wear, and it does not seal."
@@ -176,12 +203,15 @@ def judge(
         return "not_evaluated", (
             f"The lip has lost its load before the allowance set by {by} is worn: the load ends its life, not the wear."
         )
-    text = (
-        f"{units.text('time', life.nominal)} {of} to the allowance set by {by}, "
-        f"within {units.text('time', life.short)} to {units.text('time', life.long)}."
-    )
+    longest = data.running.wear.longest_life.si
+    short, nominal, long = (in_words(end, data, units) for end in (life.short, life.nominal, life.long))
+    text = f"{nominal} {of} to the allowance set by {by}"
+    text = f"{text[0].upper()}{text[1:]}" + ("." if life.short >= longest else f", within {short} to {long}.")
     if target is None:
         return "not_evaluated", text
     if life.short >= target:
+        if target > longest:
+            wanted = units.text("time", target)
+            return "caution", f"{text} Whether it reaches the {wanted} that are wanted is beyond what is estimated."
         return "pass", text
     return ("caution" if life.nominal >= target else "fail"), text

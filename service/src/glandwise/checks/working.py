@@ -18,7 +18,7 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import beams, heat, rods, springs, viscoelastic, wear
 from glandwise.mechanics import numeric as num
-from glandwise.rules.model import Curve
+from glandwise.rules.model import Curve, Datum
 
 Steps = list[dict[str, Any]]
 Names = Mapping[str, str]
@@ -1381,10 +1381,24 @@ def wearing(
             "s", "Sliding distance to the allowance, the load falling with wear", f"h_all * b / ({found} * q){relief}", "m", _WEAR,
             wear.relieved_distance(getattr(k, name), state.load.total, stiffness, case.contact_width, sheet["h_all"]),
         )  # fmt: skip
-        inner.step(
+        time = inner.step(
             "t_life", f"Running time to the allowance, {end}", f"{distance} / v", "s", _DEFINITION, getattr(life, end)
         )
+        told_life(inner, time, rule.wear.longest_life)
     return sheet.steps
+
+
+def told_life(sheet: Worksheet, time: str, longest: Datum) -> None:
+    """Bound a life that is longer than any that is estimated."""
+    if longest.si < sheet[time] < num.inf:
+        most = sheet.given(
+            "t_max",
+            "Longest life that is estimated",
+            longest.si,
+            "s",
+            datum_source("running.wear.longest_life", longest),
+        )
+        sheet.step("t_told", "Life as it is told", f"min({time}, {most})", "s", _DEFINITION)
 
 
 def wear_allowance(trail: Trail, stated: float | None) -> None:

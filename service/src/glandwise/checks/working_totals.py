@@ -159,7 +159,7 @@ def _wear(
         inner.step("h_1000", "Depth worn in 1000 h", f"{worn_per_time} * 3.6e6", "m", _DEFINITION)
         if share is not None:
             relief = f" * (-log1p(-{share}) / {share})" if sheet[share] > 0.0 else ""
-            inner.step(
+            time = inner.step(
                 "t_life",
                 f"Calendar time to the allowance, {end}",
                 f"{depth} * b / ({rate} * {load}){relief}",
@@ -167,6 +167,7 @@ def _wear(
                 _WEAR,
                 getattr(worn.life, end),
             )
+            working.told_life(inner, time, case.data.running.wear.longest_life)
 
 
 # ---------------------------------------------------------------------------------------------------------------- blank

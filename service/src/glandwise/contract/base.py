@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any, Literal, NamedTuple, TypeAlias
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, create_model
-from pydantic_core import PydanticCustomError
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetJsonSchemaHandler,
+    StringConstraints,
+    create_model,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError
 
 from glandwise import units
 from glandwise.contract.quantities import AnyQuantity, Bool
@@ -24,7 +35,32 @@ class _NameForm(NamedTuple):
 NAME = _NameForm(re.compile(r"^[A-Za-z][A-Za-z0-9_]*$"), 64)
 """What a name looks like."""
 Name: TypeAlias = Annotated[str, StringConstraints(pattern=NAME.pattern.pattern, max_length=NAME.longest)]
-RuleSetName: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)]
+
+
+@dataclass(frozen=True)
+class NameOf:
+    """Annotation of a field that holds a name: in which table of the rules it is looked up."""
+
+    table: str
+    """Field of the rule set's data, or :data:`RULE_SETS`."""
+    what: str
+    """What bears the name, in words."""
+    only_where: tuple[str, str] | None = None
+    """Field beside it and the value (its default) with which the name is looked up; always where ``None``."""
+
+
+RULE_SETS, RULE_SET = "rule_sets", "rule set"
+"""Table of the rule sets themselves, and what bears a name of it."""
+FluidName: TypeAlias = Annotated[Name, NameOf("fluids", "fluid")]
+CompoundName: TypeAlias = Annotated[Name, NameOf("compounds", "compound")]
+AlloyName: TypeAlias = Annotated[Name, NameOf("alloys", "alloy")]
+ElastomerName: TypeAlias = Annotated[Name, NameOf("elastomers", "elastomer")]
+MaterialName: TypeAlias = Annotated[Name, NameOf("shaft_materials", "material")]
+RuleSetName: TypeAlias = Annotated[
+    str,
+    StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64),
+    NameOf(RULE_SETS, RULE_SET),
+]
 
 
 def _written_date(value: Any) -> Any:
@@ -52,9 +88,33 @@ Count: TypeAlias = Annotated[int, Field(json_schema_extra={"format": "int32"})]
 
 
 class RequestModel(BaseModel):
-    """An object of a request: unknown fields are refused."""
+    """An object of a request: unknown fields are refused, and null stands for any optional field that is left out."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _null_is_left_out(cls, data: Any) -> Any:
+        if not isinstance(data, dict) or None not in data.values():
+            return data
+        fields = cls.model_fields
+        return {
+            name: value
+            for name, value in data.items()
+            if value is not None or name not in fields or fields[name].is_required()
+        }
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """Let every optional field be null in the contract, too."""
+        written = handler(core)
+        schema = handler.resolve_ref_schema(written)
+        needed = schema.get("required", ())
+        for name, field in schema.get("properties", {}).items():
+            if name not in needed and {"type": "null"} not in field.get("anyOf", ()):
+                kept = {key: field.pop(key) for key in ("title", "description", "default") if key in field}
+                schema["properties"][name] = {"anyOf": [field, {"type": "null"}], **kept}
+        return written
 
 
 class ResultModel(BaseModel):

@@ -9,7 +9,7 @@ from pydantic import Discriminator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
-from glandwise.contract.base import Name, RequestModel
+from glandwise.contract.base import AlloyName, CompoundName, Name, NameOf, RequestModel
 
 
 class GarterDimensions(RequestModel):
@@ -193,11 +193,11 @@ class CompoundProperties(RequestModel):
 
 
 class _Common(RequestModel):
-    compound: Name
+    compound: CompoundName
     """Name from `/v1/compounds`."""
     compound_properties: CompoundProperties | None = None
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
-    o_ring_elastomer: Name | None = None
+    o_ring_elastomer: Annotated[Name, NameOf("elastomers", "elastomer", ("retention", "o_ring"))] | None = None
     """Elastomer of the outer-diameter O-ring by its ISO 1629 symbol; the rule set's usual one when absent."""
     lip_thickness: q.SmallLength | None = None
     """Thickness of the lip; by the sizing rule when absent."""
@@ -244,7 +244,7 @@ class EnergizedLip(_Common):
     """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction."""
     energizer: Literal["cantilever_v", "canted_coil"] = "cantilever_v"
     """Kind of spring; a canted coil loads the lip less than a cantilever V."""
-    energizer_alloy: Name | None = None
+    energizer_alloy: AlloyName | None = None
     """Alloy by its UNS number, from `/v1/alloys`; the rule set's usual one when absent."""
     retention: Literal["o_ring", "clamped_flange"] = "o_ring"
     """What seals and holds the seal in the bore; a flange keeps it from turning."""

@@ -8,7 +8,7 @@ from pydantic import Discriminator, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
-from glandwise.contract.base import Name, RequestModel
+from glandwise.contract.base import FluidName, MaterialName, RequestModel
 
 
 class Rotation(RequestModel):
@@ -71,7 +71,7 @@ class Temperatures(RequestModel):
 class Shaft(RequestModel):
     """The surface the lip runs on."""
 
-    material: Name | None = None
+    material: MaterialName | None = None
     """Name from `/v1/shaft-materials`; gives hardness and conductivity where they are not stated."""
     hardness: q.HardnessHRC | None = None
     """Surface hardness."""
@@ -86,7 +86,7 @@ class Bore(RequestModel):
 
     diameter: q.BoreDiameter | None = None
     """Nominal bore diameter."""
-    material: Name | None = None
+    material: MaterialName | None = None
     """Name from `/v1/shaft-materials`."""
 
 
@@ -101,7 +101,7 @@ class Duty(RequestModel):
     """Fluid pressure less the pressure on the air side; negative for a vacuum."""
     temperature: Temperatures
     """Temperature of the fluid."""
-    fluid: Name
+    fluid: FluidName
     """Name from `/v1/fluids`."""
     lubrication: Literal["dry", "boundary", "lubricated"] | None = None
     """Lubrication of the lip contact; that of the fluid when absent."""

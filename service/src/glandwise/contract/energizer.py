@@ -11,9 +11,10 @@ from pydantic_core import PydanticCustomError
 from glandwise.contract import quantities as q
 from glandwise.contract.base import (
     INTEGRAL,
+    AlloyName,
     CalculationRequest,
     Count,
-    Name,
+    ElastomerName,
     Number,
     RequestModel,
     Result,
@@ -85,7 +86,7 @@ Compression = Annotated[ByDeflection | ByGland, Discriminator("kind")]
 
 
 class _Metal(RequestModel):
-    alloy: Name | None = None
+    alloy: AlloyName | None = None
     """Alloy by its UNS number, from `/v1/alloys`; the rule set's usual one when absent."""
     elastic_modulus: q.Stress | None = None
     """Young's modulus at the temperature, in place of the alloy's."""
@@ -214,7 +215,7 @@ class ORingEnergizer(RequestModel):
     """Diameter the ring is stretched on; its inside diameter when absent."""
     gland_height: TolerancedLength
     """Depth of the gland it is squeezed into."""
-    elastomer: Name | None = None
+    elastomer: ElastomerName | None = None
     """Elastomer by its ISO 1629 symbol, from `/v1/elastomers`; the rule set's usual one when absent."""
     hardness: q.HardnessShoreA | None = None
     """Hardness, in place of the elastomer's."""

@@ -14,7 +14,7 @@ from glandwise.contract.base import (
     Count,
     Criterion,
     Governing,
-    Name,
+    MaterialName,
     Number,
     RequestModel,
     Result,
@@ -144,7 +144,7 @@ class MetalCase(RequestModel):
     """Wall thickness; by the rule set when absent."""
     length: q.AxialLength | None = None
     """Length of the fit; by the rule set when absent."""
-    material: Name | None = None
+    material: MaterialName | None = None
     """Name from `/v1/shaft-materials`; the rule set's usual one when absent."""
     yield_strength: q.Stress | None = None
     """Yield strength; that of the rule set when absent."""

@@ -200,6 +200,8 @@ class LifeRange(ResultModel):
     """With the nominal wear rate; null when nothing wears."""
     long: q.WrittenTime | None
     """With the favourable wear rate; null when nothing wears."""
+    longest: q.WrittenTime
+    """Longest life that is estimated: an end that equals it is this or more."""
 
 
 class WearEstimateResult(Result):

@@ -9,10 +9,12 @@ from pydantic import Field
 from glandwise.contract import quantities as q
 from glandwise.contract.base import (
     INTEGRAL,
+    AlloyName,
     CalculationRequest,
+    CompoundName,
     Count,
+    ElastomerName,
     Governing,
-    Name,
     Number,
     RequestModel,
     Result,
@@ -46,11 +48,11 @@ class Restrictions(RequestModel):
 
     families: Annotated[list[Literal["flexible_lip", "energized_lip"]], Field(min_length=1, max_length=2)] | None = None
     """Families to choose from."""
-    compounds: Annotated[list[Name], Field(min_length=1, max_length=100)] | None = None
+    compounds: Annotated[list[CompoundName], Field(min_length=1, max_length=100)] | None = None
     """Compounds to choose from."""
-    energizer_alloys: Annotated[list[Name], Field(min_length=1, max_length=100)] | None = None
+    energizer_alloys: Annotated[list[AlloyName], Field(min_length=1, max_length=100)] | None = None
     """Energizer alloys to choose from."""
-    o_ring_elastomers: Annotated[list[Name], Field(min_length=1, max_length=100)] | None = None
+    o_ring_elastomers: Annotated[list[ElastomerName], Field(min_length=1, max_length=100)] | None = None
     """O-ring elastomers to choose from."""
     retentions: (
         Annotated[list[Literal["o_ring", "clamped_flange", "press_fit_case"]], Field(min_length=1, max_length=3)] | None
@@ -112,7 +114,8 @@ class RankedDesign(ResultModel):
     wear_per_1000_h: q.WrittenLength | None
     """Radial wear in 1000 h of running, nominal, at the load of the start; null where it is not known."""
     life: q.WrittenTime | None
-    """Nominal running time to the wear allowance; null where nothing wears, the load is lost before, or it is not known."""
+    """Nominal running time to the wear allowance; at most the longest life that is
+    estimated; null where nothing wears, the load is lost before, or it is not known."""
     reason: str
     """Why it stands at this place."""
 

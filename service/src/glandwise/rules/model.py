@@ -632,6 +632,8 @@ class WearRule:
     interference_allowance_share: Ratio
     short_life: Duration
     """Nominal life below which a seal is no more than conditional where no life is asked for."""
+    longest_life: Duration
+    """Longest life that is estimated; a longer one is told as this or more."""
 
 
 DutyField: TypeAlias = Literal[
