@@ -42,6 +42,9 @@ PATHS = {
     "estimate_energizer_load": "/v1/energizer-loads",
     "estimate_friction": "/v1/friction-estimates",
     "estimate_wear": "/v1/wear-estimates",
+    "select_design": "/v1/selections",
+    "assess_spectrum": "/v1/duty-spectra",
+    "answer_enquiry": "/v1/enquiries",
 }
 
 

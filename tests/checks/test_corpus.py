@@ -69,7 +69,7 @@ def test_units_stand_in_the_heading() -> None:
         ("family", "lip", "family is not one of"),
         ("retention", "glue", "retention is not one of"),
         ("shaft_diameter [mm]", -3.0, "shaft_diameter is outside the range; accepted: 1 mm to 3,000 mm"),
-        ("pressure [psi]", None, "pressure is empty; accepted: -14.7 psi to"),
+        ("pressure [psi]", None, "pressure is empty; accepted: -14.69 psi to 72,510 psi"),
         ("temperature_min [degF]", 200.0, "temperature_min lies above the normal temperature"),
         ("runout [m]", -1.0, "runout is outside the range; accepted: 0 m to 0.1 m"),
         ("food_contact", "maybe", "food_contact is not true or false"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -405,6 +406,27 @@ def test_extrusion_by_hand(client: TestClient) -> None:
     )
     assert state["surface_flow_pressure"]["value"] == pytest.approx((2.0 + math.pi) * shear, rel=1e-6)
     assert result["extrusion"]["eccentric"]
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_a_heel_that_bridges_any_pressure_is_said_to_in_words(client: TestClient, units: str) -> None:
+    none = {"kind": "deviations", "upper": mm(0.0), "lower": mm(0.0)}
+    gland = {
+        "heel_thickness": mm(50.0),
+        "seal_width": mm(60.0),
+        "throat_diameter": {"nominal": mm(6.001)},
+        "shaft_tolerance": none,
+        "housing_outer_diameter": mm(60.0),
+    }
+    body = request(
+        6, bore=20, pressure=1000.0, gland=gland, family="energized_lip", compound="ptfe_carbon_25",
+        retention="clamped_flange",
+    )  # fmt: skip
+    criterion = by_id(ask(client, {**body, "units": {"system": units}}))["extrusion_gap"]
+    assert criterion["capacity"] is None
+    said = "the heel bridges 100 MPa, and more than 1,000 MPa" if units == "si" else "and more than 145,038 psi"
+    assert said in criterion["reason"]
+    assert not re.search(r"\binf\b|\bnan\b", criterion["reason"])
 
 
 def test_a_stated_offset_narrows_the_gap(client: TestClient) -> None:

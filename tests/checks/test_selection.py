@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from importlib.resources import files
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
+from glandwise.checks import selection
 
 client = TestClient(create_app())
 EXAMPLES = files("glandwise.contract").joinpath("examples")
@@ -52,6 +54,32 @@ DUTIES = {
         motion={"kind": "surface", "surface_speed": {"value": 0.5, "unit": "m/s"}},
     ),
 }
+
+
+@pytest.mark.parametrize(
+    ("passing", "careful", "said"),
+    [
+        (0, 2736, "None of 3000 designs passes outright, 2736 pass with care; first: a lip."),
+        (0, 1, "None of 3000 designs passes outright, 1 passes with care; first: a lip."),
+        (1, 0, "1 of 3000 designs passes; first: a lip."),
+        (12, 0, "12 of 3000 designs pass; first: a lip."),
+        (12, 40, "12 of 3000 designs pass, 40 more with care; first: a lip."),
+    ],
+)
+def test_the_sentence_of_a_selection_counts_as_its_counts_do(passing: int, careful: int, said: str) -> None:
+    counts = {"evaluated": 3000, "passing": passing, "with_caution": careful}
+    assert selection._summary(counts, [{"title": "a lip"}], []) == said
+
+
+@pytest.mark.parametrize("name", DUTIES)
+def test_the_sentence_and_the_counts_of_an_answer_agree(name: str) -> None:
+    found = select({"duty": DUTIES[name], "limit": 1})
+    counts = found["counts"]
+    passing = counts["passing"] or "None"
+    assert found["summary"].startswith(f"{passing} of {counts['evaluated']} designs pass")
+    told = re.search(r", (\d+) (?:more|pass|passes) with care; ", found["summary"])
+    assert (int(told[1]) if told else 0) == counts["with_caution"]
+    assert bool(found["ranked"]) is (counts["passing"] + counts["with_caution"] > 0)
 
 
 @pytest.mark.parametrize("name", DUTIES)

@@ -148,7 +148,7 @@ def test_life_is_that_of_a_lip_that_loses_its_load(request_: dict[str, Any]) -> 
 
 @each_design
 def test_a_steady_load_would_wear_it_out_sooner(request_: dict[str, Any]) -> None:
-    answer = post("estimate_wear", slow(request_, 0.01))
+    answer = post("estimate_wear", slow(request_, 0.05))
     steady = (
         si(answer["wear_allowance"], "length") / (answer["wear_per_1000_h"]["nominal"]["value"] * 1e-3) * 1000.0 * HOUR
     )
@@ -207,7 +207,7 @@ def test_nothing_that_slides_wears_nothing() -> None:
     answer = post("estimate_wear", {**slow(flexible(), 0.0), "target_life": q(1e5, "h")})
     assert answer["verdict"] == "pass"
     assert answer["wear_per_1000_h"] == dict.fromkeys(("low", "nominal", "high"), q(0.0, "mm"))
-    assert answer["life"] == {"short": None, "nominal": None, "long": None}
+    assert [answer["life"][end] for end in ("short", "nominal", "long")] == [None] * 3
     assert "slides" in answer["summary"]
 
 
@@ -224,7 +224,52 @@ def test_a_load_gone_before_the_allowance_is_no_endless_life() -> None:
     answer = post("estimate_wear", request)
     assert answer["verdict"] == "not_evaluated"
     assert "the load ends its life" in answer["summary"]
-    assert answer["life"] == {"short": None, "nominal": None, "long": None}
+    assert [answer["life"][end] for end in ("short", "nominal", "long")] == [None] * 3
+
+
+LONGEST = 100.0 * 365.25 * 24.0
+"""Hours up to which lives are estimated."""
+
+
+@pytest.mark.parametrize("speed", [1e-4, 1e-30, 1e-300])
+def test_a_life_longer_than_any_that_is_known_is_told_as_that_or_more(speed: float) -> None:
+    """And never as one that ends with the load, however slowly it wears."""
+    answer = post("estimate_wear", {**slow(flexible(), speed), "working": True})
+    assert [answer["life"][end]["value"] for end in ("short", "nominal", "long", "longest")] == [LONGEST] * 4
+    assert answer["summary"] == "More than 876,600 h of running to the allowance set by the thickness of the lip."
+    told = [step for step in answer["working"] if "t_told" in step["symbol"]]
+    assert [step["value"] for step in told] == [LONGEST * 3600.0] * 3
+
+
+def test_an_end_of_a_life_beyond_what_is_known_is_told_as_more() -> None:
+    answer = post("estimate_wear", slow(flexible(), 0.02))
+    short, nominal, long = (answer["life"][end]["value"] for end in ("short", "nominal", "long"))
+    assert short < nominal < long == LONGEST
+    assert answer["summary"].endswith(" to more than 876,600 h.")
+
+
+@pytest.mark.parametrize(("target", "verdict"), [(1e5, "pass"), (LONGEST, "pass"), (1e6, "caution")])
+def test_a_wanted_life_beyond_what_is_known_does_not_simply_pass(target: float, verdict: str) -> None:
+    answer = post("estimate_wear", {**slow(flexible(), 1e-4), "target_life": q(target, "h")})
+    assert answer["verdict"] == verdict
+    assert ("beyond what is estimated" in answer["summary"]) == (verdict == "caution")
+
+
+def test_lives_of_a_selection_an_enquiry_and_a_spectrum_are_bounded_alike() -> None:
+    request = slow(flexible(), 1e-30)
+    ranked = post("select_design", {"duty": request["duty"]})["ranked"]
+    assert ranked
+    assert all(entry["life"] is None or entry["life"]["value"] <= LONGEST for entry in ranked)
+    assert max(entry["life"]["value"] for entry in ranked if entry["life"] is not None) == LONGEST
+    enquiry = post("answer_enquiry", request)
+    assert enquiry["wear"]["life"]["long"]["value"] == LONGEST
+    assert "Life more than 876,600 h of running." in enquiry["summary"]
+    spectrum = post(
+        "assess_spectrum", {**request, "phases": [{"share": q(0.5, "1"), "starts_per_hour": 1}], "working": True}
+    )
+    assert [spectrum["life"][end]["value"] for end in ("short", "nominal", "long")] == [LONGEST] * 3
+    assert spectrum["cycles"]["starts_in_life"] == pytest.approx(0.5 * LONGEST)
+    assert spectrum["life_reason"].startswith("More than 876,600 h of calendar time")
 
 
 def test_without_a_balance_of_heat_wear_is_not_told() -> None:

@@ -201,6 +201,28 @@ def test_the_stored_answer_of_the_page_rechecks_cleanly_in_every_form_it_names(s
         assert (answer["same"], answer["summary"]) == (True, "The stored answer holds.")
 
 
+def test_the_answer_to_the_call_of_the_readme_is_as_the_readme_says(service: TestClient) -> None:
+    call = re.search(r"-d '(\{.*?\n {4}\})'\n\n(.*?)\n\n", README, re.DOTALL)
+    assert call is not None
+    said = " ".join(call[2].split())
+    request = json.loads(call[1])
+    answer = service.post("/v1/envelope-checks", json=request).json()
+    governing = answer["governing"]
+    assert f'`"verdict": "{answer["verdict"]}"`' in said
+    assert f"{governing['title']} governs at {100 * governing['utilization']:.0f} % of its limit" in said
+    (pressure,) = (item for item in answer["criteria"] if item["id"] == "pressure")
+    remedies = {item["change"]: item for item in pressure["remedies"]}
+    assert all(remedies[name]["evaluated"] for name in ("energize_lip", "add_reinforcing_band"))
+    assert remedies["energize_lip"]["verdict"] == "caution"
+    assert "an energized lip would live there, with care" in said
+    band = remedies["add_reinforcing_band"]
+    assert f"brings the pressure to {100 * band['utilization']:.0f} % of its limit" in said
+    assert f"the verdict stays `{band['verdict']}`" in said
+    request["design"] |= band["design"]
+    banded = service.post("/v1/envelope-checks", json=request).json()
+    assert (banded["verdict"], f"{banded['governing']['title']} is too much" in said) == ("fail", True)
+
+
 def test_tag_and_determinism_are_as_the_page_says(service: TestClient) -> None:
     first = service.get("/v1/alloys")
     assert service.get("/v1/alloys", headers={"If-None-Match": first.headers["etag"]}).status_code == 304

@@ -1,18 +1,19 @@
 """Thin client of the Glandwise service.
 
 >>> from glandwise_client import GlandwiseClient
->>> with GlandwiseClient("http://127.0.0.1:8710") as client:  # doctest: +SKIP
+>>> with GlandwiseClient("http://127.0.0.1:8710") as client:
 ...     result = client.check_envelope(
 ...         duty={
 ...             "shaft_diameter": "50 mm",
 ...             "motion": {"kind": "rotation", "rotational_speed": "1500 rpm"},
 ...             "pressure": "50 psi",
 ...             "temperature": {"normal": (80, "degC")},
-...             "fluid": "mineral_oil",
+...             "fluid": "mineral_oil_gear",
 ...         },
-...         design={"family": "flexible_lip", "compound": "carbon_graphite"},
+...         design={"family": "flexible_lip", "compound": "ptfe_carbon_graphite_25"},
 ...     )
-...     print(result.verdict, result.summary)
+>>> print(result.verdict, result.governing.title)
+caution sealed pressure
 
 Models of requests and results are in :mod:`glandwise_client.models`, exceptions are listed in a tree in
 :class:`GlandwiseError`'s module.

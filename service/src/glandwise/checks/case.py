@@ -270,7 +270,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     material: ShaftMaterial | None = None
     hardness = duty.shaft.hardness
     if duty.shaft.material is not None:
-        material = known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "shaft material")
+        material = known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "material")
         if hardness is None and material.hardness is not None:
             hardness = material.hardness.si
             assumed.append(

@@ -447,7 +447,7 @@ def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     data, duty = rules.data, request.duty
     known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
     if duty.shaft.material is not None:
-        known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "shaft material")
+        known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "material")
     weights = weights_of(data, request)
     c = candidates(data, request)
     ringed = any(entry["retention"] == "o_ring" for entry in c.feature_sets)
