@@ -215,13 +215,13 @@ def test_quantity_of_another_type(client: TestClient, value: Any) -> None:
     assert_problem(response, 422, "invalid-request", "/contact_diameter")
 
 
-@pytest.mark.parametrize("value", ["true", 1, 0, "yes", None, []])
+@pytest.mark.parametrize("value", ["true", 1, 0, "yes", []])
 def test_truth_value_of_another_type(client: TestClient, value: Any) -> None:
     response = post(client, json.dumps(changed(ENVELOPE, "/duty/food_contact", value)), "/v1/envelope-checks")
     assert_problem(response, 422, "invalid-request", "/duty/food_contact")
 
 
-@pytest.mark.parametrize("value", [1.5, "10000", True, None, 1e3 + 0.5])
+@pytest.mark.parametrize("value", [1.5, "10000", True, 1e3 + 0.5])
 def test_whole_number_of_another_type(client: TestClient, value: Any) -> None:
     response = post(client, json.dumps(changed(REQUEST, "/sampling", {"samples": value})))
     assert_problem(response, 422, "invalid-request", "/sampling/samples")
