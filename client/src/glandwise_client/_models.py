@@ -3970,6 +3970,9 @@ class Source(ResultModel):
     has none.
     """
 
+    standard: str | None = None
+    """Designation, where the source is a standard or a regulation: its body and number, as in ISO 6194-1:2007."""
+
 
 class SpectrumCriterion(ResultModel):
     """A criterion over the whole duty, by its worst phase."""

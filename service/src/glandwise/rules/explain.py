@@ -32,6 +32,8 @@ class Finding(NamedTuple):
     """True when the path is of something that is not there."""
     needs: tuple[Path, ...] = ()
     """Paths of which one should be there, for it is used here."""
+    others: tuple[Path, ...] = ()
+    """Paths that have a part in the fault: shown is what the uppermost set states."""
 
 
 @lru_cache

@@ -29,13 +29,15 @@ import orjson
 from pydantic import TypeAdapter, ValidationError
 
 from glandwise.patience import go_on
-from glandwise.rules import explain, positions
+from glandwise.rules import explain, plausibility, positions
 from glandwise.rules.features import designs_with, undecided
 from glandwise.rules.model import Header, RuleSetData, walk, written
 from glandwise.rules.overlay import OverlayError, Tree, dates, is_date, is_history, lay_over, newest, removed
 
 BUILT_IN = "baseline"
 """Name of the rule set that comes with the service."""
+DEFINITION = "definition"
+"""Source of what is true by definition, and so needs no standard to be one."""
 FILES = tuple(RuleSetData.__dataclass_fields__)
 """Names of the files of a rule set, without ``.toml``."""
 _TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (
@@ -248,6 +250,7 @@ class RuleTree:
         found = [
             *_criteria_faults(data, self.criteria),
             *_evidence_faults(data),
+            *plausibility.faults(data, newest=as_of == self.breakpoints[-1]),
             *_reference_faults(data, self.tree, self.criteria),
             *self._capacity_faults(data),
         ]
@@ -290,7 +293,8 @@ class RuleTree:
         return _together(list(faults.values()))
 
     def _explain(self, finding: explain.Finding, as_of: date | None) -> RuleError:
-        path, fault, accepted, missing, needs = finding
+        path, fault, accepted, missing, needs, others = finding
+        path = self._uppermost((path, *others), as_of) if others else path
         if missing and len(path) == 1:
             fault, accepted = "the file is missing", "all of " + ", ".join(f"{name}.toml" for name in FILES)
         elif missing and as_of is not None and (first := min(_dates_at(self.tree, path), default=None)) is not None:
@@ -321,6 +325,13 @@ class RuleTree:
         inside = _plain(where)
         shown = (*where, *path[len(inside) :]) if len(inside) <= len(path) else where
         return self.layers[best].error(shown, fault, accepted)
+
+    def _uppermost(self, paths: Sequence[explain.Path], as_of: date | None) -> explain.Path:
+        """Return the first of some paths that the uppermost layer to state one of them states."""
+        stated = (
+            path for layer in self.layers for path in paths if len(_plain(_reach(layer.tree, path, as_of))) == len(path)
+        )
+        return next(stated, paths[0])
 
 
 def _condition(when: Mapping[str, Any]) -> str:
@@ -390,17 +401,27 @@ def _parts(path: str) -> tuple[str | int, ...]:
 
 def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
     """Check that every record names a source that is there and can carry the evidence claimed."""
-    for path, record in walk(data):
+    for parts, record in (
+        *((_parts(path), record) for path, record in walk(data) if not path.startswith("bands.")),
+        *((("bands", key), band) for key, band in data.bands.items()),  # whose keys have dots in them
+    ):
         source = data.sources.get(record.source)
         if source is None:
             yield explain.Finding(
-                (*_parts(path), "source"), f"{record.source!r} is not in sources.toml", ", ".join(data.sources)
+                (*parts, "source"), f"{record.source!r} is not in sources.toml", ", ".join(data.sources)
             )
         elif source.read == "none" and record.evidence in ("standard", "published"):
             yield explain.Finding(
-                (*_parts(path), "evidence"),
+                (*parts, "evidence"),
                 f"{record.evidence!r} rests on {record.source!r}, of which no document was read",
                 "common_practice or house_estimate, or a source with a document",
+            )
+        elif record.evidence == "standard" and source.standard is None and record.source != DEFINITION:
+            yield explain.Finding(
+                (*parts, "evidence"),
+                f"'standard' rests on {record.source!r}, which is no standard",
+                "published, common_practice or house_estimate; or a source whose `standard` in sources.toml gives the "
+                "body and the number, as in ISO 6194-1:2007",
             )
 
 

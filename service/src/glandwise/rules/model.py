@@ -21,6 +21,8 @@ from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
 from glandwise.rules.values import (
     CONFIG,
     Angle,
+    Band,
+    BandKey,
     Conductivity,
     Curve,
     Date,
@@ -93,6 +95,15 @@ def _ordered(record: Any, low: str, high: str) -> None:
         raise _fault(low, f"is not below {high}", f"less than {greatest.value:g} {greatest.unit}")
 
 
+BODIES = (
+    "ABNT", "AFNOR", "AGMA", "ANSI", "API", "AS", "ASME", "ASTM", "BS", "CEN", "CFR", "CSA", "DIN", "EN", "GB", "GOST", "IEC",
+    "IS", "ISO", "JIS", "KS", "MIL", "NAS", "NBR", "NF", "NORSOK", "ÖNORM", "SAE", "SIS", "SN", "SNV", "SS", "UNE", "UNI",
+    "VDI",
+)  # fmt: skip
+"""Bodies and series by which standards and regulations are called."""
+STANDARD = rf"^(\d+ )?(({'|'.join(BODIES)})[ /-])+[A-Z]{{0,4}}[ -]?\d[A-Za-z0-9.:/ -]*$"
+
+
 @dataclass(frozen=True, slots=True, config=CONFIG)
 class Source:
     """A reference: who, what, when, and how far it was read."""
@@ -102,6 +113,8 @@ class Source:
     read: Literal["read", "secondary", "from_memory", "definition", "none"]
     """How far it was read: `read` itself, in a `secondary` source, `from_memory`; `definition` needs no document, `none`
     has none."""
+    standard: Annotated[str, StringConstraints(pattern=STANDARD)] | None = None
+    """Designation, where the source is a standard or a regulation: its body and number, as in ISO 6194-1:2007."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -281,6 +294,10 @@ class Fluid:
     """Dynamic viscosity at room temperature; null when not known."""
     note: str = ""
     """Remark."""
+
+    def __post_init__(self) -> None:
+        if self.temperature_min is not None and self.temperature_max is not None:
+            _ordered(self, "temperature_min", "temperature_max")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -805,6 +822,8 @@ class RuleSetData:
     o_rings: ORings
     expansion: ThermalExpansion
     blank: Blank
+    bands: dict[BandKey, Band]
+    """What is believed of each kind of value; see :mod:`glandwise.rules.plausibility`."""
 
 
 def walk(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:

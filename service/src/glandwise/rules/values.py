@@ -51,6 +51,7 @@ class Datum:
     """Upper end of the known range, in `unit`."""
     note: str = ""
     """Remark."""
+    dimension: SkipJsonSchema[str] = field(init=False, default="")
     si: SkipJsonSchema[float] = field(init=False, default=float("nan"))
     si_low: SkipJsonSchema[float] = field(init=False, default=float("nan"))
     si_high: SkipJsonSchema[float] = field(init=False, default=float("nan"))
@@ -76,10 +77,46 @@ class Curve:
     """Date from which the table holds."""
     note: str = ""
     """Remark."""
+    x_dimension: SkipJsonSchema[str] = field(init=False, default="")
+    y_dimension: SkipJsonSchema[str] = field(init=False, default="")
     si_x: SkipJsonSchema[Any] = field(init=False, default=None)
     si_y: SkipJsonSchema[Any] = field(init=False, default=None)
     array_x: SkipJsonSchema[Any] = field(init=False, default=None)
     array_y: SkipJsonSchema[Any] = field(init=False, default=None)
+
+
+BandKey: TypeAlias = Annotated[
+    str, StringConstraints(pattern=r"^[a-z][a-z0-9_]*(\.(\*|[A-Za-z0-9_]+))+$", max_length=200)
+]
+"""A dotted key of the rules in which ``*`` stands for any one part."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Band:
+    """What is believed of one kind of value; a value outside stops the start."""
+
+    unit: str
+    """Unit of the numbers."""
+    reason: Annotated[str, StringConstraints(min_length=12)]
+    """Why no more is believed, or why more is."""
+    source: SourceId
+    """Identifier of the source, in the rule set's sources."""
+    evidence: Evidence
+    """How good the evidence is."""
+    valid_from: Date
+    """Date from which the band holds."""
+    low: Number | None = None
+    """Least number that is believed, in `unit`."""
+    high: Number | None = None
+    """Greatest number that is believed, in `unit`."""
+
+    def __post_init__(self) -> None:
+        if self.low is None and self.high is None:
+            raise PydanticCustomError("band", "bounds nothing", {"accepted": "low, high or both", "key": "low"})
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise PydanticCustomError(
+                "band", "low lies above high", {"accepted": f"at most {self.high:g} {self.unit}", "key": "low"}
+            )
 
 
 def check_unit(dimension: str, unit: str, key: str = "unit") -> None:
@@ -160,6 +197,7 @@ class DatumIn:
                     "key": "low" if low > datum.value else "high",
                 },
             )  # fmt: skip
+        object.__setattr__(datum, "dimension", self.dimension)
         for name, value in (("si", datum.value), ("si_low", low), ("si_high", high)):
             object.__setattr__(datum, name, units.to_si(value, self.dimension, datum.unit))
         return datum
@@ -208,6 +246,8 @@ class CurveIn:
                 check_domain(dimension, value, unit, key)
         si_x = [units.to_si(value, self.x_dimension, curve.x_unit) for value in curve.x]
         si_y = [units.to_si(value, self.y_dimension, curve.y_unit) for value in curve.y]
+        object.__setattr__(curve, "x_dimension", self.x_dimension)
+        object.__setattr__(curve, "y_dimension", self.y_dimension)
         object.__setattr__(curve, "si_x", tuple(si_x))
         object.__setattr__(curve, "si_y", tuple(si_y))
         object.__setattr__(curve, "array_x", np.array(si_x))
