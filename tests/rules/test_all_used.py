@@ -50,8 +50,8 @@ TOLD = {
 }
 """What the reference lists tell, and no calculation needs."""
 
-NOT_DATA = {"Header", "Source"}
-CHECKED_ON_LOADING = {"RuleSetData": {"rule_set", "sources"}, "CryogenicFit": {"highest_k"}}
+NOT_DATA = {"Header", "Source", "Band"}
+CHECKED_ON_LOADING = {"RuleSetData": {"rule_set", "sources", "bands"}, "CryogenicFit": {"highest_k"}}
 
 
 def kinds(kind: Any) -> dict[str, type]:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 SIGNED = {"source": "house-estimate", "evidence": "house_estimate", "valid_from": "2026-01-01"}
 DENSITY = {"value": 2.2, "unit": "g/cm3", **SIGNED}
-CURVE = {"x": [-50, 23, 260], "y": [900, 550, 40], "x_unit": "degC", "y_unit": "MPa", **SIGNED}
+CURVE = {"x": [-254, 23, 260], "y": [4100, 550, 40], "x_unit": "degC", "y_unit": "MPa", **SIGNED}
 
 
 @pytest.fixture(scope="module")

@@ -51,9 +51,9 @@ def test_an_overridden_value_keeps_nothing_of_the_old_one(load: Load) -> None:
     base = load({}).trees["baseline"].newest().data.compounds["ptfe_unfilled"].density
     assert base.low is not None
     assert base.note
-    text = f'[ptfe_glass_15]\ndensity = {{ value = 9.9, unit = "g/cm3", {SIGNED} }}\n'
+    text = f'[ptfe_glass_15]\ndensity = {{ value = 3.9, unit = "g/cm3", {SIGNED} }}\n'
     density = compound(load({"compounds": text}), "ptfe_glass_15").density
-    assert (density.value, density.low, density.high, density.note) == (9.9, None, None, "")
+    assert (density.value, density.low, density.high, density.note) == (3.9, None, None, "")
     assert (density.source, density.evidence, density.valid_from) == (
         "house-estimate",
         "house_estimate",

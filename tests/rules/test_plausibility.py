@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
+from fastapi.testclient import TestClient
 from glandwise.rules import compare, plausibility
 from glandwise.rules.loader import RuleError, RuleStore
-from glandwise.rules.model import BODIES, Curve, Datum
+from glandwise.rules.model import BODIES, Curve, Datum, walk
 
 from .conftest import HEADER
 
@@ -430,3 +432,25 @@ def test_a_patch_is_held_to_the_bands_too() -> None:
 def test_a_band_cannot_be_patched_away() -> None:
     with pytest.raises(RuleError, match="is of a kind for which there is no band"):
         compare.patched(BASE, {"bands": {"compounds.*.density": None}})
+
+
+def test_the_exception_of_the_documentation_loads(load: Callable[..., RuleStore]) -> None:
+    text = (Path(__file__).parents[2] / "service" / "docs" / "rules.md").read_text(encoding="utf-8")
+    key = '["compounds.ptfe_unfilled.set_fraction"]'
+    band = key + text.partition(key)[2].partition("```")[0]
+    source = text.partition("[test-report-2026-14]")[2].partition("```")[0]
+    low = number(0.015, "1").replace("2026-01-01", "2026-03-01")
+    files = {
+        "bands": band,
+        "sources": f"[test-report-2026-14]{source}",
+        "compounds": f"[{COMPOUND}]\nset_fraction = {low}\n",
+    }
+    assert load(files).trees["house"].newest().data.compounds[COMPOUND].set_fraction.value == 0.015
+    with pytest.raises(RuleError, match=r"0\.015 1 is outside the band of compounds\.\*\.set_fraction"):
+        load({"compounds": files["compounds"], "bands": ""})
+
+
+def test_a_list_of_rule_sets_counts_no_bands(client: TestClient) -> None:
+    counted = sum(client.get("/v1/rule-sets/baseline").json()["evidence_counts"].values())
+    assert counted == sum(not path.startswith("bands.") for path, _ in walk(BASE.newest().data))
+    assert counted > 1000

@@ -119,7 +119,8 @@ async def get_rule_set(request: Request, name: RuleSetName, as_of: AsOfQuery = N
     if tree is None:
         raise ProblemError("not-found", f"no rule set of this name; there are: {', '.join(sorted(engine.store.trees))}")
     data = _rules(request, name, as_of).data
-    counts = Counter(record.evidence for _, record in walk(data))
+    # a band is no value: no answer rests on it
+    counts = Counter(record.evidence for path, record in walk(data) if not path.startswith("bands."))
     return answer(
         request,
         {
