@@ -48,7 +48,7 @@ def capacity(
     return f'[capacities.house_entry]\ncriterion = "{criterion}"\nwhen = {when}\ntitle = "invented"\n{line}\n'
 
 
-LIMIT = f'limit = {{ value = 100.0, unit = "bar", {SIGNED} }}'
+LIMIT = f'limit = {{ value = 8.0, unit = "bar", {SIGNED} }}'
 
 FLUID = """\
 [invented_oil]

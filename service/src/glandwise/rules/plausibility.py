@@ -23,8 +23,9 @@ from typing import Any, NamedTuple
 
 from glandwise import units
 from glandwise.rules.explain import Finding
+from glandwise.rules.features import FEATURES
 from glandwise.rules.gland_model import CryogenicFit, MeanExpansion, NominalSizes, ORingSeries, StepTable
-from glandwise.rules.model import FEATURES, Capacity, Prony, RuleSetData
+from glandwise.rules.model import Capacity, Prony, RuleSetData
 from glandwise.rules.values import Band, Curve, Datum
 
 Path = tuple[str | int, ...]
