@@ -21,6 +21,7 @@ from tests.conftest import assert_problem, example
 
 REQUEST = json.dumps(example("estimate_energizer_load", "cantilever_v")).encode()
 PATH = "/v1/energizer-loads"
+LINES = {"content-type": "application/x-ndjson"}
 GRACE = 20.0
 """Seconds that the container files give the service to end."""
 PATIENCE = 5.0
@@ -28,12 +29,13 @@ PATIENCE = 5.0
 
 
 @contextlib.contextmanager
-def served() -> Iterator[tuple[int, subprocess.Popen[bytes]]]:
+def served(**settings: str) -> Iterator[tuple[int, subprocess.Popen[bytes]]]:
     """Serve as in production, on a port of the system's choice."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         number: int = probe.getsockname()[1]
-    environment = {**os.environ, "GLANDWISE_HOST": "127.0.0.1", "GLANDWISE_PORT": str(number)}
+    settings = {f"GLANDWISE_{name.upper()}": value for name, value in settings.items()}
+    environment = {**os.environ, "GLANDWISE_HOST": "127.0.0.1", "GLANDWISE_PORT": str(number), **settings}
     server = subprocess.Popen([sys.executable, "-m", "glandwise"], env=environment, stderr=subprocess.DEVNULL)
     try:
         until = time.monotonic() + 30.0
@@ -183,9 +185,43 @@ def test_callers_that_never_finish_do_not_keep_others_waiting(port: int) -> None
             connection.close()
 
 
-def test_header_of_a_megabyte(port: int) -> None:
-    answer = exchange(port, head("X-Long: " + "a" * 1_000_000))
-    assert answer == b"" or answer.startswith((b"HTTP/1.1 4", b"HTTP/1.1 200 "))
+def wire_problem(answer: bytes, status: int, kind: str) -> None:
+    """Assert that bytes are a problem document and the last of the connection."""
+    start, *lines = answer.partition(b"\r\n\r\n")[0].decode("latin-1").split("\r\n")
+    headers = dict(line.split(": ", 1) for line in lines)
+    assert headers["connection"] == "close"
+    content = answer.partition(b"\r\n\r\n")[2]
+    assert int(headers["content-length"]) == len(content)
+    assert start.split()[1] == str(status)
+    assert_problem(httpx2.Response(status, headers=headers, content=content), status, kind)
+
+
+@pytest.mark.parametrize(
+    "message",
+    [
+        head("X-Long: " + "a" * 1_000_000),
+        head("X-Long: " + "a" * 1_000_000)[:-4],  # a header that does not end
+        head(*(f"X-{number}: {number}" for number in range(10_000))),
+        head(path="/" + "a" * 1_000_000, method="GET"),
+        b"GET /" + b"a" * 1_000_000,
+        head("X-Long: " + "a" * 40_000),
+    ],
+    ids=["long", "endless", "many", "target", "endless target", "in one piece"],
+)
+def test_a_head_that_is_too_large_is_refused(port: int, message: bytes) -> None:
+    answer = exchange(port, message)
+    # a caller who is still sending may lose the answer with the connection
+    if answer or len(message) < 65536:
+        wire_problem(answer, 431, "header-too-large")
+
+
+def test_a_head_of_many_kilobytes_is_taken(port: int) -> None:
+    message = head("X-Long: " + "a" * 30_000, f"Content-Length: {len(REQUEST)}") + REQUEST
+    assert exchange(port, message).startswith(b"HTTP/1.1 200 ")
+
+
+def test_what_the_server_cannot_read_is_answered_with_a_problem(port: int) -> None:
+    wire_problem(exchange(port, b"GARBAGE\r\n\r\n"), 400, "bad-request")
 
 
 def test_the_server_does_not_tell_what_it_runs_on(port: int) -> None:
@@ -195,9 +231,126 @@ def test_the_server_does_not_tell_what_it_runs_on(port: int) -> None:
     assert b"python" not in answer
 
 
-# ------------------------------------------------------------------------------------------------------------ batches
+# ------------------------------------------------------------------------------------------------------- slow callers
 
-LINES = {"content-type": "application/x-ndjson"}
+
+@pytest.fixture(scope="module")
+def hasty() -> Iterator[int]:
+    """The port of a service that waits a second for a message, and no longer for an answer to be taken."""
+    bounds = dict.fromkeys(("header_seconds", "body_seconds", "idle_seconds", "stall_seconds"), "1")
+    with served(**bounds) as (number, _):
+        yield number
+
+
+def trickled(port: int, message: bytes, then: bytes = b"") -> bytes:
+    """Send a message, then a byte ten times a second until the service has enough of it; return what it answers."""
+    received = b""
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) as connection:
+        connection.sendall(message)
+        connection.settimeout(0.1)
+        until = time.monotonic() + 2 * PATIENCE
+        with contextlib.suppress(ConnectionError):
+            while True:
+                assert time.monotonic() < until, "the service waits for ever"
+                try:
+                    chunk = connection.recv(65536)
+                except TimeoutError:
+                    connection.sendall(then)
+                    continue
+                if not chunk:
+                    break
+                received += chunk
+    return received
+
+
+def test_a_caller_who_says_nothing_is_not_waited_for(hasty: int) -> None:
+    assert trickled(hasty, b"") == b""
+
+
+def test_a_caller_who_sends_empty_lines_is_not_waited_for(hasty: int) -> None:
+    assert trickled(hasty, b"\r\n", b"\r\n") == b""
+
+
+def test_a_head_that_trickles_is_refused(hasty: int) -> None:
+    wire_problem(trickled(hasty, head("X-Slow: a")[:-4], b"a"), 408, "request-timeout")
+
+
+@pytest.mark.parametrize(
+    "content_type", ["application/json", "application/x-ndjson", "application/vnd.apache.arrow.stream"]
+)
+def test_a_body_that_trickles_is_refused(hasty: int, content_type: str) -> None:
+    message = head("Content-Length: 100000").replace(b"application/json", content_type.encode())
+    message = message.replace(PATH.encode(), b"/v1/envelope-checks")
+    answer = trickled(hasty, message, b" ")
+    assert answer.startswith(b"HTTP/1.1 408 ")
+    assert b"/problems/request-timeout" in answer
+
+
+def test_a_body_that_nobody_reads_is_not_waited_for(hasty: int) -> None:
+    answer = trickled(hasty, head("Content-Length: 100000", path="/v1/nothing"), b" ")
+    assert answer.startswith(b"HTTP/1.1 404 ")
+
+
+def test_an_idle_connection_is_closed(hasty: int) -> None:
+    message = head(f"Content-Length: {len(REQUEST)}") + REQUEST
+    begin = time.monotonic()
+    assert trickled(hasty, message).startswith(b"HTTP/1.1 200 ")
+    assert time.monotonic() - begin < PATIENCE
+
+
+def test_a_head_behind_a_request_under_way_has_its_time(hasty: int) -> None:
+    """What is not read because the request before it takes long is not late."""
+    slow = {**example("estimate_energizer_load", "canted_coil"), "sampling": {"samples": 100_000}}
+    body = (json.dumps(slow).encode() + b"\n") * 2
+    first = head(f"Content-Length: {len(body)}").replace(b"application/json", b"application/x-ndjson") + body
+    message = first + head(f"Content-Length: {len(REQUEST)}", "Connection: close") + REQUEST
+    received = b""
+    with socket.create_connection(("127.0.0.1", hasty), timeout=60.0) as connection:
+        connection.sendall(message)
+        while chunk := connection.recv(65536):
+            received += chunk
+    assert received.count(b"HTTP/1.1 200 OK") == 2
+
+
+def test_batches_that_come_byte_by_byte_hold_no_place(port: int) -> None:
+    """With the bounds of the defaults: more of them than there are places."""
+    address = f"http://127.0.0.1:{port}{PATH}"
+    message = head("Content-Length: 100000").replace(b"application/json", b"application/x-ndjson") + b" "
+    slow = [socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) for _ in range(8)]
+    try:
+        for connection in slow:
+            connection.sendall(message)
+        time.sleep(0.2)
+        answer = httpx2.post(address, content=REQUEST, headers=LINES, timeout=60.0)
+        assert answer.status_code == 200
+    finally:
+        for connection in slow:
+            connection.close()
+
+
+def test_batches_whose_answer_nobody_takes_hold_no_place(hasty: int) -> None:
+    address = f"http://127.0.0.1:{hasty}{PATH}"
+    body = b"{}\n" * 50_000  # each is refused in words, which together no buffer holds
+    message = head(f"Content-Length: {len(body)}").replace(b"application/json", b"application/x-ndjson")
+    slow = [socket.socket() for _ in range(4)]
+    try:
+        for connection in slow:
+            connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+            connection.settimeout(60.0)
+            connection.connect(("127.0.0.1", hasty))
+            connection.sendall(message + body)
+        for connection in slow:
+            connection.recv(100)  # and nothing more
+        until = time.monotonic() + 60.0
+        while httpx2.post(address, content=REQUEST, headers=LINES, timeout=60.0).status_code != 200:
+            assert time.monotonic() < until, "they are waited for without end"
+            time.sleep(0.2)
+    finally:
+        for connection in slow:
+            connection.close()
+
+
+# ------------------------------------------------------------------------------------------------------------ batches
 
 
 def test_a_batch_larger_than_any_buffer_is_answered_whole(port: int) -> None:

@@ -16,6 +16,7 @@
         ├── NotFound                    404
         ├── MethodNotAllowed            405
         ├── NotAcceptable               406
+        ├── RequestTooSlow              408  the request came too slowly
         ├── LengthRequired              411
         ├── ContentTooLarge             413
         ├── UnsupportedMediaType        415
@@ -24,6 +25,7 @@
         │   ├── OutOfDomain             422  unphysical, or outside what the models answer for
         │   └── UnknownName             422  the rule set knows no such compound, fluid, ...
         ├── TooManyRequests             429
+        ├── HeaderTooLarge              431
         ├── InternalError               500
         ├── BadGateway                  502
         ├── Unavailable                 503
@@ -153,6 +155,10 @@ class NotAcceptable(ProblemError):  # noqa: N818
     """406: the operation does not answer in this media type."""
 
 
+class RequestTooSlow(ProblemError):  # noqa: N818
+    """408: the request came too slowly."""
+
+
 class LengthRequired(ProblemError):  # noqa: N818
     """411: a gateway asks for a Content-Length."""
 
@@ -185,6 +191,10 @@ class TooManyRequests(ProblemError):  # noqa: N818
     """429: slow down; ``retry_after`` says for how long, in seconds."""
 
 
+class HeaderTooLarge(ProblemError):  # noqa: N818
+    """431: the target or the headers are too large."""
+
+
 class InternalError(ProblemError):
     """500: a defect of the service; the same request will fail again."""
 
@@ -208,6 +218,7 @@ BY_KIND: Final[Mapping[str, type[ProblemError]]] = {
     "not-found": NotFound,
     "method-not-allowed": MethodNotAllowed,
     "not-acceptable": NotAcceptable,
+    "request-timeout": RequestTooSlow,
     "length-required": LengthRequired,
     "content-too-large": ContentTooLarge,
     "unsupported-media-type": UnsupportedMediaType,
@@ -215,6 +226,7 @@ BY_KIND: Final[Mapping[str, type[ProblemError]]] = {
     "out-of-domain": OutOfDomain,
     "unknown-name": UnknownName,
     "too-many-requests": TooManyRequests,
+    "header-too-large": HeaderTooLarge,
     "internal-error": InternalError,
     "unavailable": Unavailable,
 }
@@ -227,11 +239,13 @@ BY_STATUS: Final[Mapping[int, type[ProblemError]]] = {
     404: NotFound,
     405: MethodNotAllowed,
     406: NotAcceptable,
+    408: RequestTooSlow,
     411: LengthRequired,
     413: ContentTooLarge,
     415: UnsupportedMediaType,
     422: UnprocessableRequest,
     429: TooManyRequests,
+    431: HeaderTooLarge,
     500: InternalError,
     502: BadGateway,
     503: Unavailable,

@@ -13,6 +13,7 @@ from glandwise.settings import Settings
 
 def main() -> int:
     """Run the service until it is stopped."""
+    from glandwise.api.wire import protocol
     from glandwise.app import create_app
 
     try:
@@ -33,7 +34,8 @@ def main() -> int:
         host=settings.host,
         port=settings.port,
         loop="uvloop",
-        http="httptools",
+        http=protocol(settings),
+        timeout_keep_alive=settings.idle_seconds,
         server_header=False,
         access_log=False,
         timeout_graceful_shutdown=5,

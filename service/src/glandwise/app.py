@@ -61,7 +61,9 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(Front, calculations=calculations.by_path())
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
-    app.state.desk = Desk(app.state.engine, settings.batch_workers, settings.max_batches)
+    app.state.desk = Desk(
+        app.state.engine, settings.batch_workers, settings.max_batches, settings.max_batches * settings.max_batch_bytes
+    )
     bounds = settings.long_waiting, settings.long_seconds
     app.state.lanes = Lanes(
         Lane("long operations", settings.long_operations, *bounds), Lane("sheets and plots", RENDERINGS, *bounds)

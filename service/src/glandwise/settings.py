@@ -18,6 +18,30 @@ class Settings(BaseSettings):
     max_body_bytes: int = Field(
         default=4 * 1024 * 1024, ge=1024, description="Largest request body accepted, in bytes."
     )
+    max_header_bytes: int = Field(
+        default=32 * 1024, ge=1024, le=16 * 1024 * 1024, description="Largest target and headers accepted, in bytes."
+    )
+    header_seconds: float = Field(
+        default=10.0,
+        gt=0.0,
+        le=3600.0,
+        description="Seconds within which the target and headers of a request must come.",
+    )
+    body_seconds: float = Field(
+        default=10.0,
+        gt=0.0,
+        le=3600.0,
+        description="Seconds that a body may take beyond what it takes at 16 KiB a second.",
+    )
+    idle_seconds: int = Field(
+        default=5, ge=1, le=3600, description="Seconds that a connection may be idle after an answer."
+    )
+    stall_seconds: float = Field(
+        default=30.0,
+        gt=0.0,
+        le=3600.0,
+        description="Seconds that an answer may wait to be taken, a batch beyond what it takes at 16 KiB a second.",
+    )
     max_batch_bytes: int = Field(
         default=64 * 1024 * 1024,
         ge=1024,
@@ -30,7 +54,7 @@ class Settings(BaseSettings):
         default=4,
         ge=1,
         le=10_000,
-        description="Batches and tables read and worked on at once; more are put off by a 503.",
+        description="Batches and tables worked on at once; more are put off by a 503.",
     )
     max_table_bytes: int = Field(
         default=512 * 1024 * 1024,

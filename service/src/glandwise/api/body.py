@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
+from collections.abc import Callable
 from typing import Any
 
 import jiter
@@ -10,6 +12,8 @@ from starlette.requests import Request
 
 from glandwise.api.problems import ProblemError
 
+RATE = 16 * 1024
+"""Bytes a second at which a message must come at least, and the answer to a batch be taken."""
 _DIGITS = 20
 """Digits of a length that is still read; one with more is too large for any limit."""
 
@@ -20,14 +24,26 @@ def too_large(limit: int) -> ProblemError:
     return ProblemError("content-too-large", detail, headers={"Connection": "close"})
 
 
-async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
-    """Read the body, refusing more than ``limit`` bytes as soon as that is known; ``declared`` is its Content-Length."""
+async def read_body(
+    request: Request, declared: bytes, limit: int, seconds: float, take: Callable[[int], None] = lambda _: None
+) -> bytes:
+    """Read the body, refusing more than ``limit`` bytes as soon as that is known; ``declared`` is its Content-Length.
+
+    It may take ``seconds`` beyond what it takes at :data:`RATE`. ``take`` is told the size of each part as it comes, and may
+    refuse it.
+    """
     digits = declared.lstrip(b"0")
     if digits.isdigit() and (len(digits) > _DIGITS or int(digits) > limit):
         raise too_large(limit)
-    chunks, size, more = [], 0, True
+    parts, size, more = bytearray(), 0, True
+    begin = asyncio.get_running_loop().time()
     while more:
-        message = await request.receive()
+        try:
+            async with asyncio.timeout_at(begin + seconds + size / RATE):
+                message = await request.receive()
+        except TimeoutError:
+            detail = f"a body has to come within {seconds:g} s and the time that it takes at {RATE} bytes a second"
+            raise ProblemError("request-timeout", detail, headers={"Connection": "close"}) from None
         if message["type"] == "http.disconnect":
             raise ProblemError("bad-request", "the body ended before its declared length")
         chunk: bytes = message.get("body", b"")
@@ -35,8 +51,11 @@ async def read_body(request: Request, declared: bytes, limit: int) -> bytes:
         size += len(chunk)
         if size > limit:
             raise too_large(limit)
-        chunks.append(chunk)
-    return chunks[0] if len(chunks) == 1 else b"".join(chunks)
+        take(len(chunk))
+        if not more and not parts:
+            return chunk
+        parts += chunk  # whole: a body that comes byte by byte takes no more room than another
+    return bytes(parts)
 
 
 _NO_NUMBER = re.compile(rb"\b(NaN|Infinity)\b")

@@ -128,7 +128,9 @@ class CalculationRoute(APIRoute):
             if form != JSON:
                 return await self._batch(request, headers, form)
             offer = negotiation.choose(headers.accept, operation)
-            raw = read_json(await read_body(request, headers.content_length, state.settings.max_body_bytes))
+            settings = state.settings
+            body = await read_body(request, headers.content_length, settings.max_body_bytes, settings.body_seconds)
+            raw = read_json(body)
             if is_long(operation, raw):
                 result = await state.lanes.long.run(request.receive, calculate, raw, state.engine)
             else:
@@ -148,8 +150,12 @@ class CalculationRoute(APIRoute):
         state = request.app.state
         settings = state.settings
         with ExitStack() as held:
-            held.enter_context(state.desk.turn())
-            body = await read_body(request, headers.content_length, settings.max_batch_bytes)
+            state.desk.require_turn()
+            take = held.enter_context(state.desk.room())
+            body = await read_body(
+                request, headers.content_length, settings.max_batch_bytes, settings.body_seconds, take
+            )
+            held.enter_context(state.desk.turn())  # only now: whoever sends slowly keeps no other from being worked for
             if form == COLUMNS:
                 from glandwise.api import columns  # its library takes a while to load
 
@@ -159,7 +165,9 @@ class CalculationRoute(APIRoute):
             if body.count(b"\n") > settings.max_batch_lines:
                 raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
             work = lines.Lines(body)
-            return lines.BatchAnswer(state.desk, self.endpoint, settings.max_body_bytes, work, held.pop_all())
+            return lines.BatchAnswer(
+                state.desk, self.endpoint, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds
+            )
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that is known to be for this route, past the router and what it wraps around a route."""

@@ -259,13 +259,13 @@ class Workers:
 class Desk:
     """Hands functions of the engine and plain values to ``workers`` processes, or to a thread where that is 0.
 
-    At most ``max_batches`` callers have a turn at a time.
+    At most ``max_batches`` callers have a turn at a time; all messages that are held at a time have ``max_bytes`` at most.
     """
 
-    def __init__(self, engine: Engine, workers: int, max_batches: int) -> None:
-        self.engine, self.workers, self.max_batches = engine, workers, max_batches
+    def __init__(self, engine: Engine, workers: int, max_batches: int, max_bytes: int = 2**30) -> None:
+        self.engine, self.workers, self.max_batches, self.max_bytes = engine, workers, max_batches, max_bytes
         self.closed = False
-        self._turns = 0
+        self._turns = self._bytes = 0
         self._trial: asyncio.Task[None] | None = None
         self._open: WeakSet[Workers] = WeakSet()
         self._shared = self._made(workers)
@@ -285,17 +285,39 @@ class Desk:
         """Pieces of work that are worked on at the same time."""
         return max(1, self.workers)
 
-    @contextmanager
-    def turn(self) -> Iterator[None]:
-        """Hold a turn. Raises :class:`ProblemError` when none is free."""
+    def require_turn(self) -> None:
+        """Raise :class:`ProblemError` when no turn is free."""
         if self._turns >= self.max_batches:
             detail = f"{self.max_batches} batches are under way, which is as many as are taken at once"
             raise ProblemError("unavailable", detail, headers={"Retry-After": RETRY_AFTER})
+
+    @contextmanager
+    def turn(self) -> Iterator[None]:
+        """Hold a turn. Raises :class:`ProblemError` when none is free."""
+        self.require_turn()
         self._turns += 1
         try:
             yield
         finally:
             self._turns -= 1
+
+    @contextmanager
+    def room(self) -> Iterator[Callable[[int], None]]:
+        """Give a function that takes room for so many bytes, and raises :class:`ProblemError` when there is none left."""
+        taken = 0
+
+        def take(size: int) -> None:
+            nonlocal taken
+            if self._bytes + size > self.max_bytes:
+                headers = {"Retry-After": RETRY_AFTER, "Connection": "close"}
+                raise ProblemError("unavailable", "the batches under way leave no room for another", headers=headers)
+            self._bytes += size
+            taken += size
+
+        try:
+            yield take
+        finally:
+            self._bytes -= taken
 
     async def run(self, function: Callable[..., T], *arguments: Any) -> T:
         """Return ``function(engine, *arguments)``. Raises :class:`WorkerLost`, and what the function raises."""

@@ -25,7 +25,7 @@ from starlette.types import Receive, Scope, Send
 
 from glandwise.api import problems
 from glandwise.api.answering import Endpoint, calculation
-from glandwise.api.body import read_json, too_large
+from glandwise.api.body import RATE, read_json, too_large
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.lanes import hung_up
 from glandwise.api.negotiation import LINES
@@ -125,7 +125,7 @@ def _refused(number: int, document: dict[str, Any]) -> bytes:
 
 
 class _Gone(Exception):  # noqa: N818 - what happened
-    """The caller has hung up."""
+    """The caller has hung up, or does not take the answer."""
 
 
 Pieces: TypeAlias = "asyncio.Queue[bytes | None]"
@@ -137,12 +137,22 @@ class BatchAnswer(Response):
 
     media_type = LINES
 
-    def __init__(self, desk: Desk, endpoint: Endpoint, max_line: int, lines: Lines, held: ExitStack) -> None:
+    def __init__(
+        self,
+        desk: Desk,
+        endpoint: Endpoint,
+        max_line: int,
+        lines: Lines,
+        held: ExitStack,
+        stall_seconds: float = 3600.0,
+    ) -> None:
         super().__init__()
         del self.headers["content-length"]
         self.desk, self.lines, self.held = desk, lines, held
         self._with = (endpoint, max_line)
         self._size = FIRST_BLOCK
+        self._patience = self._most_patience = stall_seconds
+        """Seconds that the caller may still keep us waiting; whoever takes the answer wins some back."""
 
     async def __call__(self, _: Scope, receive: Receive, send: Send) -> None:
         """Answer; stop working when the caller hangs up."""
@@ -161,11 +171,21 @@ class BatchAnswer(Response):
                         if (piece := await under_way[0].get()) is None:
                             under_way.popleft()
                         else:
-                            await _send(send, piece)
+                            await self._send(send, piece)
                     watch.cancel()
                 await send({"type": "http.response.body", "body": b""})
             except* _Gone:
-                log.info("a caller hung up before its batch was answered")
+                log.info("a caller hung up, or took nothing more, before its batch was answered")
+
+    async def _send(self, send: Send, piece: bytes) -> None:
+        begin = time.monotonic()
+        try:
+            async with asyncio.timeout(self._patience):
+                await send({"type": "http.response.body", "body": piece, "more_body": True})
+        except TimeoutError:
+            raise _Gone from None
+        left = self._patience + len(piece) / RATE - (time.monotonic() - begin)
+        self._patience = min(left, self._most_patience)
 
     async def _work_off(self, block: Block, pieces: Pieces) -> None:
         """Have a block answered, a budget at a time; where that costs a worker twice, line by line."""
@@ -206,10 +226,6 @@ class BatchAnswer(Response):
                 except WorkerLost:
                     pieces.put_nowait(_refused(block[0][0], problems.document("internal-error", problems.DEFECT)))
                 del block[0]
-
-
-async def _send(send: Send, body: bytes) -> None:
-    await send({"type": "http.response.body", "body": body, "more_body": True})
 
 
 async def _watch(receive: Receive) -> None:

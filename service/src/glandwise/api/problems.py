@@ -75,6 +75,11 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
         "No acceptable representation",
         "The Accept header excludes every media type of the resource.",
     ),
+    "request-timeout": (
+        408,
+        "The request came too slowly",
+        "Headers and body have to come without long pauses; send the request again on a better line.",
+    ),
     "length-required": (411, "A length is needed", "A gateway in front of the service asks for a Content-Length."),
     "content-too-large": (413, "The body is too large", "Split the work into several requests."),
     "unsupported-media-type": (
@@ -98,6 +103,7 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
         "A compound, fluid, alloy, elastomer, material or rule set of that name does not exist.",
     ),
     "too-many-requests": (429, "Too many requests", "Wait as long as Retry-After says."),
+    "header-too-large": (431, "The headers are too large", "Send a shorter target and fewer or shorter headers."),
     "internal-error": (500, "The service failed", "A defect of the service; the same request will fail again."),
     "unavailable": (503, "The service is not ready", "Wait as long as Retry-After says."),
 }
@@ -107,8 +113,8 @@ DEFECT = KINDS["internal-error"][2]
 """What is said of a defect: nothing of its inside."""
 
 _BY_STATUS = {400: "bad-request", 401: "unauthorized", 404: "not-found", 405: "method-not-allowed", 406: "not-acceptable",
-              411: "length-required", 413: "content-too-large", 415: "unsupported-media-type", 429: "too-many-requests",
-              503: "unavailable"}  # fmt: skip
+              408: "request-timeout", 411: "length-required", 413: "content-too-large", 415: "unsupported-media-type",
+              429: "too-many-requests", 431: "header-too-large", 503: "unavailable"}  # fmt: skip
 
 
 class ProblemError(Exception):
