@@ -71,15 +71,15 @@ def hostile(draw: random.Random) -> Iterator[tuple[bytes, bool]]:
         elif kind < 0.50:
             path = draw.choice(quick)
             yield message(path, json.dumps(examples[path]).encode()), False
-        elif kind < 0.508:
+        elif kind < 0.504:
             path = draw.choice(long)
             yield message(path, json.dumps(examples[path]).encode()), draw.random() < 0.3
-        elif kind < 0.512:
+        elif kind < 0.506:
             path = draw.choice(plots)
             yield message(path, json.dumps(examples[path]).encode(), accept="image/svg+xml"), False
-        elif kind < 0.54:
+        elif kind < 0.52:
             yield message(check, valid, accept=draw.choice(["text/html", "text/csv"])), False
-        elif kind < 0.545:
+        elif kind < 0.525:
             lines = b"\n".join([valid, b"{", valid, word.encode()])
             yield message(check, lines, LINES), draw.random() < 0.2
         elif kind < 0.60:
@@ -93,7 +93,7 @@ def hostile(draw: random.Random) -> Iterator[tuple[bytes, bool]]:
         elif kind < 0.73:
             yield message(check, b"[" * draw.randrange(1, 100_000)), False
         elif kind < 0.76:
-            many = {f"{word}{number}": number for number in range(draw.randrange(5_000))}
+            many = {f"{word}{number}": number for number in range(draw.randrange(3_000))}
             yield message(check, json.dumps(many).encode()), False
         elif kind < 0.80:
             yield message(f"/v1/{word}", b"", method=draw.choice(["GET", "POST", "PUT", word.upper()])), False
@@ -116,7 +116,7 @@ def hostile(draw: random.Random) -> Iterator[tuple[bytes, bool]]:
         elif kind < 0.97:
             yield message(check, valid)[: draw.randrange(20, 400)], True
         else:
-            yield message(check, b" " * draw.randrange(1_000_000) + valid), False
+            yield message(check, b" " * draw.randrange(500_000) + valid), False
 
 
 class Caller:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import gzip
 import json
 import math
+import threading
 from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
+from glandwise.api import problems
 
 from tests.conftest import assert_problem, changed, example
 
@@ -569,6 +571,52 @@ def test_answers_hold_no_number_that_is_not_finite(client: TestClient) -> None:
     assert answer["verdict"] == "not_evaluated"
     assert answer["load"]["nominal"] is None
     assert all(math.isfinite(point["line_load"]["value"]) for point in answer["curve"])
+
+
+def test_only_the_faults_that_are_listed_are_put_into_words(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Looking for a close name among the fields takes a while, and nobody else is answered meanwhile."""
+    worded: list[Any] = []
+    field_problem = problems.field_problem
+
+    def counting(*given: Any) -> Any:
+        worded.append(given)
+        return field_problem(*given)
+
+    monkeypatch.setattr(problems, "field_problem", counting)
+    response = client.post(
+        PATHS["check_envelope"], json={**ENVELOPE, **{f"pressur{number}": 0 for number in range(3000)}}
+    )
+    problem = assert_problem(response, 422, "invalid-request")
+    assert len(problem["errors"]) == len(worded) == problems.MOST_FAULTS
+    assert "(and 2999 more)" in problem["detail"]
+
+
+def test_more_faults_than_can_be_named(client: TestClient) -> None:
+    many = {**ENVELOPE, **{f"pressure{number}": 0 for number in range(problems.MOST_READ + 1)}}
+    problem = assert_problem(client.post(PATHS["check_envelope"], json=many), 422, "invalid-request", "")
+    assert f"{problems.MOST_READ + 1} fields" in problem["detail"]
+
+
+def test_a_large_body_is_read_off_the_event_loop(monkeypatch: pytest.MonkeyPatch) -> None:
+    threads: list[int] = []
+
+    def noting(body: bytes) -> Any:
+        threads.append(threading.get_ident())
+        return read_json(body)
+
+    from glandwise.api import calculation
+    from glandwise.api.body import read_json
+    from glandwise.app import create_app
+
+    monkeypatch.setattr(calculation, "read_json", noting)
+    with TestClient(create_app()) as session:
+        plain = session.post(PATHS["check_envelope"], json=ENVELOPE)
+        large = session.post(PATHS["check_envelope"], content=json.dumps(ENVELOPE).encode() + b" " * 300_000,
+                             headers={"content-type": "application/json"})  # fmt: skip
+        assert plain.content == large.content
+    assert len(set(threads)) == 2
 
 
 # ------------------------------------------------------------------------------------------------------- a defect

@@ -23,7 +23,7 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from glandwise.api import lines, negotiation, problems
-from glandwise.api.answering import calculation
+from glandwise.api.answering import Endpoint, calculation
 from glandwise.api.body import read_body, read_json
 from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
@@ -93,6 +93,15 @@ def is_long(operation: str, raw: Any) -> bool:
     )
 
 
+LARGE_BODY = 256 * 1024
+"""Bytes from which on a body is read in a thread as well, whatever the operation."""
+
+
+def _read_and_answered(body: bytes, calculate: Endpoint, engine: Engine) -> tuple[Any, dict[str, Any]]:
+    raw = read_json(body)
+    return raw, calculate(raw, engine)
+
+
 class JSONAnswer(Response):
     """A result, already serialised, with the headers that every one of them has."""
 
@@ -130,8 +139,11 @@ class CalculationRoute(APIRoute):
             offer = negotiation.choose(headers.accept, operation)
             settings = state.settings
             body = await read_body(request, headers.content_length, settings.max_body_bytes, settings.body_seconds)
-            raw = read_json(body)
-            if is_long(operation, raw):
+            if len(body) > LARGE_BODY:
+                raw, result = await state.lanes.long.run(
+                    request.receive, _read_and_answered, body, calculate, state.engine
+                )
+            elif is_long(operation, raw := read_json(body)):
                 result = await state.lanes.long.run(request.receive, calculate, raw, state.engine)
             else:
                 result = calculate(raw, state.engine)

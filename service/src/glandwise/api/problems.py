@@ -213,9 +213,14 @@ def from_validation(
     ``names`` are the unknown names of the request, told beside its other faults.
     """
     unknown = {_safe(pointer([*prefix, *name.location])): name for name in names}
+    if (count := error.error_count()) > MOST_READ:
+        detail = f"{count} fields are at fault, too many to name them"
+        accepted = "only the fields of the schema of the operation"
+        return of_fields("invalid-request", [FieldProblem(pointer="", detail=detail, accepted=accepted)])
     fields: list[FieldProblem] = []
-    kinds: set[str] = set()
-    for item in error.errors(include_url=False, include_input=False):
+    items = error.errors(include_url=False, include_input=False)
+    kinds = {item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request" for item in items}
+    for item in items[:MOST_FAULTS]:  # a message can hold hundreds of thousands of them
         further = (item.get("ctx") or {}).get("fields", ())
         found = field_problem(item, [*prefix, *_fields(item["loc"], raw), *further])
         if item["type"] == "extra_forbidden" and model is not None and item["loc"]:
@@ -225,20 +230,26 @@ def from_validation(
         if (name := unknown.pop(found.pointer, None)) is not None and item["type"] in _NO_NAME:
             found.accepted = _safe(name.accepted)
         fields.append(found)
-        kinds.add(item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request")
     fields += [
         FieldProblem(pointer=place, detail=name.detail, accepted=_safe(name.accepted))
         for place, name in unknown.items()
     ]
     kinds |= {"unknown_name"} if unknown else set()
     kind = "invalid-request" if "invalid_request" in kinds else min(kinds).replace("_", "-")
-    return of_fields(kind, fields)
+    return of_fields(kind, fields, len(items) + len(unknown))
 
 
-def of_fields(kind: str, fields: Sequence[FieldProblem]) -> ProblemError:
-    """Return the problem of some fields; it lists the first fifty."""
-    more = f" (and {len(fields) - 1} more)" if len(fields) > 1 else ""
-    return ProblemError(kind, f"{fields[0].pointer or 'the body'}: {fields[0].detail}{more}", fields[:50])
+MOST_READ = 50_000
+"""Fields at fault that are looked at."""
+MOST_FAULTS = 50
+"""Fields at fault that a problem lists."""
+
+
+def of_fields(kind: str, fields: Sequence[FieldProblem], count: int | None = None) -> ProblemError:
+    """Return the problem of ``count`` fields, of which the first are given; it lists no more than :data:`MOST_FAULTS`."""
+    count = len(fields) if count is None else count
+    more = f" (and {count - 1} more)" if count > 1 else ""
+    return ProblemError(kind, f"{fields[0].pointer or 'the body'}: {fields[0].detail}{more}", fields[:MOST_FAULTS])
 
 
 def unknown_parameters(given: Iterable[str], known: Collection[str], accepted: str) -> ProblemError:
