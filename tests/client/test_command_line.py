@@ -178,7 +178,7 @@ def test_batch_answers_every_line(where: list[str], size: int, tmp_path: Path, c
     ]  # fmt: skip
     assert [row["result"]["verdict"] for row in (rows[0], rows[-1])] == ["caution", "fail"]
     assert rows[2]["problem"]["errors"] == [
-        {"pointer": "/duty/pressure", "detail": "the unit 'foo' does not fit", "accepted": "Pa, kPa, MPa, bar, psi"}
+        {"pointer": "/duty/pressure", "detail": "this unit does not fit", "accepted": "Pa, kPa, MPa, bar, psi"}
     ]
     assert rows[3]["problem"]["errors"][0]["pointer"] == "/duty/fluid"
     with GlandwiseClient.in_process(app) as client:
@@ -204,7 +204,7 @@ def test_batch_says_what_it_cannot_do(tmp_path: Path, capsys: Any) -> None:
     for command, words in (
         (["audit_rule_set", path], "one request at a time; a batch is for: allow_runout"),
         (["list_fluids", path], "one request at a time"),
-        (["check_seal", path], "no operation 'check_seal'; there are: allow_runout"),
+        (["check_seal", path], "there is no operation of this name; there are: allow_runout"),
         (["check_envelope", path, "--size", "0"], "at least 1 is needed"),
         (["check_envelope", str(tmp_path / "empty.ndjson")], "no line holds a request"),
         (["check_envelope", str(tmp_path / "missing.ndjson")], "missing.ndjson"),

@@ -157,6 +157,41 @@ def test_objects_of_requests_are_closed_and_numbers_have_a_format(document: dict
     walk(document["components"]["schemas"], "/components/schemas")
 
 
+def test_no_enumeration_has_members_that_differ_by_case_alone(document: dict[str, Any]) -> None:
+    """A generator of clients that makes names in capitals of the members would make one name of the two."""
+    seen = 0
+
+    def walk(value: Any, pointer: str) -> None:
+        nonlocal seen
+        if isinstance(value, dict):
+            members = value.get("enum", [])
+            names = {str(member).casefold() for member in members}
+            assert len(names) == len(members), (pointer, members)
+            seen += bool(members)
+            for key, entry in value.items():
+                if key not in {"examples", "example"}:
+                    walk(entry, f"{pointer}/{key}")
+        elif isinstance(value, list):
+            for index, entry in enumerate(value):
+                walk(entry, f"{pointer}/{index}")
+
+    walk(document, "")
+    assert seen > 100
+
+
+def test_no_choice_of_objects_has_a_default(document: dict[str, Any]) -> None:
+    """Of which a generator of clients would make nothing, and drop the operation."""
+    for name, schema in document["components"]["schemas"].items():
+        for field, entry in schema.get("properties", {}).items():
+            assert not ("oneOf" in entry and "default" in entry), (name, field)
+
+
+def test_what_is_taken_without_being_listed_is_said(document: dict[str, Any]) -> None:
+    units_of_pressure = document["components"]["schemas"]["GaugePressure"]["properties"]["unit"]
+    assert "KPA" not in units_of_pressure["enum"]
+    assert units_of_pressure["description"].endswith("Taken as well, though not listed: KPA, MPA, BAR.")
+
+
 def test_no_schema_is_left_over(document: dict[str, Any]) -> None:
     text = json.dumps(document)
     left = [name for name in document["components"]["schemas"] if f'"#/components/schemas/{name}"' not in text]

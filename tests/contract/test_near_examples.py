@@ -87,7 +87,7 @@ def mutate(request: dict[str, Any], chance: random.Random, vocabulary: Vocabular
             number = chance.choice([0, -number, 1e300, 1e-300, 5e-324])
         elif kind < 0.8:
             dimension = chance.choice(dimensions_of(unit))
-            unit = chance.choice(units.DIMENSIONS[dimension].symbols)
+            unit = chance.choice(units.DIMENSIONS[dimension].published)
         elif kind < 0.84:
             unit = chance.choice(["mm", "rpm", "degC", "K", "MPa", "none"])
         elif kind < 0.94:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from glandwise import units, units_build
+from glandwise import spelling, units, units_build
 
 from tests.conftest import Example, changed, dimensions_of, example, load_examples
 
@@ -192,6 +192,32 @@ def test_codes_that_are_easily_mistaken() -> None:
     assert units.factor("surface_speed", "2X") != units.factor("surface_speed", "FR")
     accepted = {symbol for dimension in units.DIMENSIONS.values() for symbol in dimension.symbols}
     assert not accepted & {"BHP", "HJ", "A25", "K43", "M46"}
+
+
+def test_codes_that_differ_from_a_unit_by_case_alone_are_taken_without_being_listed() -> None:
+    unlisted = {
+        (name, code)
+        for name, dimension in units.DIMENSIONS.items()
+        for code in set(dimension.symbols) - set(dimension.published)
+    }
+    assert unlisted == {
+        ("rotational_speed", "RPM"), ("gauge_pressure", "KPA"), ("gauge_pressure", "MPA"), ("gauge_pressure", "BAR"),
+        ("stress", "KPA"), ("stress", "MPA"), ("stress", "BAR"), ("temperature", "CEL"), ("time", "MIN"),
+    }  # fmt: skip
+    for name, code in unlisted:
+        found = spelling.find_unit(code, units.DIMENSIONS[name].published)
+        assert found is not None
+        assert units.factor(name, found) == units.factor(name, code)
+
+
+def test_unlisted_codes_are_answered_as_their_unit(client: TestClient) -> None:
+    asked = example("check_envelope", "gearbox_input_shaft")
+    answers = [
+        client.post("/v1/envelope-checks", json=changed(asked, "/duty/pressure", {"value": 30, "unit": unit})).json()
+        for unit in ("kPa", "KPA")
+    ]
+    assert answers[0] == answers[1]
+    assert "criteria" in answers[0]
 
 
 def test_a_symbol_has_one_meaning_within_a_dimension() -> None:

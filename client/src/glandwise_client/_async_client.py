@@ -11,7 +11,7 @@ from typing import Any, Self
 from glandwise_client import _batch, _http, _responses
 from glandwise_client._base import Answer
 from glandwise_client._batch import BatchItem
-from glandwise_client._call import DEFAULT_URL, find_operation, transport_error
+from glandwise_client._call import address, find_operation, transport_error
 from glandwise_client._operations import AsyncOperations
 from glandwise_client._requests import Operation, Prepared, R, Timeout, Timeouts, Units, build
 from glandwise_client._retry import RetryPolicy, delay
@@ -23,7 +23,8 @@ class AsyncGlandwiseClient(AsyncOperations):
     Parameters
     ----------
     base_url
-        Address of the service.
+        Address of the service; that of the environment variable ``GLANDWISE_URL`` when absent, or else
+        ``http://127.0.0.1:8710``.
     units
         Units of the answers where a call names none: ``"si"``, ``"us"``, or single ones.
     timeout
@@ -40,7 +41,7 @@ class AsyncGlandwiseClient(AsyncOperations):
 
     def __init__(
         self,
-        base_url: str = DEFAULT_URL,
+        base_url: str | None = None,
         *,
         units: Units | None = None,
         timeout: float | Timeouts = Timeouts(),  # noqa: B008 - immutable
@@ -49,13 +50,13 @@ class AsyncGlandwiseClient(AsyncOperations):
         transport: _http.AsyncTransport | None = None,
         trust_env: bool = True,
     ) -> None:
-        self.base_url = base_url
+        self.base_url = address(base_url)
         self.units = units
         self.retry = retry
         try:
-            self._sender = _http.AsyncSender(base_url, timeout, headers or {}, transport, trust_env)
+            self._sender = _http.AsyncSender(self.base_url, timeout, headers or {}, transport, trust_env)
         except _http.SendFailure as failure:
-            raise transport_error(failure.kind, failure.text, base_url, None) from failure
+            raise transport_error(failure.kind, failure.text, self.base_url, None) from failure
 
     @classmethod
     def in_process(

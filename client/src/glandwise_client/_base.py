@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Any, get_args
+from typing import Any, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, model_validator
 
@@ -40,9 +40,16 @@ class Answer:
 
 
 class RequestModel(BaseModel):
-    """An object of a request. Unknown fields are refused."""
+    """An object of a request. Unknown fields are refused, and what is assigned later is held to the same rules."""
 
-    model_config = ConfigDict(extra="forbid", defer_build=True)
+    model_config = ConfigDict(extra="forbid", validate_assignment=True, hide_input_in_errors=True, defer_build=True)
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Return a copy, some of its fields replaced. Raises ``pydantic.ValidationError`` as an assignment does."""
+        copied = super().model_copy(deep=deep)
+        for name, value in (update or {}).items():
+            setattr(copied, name, value)
+        return copied
 
 
 class RequestQuantity(RequestModel):
@@ -70,7 +77,7 @@ class RequestQuantity(RequestModel):
 class ResultModel(BaseModel):
     """An object of a result. Fields and names that a later service adds do not disturb."""
 
-    model_config = ConfigDict(extra="ignore", frozen=True, defer_build=True)
+    model_config = ConfigDict(extra="ignore", frozen=True, hide_input_in_errors=True, defer_build=True)
 
     @cached_property
     def answer(self) -> Answer:

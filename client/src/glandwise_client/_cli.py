@@ -21,7 +21,6 @@ from glandwise_client import _cli_rules as rules
 from glandwise_client import _operations
 from glandwise_client import _print as out
 from glandwise_client import models as m
-from glandwise_client._call import DEFAULT_URL
 from glandwise_client._cli_base import FINE, NO_ANSWER, TRIPPED, UNUSABLE, Unusable, content_of
 from glandwise_client._client import GlandwiseClient
 from glandwise_client._errors import BadRequest, ContentTooLarge, GlandwiseError, RequestError, UnprocessableRequest
@@ -48,9 +47,9 @@ def connect(arguments: argparse.Namespace) -> GlandwiseClient:
     for text in arguments.header:
         name, colon, value = text.partition(":")
         if not colon:
-            raise Unusable(f"--header {text!r}: write it as 'Name: value'")
+            raise Unusable("--header: write it as 'Name: value'")
         headers[name.strip()] = value.strip()
-    return GlandwiseClient(arguments.url or DEFAULT_URL, timeout=arguments.timeout, headers=headers)
+    return GlandwiseClient(arguments.url or None, timeout=arguments.timeout, headers=headers)
 
 
 # One request --------------------------------------------------------------------------------------------------------

@@ -33,7 +33,7 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) < len(pairs):
         twice = next(key for place, (key, _) in enumerate(pairs) if key in dict(pairs[:place]))
-        raise ValueError(f"the key {json.dumps(twice)} is there twice in an object")
+        raise ValueError(f"the key {json.dumps(twice[:64])} is there twice in an object")
     return found
 
 

@@ -174,11 +174,11 @@ class _Service:
         self.columns = importlib.import_module("glandwise.checks.corpus")
         self.compare = importlib.import_module("glandwise.rules.compare")
         self.loader = importlib.import_module("glandwise.rules.loader")
-        settings = importlib.import_module("glandwise.settings").Settings()
+        settings = importlib.import_module("glandwise.settings")
         self.faults = (self.loader.RuleError, self.corpus.CorpusError, self.columns.ColumnError)
         try:
-            self.store = self.loader.RuleStore(settings.rules)
-        except self.loader.RuleError as error:
+            self.store = self.loader.RuleStore(settings.Settings().rules)
+        except (settings.SettingsError, self.loader.RuleError) as error:
             raise Unusable(str(error)) from None
 
     def named(self, name: str) -> Any:

@@ -12,6 +12,7 @@ from typing import Any, TypeAlias
 import httpx
 
 from glandwise_client._base import Answer
+from glandwise_client._errors import RequestError
 from glandwise_client._requests import Prepared, Timeout, Timeouts
 from glandwise_client._retry import Failure
 
@@ -41,7 +42,6 @@ _WORDS: dict[Failure, str] = {
     "connect": "no connection",
     "timeout": "the time allowed is over",
     "disconnected": "the connection was lost",
-    "unusable": "the address or a header cannot be used",
 }
 
 
@@ -52,9 +52,17 @@ def _failures() -> Iterator[None]:
         yield
     except (httpx.RequestError, httpx.InvalidURL) as error:
         kind = next(kind for library, kind in _KINDS if isinstance(error, library))
+        if kind == "unusable":  # its own words repeat the address or the header
+            raise SendFailure(kind, _unusable(error)) from None
         raise SendFailure(kind, str(error) or _WORDS[kind]) from error
-    except UnicodeEncodeError as error:
-        raise SendFailure("unusable", "a header holds a character that is not ASCII") from error
+    except UnicodeEncodeError:
+        raise SendFailure("unusable", "a header holds a character that is not ASCII") from None
+
+
+def _unusable(error: Exception) -> str:
+    if isinstance(error, httpx.UnsupportedProtocol):
+        return "the address has to begin with http:// or https://"
+    return "the address cannot be used" if isinstance(error, httpx.InvalidURL) else "a header cannot be sent"
 
 
 def _timeout(timeout: float | Timeouts) -> httpx.Timeout:
@@ -145,7 +153,10 @@ class AsyncSender:
 
 
 def load_app() -> Any:
-    """Return the service's application. Raises ``ImportError`` when the service is not installed."""
+    """Return the service's application.
+
+    Raises ``ImportError`` when the service is not installed, :class:`RequestError` when its settings or rules cannot be used.
+    """
     try:
         module = importlib.import_module("glandwise.app")
         settings = importlib.import_module("glandwise.settings")
@@ -157,8 +168,12 @@ def load_app() -> Any:
             "the client the URL of a running service",
             name=error.name,
         ) from error
-    # no processes of its own: they would begin by running the caller's script again
-    return module.create_app(settings.Settings(batch_workers=0))
+    loader = importlib.import_module("glandwise.rules.loader")
+    try:
+        # no processes of its own: they would begin by running the caller's script again
+        return module.create_app(settings.Settings(batch_workers=0))
+    except (settings.SettingsError, loader.RuleError) as error:
+        raise RequestError(str(error), title="The service cannot start") from None
 
 
 def async_app_transport(app: Any) -> AsyncTransport:

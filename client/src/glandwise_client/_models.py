@@ -1911,8 +1911,8 @@ class GaugePressure(RequestQuantity):
     value: float
     """Number of units."""
 
-    unit: Literal["Pa", "PAL", "kPa", "KPA", "MPa", "MPA", "bar", "BAR", "psi", "[psi]", "PS"]
-    """Unit, or a code that stands for it."""
+    unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: KPA, MPA, BAR."""
 
 
 class Gland(RequestModel):
@@ -2483,8 +2483,8 @@ class NonNegativeRotationalSpeed(RequestQuantity):
     value: Annotated[float, Field(ge=0.0)]
     """Number of units."""
 
-    unit: Literal["rpm", "{rev}/min", "RPM", "rev/s", "{rev}/s", "rad/s", "2A"]
-    """Unit, or a code that stands for it."""
+    unit: Literal["rpm", "{rev}/min", "rev/s", "{rev}/s", "rad/s", "2A"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: RPM."""
 
 
 class NonNegativeSurfaceSpeed(RequestQuantity):
@@ -2661,7 +2661,7 @@ class OperatingMapRequest(RequestModel):
         | None,
         Field(discriminator="kind"),
     ] = None
-    """Horizontal axis."""
+    """Horizontal axis; the surface speed when absent."""
 
     y: Annotated[
         PressureAxis
@@ -2673,7 +2673,7 @@ class OperatingMapRequest(RequestModel):
         | None,
         Field(discriminator="kind"),
     ] = None
-    """Vertical axis, another one."""
+    """Vertical axis, another one; the pressure when absent."""
 
 
 class OperatingMapResult(ResultModel):
@@ -2968,8 +2968,8 @@ class PositiveStress(RequestQuantity):
     value: Annotated[float, Field(gt=0.0)]
     """Number of units."""
 
-    unit: Literal["Pa", "PAL", "kPa", "KPA", "MPa", "MPA", "bar", "BAR", "psi", "[psi]", "PS", "GPa", "A89", "ksi"]
-    """Unit, or a code that stands for it."""
+    unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS", "GPa", "A89", "ksi"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: KPA, MPA, BAR."""
 
 
 class PositiveThermalConductivity(RequestQuantity):
@@ -2988,8 +2988,8 @@ class PositiveTime(RequestQuantity):
     value: Annotated[float, Field(gt=0.0)]
     """Number of units."""
 
-    unit: Literal["h", "HUR", "s", "SEC", "min", "MIN", "d", "DAY"]
-    """Unit, or a code that stands for it."""
+    unit: Literal["h", "HUR", "s", "SEC", "min", "d", "DAY"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: MIN."""
 
 
 class PowerRange(ResultModel):
@@ -4183,8 +4183,8 @@ class Temperature(RequestQuantity):
     value: float
     """Number of units."""
 
-    unit: Literal["degC", "Cel", "CEL", "K", "KEL", "degF", "[degF]", "FAH"]
-    """Unit, or a code that stands for it."""
+    unit: Literal["degC", "Cel", "K", "KEL", "degF", "[degF]", "FAH"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: CEL."""
 
 
 class Temperatures(RequestModel):

@@ -1124,9 +1124,9 @@ class SyncOperations(ABC):
         design
             Which seal is asked about.
         x
-            Horizontal axis.
+            Horizontal axis; the surface speed when absent.
         y
-            Vertical axis, another one.
+            Vertical axis, another one; the pressure when absent.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -2155,9 +2155,9 @@ class AsyncOperations(ABC):
         design
             Which seal is asked about.
         x
-            Horizontal axis.
+            Horizontal axis; the surface speed when absent.
         y
-            Vertical axis, another one.
+            Vertical axis, another one; the pressure when absent.
         units
             Units of the answer; never changes a verdict.
         rule_set

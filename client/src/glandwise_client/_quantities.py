@@ -128,7 +128,7 @@ def _with_unit(value: Any, unit: Any, accepted: tuple[str, ...], gauge: bool) ->
     if symbol is None:
         if not text:
             raise QuantityFault("the unit is missing", examples(accepted))
-        raise QuantityFault(f"the unit {text[:40]!r} does not fit", listed(accepted))
+        raise QuantityFault("this unit does not fit", listed(accepted))
     try:
         return {"value": _number(value), "unit": symbol}
     except (TypeError, ValueError, OverflowError) as error:
@@ -198,7 +198,7 @@ def write(value: Any, accepted: tuple[str, ...], *, gauge: bool = False) -> dict
             raise
         raise QuantityFault("this is no quantity", examples(accepted)) from None
     if "1" not in accepted:
-        raise QuantityFault(f"the number {number:g} has no unit", examples(accepted))
+        raise QuantityFault("this number has no unit", examples(accepted))
     return {"value": number, "unit": "1"}
 
 

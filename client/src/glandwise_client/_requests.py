@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import types
 import uuid
 from collections.abc import Iterable, Mapping
@@ -143,6 +144,14 @@ def _field_shape(models: tuple[type[RequestModel], ...], name: str) -> Shape:
 # Writing ------------------------------------------------------------------------------------------------------------
 
 
+_UNSHOWN = re.compile(r"[^\w \-.,:+*/~%^°²³·()\[\]{}]")
+
+
+def shown(name: str) -> str:
+    """Write a name of the caller's own making as the service does: at most 64 characters, none that a terminal obeys."""
+    return _UNSHOWN.sub("?", name[:64].encode("utf-8", "replace").decode("utf-8"))
+
+
 class _Writer:
     """Turns what the caller gave into JSON values, and collects what cannot be."""
 
@@ -172,7 +181,7 @@ class _Writer:
             if not isinstance(name, str):
                 self.fault(pointer, "a name of a field is not text")
             elif value is not None:
-                step = name.replace("~", "~0").replace("/", "~1")
+                step = shown(name).replace("~", "~0").replace("/", "~1")
                 written[name] = self.value(value, _field_shape(models, name), f"{pointer}/{step}")
         return written
 

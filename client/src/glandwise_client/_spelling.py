@@ -20,9 +20,10 @@ _LENGTHS = {
 ATOMS = {
     **_LENGTHS,
     "rev": ("turn", "revolution", "r", "U"), "rad": ("radian",), "deg": ("degree", "°"), "Hz": ("hertz",),
-    "s": ("second", "sec"), "min": ("minute",), "h": ("hour", "hr"), "d": ("day",),
-    "kPa": ("kilopascal",), "GPa": ("gigapascal",), "bar": (), "ksi": ("kip_per_square_inch", "kilopound_force_per_square_inch", "kpsi"),
-    "K": ("kelvin",), "degC": ("degree_Celsius", "celsius", "Celsius", "°C", "℃", "C"),
+    "s": ("second", "sec"), "min": ("minute", "MIN"), "h": ("hour", "hr"), "d": ("day",),
+    "kPa": ("kilopascal", "KPA"), "GPa": ("gigapascal",), "bar": ("bar", "BAR"),
+    "ksi": ("kip_per_square_inch", "kilopound_force_per_square_inch", "kpsi"),
+    "K": ("kelvin",), "degC": ("degree_Celsius", "celsius", "Celsius", "°C", "℃", "C", "Cel", "CEL"),
     "degF": ("degree_Fahrenheit", "fahrenheit", "Fahrenheit", "°F", "℉", "F"),
     "delta_degC": ("delta_degree_Celsius", "ΔdegC", "Δ℃"), "delta_degF": ("delta_degree_Fahrenheit", "ΔdegF", "Δ℉"),
     "N": ("newton",), "kN": ("kilonewton",), "lbf": ("pound_force", "force_pound"),
@@ -40,7 +41,7 @@ _COMPOSED: Final[Mapping[str, tuple[tuple[str, int], ...]]] = {
     **dict.fromkeys(("rpm", "revolutions_per_minute", "RPM"), (("rev", 1), ("min", -1))),
     **dict.fromkeys(("psi", "pound_force_per_square_inch", "PSI"), (("lbf", 1), ("in", -2))),
     **dict.fromkeys(("Pa", "pascal"), (("N", 1), ("m", -2))),
-    **dict.fromkeys(("MPa", "megapascal"), (("N", 1), ("mm", -2))),
+    **dict.fromkeys(("MPa", "megapascal", "MPA"), (("N", 1), ("mm", -2))),
     **dict.fromkeys(("dimensionless", "1"), ()),
 }
 """Units that are others composed, so that ``N/mm²`` is found to be MPa where a pressure is asked for."""

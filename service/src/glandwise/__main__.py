@@ -5,10 +5,9 @@ from __future__ import annotations
 import sys
 
 import uvicorn
-from pydantic import ValidationError
 
 from glandwise.rules.loader import RuleError
-from glandwise.settings import Settings
+from glandwise.settings import Settings, SettingsError
 
 
 def main() -> int:
@@ -18,11 +17,8 @@ def main() -> int:
 
     try:
         settings = Settings()
-    except ValidationError as error:
-        faults = [
-            f"GLANDWISE_{str(item['loc'][0]).upper()}: {item['msg']}" for item in error.errors(include_input=False)
-        ]
-        print("The settings cannot be used.", *faults, sep="\n", file=sys.stderr)
+    except SettingsError as error:
+        print(f"The settings cannot be used.\n{error}", file=sys.stderr)
         return 2
     try:
         app = create_app(settings)

@@ -99,6 +99,7 @@ def build(app: FastAPI) -> dict[str, Any]:
         schemas.update(schema.pop("$defs", {}))
         schemas[model.__name__] = schema
     _give_formats(schemas)
+    _drop_choice_defaults(schemas)
     document["components"]["schemas"] = dict(sorted(schemas.items()))
     for path in document["paths"].values():
         for method, operation in path.items():
@@ -127,6 +128,15 @@ def build(app: FastAPI) -> dict[str, Any]:
 
 
 _FORMATS = {"number": "double", "integer": "int32"}
+
+
+def _drop_choice_defaults(node: Any) -> None:
+    """Leave out the default of a field that holds one of several objects: generators of clients cannot write it."""
+    if isinstance(node, dict):
+        if {"oneOf", "anyOf"} & node.keys() and isinstance(node.get("default"), dict):
+            del node["default"]
+        for entry in node.values():
+            _drop_choice_defaults(entry)
 
 
 def _give_formats(node: Any) -> None:

@@ -2,18 +2,42 @@
 
 from __future__ import annotations
 
+import os
+from difflib import get_close_matches
 from pathlib import Path
+from typing import Annotated, Any, Final
 
-from pydantic import Field
+from annotated_types import Ge, Gt, Le, Lt
+from pydantic import BeforeValidator, Field, ValidationError
+from pydantic.fields import FieldInfo
 from pydantic_settings import BaseSettings, SettingsConfigDict
+
+PREFIX: Final = "GLANDWISE_"
+ELSEWHERE: Final = ("GLANDWISE_URL", "GLANDWISE_CACHE", "GLANDWISE_NATIVE", "GLANDWISE_REPOSITORY", "GLANDWISE_REF")
+"""Variables of this prefix that others read: the client, the formulas when they are compiled, a pipeline's checkout."""
+
+
+class SettingsError(ValueError):
+    """Settings that cannot be used: a line for each fault. What was given is not repeated."""
+
+
+def _not_empty(value: Any) -> Any:
+    """Refuse an empty path, which would be the folder that the service happens to be started in."""
+    if value == "":
+        raise ValueError
+    return value
 
 
 class Settings(BaseSettings):
-    """Everything that may differ from one deployment to the next. Requests never change it."""
+    """Everything that may differ from one deployment to the next. Requests never change it.
 
-    model_config = SettingsConfigDict(env_prefix="GLANDWISE_", extra="ignore")
+    Raises :class:`SettingsError` for a value that is not taken, and for a variable that is no setting: a misspelt one
+    would leave the default in force in silence.
+    """
 
-    host: str = Field(default="127.0.0.1", description="Address to listen on.")
+    model_config = SettingsConfigDict(env_prefix=PREFIX, extra="forbid", hide_input_in_errors=True)
+
+    host: str = Field(default="127.0.0.1", min_length=1, description="Address to listen on.")
     port: int = Field(default=8710, ge=0, le=65535, description="Port to listen on; 0 lets the system choose one.")
     max_body_bytes: int = Field(
         default=4 * 1024 * 1024, ge=1024, description="Largest request body accepted, in bytes."
@@ -73,5 +97,57 @@ class Settings(BaseSettings):
     long_seconds: float = Field(
         default=60.0, gt=0.0, le=3600.0, description="Seconds that a long operation may wait and take in all."
     )
-    rules: Path | None = Field(default=None, description="Folder of house rule sets, loaded beside the built-in ones.")
-    default_rule_set: str = Field(default="baseline", description="Rule set used when a request names none.")
+    rules: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
+        default=None, description="Folder of house rule sets, loaded beside the built-in ones."
+    )
+    default_rule_set: str = Field(
+        default="baseline", min_length=1, description="Rule set used when a request names none."
+    )
+
+    def __init__(self, **given: Any) -> None:
+        faults = _unknown(type(self))
+        listed = [f"The settings are: {', '.join(_names(type(self)))}."] if faults else []
+        try:
+            super().__init__(**given)
+        except ValidationError as error:
+            faults += [_fault(type(self), str(item["loc"][0])) for item in error.errors(include_input=False)]
+        if faults:
+            raise SettingsError("\n".join(dict.fromkeys([*faults, *listed]))) from None
+
+
+def _names(model: type[BaseSettings]) -> list[str]:
+    return [f"{PREFIX}{name.upper()}" for name in model.model_fields]
+
+
+def _unknown(model: type[BaseSettings]) -> list[str]:
+    """Return a line for each variable of the prefix that is no setting."""
+    known = _names(model)
+    found = sorted(name for name in map(str.upper, os.environ) if name.startswith(PREFIX))
+    return [_misspelt(name, known) for name in found if name not in {*known, *ELSEWHERE}]
+
+
+def _misspelt(name: str, known: list[str]) -> str:
+    near = get_close_matches(name.removeprefix(PREFIX), [item.removeprefix(PREFIX) for item in known], n=1, cutoff=0.6)
+    shown = "".join(letter if letter.isalnum() or letter == "_" else "?" for letter in name[:64])
+    return f"{shown}: not a setting" + (f"; did you mean {PREFIX}{near[0]}?" if near else "")
+
+
+def _fault(model: type[BaseSettings], name: str) -> str:
+    field = model.model_fields.get(name)
+    if field is None:
+        return _misspelt(f"{PREFIX}{name.upper()}", _names(model))
+    return f"{PREFIX}{name.upper()}: this value is not taken; accepted: {_accepted(field)}"
+
+
+def _accepted(field: FieldInfo) -> str:
+    """Say which values a setting takes."""
+    if field.annotation not in (int, float):
+        return "the path of a folder" if field.annotation is not str else "text that is not empty"
+    parts = {Ge: ("at least", "ge"), Gt: ("above", "gt"), Le: ("at most", "le"), Lt: ("below", "lt")}
+    bounds = [
+        f"{word} {getattr(item, name):.12g}"
+        for kind, (word, name) in parts.items()
+        for item in field.metadata
+        if isinstance(item, kind)
+    ]
+    return ", ".join(["a whole number" if field.annotation is int else "a number", *bounds])

@@ -44,10 +44,18 @@ class Dimension:
     us_system: str
     note: str = ""
     symbols: tuple[str, ...] = field(init=False)
+    """Every symbol and code that is taken."""
+    published: tuple[str, ...] = field(init=False)
+    """Those that a schema lists: without the codes that differ from another one by case alone (kPa, KPA).
+
+    Programs that make names in capitals of the members of an enumeration would make one name of the two.
+    """
 
     def __post_init__(self) -> None:
         names = tuple(name for unit in self.units for name in (unit.symbol, *unit.aliases))
         object.__setattr__(self, "symbols", names)
+        first = {name.casefold(): name for name in reversed(names)}
+        object.__setattr__(self, "published", tuple(name for name in names if first[name.casefold()] == name))
 
 
 _LENGTHS = (

@@ -1,12 +1,13 @@
 """Problem documents (RFC 9457): one shape for every error, whatever layer it was born in.
 
-The rejected input is never echoed: a value can hold what must not be repeated (a lone surrogate, a secret, a megabyte).
-A problem names the field by JSON pointer, the fault, and what is accepted instead.
+No text that was sent is echoed: a value can hold what must not be repeated (a lone surrogate, a secret, a megabyte). A
+problem names the field by JSON pointer, the fault, and what is accepted instead. Names of the caller's own making stand in
+a pointer only as :func:`shown` writes them.
 """
 
 from __future__ import annotations
 
-import logging
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Annotated, Any, Literal, get_args, get_origin
@@ -21,8 +22,7 @@ from glandwise import units
 from glandwise.checks.engine import UnknownName
 from glandwise.contract.base import NAME
 from glandwise.contract.quantities import measured
-
-log = logging.getLogger("glandwise")
+from glandwise.logs import log
 
 MEDIA_TYPE = "application/problem+json"
 SAFETY_HEADERS = {"x-content-type-options": "nosniff", "cache-control": "no-store"}
@@ -131,13 +131,22 @@ class ProblemError(Exception):
         return ProblemError, (self.kind, self.detail, self.errors, self.headers)
 
 
+_UNSHOWN = re.compile(r"[^\w \-.,:+*/~%^°²³·()\[\]{}]")
+"""What no name of a field or heading of a column needs: quotes, brackets of markup, control characters and the like."""
+
+
+def shown(name: str) -> str:
+    """Write a name of the caller's own making: letters, digits, blanks and the signs of units, at most 64."""
+    return _UNSHOWN.sub("?", name[:64].encode("utf-8", "replace").decode("utf-8"))
+
+
 def pointer(location: Sequence[str | int]) -> str:
-    """Write a location as a JSON pointer; a name of the caller's own making is cut short."""
-    return "".join("/" + str(part)[:64].replace("~", "~0").replace("/", "~1") for part in location)
+    """Write a location as a JSON pointer."""
+    return "".join("/" + shown(str(part)).replace("~", "~0").replace("/", "~1") for part in location)
 
 
 def _safe(text: str) -> str:
-    """Keep a text that quotes names from the request fit for UTF-8 and for a log line."""
+    """Bound a text, and keep it fit for UTF-8."""
     return text.encode("utf-8", "replace").decode("utf-8")[:400]
 
 

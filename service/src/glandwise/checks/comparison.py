@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.checks import batch, corpus, flat_cells
-from glandwise.checks.engine import Engine, refusal
+from glandwise.checks.engine import Engine, refusal, unquoted
 from glandwise.checks.report import general_cautions
 from glandwise.contract.base import NAME
 from glandwise.contract.comparison import NamedRuleSet, PatchedRuleSet, RuleSetComparisonRequest
@@ -346,7 +346,7 @@ def candidate_tree(engine: Engine, base: RuleTree, candidate: Any) -> tuple[Rule
         raise refusal(
             "out_of_domain",
             ("candidate", field, *error.path),
-            error.fault,
+            unquoted(error.fault),
             error.accepted or "see the schema of the file",
         ) from None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from difflib import get_close_matches
@@ -40,7 +41,17 @@ _NO_OBJECT = {"dict_type", "model_type", "model_attributes_type"}
 
 def fault_in_words(item: Mapping[str, Any]) -> str:
     """Say the fault of one of a validator's errors, without its names for JSON objects."""
+    if item["type"] == "union_tag_invalid":  # whose own words repeat the tag
+        return "not one of the kinds known here"
     return "not an object" if item["type"] in _NO_OBJECT else str(item["msg"])
+
+
+_QUOTED = re.compile(r"""(?<!\w)'(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*\"""")
+
+
+def unquoted(fault: str) -> str:
+    """Return the fault of a rule set that was sent, without what it quotes of it."""
+    return _QUOTED.sub("'…'", fault)
 
 
 def prefixed(

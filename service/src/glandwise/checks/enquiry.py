@@ -12,7 +12,7 @@ from pydantic_core import PydanticCustomError
 
 from glandwise import units
 from glandwise.checks import blank, envelope, friction, gland, selection, thermal_fit, wear
-from glandwise.checks.engine import Engine
+from glandwise.checks.engine import Engine, fault_in_words
 from glandwise.contract.blank import BlankRequest
 from glandwise.contract.design import Design
 from glandwise.contract.enquiry import EnquiryRequest
@@ -131,7 +131,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         except _REFUSED as error:
             if isinstance(error, ValidationError):
                 item = error.errors(include_url=False, include_input=False)[0]
-                location, detail, context = item["loc"], str(item["msg"]), dict(item.get("ctx") or {})
+                location, detail, context = item["loc"], fault_in_words(item), dict(item.get("ctx") or {})
             else:
                 location, detail, context = (), error.message(), dict(error.context or {})
             accepted = context.get("accepted")

@@ -90,7 +90,9 @@ Count: TypeAlias = Annotated[int, Field(json_schema_extra={"format": "int32"})]
 class RequestModel(BaseModel):
     """An object of a request: unknown fields are refused, and null stands for any optional field that is left out."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, allow_inf_nan=False, hide_input_in_errors=True, use_attribute_docstrings=True
+    )
 
     @model_validator(mode="before")
     @classmethod

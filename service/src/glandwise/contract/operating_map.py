@@ -130,9 +130,9 @@ class OperatingMapRequest(CalculationRequest):
     design: Design
     """Which seal is asked about."""
     x: Axis = SurfaceSpeedAxis(kind="surface_speed")
-    """Horizontal axis."""
+    """Horizontal axis; the surface speed when absent."""
     y: Axis = PressureAxis(kind="pressure")
-    """Vertical axis, another one."""
+    """Vertical axis, another one; the pressure when absent."""
 
     @model_validator(mode="after")
     def _two_axes(self) -> OperatingMapRequest:

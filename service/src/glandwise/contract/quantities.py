@@ -27,8 +27,14 @@ _PREFIX: dict[Sign, str] = {"any": "", "zero_or_more": "NonNegative", "positive"
 _BOUND: dict[Sign, dict[str, float]] = {"any": {}, "zero_or_more": {"ge": 0.0}, "positive": {"gt": 0.0}}
 
 
+def _unit_text(unlisted: list[str]) -> str:
+    more = f" Taken as well, though not listed: {', '.join(unlisted)}." if unlisted else ""
+    return f"Unit, or a code that stands for it.{more}"
+
+
 def _wire_type(dimension: units.Dimension, sign: Sign) -> Any:
     name = f"{_PREFIX[sign]}{dimension.title}"
+    unlisted = [symbol for symbol in dimension.symbols if symbol not in dimension.published]
     number = Annotated[
         float,
         Field(
@@ -40,7 +46,10 @@ def _wire_type(dimension: units.Dimension, sign: Sign) -> Any:
         ),
     ]
     unit: Any = Annotated[
-        Literal.__getitem__(dimension.symbols), Field(description="Unit, or a code that stands for it.")
+        Literal.__getitem__(dimension.symbols),
+        Field(
+            description=_unit_text(unlisted), json_schema_extra={"enum": list(dimension.published)} if unlisted else {}
+        ),
     ]
     wire = TypedDict(name, {"value": number, "unit": unit})  # type: ignore[misc]
     wire.__pydantic_config__ = ConfigDict(  # type: ignore[attr-defined]

@@ -67,7 +67,9 @@ class RuleError(Exception):
         self.file, self.line, self.key, self.fault, self.accepted = file, line, key, fault, accepted
         self.path, self.also = tuple(path), tuple(also)
         where = f"{file}:{line}" if line else file
-        self.text = f"{where}: {key}: {fault}" + (f"; accepted: {accepted}" if accepted else "")
+        text = f"{where}: {key}: {fault}" + (f"; accepted: {accepted}" if accepted else "")
+        # a key or a name of a file can hold what a terminal would obey
+        self.text = "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text)
         super().__init__("\n".join((self.text, *(error.text for error in self.also))))
 
 

@@ -6,6 +6,7 @@ there is ``None`` and leads to a verdict of ``not_evaluated``: never zero, never
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import field, fields, is_dataclass
 from typing import Annotated, Any, Literal, TypeAlias
@@ -396,7 +397,7 @@ _MATERIALS = ("compound", "energizer_alloy", "o_ring_elastomer")
 
 def written(value: str | bool) -> str:
     """Write a value as TOML."""
-    return str(value).lower() if isinstance(value, bool) else f'"{value}"'
+    return json.dumps(value, ensure_ascii=False)
 
 
 def _check_features(
