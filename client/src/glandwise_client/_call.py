@@ -16,7 +16,7 @@ DEFAULT_URL: Final = "http://127.0.0.1:8710"
 
 def address(given: str | None) -> str:
     """Return the address of the service: the one given, that of the environment, or the usual one."""
-    return given or os.environ.get("GLANDWISE_URL") or DEFAULT_URL
+    return given if given is not None else os.environ.get("GLANDWISE_URL") or DEFAULT_URL
 
 
 def find_operation(name: str) -> Operation[Any]:

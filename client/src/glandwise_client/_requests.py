@@ -144,7 +144,7 @@ def _field_shape(models: tuple[type[RequestModel], ...], name: str) -> Shape:
 # Writing ------------------------------------------------------------------------------------------------------------
 
 
-_UNSHOWN = re.compile(r"[^\w \-.,:+*/~%^°²³·()\[\]{}]")
+_UNSHOWN = re.compile(r"[^\w $\-.,:+*/~%^°²³·()\[\]{}]")
 
 
 def shown(name: str) -> str:

@@ -131,7 +131,7 @@ class ProblemError(Exception):
         return ProblemError, (self.kind, self.detail, self.errors, self.headers)
 
 
-_UNSHOWN = re.compile(r"[^\w \-.,:+*/~%^°²³·()\[\]{}]")
+_UNSHOWN = re.compile(r"[^\w $\-.,:+*/~%^°²³·()\[\]{}]")
 """What no name of a field or heading of a column needs: quotes, brackets of markup, control characters and the like."""
 
 
