@@ -59,7 +59,7 @@ def names(model: type[BaseModel], raw: Any, location: Location = ()) -> Iterator
             for place, name_of, name in _inside(info.annotation, raw[field], (*location, field), info.metadata):
                 if name_of.only_where is not None and place == (*location, field):
                     beside, value = name_of.only_where
-                    if raw.get(beside) not in {None, value}:
+                    if raw.get(beside) not in (None, value):
                         continue
                 yield place, name_of, name
 
