@@ -14,18 +14,25 @@ from typing import Any
 
 import numpy as np
 
-from glandwise.checks import envelope, wear
-from glandwise.checks.banks import AlloyBank, CompoundBank, DatumBank, ElastomerBank, ShaftMaterialBank
-from glandwise.checks.case import Case, changed, feature_key, ratings, second_lip_share, size_garter
+from glandwise.case import record
+from glandwise.case.choices import Energizer as EnergizerKind
+from glandwise.case.ratings import numbers_of
+from glandwise.checks import envelope
+from glandwise.checks.case import Case, feature_key
 from glandwise.checks.once import OncePerRuleSet
+from glandwise.checks.rows import LUBRICATIONS, ROW_DIMENSIONS, ROW_NUMBERS, features_code, row_of
 from glandwise.contract.duty import Duty
 from glandwise.mechanics import numeric as num
-from glandwise.rules.model import CAPACITY_DIMENSION, Compatibility, RuleSetData
+from glandwise.patience import go_on
+from glandwise.questions.envelope import judge, kernel
+from glandwise.rules.model import Compatibility, RuleSetData
+
+__all__ = ["LUBRICATIONS"]
+"""Names that are taken from here; what this module defines is public by its name."""
 
 Codes = Any
 """Integer array."""
 
-LUBRICATIONS = ("dry", "boundary", "lubricated")
 LEADS = ("not_stated", "none", "present")
 DIRT = ("not_stated", "clean", "dusty", "abrasive")
 STATUSES = ("pass", "not_evaluated", "caution", "fail")
@@ -165,136 +172,6 @@ class Evaluation:
         return Evaluation(**values)
 
 
-def _energizer_kind(features: Mapping[str, Any]) -> str | None:
-    if features["family"] == "energized_lip":
-        kind: str = features["energizer"]
-        return kind
-    return "garter" if features.get("lip_tip") == "upturned_with_garter" else None
-
-
-def _sized(given: num.Array | None, value: num.Array) -> num.Array:
-    return value if given is None else np.where(np.isnan(given), value, given)
-
-
-def _capacities(data: RuleSetData, c: Columns, lubrication: str, filled: Any) -> dict[str, num.Array]:
-    """Rated capacities of every case: looked up once per combination of features, gathered."""
-    combinations, inverse = np.unique(c.design * 2 + filled, return_inverse=True)
-    tables = [
-        ratings(data, {**c.feature_sets[code // 2], "lubrication": lubrication, "filled": bool(code % 2)})
-        for code in combinations.tolist()
-    ]
-    found: dict[str, num.Array] = {}
-    for name in CAPACITY_DIMENSION:
-        speed = c.peak_speed if name in {"surface_speed", "pressure", "vacuum"} else c.surface_speed
-        rows = [table[name] for table in tables]
-        column = np.array([row.at(num.nan).value for row in rows])[inverse]
-        for position, row in enumerate(rows):
-            if row.falls_with_speed:
-                here = np.flatnonzero(inverse == position)
-                column[here] = row.at(speed[here]).value
-        found[name] = column
-    return found
-
-
-def _case(data: RuleSetData, names: Names, c: Columns, family: str, kind: str | None, lubrication: str) -> Case:
-    """Set one group up as a case of arrays."""
-    sizing: Any = data.sizing.flexible_lip if family == "flexible_lip" else data.sizing.energized_lip
-    d = c.shaft_diameter
-    given = c.dimensions
-
-    def by_diameter(record: Any) -> num.Array:
-        result: num.Array = np.interp(d, record.array_x, record.array_y)
-        return result
-
-    def feature(name: str, convert: Any) -> Any:
-        table = np.array([convert(entry.get(name)) for entry in c.feature_sets])
-        return table[c.design]
-
-    width_factor: Any = 1.0
-    load_factor: Any = np.ones(len(c))
-    second: Any = np.zeros(len(c))
-    if family == "energized_lip":
-        forms = data.sizing.lip_forms
-        width_factor = feature("lip_form", lambda form: forms[form].contact_width_factor.si if form else num.nan)
-        load_factor = feature("lip_form", lambda form: forms[form].load_factor.si if form else num.nan)
-    else:
-        second = feature("second_lip", lambda lip: second_lip_share(data, lip or "none"))
-    thickness = _sized(given.get("lip_thickness"), by_diameter(sizing.lip_thickness))
-    compounds = [data.compounds[name] for name in names.compounds]
-    materials = [data.shaft_materials[name] for name in names.shaft_materials]
-    conductivities = [record.thermal_conductivity for record in materials]
-    films = [getattr(data.running.fluid_film, data.fluids[name].phase) for name in names.fluids]
-    alloy: Any = None
-    dimensions: dict[str, num.Array] = {}
-    if kind == "garter":
-        alloy = data.alloys[data.sizing.garter_alloy.name]
-        usual = size_garter(data, d, thickness)
-    elif kind is not None:
-        alloy = AlloyBank([data.alloys[name] for name in names.alloys], c.alloy)
-        usual = _usual_energizer(data, kind, by_diameter)
-    if kind is not None:
-        for name in DIMENSIONS[kind]:
-            dimensions[name] = _sized(given.get(f"{kind}.{name}"), usual[name] + 0.0 * d)
-    banded = feature("reinforcing_band", bool)
-    return Case(
-        data=data,
-        features={"family": family, "reinforcing_band": banded},
-        compound=CompoundBank(compounds, c.compound),  # type: ignore[arg-type]
-        fluid=None,  # type: ignore[arg-type]
-        lubrication=lubrication,
-        alloy=alloy,
-        elastomer=ElastomerBank([data.elastomers[name] for name in names.elastomers], c.elastomer),  # type: ignore[arg-type]
-        shaft_material=ShaftMaterialBank(materials, c.shaft_material),  # type: ignore[arg-type]
-        family=family,
-        energizer=kind,
-        shaft_diameter=d,
-        rotational_speed=c.rotational_speed,
-        surface_speed=c.surface_speed,
-        peak_speed=c.peak_speed,
-        pressure=c.pressure,
-        temperature_min=c.temperature_min,
-        temperature=c.temperature,
-        temperature_max=c.temperature_max,
-        runout=c.runout,
-        offset=c.offset,
-        hardness=c.hardness,
-        roughness=c.roughness,
-        friction=DatumBank([getattr(record.friction, lubrication) for record in compounds], c.compound),  # type: ignore[arg-type]
-        wear=DatumBank([getattr(record.wear, lubrication) for record in compounds], c.compound),  # type: ignore[arg-type]
-        fluid_film=DatumBank(films, c.fluid),  # type: ignore[arg-type]
-        shaft_conductivity=DatumBank([*conductivities, data.running.shaft_conductivity], c.shaft_material),  # type: ignore[arg-type]
-        second_lip_share=second,
-        lip_thickness=thickness,
-        lip_length=_sized(given.get("lip_length"), by_diameter(sizing.lip_length)),
-        interference=_sized(given.get("interference"), by_diameter(sizing.interference)),
-        contact_width=_sized(given.get("contact_width"), by_diameter(sizing.contact_width) * width_factor),
-        load_factor=load_factor,
-        dimensions=dimensions,
-        capacities=_capacities(data, c, lubrication, names.filled[c.compound]),
-    )
-
-
-def _usual_energizer(data: RuleSetData, kind: str, by_diameter: Any) -> dict[str, Any]:
-    s = data.sizing.energized_lip
-    if kind == "cantilever_v":
-        return {
-            "thickness": by_diameter(s.strip_thickness),
-            "length": by_diameter(s.finger_length),
-            "root_angle": s.finger_angle.si,
-            "coverage": s.finger_coverage.si,
-            "deflection": by_diameter(s.finger_deflection),
-        }
-    wire, height = by_diameter(s.coil_wire_diameter), by_diameter(s.coil_height)
-    return {
-        "wire_diameter": wire,
-        "height": height,
-        "width": s.coil_width_ratio.si * height,
-        "pitch": s.coil_pitch_ratio.si * wire,
-        "cant_angle": s.coil_cant_angle.si,
-        "deflection": s.coil_deflection_share.si * height,
-    }
-
-
 def _categorical(names: Names, c: Columns) -> dict[str, Codes]:
     """Status codes of the criteria without numbers."""
     compatible = np.maximum.reduce(
@@ -323,39 +200,68 @@ def _categorical(names: Names, c: Columns) -> dict[str, Codes]:
     }
 
 
-def group(c: Columns) -> list[tuple[str, str | None, str, Any]]:
-    """Return family, energizer kind, lubrication and case indices of each group of cases that share their formulas."""
-    kinds = [(entry["family"], _energizer_kind(entry)) for entry in c.feature_sets]
-    order = list(dict.fromkeys(kinds))
-    code = np.array([order.index(kind) for kind in kinds])[c.design] * len(LUBRICATIONS) + c.lubrication
-    return [
-        (
-            *order[int(value) // len(LUBRICATIONS)],
-            LUBRICATIONS[int(value) % len(LUBRICATIONS)],
-            np.flatnonzero(code == value),
+def rows_of(data: RuleSetData, c: Columns) -> Any:
+    """Put cases into rows for machine code; what is not stated stays open."""
+    names, numbers = names_of(data), numbers_of(data)
+    rows = record.table(len(c))
+    for name in ROW_NUMBERS:
+        rows[name] = getattr(c, name)
+    for name in (
+        "compound",
+        "fluid",
+        "alloy",
+        "elastomer",
+        "shaft_material",
+        "lubrication",
+        "lead",
+        "dirt",
+        "food_contact",
+    ):
+        rows[name] = getattr(c, name)
+    codes = np.array([features_code(entry) for entry in c.feature_sets])[c.design]
+    for at, name in enumerate(("family", "energizer", "second_lip", "lip_form", "reinforcing_band")):
+        rows[name] = codes[:, at]
+    rows["alloy"][rows["energizer"] == EnergizerKind.garter] = names.alloys.index(data.sizing.garter_alloy.name)
+    for name in ("lip_thickness", "lip_length", "interference", "contact_width"):
+        if name in c.dimensions:
+            rows[name] = c.dimensions[name]
+    for kind, parts in ROW_DIMENSIONS.items():
+        own = rows["energizer"] == EnergizerKind[kind]
+        for part, name in parts.items():
+            if (given := c.dimensions.get(f"{kind}.{part}")) is not None:
+                rows[name] = np.where(own, given, np.nan)
+    sort = (c.design * len(LUBRICATIONS) + c.lubrication) * 2 + names.filled[c.compound]
+    combinations, inverse = np.unique(sort, return_inverse=True)
+    ratings = [
+        numbers.rating(
+            {
+                **c.feature_sets[code // 2 // len(LUBRICATIONS)],
+                "lubrication": LUBRICATIONS[code // 2 % len(LUBRICATIONS)],
+                "filled": bool(code % 2),
+            }
         )
-        for value in np.unique(code)
+        for code in combinations.tolist()
     ]
+    rows["rating"] = np.array(ratings)[inverse]
+    return rows
+
+
+def _measures(data: RuleSetData, out: Any) -> tuple[dict[str, num.Array], dict[str, num.Array], dict[str, num.Array]]:
+    """Return demand, capacity and utilization by criterion of what machine code has written."""
+    at = {name: index for index, name in enumerate(kernel.IDS) if name in data.criteria}
+    demand, limit, used = (
+        {name: out[part][:, k] for name, k in at.items()} for part in ("demand", "capacity", "utilization")
+    )
+    return demand, limit, used
 
 
 def evaluate(data: RuleSetData, c: Columns) -> Evaluation:
     """Evaluate every criterion of every case."""
-    names, n = names_of(data), len(c)
-    numeric = tuple(name for name in envelope.NUMERIC if name in data.criteria)
-    demand = {name: np.full(n, num.nan) for name in numeric}
-    limit = {name: np.full(n, num.nan) for name in numeric}
-    used = {name: np.full(n, num.nan) for name in numeric}
-    torque, wear_rate, life = (np.full(n, num.nan) for _ in range(3))
-    for family, kind, lubrication, index in group(c):
-        case = _case(data, names, c.take(index), family, kind, lubrication)
-        with np.errstate(all="ignore"):
-            for name, m in envelope.measure(case, numeric).items():
-                demand[name][index], limit[name][index], used[name][index] = m.demand, m.capacity, m.utilization
-            if case.running is not None:
-                torque[index] = case.running.torque
-                if (wearing := wear.nominal(case, case.running)) is not None:
-                    wear_rate[index], life[index] = wearing
-    return _conclude(data, demand, limit, used, _categorical(names, c), torque, wear_rate, life)
+    go_on()
+    out = judge.measured(data, rows_of(data, c))
+    return _conclude(
+        data, *_measures(data, out), _categorical(names_of(data), c), out["torque"], out["wear_rate"], out["life"]
+    )
 
 
 def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array) -> Evaluation:
@@ -364,30 +270,18 @@ def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array)
     ``findings`` are those of the case as it stands: criteria without numbers do not vary and are taken from there.
     """
     n = len(next(iter(numbers.values())))
-    names = tuple(name for name in envelope.NUMERIC if name in case.data.criteria)
-    varied = changed(case, **numbers)
-    with np.errstate(all="ignore"):
-        found = envelope.measure(varied, names)
-        state = varied.running
-        wearing = None if state is None else wear.nominal(varied, state)
-
-    def column(value: num.Real) -> num.Array:
-        return np.array(np.broadcast_to(np.asarray(value, dtype=float), n))
-
+    go_on()
+    one, compounds = row_of(case)
+    rows = np.repeat(one, n)
+    for name, values in numbers.items():
+        rows[name] = values
+    out = judge.measured(case.data, rows, compounds)
     categorical = {item.id: np.full(n, STATUSES.index(item.status)) for item in findings if item.measure is None}
     if "fluid_compatibility" in categorical and {"temperature_min", "temperature_max"} & numbers.keys():
-        status, known = envelope.compatibility_at(case, column(varied.temperature_min), column(varied.temperature_max))
+        status, known = envelope.compatibility_at(case, rows["temperature_min"], rows["temperature_max"])
         code = STATUSES.index(status)
         categorical["fluid_compatibility"] = np.maximum(code, np.where(known, PASS, NOT_EVALUATED))
-    return _conclude(
-        case.data,
-        {name: column(m.demand) for name, m in found.items()},
-        {name: column(m.capacity) for name, m in found.items()},
-        {name: column(m.utilization) for name, m in found.items()},
-        categorical,
-        column(num.nan if state is None else state.torque),
-        *(column(value) for value in ((num.nan, num.nan) if wearing is None else wearing)),
-    )
+    return _conclude(case.data, *_measures(case.data, out), categorical, out["torque"], out["wear_rate"], out["life"])
 
 
 def _conclude(

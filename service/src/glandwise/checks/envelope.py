@@ -1,7 +1,7 @@
 """Would this seal live there? Every criterion of a duty and a design, its reason, and what to change.
 
-Numbers first, words after: :func:`measure` gives demand, capacity and utilization of every numeric criterion, on
-floats or arrays; :func:`judge` adds the categorical criteria and turns one case into findings; :func:`check` answers a
+Numbers first, words after: :func:`measure` gives demand, capacity and utilization of every numeric criterion;
+:func:`judge` adds the categorical criteria and turns one case into findings; :func:`check` answers a
 request.
 """
 
@@ -9,28 +9,38 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import reduce
+from functools import partial
 from math import isfinite
-from operator import attrgetter
+from types import ModuleType
 from typing import Any, NamedTuple, TypeAlias
 
 from pydantic import ValidationError
 
-from glandwise.checks import following, lip, running, working
-from glandwise.checks.banks import curve_at
-from glandwise.checks.case import Case, Limit, build, rated
+from glandwise.case.ratings import numbers_of
+from glandwise.checks import lip, told
+from glandwise.checks.case import Case, Limit, build
 from glandwise.checks.engine import Engine
 from glandwise.checks.once import OncePerRuleSet
 from glandwise.checks.report import assumptions, cautions, provenance
+from glandwise.checks.rows import row_of
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.envelope import EnvelopeCheckRequest
-from glandwise.mechanics import contact
 from glandwise.mechanics import numeric as num
+from glandwise.numerics.worksheet import written
 from glandwise.patience import go_on
+from glandwise.physics.constants import ROOM
+from glandwise.questions.envelope import kernel
+from glandwise.questions.envelope import measure as criterion_words
+from glandwise.questions.envelope.explain import numbers
+from glandwise.questions.envelope.judge import measured as judge_rows
+from glandwise.questions.envelope.measure import SLACK, status_of
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Compatibility, Fluid, RuleSetData, weakest
 from glandwise.units import UnitSystem, format_number
+
+__all__ = ["ROOM", "SLACK", "status_of"]
+"""Names that are taken from here; what this module defines is public by its name."""
 
 Status: TypeAlias = str
 nan = num.nan
@@ -42,11 +52,18 @@ class Measure(NamedTuple):
     """Numeric criterion: demand, capacity and utilization in SI; ``nan`` where something is not known."""
 
     dimension: str
-    demand: num.Real
-    capacity: num.Real
-    utilization: num.Real
+    demand: float
+    capacity: float
+    utilization: float
     limit: Limit
-    """What the capacity comes from."""
+    """What the capacity comes from, and the records of those criteria that do not lead there by a trace."""
+    which: float = 0.0
+    """What the capacity comes from, as a code of the criterion."""
+
+
+def ratio(demand: num.Real, limit: num.Real) -> num.Real:
+    """Utilization of a capacity by a demand; no demand uses nothing, whatever the capacity."""
+    return num.where(demand == 0.0, 0.0 * demand, num.divide(demand, limit))
 
 
 class Finding(NamedTuple):
@@ -56,371 +73,86 @@ class Finding(NamedTuple):
     status: Status
     measure: Measure | None
     reason: str
-    records: tuple[Any, ...]
+    rests_on: tuple[Any, ...] | Callable[[], tuple[Any, ...]]
+    """Records that it rests on, or what finds them."""
+
+    @property
+    def records(self) -> tuple[Any, ...]:
+        """Records that it rests on."""
+        return self.rests_on() if callable(self.rests_on) else self.rests_on
 
 
-def ratio(demand: num.Real, limit: num.Real) -> num.Real:
-    """Utilization of a capacity by a demand; no demand uses nothing, whatever the capacity."""
-    return num.where(demand == 0.0, 0.0 * demand, num.divide(demand, limit))
-
-
-# ------------------------------------------------------------------------------------------------ numeric criteria
-
-
-def surface_speed(case: Case) -> Measure:
-    """Peak surface speed against the rated one."""
-    limit = rated(case, "surface_speed", case.peak_speed)
-    return Measure("surface_speed", case.peak_speed, limit.value, ratio(case.peak_speed, limit.value), limit)
-
-
-def pressure(case: Case) -> Measure:
-    """Sealed pressure against the rated one; a vacuum asks nothing of this criterion.
-
-    The rating of an energized lip falls with the strength of the hot compound, which its heel has to bridge the gap with;
-    a flexible lip is held to the stress at its root (:func:`lip_stress`).
-    """
-    limit = rated(case, "pressure", case.peak_speed)
-    demand = num.maximum(case.pressure, 0.0)
-    if case.family == "energized_lip":
-        strength, upto = case.compound.yield_strength, case.data.running.pressure_rating_temperature
-        left = num.minimum(num.divide(curve_at(strength, case.temperature_max), curve_at(strength, upto.si)), 1.0)
-        if num.is_array(left):
-            limit = Limit(limit.value * left, (), ())
-        elif left < 1.0:
-            words = f"{100.0 * left:.0f} % of it left in the heat"
-            limit = Limit(limit.value * left, (*limit.titles, words), (*limit.records, strength, upto))
-    return Measure("gauge_pressure", demand, limit.value, ratio(demand, limit.value), limit)
-
-
-def vacuum(case: Case) -> Measure:
-    """Pressure from the air side against what the lip stands without lifting."""
-    limit = rated(case, "vacuum", case.peak_speed)
-    demand = num.maximum(-case.pressure, 0.0)
-    return Measure("gauge_pressure", demand, limit.value, ratio(demand, limit.value), limit)
-
-
-def pressure_velocity(case: Case) -> Measure:
-    """Sealed pressure times mean surface speed: where the rated maxima of both stop holding together."""
-    limit = rated(case, "pressure_velocity", case.surface_speed)
-    demand = num.maximum(case.pressure, 0.0) * case.surface_speed
-    return Measure("pressure_velocity", demand, limit.value, ratio(demand, limit.value), limit)
-
-
-ROOM = 293.15
-"""Temperature from which the use of a temperature limit is counted (20 degC, ISO 1) [K]."""
-
-
-_COLDEST, _HOTTEST = attrgetter("temperature_min"), attrgetter("temperature_max")
-
-
-def _temperature_limits(case: Case, end: Callable[[Any], Any]) -> list[tuple[str, Any]]:
-    """Return the parts of a seal with the end of their temperature range."""
-    parts: list[tuple[str, Any]] = [("compound", end(case.compound))]
-    if case.alloy is not None:
-        parts.append(("energizer alloy", end(case.alloy)))
-    if case.elastomer is not None:
-        parts.append(("O-ring", end(case.elastomer)))
-    return parts
-
-
-def temperature_low(case: Case) -> Measure:
-    """Lowest temperature against the part that stands least cold, counted from 20 degC."""
-    (part, record), *others = _temperature_limits(case, _COLDEST)
-    if num.is_array(record.si):
-        bound = reduce(num.maximum, (other.si for _, other in others), record.si)
-        limit = Limit(bound, (), ())
-    else:
-        for name, other in others:
-            if other.si > record.si:
-                part, record = name, other
-        limit = Limit(record.si, (part,), (record,))
-    used = num.divide(num.maximum(ROOM - case.temperature_min, 0.0), ROOM - limit.value)
-    return Measure("temperature", case.temperature_min, limit.value, used, limit)
-
-
-def temperature_high(case: Case) -> Measure:
-    """Highest temperature against the part that stands least heat, counted from 20 degC."""
-    (part, record), *others = _temperature_limits(case, _HOTTEST)
-    if num.is_array(record.si):
-        bound = reduce(num.minimum, (other.si for _, other in others), record.si)
-        limit = Limit(bound, (), ())
-    else:
-        for name, other in others:
-            if other.si < record.si:
-                part, record = name, other
-        limit = Limit(record.si, (part,), (record,))
-    used = num.divide(num.maximum(case.temperature_max - ROOM, 0.0), limit.value - ROOM)
-    return Measure("temperature", case.temperature_max, limit.value, used, limit)
-
-
-def contact_temperature(case: Case) -> Measure:
-    """Contact temperature with nominal friction after running in, against the top of the compound, from 20 degC.
-
-    The rise by friction at the normal temperature is put on top of the hottest fluid. A vacuum, which takes load off the
-    lip, and a shaft that cools the contact below the fluid are not relied upon, so that a harsher duty never looks
-    better. A contact without a balance below the hottest temperature looked at fails.
-    """
-    mu, top = case.friction, case.compound.temperature_max
-    if mu is None:
-        return Measure("temperature", nan, top.si, nan, Limit(top.si, (), (top,)))
-    around = running.surroundings(case)
-    time = case.data.running.nominal_time
-    state = case.running = running.run(case, around, mu.si, time.si, num.maximum(case.pressure, 0.0))
-    rise = num.maximum(state.temperature - state.sink, 0.0)
-    demand = num.maximum(num.maximum(state.sink, case.temperature), case.temperature_max) + rise
-    used = num.divide(num.maximum(demand - ROOM, 0.0), top.si - ROOM)
-    used = num.where(state.beyond, num.inf, used)
-    records = (top, mu, time, *around.records, case.compound.elastic_modulus, case.compound.relaxation)
-    return Measure("temperature", demand, top.si, used, Limit(top.si, (), records))
-
-
-def contact_pressure_velocity(case: Case) -> Measure:
-    """Contact pressure times speed of a lip against the limiting PV of the compound.
-
-    The load is that of the coldest lip, the limit that of the hottest, so that a harsher duty never looks better. Under
-    boundary lubrication the limit is a multiple of the dry one. A lubricated lip is not held to a PV measured dry: it
-    asks nothing of this criterion.
-    """
-    compound = case.compound
-    limiting, derating = compound.limiting_pv, compound.pv_derating
-    limit = curve_at(limiting, case.surface_speed) * curve_at(derating, case.temperature_max)
-    records: tuple[Any, ...] = (limiting, derating)
-    if case.lubrication == "boundary":
-        factor = case.data.running.boundary_pv_factor
-        limit, records = limit * factor.si, (*records, factor)
-    if case.lubrication == "lubricated":
-        nothing = 0.0 * case.surface_speed
-        return Measure("pressure_velocity", nothing, limit, nothing, Limit(limit, ("lubricated",), records))
-    cold = num.minimum(case.temperature_min, ROOM)
-    spring = lip.energizer(case, cold).line_load
-    time = case.data.running.nominal_time
-    line = lip.load(case, cold, time.si, num.maximum(case.pressure, 0.0), spring).total
-    records = (*records, time, *lip.records(case))
-    demand = contact.mean_contact_pressure(line, case.contact_width) * case.surface_speed
-    return Measure("pressure_velocity", demand, limit, ratio(demand, limit), Limit(limit, (case.lubrication,), records))
-
-
-def lip_stress(case: Case) -> Measure:
-    """Bending at the root of a flexible lip by pressure against what the hot compound bears for long.
-
-    The stress of fitting is left out: the lip is formed to the shaft and relaxes. An energized lip bears on its heel
-    and asks nothing of this criterion.
-    """
-    strength, share = case.compound.yield_strength, case.data.running.root_stress_share
-    limit = share.si * curve_at(strength, case.temperature_max)
-    records = (strength, share)
-    if case.family != "flexible_lip":
-        nothing = 0.0 * case.pressure
-        return Measure("stress", nothing, limit, nothing, Limit(limit, ("energized",), records))
-    demand = lip.geometry(case).clamp_stress_per_pressure * num.maximum(case.pressure, 0.0)
-    return Measure("stress", demand, limit, ratio(demand, limit), Limit(limit, ("flexible",), records))
-
-
-def runout(case: Case) -> Measure:
-    """Runout against the lesser of what the lip follows at speed, with the offset that is stated, and the rated cap."""
-    stated = num.where(case.offset == case.offset, case.offset, 0.0)
-    allowance = following.allowance(case, case.rotational_speed, stated)
-    limit = Limit(allowance.tir, (allowance.governs,), allowance.records)
-    return Measure("length", case.runout, allowance.tir, ratio(case.runout, allowance.tir), limit)
-
-
-def offset(case: Case) -> Measure:
-    """Static shaft-to-bore offset against the rated one, or that at which the relaxed lip leaves the shaft if less."""
-    limit = rated(case, "offset", case.surface_speed)
-    followed, records = following.offset_limit(case)
-    bound = num.minimum(limit.value, followed)
-    if not num.is_array(bound) and followed < limit.value:
-        limit = Limit(bound, ("followed",), (*limit.records, *records))
-    return Measure("length", case.offset, bound, ratio(case.offset, bound), limit)
-
-
-def shaft_hardness(case: Case) -> Measure:
-    """Hardness that the fillers of the compound ask for, against the hardness of the shaft."""
-    record = case.compound.shaft_hardness_min
-    used = num.divide(record.si, case.hardness)
-    return Measure("hardness_hrc", record.si, case.hardness, used, Limit(record.si, (), (record,)))
-
-
-def shaft_roughness(case: Case) -> Measure:
-    """Roughness of the shaft against the window of the compound; the nearer end counts."""
-    low, high = case.compound.shaft_roughness_min, case.compound.shaft_roughness_max
-    rough, smooth = num.divide(case.roughness, high.si), num.divide(low.si, case.roughness)
-    used = num.maximum(rough, smooth)
-    bound = num.where(rough >= smooth, high.si, low.si)
-    return Measure("roughness", case.roughness, bound, used, Limit(bound, (), (low, high)))
-
-
-NUMERIC: Mapping[str, Callable[[Case], Measure]] = {
-    "surface_speed": surface_speed,
-    "pressure": pressure,
-    "vacuum": vacuum,
-    "pressure_velocity": pressure_velocity,
-    "contact_temperature": contact_temperature,
-    "contact_pressure_velocity": contact_pressure_velocity,
-    "lip_stress": lip_stress,
-    "temperature_low": temperature_low,
-    "temperature_high": temperature_high,
-    "runout": runout,
-    "offset": offset,
-    "shaft_hardness": shaft_hardness,
-    "shaft_roughness": shaft_roughness,
-}
-
-
-DIMENSION: Mapping[str, str] = {
-    "surface_speed": "surface_speed",
-    "pressure": "gauge_pressure",
-    "vacuum": "gauge_pressure",
-    "pressure_velocity": "pressure_velocity",
-    "contact_temperature": "temperature",
-    "contact_pressure_velocity": "pressure_velocity",
-    "lip_stress": "stress",
-    "temperature_low": "temperature",
-    "temperature_high": "temperature",
-    "runout": "length",
-    "offset": "length",
-    "shaft_hardness": "hardness_hrc",
-    "shaft_roughness": "roughness",
-}
+CRITERIA: Mapping[str, ModuleType] = dict(zip(kernel.IDS, kernel.MEASURED, strict=True))
+"""Criteria with numbers."""
+DIMENSION: Mapping[str, str] = {name: module.DIMENSION for name, module in CRITERIA.items()}
 """Dimension of each numeric criterion."""
 
 
-def measure(case: Case, ids: Iterable[str] = NUMERIC) -> dict[str, Measure]:
-    """Return demand, capacity and utilization of the numeric criteria, on floats or arrays."""
+_PARTS = ("demand", "capacity", "utilization", "which")
+
+
+class Judged(NamedTuple):
+    """A case through machine code."""
+
+    row: Any
+    """The case as a row."""
+    out: Any
+    """What was found."""
+    measures: dict[str, Measure]
+
+
+def measured(case: Case) -> Judged:
+    """Measure every criterion of a case."""
     go_on()
-    return {name: NUMERIC[name](case) for name in ids}
+    rows, compounds = row_of(case)
+    out = judge_rows(case.data, rows, compounds)[0]
+    rated = numbers_of(case.data).rated(int(rows[0]["rating"]))
+    found = {}
+    for at, (name, module) in enumerate(CRITERIA.items()):
+        titles = rated[module.RATED].titles if module.RATED else ()
+        demand, capacity, used, which = (float(out[part][at]) for part in _PARTS)
+        found[name] = Measure(module.DIMENSION, demand, capacity, used, Limit(capacity, titles, ()), which)
+    return Judged(rows[0], out, found)
 
 
-SLACK = 1.0 + 1e-9
-"""Factor on a limit for the noise of unit conversion: 50 psi asked of 50 psi rated is at the limit, not beyond it."""
+def measure(case: Case) -> dict[str, Measure]:
+    """Return demand, capacity and utilization of the numeric criteria."""
+    return measured(case).measures
 
 
-def status_of(utilization: float, caution_at: float) -> Status:
-    """Turn one utilization into a status."""
-    if utilization != utilization:
-        return "not_evaluated"
-    if utilization > SLACK:
-        return "fail"
-    return "caution" if utilization > caution_at * SLACK else "pass"
+def temperature_measures(case: Case) -> dict[str, Measure]:
+    """Return what the temperatures of the duty use of the range that every part stands, with the records of all parts."""
+    found = {}
+    measures = measured(case).measures
+    parts = [part for part in (case.compound, case.alloy, case.elastomer) if part is not None]
+    for name, end in (("temperature_low", "temperature_min"), ("temperature_high", "temperature_max")):
+        m = measures[name]
+        title = CRITERIA[name].PARTS[int(m.which)]
+        found[name] = m._replace(limit=Limit(m.capacity, (title,), tuple(getattr(part, end) for part in parts)))
+    return found
 
 
 # -------------------------------------------------------------------------------------------- the words of a number
 
 
 def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
+    module = CRITERIA[name]
     if status == "not_evaluated":
-        return _MISSING.get(name, "A rule value is missing.") if m.demand != m.demand or name in _HARDWARE else _NO_RULE
-    if m.demand != m.demand:
-        hottest = units.text("temperature", running.HOTTEST)
-        return f"Friction makes more heat than is carried away even at {hottest}, where the lip rubs."
-    return _WORDS[name](m, status, units)
-
-
-_RELATION = {"pass": "within", "caution": "close to", "fail": "beyond"}
-
-
-def _texts(m: Measure, status: Status, units: UnitSystem) -> tuple[str, str, str]:
-    """Return demand, relation and limit in words."""
-    return units.text(m.dimension, m.demand), _RELATION[status], units.text(m.dimension, m.capacity)
-
-
-def _rated_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    demand, relation, limit = _texts(m, status, units)
-    return f"{demand} is {relation} the {limit} rated for: {', '.join(m.limit.titles)}."
-
-
-def _vacuum_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    return "The pressure does not come from the air side." if m.demand == 0.0 else _rated_words(m, status, units)
-
-
-def _pressure_velocity_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    corner = " Rated pressure and rated speed do not hold together at their maxima." if status == "fail" else ""
-    return _rated_words(m, status, units) + corner
-
-
-def _temperature_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    demand, relation, limit = _texts(m, status, units)
-    return f"{demand} is {relation} the limit of {limit} set by the {m.limit.titles[0]}."
-
-
-def _contact_temperature_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    demand, relation, limit = _texts(m, status, units)
-    return f"{demand} where the lip rubs is {relation} the {limit} the compound stands."
-
-
-def _contact_pressure_velocity_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    if m.limit.titles[0] == "lubricated":
-        return "The lip is lubricated: a PV limit measured dry does not apply."
-    demand, relation, limit = _texts(m, status, units)
-    how = "dry lip" if m.limit.titles[0] == "dry" else "lip under boundary lubrication"
-    return f"{demand} of the {how} is {relation} the {limit} the compound stands at this speed and temperature."
-
-
-def _lip_stress_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    if m.limit.titles[0] == "energized":
-        return "An energized lip bears on its heel."
-    demand, relation, limit = _texts(m, status, units)
-    return f"{demand} at the root of the lip is {relation} the {limit} the hot compound bears for long."
-
-
-def _runout_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    demand, relation, limit = _texts(m, status, units)
-    if m.capacity <= 0.0:
-        return f"The offset leaves no runout that the lip could follow; {demand} TIR is stated."
-    return (
-        f"{demand} TIR is {relation} the {limit} allowed at this speed; {following.WORDS[m.limit.titles[0]]} governs."
+        return module.MISSING or "A rule value is missing." if m.demand != m.demand or name in _HARDWARE else _NO_RULE
+    found = criterion_words.Judged(
+        m.dimension,
+        criterion_words.Measure(m.demand, m.capacity, m.utilization, m.which),
+        status,
+        m.limit.titles,
+        units,
     )
-
-
-def _offset_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    if m.limit.titles != ("followed",):
-        return _rated_words(m, status, units)
-    demand, relation, limit = _texts(m, status, units)
-    return f"{demand} is {relation} the {limit} at which the relaxed lip leaves the shaft."
-
-
-def _hardness_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    demand, _, limit = _texts(m, status, units)
-    relation = {"pass": "enough", "caution": "barely enough", "fail": "not enough"}[status]
-    return f"The compound asks for {demand}; the shaft has {limit}, {relation}."
-
-
-def _roughness_words(m: Measure, status: Status, units: UnitSystem) -> str:
-    demand, _, limit = _texts(m, status, units)
-    side = "rougher" if m.demand >= m.capacity else "smoother"
-    verb = {"pass": "within the window; the nearer end is", "caution": "close to the end of the window at",
-            "fail": f"{side} than the window, which ends at"}[status]  # fmt: skip
-    return f"Ra {demand} is {verb} {limit}."
-
-
-_WORDS: Mapping[str, Callable[[Measure, Status, UnitSystem], str]] = {
-    "surface_speed": _rated_words,
-    "pressure": _rated_words,
-    "vacuum": _vacuum_words,
-    "pressure_velocity": _pressure_velocity_words,
-    "contact_temperature": _contact_temperature_words,
-    "contact_pressure_velocity": _contact_pressure_velocity_words,
-    "lip_stress": _lip_stress_words,
-    "temperature_low": _temperature_words,
-    "temperature_high": _temperature_words,
-    "runout": _runout_words,
-    "offset": _offset_words,
-    "shaft_hardness": _hardness_words,
-    "shaft_roughness": _roughness_words,
-}
+    return str(module.words(found))
 
 
 _NO_RULE = "The rule set has no capacity for this design."
 _BY_ENERGIZER = {"contact_temperature", "contact_pressure_velocity", "runout", "offset"}
 """Criteria that need the load of the energizer."""
 _HARDWARE = {"shaft_hardness", "shaft_roughness"}
-_MISSING = {
-    "contact_temperature": "No balance of frictional heat was found, or the friction is not known.",
-    "runout": "The runout of the shaft is not stated.",
-    "offset": "The shaft-to-bore offset is not stated.",
-    "shaft_hardness": "The hardness of the shaft is not stated.",
-    "shaft_roughness": "The roughness of the shaft is not stated.",
-}
 
 
 # -------------------------------------------------------------------------------------------- categorical criteria
@@ -563,15 +295,17 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
     """Return the findings of one case, in the order of the rule set's criteria."""
     found: dict[str, Finding] = {}
     rules = case.data.criteria
-    for name, m in measure(case).items():
+    judged = measured(case)
+    outside = lip.OUTSIDE if judged.out["spring_load"] != judged.out["spring_load"] else ""
+    for name, m in judged.measures.items():
         rule = rules.get(name)
         if rule is None:
             continue
         status = status_of(m.utilization, rule.caution_at.si)
         reason = _reason(name, m, status, units)
-        if status == "not_evaluated" and name in _BY_ENERGIZER and not lip.modelled(case):
-            reason = lip.OUTSIDE
-        found[name] = Finding(name, status, m, reason, m.limit.records)
+        if status == "not_evaluated" and name in _BY_ENERGIZER and outside:
+            reason = outside
+        found[name] = Finding(name, status, m, reason, partial(_records, case, duty, judged, name))
     for finding in (
         _compatibility(case, units),
         _food(case, duty.food_contact),
@@ -581,6 +315,10 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
         if finding.id in rules:
             found[finding.id] = finding
     return [found[name] for name in rules if name in found]
+
+
+def _records(case: Case, duty: Duty, judged: Judged, name: str) -> tuple[Any, ...]:
+    return told.records_of(case, duty, judged.row, judged.out)[name]
 
 
 def governing(findings: list[Finding]) -> Finding:
@@ -783,8 +521,8 @@ def _duty_change(
 
     def used(value: float) -> float:
         changed = eased(value)
-        if failing.id in NUMERIC:
-            return float(NUMERIC[failing.id](build(changed, design, rules)).utilization)
+        if failing.id in CRITERIA:
+            return measure(build(changed, design, rules))[failing.id].utilization
         found = judge(build(changed, design, rules), changed, units) if evaluate is None else evaluate(changed, design)
         after = next((finding.measure for finding in found if finding.id == failing.id), None)
         return nan if after is None else float(after.utilization)
@@ -878,7 +616,7 @@ def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
         "cautions": cautions(case, request.duty.food_contact, hottest_contact(findings)),
         "evidence": weakest({item["evidence"] for item in criteria if item["evidence"] is not None}),
         "stamp": engine.stamp("check_envelope", request, rules),
-        "working": working_of(case, request.duty, request.design, findings) if request.working else None,
+        "working": working_of(case, request.duty) if request.working else None,
     }
 
 
@@ -891,12 +629,10 @@ def hottest_contact(findings: Sequence[Finding]) -> float:
     return 0.0
 
 
-def working_of(
-    case: Case, duty: Duty, design: FlexibleLip | EnergizedLip, findings: list[Finding]
-) -> list[dict[str, Any]]:
-    """Return the working of a case that was judged."""
-    measures = {finding.id: finding.measure for finding in findings if finding.measure is not None}
-    return working.envelope(case, duty, design, measures)
+def working_of(case: Case, duty: Duty, criteria: Iterable[str] = CRITERIA) -> list[dict[str, Any]]:
+    """Return the working of a case: how every criterion with numbers came about."""
+    measures = told.explained(case, duty, row_of(case)[0][0])
+    return written(*(numbers(measures[name]) for name in criteria if name in case.data.criteria))
 
 
 _VERDICT_WORDS = {

@@ -23,8 +23,7 @@ from glandwise.checks.envelope import (
     ratio,
     status_of,
     summary,
-    temperature_high,
-    temperature_low,
+    temperature_measures,
     verdict,
 )
 from glandwise.checks.hardware import Hardware, Size, by_request, resolve
@@ -604,7 +603,7 @@ def _judge_rotation(
 
 def judge_temperatures(case: Case, units: UnitSystem) -> list[Finding]:
     found = []
-    for name, m in (("temperature_low", temperature_low(case)), ("temperature_high", temperature_high(case))):
+    for name, m in temperature_measures(case).items():
         status = status_of(m.utilization, case.data.criteria[name].caution_at.si)
         relation = {"pass": "within", "caution": "close to", "fail": "beyond", "not_evaluated": "near"}[status]
         text = (

@@ -339,7 +339,7 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
         "cautions": cautions(case, duty.food_contact),
         "evidence": weakest({record.evidence for finding in decided for record in finding.records}),
         "stamp": engine.stamp("map_operation", request, rules),
-        "working": envelope.working_of(case, duty, request.design, subject.findings) if request.working else None,
+        "working": envelope.working_of(case, duty) if request.working else None,
     }
 
 

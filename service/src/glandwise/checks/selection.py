@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.checks import batch, envelope, wear, working
+from glandwise.checks import batch, envelope, wear
 from glandwise.checks.case import build, ratings
 from glandwise.checks.engine import Engine, Trace, known, refusal
 from glandwise.checks.report import assumptions, cautions, provenance
@@ -530,22 +530,15 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
         "cautions": cautions(case, duty.food_contact),
         "evidence": records.evidence,
         "stamp": engine.stamp("select_design", request, rules),
-        "working": _working(duty, design_of(data, c, best[0], elastomer), rules) if request.working and best else None,
+        "working": envelope.working_of(build(duty, design_of(data, c, best[0], elastomer), rules), duty)
+        if request.working and best
+        else None,
     }
 
 
 def _life(data: RuleSetData, life: float, units: UnitSystem) -> dict[str, Any] | None:
     """Write a life, none longer than the longest that is estimated; an infinite one is none."""
     return units.optional("time", min(life, data.running.wear.longest_life.si)) if life < num.inf else None
-
-
-def _working(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> list[dict[str, Any]]:
-    """The working of the design that ranks first: that of its envelope check."""
-    case = build(duty, design, rules)
-    measures = envelope.measure(case)
-    return working.envelope(
-        case, duty, design, {name: measures[name] for name in rules.data.criteria if name in measures}
-    )
 
 
 def _summary(counts: Mapping[str, int], ranked: list[dict[str, Any]], failures: list[dict[str, Any]]) -> str:

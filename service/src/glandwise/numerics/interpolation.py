@@ -22,11 +22,15 @@ class CurveRecord(Protocol):
 
 
 def _curve_words(curve: CurveRecord, x: float) -> str:
+    """Line between the points on either side, as an expression; the end that is held beyond the ends."""
     last = int(curve.n) - 1
+    if last < 0 or x != x:
+        return "not known"
     if not curve.x[0] < x < curve.x[last]:
-        return f"held at the {'first' if x <= curve.x[0] else 'last'} point of its table"
+        return repr(float(curve.y[0] if x <= curve.x[0] else curve.y[last]))
     i = max(j for j in range(last + 1) if curve.x[j] <= x)
-    return f"linear between ({curve.x[i]:g}, {curve.y[i]:g}) and ({curve.x[i + 1]:g}, {curve.y[i + 1]:g})"
+    x0, y0, x1, y1 = (float(part[j]) for j in (i, i + 1) for part in (curve.x, curve.y))
+    return f"{y0!r} + ({y1!r} - {y0!r}) * ({{0}} - {x0!r}) / ({x1!r} - {x0!r})"
 
 
 @opaque(words=_curve_words)

@@ -7,6 +7,7 @@ tables, curves of the rules) say how a working speaks of them.
 
 from __future__ import annotations
 
+import dis
 from collections.abc import Callable
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar
@@ -22,10 +23,23 @@ def _belongs(thing: Any) -> bool:
     return f"{name}.".startswith(f"{ROOT}.")
 
 
-def _names_in(code: CodeType) -> set[str]:
-    """Global names and attributes that a function and those within it mention."""
-    inner = [_names_in(item) for item in code.co_consts if isinstance(item, CodeType)]
-    return set(code.co_names).union(*inner)
+def _named_in(code: CodeType) -> dict[str, set[str]]:
+    """Global names that a function and those within it mention, each with the attributes that are taken of it at once."""
+    found: dict[str, set[str]] = {}
+    last = ""
+    for step in dis.get_instructions(code):
+        if step.opname == "LOAD_GLOBAL":
+            last = str(step.argval)
+            found.setdefault(last, set())
+            continue
+        if step.opname in {"LOAD_ATTR", "LOAD_METHOD"} and last:
+            found[last].add(str(step.argval))
+        last = ""
+    for item in code.co_consts:
+        if isinstance(item, CodeType):
+            for name, parts in _named_in(item).items():
+                found.setdefault(name, set()).update(parts)
+    return found
 
 
 class Life:
@@ -49,20 +63,20 @@ class Life:
     def copied(self, function: Any) -> FunctionType:
         """Return a copy of a function whose global names lead to this life."""
         scope: dict[str, Any] = dict(function.__globals__)
-        wanted = _names_in(function.__code__)
-        for name in wanted & scope.keys():
-            scope[name] = self._swapped(name, scope[name], wanted)
+        for name, parts in _named_in(function.__code__).items():
+            if name in scope:
+                scope[name] = self._swapped(name, scope[name], parts)
         copy = FunctionType(function.__code__, scope, function.__name__, function.__defaults__)
         copy.__module__, copy.__qualname__, copy.__doc__ = function.__module__, function.__qualname__, function.__doc__
         return copy
 
-    def _swapped(self, name: str, thing: Any, wanted: set[str]) -> Any:
+    def _swapped(self, name: str, thing: Any, parts: set[str]) -> Any:
         if isinstance(thing, FunctionType) and _belongs(thing):
             return self(thing)
         if isinstance(thing, ModuleType) and (_belongs(thing) or thing.__name__ == "math"):
             twin = ModuleType(thing.__name__)
-            for part in wanted & vars(thing).keys():
-                setattr(twin, part, self._swapped(part, getattr(thing, part), wanted))
+            for part in parts:
+                setattr(twin, part, self._swapped(part, getattr(thing, part), set()))
             return twin
         return self._value(name, thing)
 

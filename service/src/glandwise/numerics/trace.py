@@ -17,6 +17,7 @@ import operator
 import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -445,6 +446,21 @@ def records(*results: Any) -> tuple[Any, ...]:
 _RANK = {"+": 1, "-": 1, "*": 2, "/": 2, "neg": 3, "**": 4}
 
 
+@cache
+def _names(text: str) -> frozenset[str] | None:
+    """Names that stand in an expression; none where a text is no expression."""
+    try:
+        tree = ast.parse(text, mode="eval")
+    except SyntaxError:
+        return None
+    return frozenset(node.id for node in ast.walk(tree) if isinstance(node, ast.Name))
+
+
+def _is_expression(text: str, symbols: set[str]) -> bool:
+    names = _names(text)
+    return names is not None and names <= symbols | arithmetic.FUNCTIONS.keys() | {"pi"}
+
+
 class Working:
     """All steps that some results rest on, inputs before what they give, each symbol standing for one number."""
 
@@ -497,6 +513,10 @@ class Working:
         """Right side of a step as an expression in symbols; the number itself where nothing gave it."""
         if step.tree is None:
             return repr(step.value)
+        if step.words:
+            said = self.words(step)
+            if _is_expression(said, set(self.inputs(step))):
+                return said
         return self._text(step.tree) if isinstance(step.tree, Traced) else self._expression(step.tree)
 
     def words(self, step: Step) -> str:

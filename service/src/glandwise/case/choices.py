@@ -1,0 +1,62 @@
+"""Names that a formula branches on; to machine code they are integers."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+
+class Family(IntEnum):
+    """Family of a seal."""
+
+    flexible_lip = 0
+    energized_lip = 1
+
+
+class Energizer(IntEnum):
+    """What presses the lip beside its own interference."""
+
+    none = 0
+    garter = 1
+    cantilever_v = 2
+    canted_coil = 3
+
+
+class Lubrication(IntEnum):
+    """Lubrication of the contact."""
+
+    dry = 0
+    boundary = 1
+    lubricated = 2
+
+
+class SecondLip(IntEnum):
+    """What stands before the main lip of a flexible seal."""
+
+    none = 0
+    excluder = 1
+    redundant = 2
+
+
+class LipForm(IntEnum):
+    """Form of an energized lip."""
+
+    plain = 0
+    scraper = 1
+    tapered = 2
+
+
+class Lead(IntEnum):
+    """Machining lead of the shaft."""
+
+    not_stated = 0
+    none = 1
+    present = 2
+
+
+class Dirt(IntEnum):
+    """What comes from the air side."""
+
+    not_stated = 0
+    clean = 1
+    dusty = 2
+    abrasive = 3

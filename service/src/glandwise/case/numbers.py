@@ -1,0 +1,634 @@
+"""The numbers of a rule set as formulas take them: tables of records for machine code, leaves for a trace.
+
+Tables, not single records, and not one record that holds all: the compiler takes ten times as long to look at a single
+record as at a table, and the length of a table within a record would be part of its type, so that one compound more would
+compile everything anew. What a table holds for one name stands in one row; the last row of some stands for "not stated".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from types import SimpleNamespace
+from typing import Any, NamedTuple, Protocol, TypeVar
+
+import numpy as np
+
+from glandwise.case.choices import LipForm, Lubrication
+from glandwise.formulas.choices import FilmCorrelation
+from glandwise.numerics.dimensions import dimension
+from glandwise.numerics.docstring import Quantity, attributes
+from glandwise.numerics.interpolation import CurveRecord
+from glandwise.numerics.trace import Choice, TracedCurve, leaf
+from glandwise.rules.model import CAPACITY_DIMENSION, Capacity, Compound, Curve, Datum, Prony, RuleSetData
+
+POINTS = 64
+"""Most points of a curve."""
+BRANCHES = 40
+"""Most branches of a relaxation."""
+FACTORS = 8
+"""Most factors on one rated capacity."""
+
+CURVE = np.dtype([("x", "f8", (POINTS,)), ("y", "f8", (POINTS,)), ("n", "i8")])
+PRONY = np.dtype(
+    [
+        ("equilibrium", "f8"),
+        ("shares", "f8", (BRANCHES,)),
+        ("times", "f8", (BRANCHES,)),
+        ("n", "i8"),
+        ("reference_temperature", "f8"),
+        ("activation_energy", "f8"),
+    ]
+)
+RATING = np.dtype([("limit", "f8"), ("curve", CURVE), ("factors", "f8", (FACTORS,)), ("n", "i8")])
+
+
+class Constants:
+    """Numbers that hold for every case."""
+
+    nominal_time: float
+    """t_run [s]: Time after which the lip has run in"""
+    fresh_time: float
+    """t_fresh [s]: Time after which a new lip is looked at"""
+    service_time: float
+    """t_life [s]: Time for which the lip has to follow the shaft"""
+    ambient_temperature: float
+    """T_amb [K]: Temperature on the air side"""
+    shaft_length_ratio: float
+    """f_shaft [-]: Length of shaft that carries heat, each side, over the diameter"""
+    housing_length_ratio: float
+    """f_back [-]: Way of the heat through the lip over its thickness"""
+    pressure_rating_temperature: float
+    """T_rated [K]: Temperature to which the rated pressure of an energized lip holds"""
+    boundary_pv_factor: float
+    """f_boundary [-]: Limiting PV under boundary lubrication over the dry one"""
+    root_stress_share: float
+    """f_root [-]: Stress that the root bears for long over the yield strength"""
+    band_length_share: float
+    """f_band [-]: Length that a reinforcing band leaves free over that of the lip"""
+    contact_pressure_share: float
+    """f_b [-]: Mean pressure under the contact over the sealed one"""
+    energized_length_share: float
+    """f_L [-]: Share of the length of an energized lip that pressure loads"""
+    excluder_load_share: float
+    """f_excluder [-]: Load of an excluder over that of the main lip without pressure"""
+    redundant_load_share: float
+    """f_redundant [-]: Load of a redundant lip over that of the main lip without pressure"""
+    lip_allowance_share: float
+    """f_wear_t [-]: Share of the lip thickness that may wear"""
+    energizer_allowance_share: float
+    """f_wear_e [-]: Share of the travel of the energizer that wear may use up"""
+    interference_allowance_share: float
+    """f_wear_i [-]: Share of the radial interference that wear may use up"""
+
+    PATHS: Mapping[str, str] = {
+        "nominal_time": "running.nominal_time",
+        "fresh_time": "running.fresh_time",
+        "service_time": "sizing.following.service_time",
+        "ambient_temperature": "running.ambient_temperature",
+        "shaft_length_ratio": "running.shaft_length_ratio",
+        "housing_length_ratio": "running.housing_length_ratio",
+        "pressure_rating_temperature": "running.pressure_rating_temperature",
+        "boundary_pv_factor": "running.boundary_pv_factor",
+        "root_stress_share": "running.root_stress_share",
+        "band_length_share": "sizing.flexible_lip.band_length_share",
+        "contact_pressure_share": "sizing.pressure_load.contact_pressure_share",
+        "energized_length_share": "sizing.pressure_load.energized_length_share",
+        "excluder_load_share": "running.excluder_load_share",
+        "redundant_load_share": "running.redundant_load_share",
+        "lip_allowance_share": "running.wear.lip_allowance_share",
+        "energizer_allowance_share": "running.wear.energizer_allowance_share",
+        "interference_allowance_share": "running.wear.interference_allowance_share",
+    }
+    film_correlation: int
+
+
+class CompoundNumbers:
+    """Numbers of a compound."""
+
+    density: float
+    """rho [kg/m³]: Density of the compound"""
+    poisson_ratio: float
+    """nu [-]: Poisson's ratio of the compound"""
+    thermal_conductivity: float
+    """k_lip [W/(m·K)]: Conductivity of the compound"""
+    temperature_min: float
+    """T_min [K]: Lowest temperature of the compound"""
+    temperature_max: float
+    """T_max [K]: Highest temperature of the compound"""
+    shaft_hardness_min: float
+    """H_min [-]: Least hardness of the shaft that the fillers ask for, HRC"""
+    shaft_roughness_min: float
+    """Ra_min [m]: Least roughness of the shaft"""
+    shaft_roughness_max: float
+    """Ra_max [m]: Greatest roughness of the shaft"""
+    elastic_modulus: CurveRecord
+    """E [Pa]: Young's modulus of the compound"""
+    yield_strength: CurveRecord
+    """S [Pa]: Yield strength of the compound"""
+    limiting_pv: CurveRecord
+    """PV [Pa·m/s]: Limiting product of contact pressure and speed"""
+    pv_derating: CurveRecord
+    """f_PV [-]: Factor on the limiting product in the heat"""
+    # by lubrication
+    friction: Sequence[float]
+    friction_low: Sequence[float]
+    friction_high: Sequence[float]
+    wear: Sequence[float]
+    wear_low: Sequence[float]
+    wear_high: Sequence[float]
+    relaxation: Any
+
+
+class AlloyNumbers:
+    """Numbers of an alloy."""
+
+    density: float
+    """rho_e [kg/m³]: Density of the alloy"""
+    poisson_ratio: float
+    """nu_e [-]: Poisson's ratio of the alloy"""
+    temperature_min: float
+    """T_min_e [K]: Lowest temperature of the alloy"""
+    temperature_max: float
+    """T_max_e [K]: Highest temperature of the alloy"""
+    elastic_modulus: CurveRecord
+    """E_e [Pa]: Young's modulus of the alloy"""
+    yield_strength: CurveRecord
+    """S_e [Pa]: Yield strength of the alloy"""
+
+
+class ElastomerNumbers:
+    """Numbers of an elastomer."""
+
+    temperature_min: float
+    """T_min_o [K]: Lowest temperature of the O-ring"""
+    temperature_max: float
+    """T_max_o [K]: Highest temperature of the O-ring"""
+
+
+class FlexibleSizing:
+    """Usual dimensions of a flexible lip, by shaft diameter."""
+
+    lip_thickness: CurveRecord
+    """t [m]: Lip thickness"""
+    lip_length: CurveRecord
+    """L_lip [m]: Lip length"""
+    interference: CurveRecord
+    """i [m]: Interference on the diameter, free"""
+    contact_width: CurveRecord
+    """b [m]: Contact width"""
+    garter_wire_diameter: CurveRecord
+    """d_g [m]: Wire diameter of the garter"""
+    garter_coil_ratio: float
+    """f_coil [-]: Mean coil diameter of the garter over its wire"""
+    garter_stretch: float
+    """f_stretch [-]: Stretch of the garter on its seat"""
+    garter_initial_stress: float
+    """tau_i [Pa]: Torsion stress of the initial tension of the garter"""
+
+
+class EnergizedSizing:
+    """Usual dimensions of an energized lip, by shaft diameter."""
+
+    lip_thickness: CurveRecord
+    """t [m]: Lip thickness"""
+    lip_length: CurveRecord
+    """L_lip [m]: Lip length"""
+    interference: CurveRecord
+    """i [m]: Interference on the diameter, free"""
+    contact_width: CurveRecord
+    """b [m]: Contact width of a plain lip"""
+    strip_thickness: CurveRecord
+    """t_v [m]: Strip thickness of the V energizer"""
+    finger_length: CurveRecord
+    """L_v [m]: Finger length of the V energizer"""
+    finger_angle: float
+    """phi_v [rad]: Angle of a finger of the V energizer to the axis"""
+    finger_coverage: float
+    """c_v [-]: Share of the circumference that the fingers cover"""
+    finger_deflection: CurveRecord
+    """delta_v [m]: Deflection of the V energizer as fitted"""
+    coil_wire_diameter: CurveRecord
+    """d_w [m]: Wire diameter of the canted coil"""
+    coil_height: CurveRecord
+    """h_coil [m]: Height of the canted coil"""
+    coil_width_ratio: float
+    """f_width [-]: Width of the canted coil over its height"""
+    coil_pitch_ratio: float
+    """f_pitch [-]: Pitch of the canted coil over its wire"""
+    coil_cant_angle: float
+    """phi_coil [rad]: Cant angle of the coil"""
+    coil_deflection_share: float
+    """f_deflection [-]: Deflection of the canted coil as fitted over its height"""
+
+
+class FluidNumbers(Protocol):
+    """Numbers of a fluid."""
+
+    film: float
+
+
+class ShaftMaterialNumbers(Protocol):
+    """Numbers of a shaft material."""
+
+    thermal_conductivity: float
+    wear_factor: float
+
+
+class LipFormNumbers(Protocol):
+    """What the form of an energized lip does to contact width and load."""
+
+    contact_width_factor: float
+    load_factor: float
+
+
+class RatingRecord(Protocol):
+    """A rated capacity and the first ``n`` factors on it; a curve without points is none."""
+
+    limit: float
+    curve: CurveRecord
+    factors: Sequence[float]
+    n: int
+
+
+class RatingNumbers(Protocol):
+    """Rated capacities of a design."""
+
+    surface_speed: RatingRecord
+    pressure: RatingRecord
+    vacuum: RatingRecord
+    pressure_velocity: RatingRecord
+    runout: RatingRecord
+    offset: RatingRecord
+
+
+Row = TypeVar("Row", covariant=True)
+
+
+class Rows(Protocol[Row]):
+    """A table of records."""
+
+    def __getitem__(self, code: int, /) -> Row:
+        """Return a row."""
+
+
+class Rules(NamedTuple):
+    """Numbers of a rule set: tables of records, or leaves with the same names."""
+
+    constants: Rows[Constants]
+    flexible: Rows[FlexibleSizing]
+    energized: Rows[EnergizedSizing]
+    compounds: Rows[CompoundNumbers]
+    alloys: Rows[AlloyNumbers]
+    elastomers: Rows[ElastomerNumbers]
+    fluids: Rows[FluidNumbers]
+    shaft_materials: Rows[ShaftMaterialNumbers]
+    lip_forms: Rows[LipFormNumbers]
+    ratings: Rows[RatingNumbers]
+
+
+RATED = tuple(CAPACITY_DIMENSION)
+"""Criteria with a rated capacity, in the order of the fields of a rating."""
+
+
+def _dtype(kind: type, *more: tuple[Any, ...]) -> np.dtype[Any]:
+    fields = attributes(kind)
+    return np.dtype([*((name, CURVE if q.is_curve else "f8") for name, q in fields.items()), *more], align=True)
+
+
+_BY_LUBRICATION = (len(Lubrication),)
+DTYPES: Mapping[str, np.dtype[Any]] = {
+    "constants": _dtype(Constants, ("film_correlation", "i8")),
+    "flexible": _dtype(FlexibleSizing),
+    "energized": _dtype(EnergizedSizing),
+    "compounds": _dtype(
+        CompoundNumbers,
+        ("friction", "f8", _BY_LUBRICATION),
+        ("friction_low", "f8", _BY_LUBRICATION),
+        ("friction_high", "f8", _BY_LUBRICATION),
+        ("wear", "f8", _BY_LUBRICATION),
+        ("wear_low", "f8", _BY_LUBRICATION),
+        ("wear_high", "f8", _BY_LUBRICATION),
+        ("relaxation", PRONY),
+    ),
+    "alloys": _dtype(AlloyNumbers),
+    "elastomers": _dtype(ElastomerNumbers),
+    "fluids": np.dtype([("film", "f8")]),
+    "shaft_materials": np.dtype([("thermal_conductivity", "f8"), ("wear_factor", "f8")]),
+    "lip_forms": np.dtype([("contact_width_factor", "f8"), ("load_factor", "f8")]),
+    "ratings": np.dtype([(name, RATING) for name in RATED]),
+}
+
+
+def _filled(values: Sequence[float], size: int) -> Any:
+    return np.array([*values, *[0.0] * (size - len(values))])
+
+
+def _curve(curve: Curve) -> Any:
+    return _filled(curve.si_x, POINTS), _filled(curve.si_y, POINTS), len(curve.si_x)
+
+
+def _prony(record: Prony) -> Any:
+    return (
+        record.equilibrium,
+        _filled(record.branches, BRANCHES),
+        _filled(record.times, BRANCHES),
+        len(record.times),
+        record.reference_temperature.si,
+        record.activation_energy.si,
+    )
+
+
+def _fill(row: Any, kind: type, record: Any) -> None:
+    for name, q in attributes(kind).items():
+        value = getattr(record, name)
+        row[name] = _curve(value) if q.is_curve else value.si
+
+
+def _at(data: RuleSetData, path: str) -> Any:
+    found: Any = data
+    for part in path.split("."):
+        found = getattr(found, part)
+    return found
+
+
+def compound_row(record: Compound) -> Any:
+    """Return a compound as a table of one row."""
+    table = np.zeros(1, DTYPES["compounds"])
+    row = table[0]
+    _fill(row, CompoundNumbers, record)
+    for item in Lubrication:
+        for name in ("friction", "wear"):
+            datum = getattr(getattr(record, name), item.name)
+            row[name][item] = np.nan if datum is None else datum.si
+            row[f"{name}_low"][item] = np.nan if datum is None else datum.si_low
+            row[f"{name}_high"][item] = np.nan if datum is None else datum.si_high
+    row["relaxation"] = _prony(record.relaxation)
+    return table
+
+
+def packed(data: RuleSetData, ratings: Any) -> Rules:
+    """Pack the numbers of a rule set; ``ratings`` is the table of the ratings of designs (see :func:`rating_row`)."""
+    made = {name: np.zeros(1, DTYPES[name]) for name in ("constants", "flexible", "energized")}
+    for name, path in Constants.PATHS.items():
+        made["constants"][0][name] = _at(data, path).si
+    made["constants"][0]["film_correlation"] = FilmCorrelation[data.running.film_correlation]
+    _fill(made["flexible"][0], FlexibleSizing, data.sizing.flexible_lip)
+    _fill(made["energized"][0], EnergizedSizing, data.sizing.energized_lip)
+    made["compounds"] = np.concatenate([compound_row(record) for record in data.compounds.values()])
+    for name, kind, records in (
+        ("alloys", AlloyNumbers, data.alloys),
+        ("elastomers", ElastomerNumbers, data.elastomers),
+    ):
+        made[name] = np.zeros(len(records) + 1, DTYPES[name])
+        for row, record in zip(made[name], records.values(), strict=False):
+            _fill(row, kind, record)
+    films = [getattr(data.running.fluid_film, fluid.phase).si for fluid in data.fluids.values()]
+    made["fluids"] = np.array([(film,) for film in films], DTYPES["fluids"])
+    materials = [(item.thermal_conductivity.si, item.wear_factor.si) for item in data.shaft_materials.values()]
+    made["shaft_materials"] = np.array(
+        [*materials, (data.running.shaft_conductivity.si, 1.0)], DTYPES["shaft_materials"]
+    )
+    forms = [data.sizing.lip_forms[form.name] for form in LipForm]  # type: ignore[index]
+    made["lip_forms"] = np.array(
+        [(form.contact_width_factor.si, form.load_factor.si) for form in forms], DTYPES["lip_forms"]
+    )
+    return Rules(**made, ratings=ratings)
+
+
+class Rated(NamedTuple):
+    """What a capacity of a design comes from: the limit, then every factor on it."""
+
+    limit: Capacity | None
+    factors: tuple[Capacity, ...]
+
+    @property
+    def titles(self) -> tuple[str, ...]:
+        """What the capacity is rated for, in words."""
+        return () if self.limit is None else tuple(entry.title for entry in (self.limit, *self.factors))
+
+
+def rating_row(rated: Mapping[str, Rated]) -> Any:
+    """Return the ratings of one design as a table of one row."""
+    table = np.zeros(1, DTYPES["ratings"])
+    for name in RATED:
+        row, found = table[0][name], rated[name]
+        limit = found.limit
+        row["limit"] = np.nan if limit is None or limit.limit is None else limit.limit.si
+        if limit is not None and limit.limit_by_speed is not None:
+            row["curve"] = _curve(limit.limit_by_speed)
+        factors = [entry.factor.si for entry in found.factors if entry.factor is not None] if limit is not None else []
+        row["factors"], row["n"] = _filled(factors, FACTORS), len(factors)
+    return table
+
+
+# ----------------------------------------------------------------------------------------------- for the traced life
+
+
+def source_of(path: str, record: Any) -> str:
+    """Say where a value of the rules (or one given in their place) comes from."""
+    if record.source == "request":
+        return "request, in place of the rules"
+    evidence = record.evidence.replace("_", " ")
+    if record.source.replace("-", " ") == evidence:
+        return f"rule {path}; {evidence}"
+    return f"rule {path}; source {record.source}, {evidence}"
+
+
+def _datum(q: Quantity, record: Datum, path: str) -> Any:
+    return leaf(record.si, q, source_of(path, record), record)
+
+
+def _record(kind: type, record: Any, path: str) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for name, q in attributes(kind).items():
+        value, where = getattr(record, name), f"{path}.{name}"
+        if q.is_curve:
+            found[name] = TracedCurve(q, value.si_x, value.si_y, source_of(where, value), value)
+        else:
+            found[name] = _datum(q, value, where)
+    return found
+
+
+class _Relaxation(SimpleNamespace):
+    """A relaxation for the traced life: one number of a working for the whole series."""
+
+
+def _traced_prony(record: Prony, path: str) -> _Relaxation:
+    source = source_of(path, record)
+
+    def number(value: float, symbol: str, unit: str, title: str) -> Any:
+        return leaf(value, Quantity(symbol, unit, title), source, record)
+
+    return _Relaxation(
+        equilibrium=number(record.equilibrium, "g_inf", "-", "Share of the modulus that does not relax"),
+        shares=np.array(record.branches),
+        times=np.array(record.times),
+        n=len(record.times),
+        reference_temperature=number(
+            record.reference_temperature.si, "T_ref", "K", "Temperature to which the relaxation times refer"
+        ),
+        activation_energy=number(
+            record.activation_energy.si, "H_a", "J/mol", "Activation energy of the relaxation times"
+        ),
+    )
+
+
+_FRICTION = Quantity("mu", "-", "Friction coefficient")
+_WEAR = Quantity("k", "m³/(N·m)", "Specific wear rate")
+
+
+def traced_compound(record: Compound, name: str) -> SimpleNamespace:
+    """Return a compound as leaves."""
+    path = f"compounds.{name}"
+
+    def by_lubrication(field: str, q: Quantity, end: str) -> list[Any]:
+        found: list[Any] = []
+        for item in Lubrication:
+            datum = getattr(getattr(record, field), item.name)
+            where = f"{path}.{field}.{item.name}"
+            found.append(
+                leaf(np.nan, q, "not known")
+                if datum is None
+                else leaf(getattr(datum, f"si{end}"), q, source_of(where, datum), datum)
+            )
+        return found
+
+    return SimpleNamespace(
+        **_record(CompoundNumbers, record, path),
+        **{
+            f"{field}{end}": by_lubrication(field, q, end)
+            for field, q in (("friction", _FRICTION), ("wear", _WEAR))
+            for end in ("", "_low", "_high")
+        },
+        relaxation=_traced_prony(record.relaxation, f"{path}.relaxation"),
+    )
+
+
+class _Lazy:
+    """A table whose rows are made when they are asked for."""
+
+    def __init__(self, make: Callable[[int], Any]) -> None:
+        self._make = make
+        self._held: dict[int, Any] = {}
+
+    def __getitem__(self, code: int) -> Any:
+        at = int(code)
+        if at not in self._held:
+            self._held[at] = self._make(at)
+        return self._held[at]
+
+
+class _One:
+    """A table of one row."""
+
+    def __init__(self, row: Any) -> None:
+        self._row = row
+
+    def __getitem__(self, code: int) -> Any:
+        return self._row
+
+
+def traced_rating(rated: Mapping[str, Rated], path: Mapping[int, str], units: Mapping[str, str]) -> SimpleNamespace:
+    """Return the ratings of one design as leaves; ``path`` gives the place of an entry by its identity."""
+    found: dict[str, Any] = {}
+    for name in RATED:
+        limit, factors = rated[name]
+        unit = units[name]
+        curve: Any = SimpleNamespace(n=0)
+        value: Any = leaf(np.nan, Quantity("rated", unit, "Rated capacity"), "the rule set has none")
+        if limit is not None:
+            where = path[id(limit)]
+            q = Quantity("rated", unit, f"Rated: {limit.title}")
+            if limit.limit_by_speed is not None:
+                by_speed = limit.limit_by_speed
+                curve = TracedCurve(q, by_speed.si_x, by_speed.si_y, source_of(where, by_speed), by_speed)
+            if limit.limit is not None:
+                value = _datum(q, limit.limit, where)
+        shares = [
+            _datum(Quantity("f_rated", "-", f"Factor: {entry.title}"), entry.factor, path[id(entry)])
+            for entry in factors
+            if entry.factor is not None and limit is not None
+        ]
+        found[name] = SimpleNamespace(limit=value, curve=curve, factors=shares, n=len(shares))
+    return SimpleNamespace(**found)
+
+
+RATED_UNITS: Mapping[str, str] = {
+    "surface_speed": "m/s",
+    "pressure": "Pa",
+    "vacuum": "Pa",
+    "pressure_velocity": "Pa·m/s",
+    "runout": "m",
+    "offset": "m",
+}
+
+
+def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Rules:
+    """Return the numbers of a rule set as leaves of a trace; ``rated`` gives the ratings of a design by its code."""
+    constants = {
+        name: _datum(q, _at(data, Constants.PATHS[name]), Constants.PATHS[name])
+        for name, q in attributes(Constants).items()
+    }
+    correlation = FilmCorrelation[data.running.film_correlation]
+    compounds, alloys, elastomers = list(data.compounds), list(data.alloys), list(data.elastomers)
+    fluids, materials = list(data.fluids), list(data.shaft_materials)
+    places = {id(entry): f"designs.capacities.{name}" for name, entry in data.designs.capacities.items()}
+    film = Quantity("h_fluid", "W/(m²·K)", "Film coefficient of the wetted shaft")
+    conductivity = Quantity("k_shaft", "W/(m·K)", "Conductivity of the shaft")
+    wear_factor = Quantity("f_shaft_wear", "-", "Factor of the shaft on the wear of the lip")
+
+    def fluid(code: int) -> SimpleNamespace:
+        phase = data.fluids[fluids[code]].phase
+        return SimpleNamespace(
+            film=_datum(film, getattr(data.running.fluid_film, phase), f"running.fluid_film.{phase}")
+        )
+
+    def material(code: int) -> SimpleNamespace:
+        if code < 0:
+            default = data.running.shaft_conductivity
+            return SimpleNamespace(
+                thermal_conductivity=_datum(conductivity, default, "running.shaft_conductivity"), wear_factor=1.0
+            )
+        record, path = data.shaft_materials[materials[code]], f"shaft_materials.{materials[code]}"
+        return SimpleNamespace(
+            thermal_conductivity=_datum(conductivity, record.thermal_conductivity, f"{path}.thermal_conductivity"),
+            wear_factor=_datum(wear_factor, record.wear_factor, f"{path}.wear_factor"),
+        )
+
+    def form(code: int) -> SimpleNamespace:
+        name = LipForm(code).name
+        record, path = data.sizing.lip_forms[name], f"sizing.lip_forms.{name}"  # type: ignore[index]
+        return SimpleNamespace(
+            contact_width_factor=_datum(
+                Quantity("f_width", "-", "Contact width of the form of the lip over that of the plain one"),
+                record.contact_width_factor,
+                f"{path}.contact_width_factor",
+            ),
+            load_factor=_datum(
+                Quantity("f_form", "-", "Load of the form of the lip over that of the plain one"),
+                record.load_factor,
+                f"{path}.load_factor",
+            ),
+        )
+
+    def named(kind: type, table: Mapping[str, Any], names: list[str], path: str) -> _Lazy:
+        return _Lazy(lambda code: SimpleNamespace(**_record(kind, table[names[code]], f"{path}.{names[code]}")))
+
+    return Rules(
+        constants=_One(
+            SimpleNamespace(**constants, film_correlation=Choice(correlation, "film correlation", correlation.name))
+        ),
+        flexible=_One(SimpleNamespace(**_record(FlexibleSizing, data.sizing.flexible_lip, "sizing.flexible_lip"))),
+        energized=_One(SimpleNamespace(**_record(EnergizedSizing, data.sizing.energized_lip, "sizing.energized_lip"))),
+        compounds=_Lazy(lambda code: traced_compound(data.compounds[compounds[code]], compounds[code])),
+        alloys=named(AlloyNumbers, data.alloys, alloys, "alloys"),
+        elastomers=named(ElastomerNumbers, data.elastomers, elastomers, "elastomers"),
+        fluids=_Lazy(fluid),
+        shaft_materials=_Lazy(material),
+        lip_forms=_Lazy(form),
+        ratings=_Lazy(lambda code: traced_rating(rated(code), places, RATED_UNITS)),
+    )
+
+
+for _unit in RATED_UNITS.values():
+    dimension(_unit)

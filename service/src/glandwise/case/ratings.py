@@ -1,0 +1,85 @@
+"""Rated capacities of designs, by their features: found once for each combination, then a row of a table."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from glandwise.case.numbers import RATED, Rated, Rules, leaves, packed, rating_row
+from glandwise.rules.model import Capacity, RuleSetData
+from glandwise.rules.once import OncePerRuleSet
+
+Features = Mapping[str, Any]
+"""Features of a design, with ``lubrication`` and ``filled``."""
+
+
+def found(data: RuleSetData, features: Features) -> dict[str, Rated]:
+    """Return the rated capacities of a design: the most special matching limit and all matching factors."""
+    result: dict[str, Rated] = {}
+    for criterion in RATED:
+        matching: dict[str, Capacity] = {
+            name: entry
+            for name, entry in data.designs.capacities.items()
+            if entry.criterion == criterion and all(features.get(key) == value for key, value in entry.when.items())
+        }
+        limits = [entry for entry in matching.values() if entry.factor is None]
+        limit = max(limits, key=lambda entry: len(entry.when), default=None)
+        result[criterion] = Rated(limit, tuple(entry for entry in matching.values() if entry.factor is not None))
+    return result
+
+
+class RuleNumbers:
+    """The numbers of one rule set for formulas; ratings of designs are added as they are asked for."""
+
+    def __init__(self, data: RuleSetData) -> None:
+        self.data = data
+        self._codes: dict[tuple[tuple[str, Any], ...], int] = {}
+        self._rated: list[Mapping[str, Rated]] = []
+        self._table = np.zeros(0, rating_row(found(data, {})).dtype)
+        self._lock = threading.Lock()
+        self._packed = packed(data, self._table)
+        self._leaves = leaves(data, lambda code: self._rated[code])
+
+    def rating(self, features: Features) -> int:
+        """Return the code of the ratings of a design."""
+        key = tuple(features.items())
+        code = self._codes.get(key)
+        if code is None:
+            with self._lock:
+                code = self._codes.get(key)
+                if code is None:
+                    code = self._add(key, features)
+        return code
+
+    def _add(self, key: tuple[tuple[str, Any], ...], features: Features) -> int:
+        rated = found(self.data, features)
+        code = len(self._rated)
+        if code >= len(self._table):
+            more = np.zeros(max(64, len(self._table)), self._table.dtype)
+            self._table = np.concatenate([self._table, more])
+        self._rated.append(rated)
+        self._table[code] = rating_row(rated)[0]
+        self._packed = self._packed._replace(ratings=self._table)
+        self._codes[key] = code
+        return code
+
+    def rated(self, code: int) -> Mapping[str, Rated]:
+        """Return what the ratings of a design come from."""
+        return self._rated[code]
+
+    @property
+    def packed(self) -> Rules:
+        """Tables for machine code; those of codes given out before are in it."""
+        return self._packed
+
+    @property
+    def leaves(self) -> Rules:
+        """Leaves for a trace."""
+        return self._leaves
+
+
+numbers_of = OncePerRuleSet(RuleNumbers)
+"""The numbers of a rule set."""

@@ -1,0 +1,156 @@
+"""The record of one case: a row of a table for machine code, a namespace of leaves for a trace.
+
+A number that is not stated is NaN, a name that is not chosen -1.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from glandwise.case import choices
+from glandwise.numerics.docstring import Quantity, attributes
+from glandwise.numerics.trace import Choice, Traced, leaf
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+class Case:
+    """One case."""
+
+    shaft_diameter: float
+    """d [m]: Shaft diameter"""
+    rotational_speed: float
+    """n [rev/s]: Rotational speed, of an oscillation that of the same mean surface speed"""
+    surface_speed: float
+    """v_mean [m/s]: Mean surface speed"""
+    peak_speed: float
+    """v_peak [m/s]: Peak surface speed"""
+    pressure: float
+    """p [Pa]: Sealed pressure, gauge"""
+    temperature_min: float
+    """T_low [K]: Lowest temperature"""
+    temperature: float
+    """T [K]: Normal temperature"""
+    temperature_max: float
+    """T_high [K]: Highest temperature"""
+    runout: float
+    """TIR [m]: Dynamic runout of the shaft, total indicator reading"""
+    offset: float
+    """a [m]: Static offset of shaft to bore"""
+    hardness: float
+    """H [-]: Hardness of the shaft, HRC"""
+    roughness: float
+    """Ra [m]: Roughness of the shaft"""
+    lip_thickness: float
+    """t [m]: Lip thickness"""
+    lip_length: float
+    """L_lip [m]: Lip length"""
+    interference: float
+    """i [m]: Interference on the diameter, free"""
+    contact_width: float
+    """b [m]: Contact width"""
+    v_thickness: float
+    """t_v [m]: Strip thickness of the V energizer"""
+    v_length: float
+    """L_v [m]: Finger length of the V energizer"""
+    v_angle: float
+    """phi_v [rad]: Angle of a finger of the V energizer to the axis"""
+    v_coverage: float
+    """c_v [-]: Share of the circumference that the fingers cover"""
+    v_deflection: float
+    """delta_v [m]: Deflection of the V energizer as fitted"""
+    coil_wire: float
+    """d_w [m]: Wire diameter of the canted coil"""
+    coil_height: float
+    """h_coil [m]: Height of the canted coil"""
+    coil_width: float
+    """w_coil [m]: Width of the canted coil"""
+    coil_pitch: float
+    """p_coil [m]: Pitch of the canted coil"""
+    coil_angle: float
+    """phi_coil [rad]: Cant angle of the coil"""
+    coil_deflection: float
+    """delta_coil [m]: Deflection of the canted coil as fitted"""
+    garter_wire: float
+    """d_g [m]: Wire diameter of the garter"""
+    garter_coil: float
+    """D_g [m]: Mean coil diameter of the garter"""
+    garter_length: float
+    """L_g [m]: Free developed length of the garter"""
+    garter_tension: float
+    """F_i [N]: Initial tension of the garter"""
+    garter_coils: float
+    """N_g [-]: Active coils of the garter"""
+    family: int
+    """[Family]: Family"""
+    energizer: int
+    """[Energizer]: Energizer"""
+    lubrication: int
+    """[Lubrication]: Lubrication"""
+    second_lip: int
+    """[SecondLip]: Second lip"""
+    lip_form: int
+    """[LipForm]: Form of the lip"""
+    reinforcing_band: int
+    """[Bool]: Reinforcing band"""
+    compound: int
+    """[Name]: Compound"""
+    fluid: int
+    """[Name]: Fluid"""
+    alloy: int
+    """[Name]: Alloy of the energizer"""
+    elastomer: int
+    """[Name]: Elastomer of the O-ring"""
+    shaft_material: int
+    """[Name]: Shaft material"""
+    rating: int
+    """[Name]: Ratings of the design"""
+    lead: int
+    """[Lead]: Machining lead"""
+    dirt: int
+    """[Dirt]: Dirt on the air side"""
+    food_contact: int
+    """[Bool]: Food contact"""
+
+
+FIELDS: Mapping[str, Quantity] = attributes(Case)
+NAMES = tuple(name for name, q in FIELDS.items() if q.is_choice)
+"""Fields that hold a code."""
+NUMBERS = tuple(name for name in FIELDS if name not in NAMES)
+DTYPE = np.dtype([(name, "i8" if name in NAMES else "f8") for name in FIELDS], align=True)
+"""Row of a table of cases."""
+_ENUMS = {name: getattr(choices, FIELDS[name].unit, None) for name in NAMES}
+
+
+def table(count: int) -> np.ndarray[Any, Any]:
+    """Return a table of cases of which nothing is known."""
+    rows = np.zeros(count, DTYPE)
+    for name in NUMBERS:
+        rows[name] = np.nan
+    for name in ("compound", "fluid", "alloy", "elastomer", "shaft_material", "rating"):
+        rows[name] = -1
+    return rows
+
+
+def code(name: str, value: Any, words: str = "") -> Choice:
+    """Return a code of a case with its words."""
+    enum = _ENUMS[name]
+    return Choice(int(value), FIELDS[name].title.lower(), words or (enum(value).name if enum else str(int(value))))
+
+
+def leaves(row: Any, sources: Mapping[str, str], names: Mapping[str, str]) -> SimpleNamespace:
+    """Return one row as leaves of a trace.
+
+    ``sources`` says of a number where it comes from if not from the request, ``names`` what a code stands for.
+    """
+    found: dict[str, Choice | Traced] = {}
+    for name, q in FIELDS.items():
+        if name in NAMES:
+            found[name] = code(name, row[name], names.get(name, ""))
+        else:
+            found[name] = leaf(float(row[name]), q, sources.get(name, "request"))
+    return SimpleNamespace(**found)

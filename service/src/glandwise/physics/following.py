@@ -1,0 +1,83 @@
+"""How much runout the lip follows at speed.
+
+The model (see :mod:`glandwise.formulas.following`) is judged at its worst: the lip has relaxed at the highest
+temperature for the service time, and what it can still give back holds it to the shaft at the coldest state (20 degC or
+the lowest temperature) and at the hottest; the lesser allowance counts. Pressure, which would help to hold the lip, is
+not counted: the seal must also follow while the machine starts up without it. So a harsher duty never looks
+better (a wider span of temperature, by no more than the dip of a few hundredths that may lie between its ends).
+"""
+
+from __future__ import annotations
+
+from math import pi
+from typing import TYPE_CHECKING, NamedTuple
+
+from glandwise.case.choices import Energizer
+from glandwise.formulas.following import HeldLip, followed_runout, held_lip
+from glandwise.formulas.viscoelastic import relaxed_share
+from glandwise.numerics.arithmetic import least
+from glandwise.numerics.interpolation import curve_at
+from glandwise.physics.constants import ROOM
+from glandwise.physics.energizer import spring_of
+from glandwise.physics.sizing import load_factor
+
+if TYPE_CHECKING:
+    from glandwise.case.numbers import Rules
+    from glandwise.case.record import Case
+    from glandwise.formulas.choices import Governs
+    from glandwise.physics.lip import Shape
+
+
+class Followed(NamedTuple):
+    """Runout that the lip follows."""
+
+    tir: float
+    """[m]"""
+    governs: Governs
+    """Recovery or inertia."""
+    preload: float
+    """Contact load on the unloaded side [N/m]."""
+    stiffness: float
+    """Greatest dynamic stiffness up to the speed [N/m²]."""
+
+
+def _held(case: Case, rules: Rules, shape: Shape, T: float, f_t: float) -> HeldLip:
+    """What holds the lip to the shaft at a temperature, with a share of its own load left."""
+    compound = rules.compounds[case.compound]
+    spring = spring_of(case, rules, T)
+    E = curve_at(compound.elastic_modulus, T)
+    f_form = load_factor(case, rules)
+    return held_lip(
+        shape.stiffness, E, case.interference, f_t, f_form, T, shape.mass,
+        spring.line_load, spring.stiffness, spring.mass, compound.relaxation,
+    )  # fmt: skip
+
+
+def ends(case: Case, rules: Rules, shape: Shape, t_load: float) -> tuple[HeldLip, HeldLip]:
+    """The lip at its coldest and at its hottest, relaxed for a time at the hottest: either end can be the worse.
+
+    Parameters
+    ----------
+    t_load : s
+        Time under load, at the highest temperature.
+    """
+    f_t = relaxed_share(rules.compounds[case.compound].relaxation, case.temperature_max, t_load)
+    T_cold = least(case.temperature_min, ROOM)  # coldest state of the lip
+    return _held(case, rules, shape, T_cold, f_t), _held(case, rules, shape, case.temperature_max, f_t)
+
+
+def followed(case: Case, rules: Rules, lip_cold: HeldLip, lip_hot: HeldLip, n: float, a: float) -> Followed:
+    """Runout that the lip follows up to a rotational speed, at its coldest and its hottest.
+
+    Parameters
+    ----------
+    n : rev/s
+        Rotational speed.
+    a : m
+        Static offset of shaft to bore.
+    """
+    omega = 2.0 * pi * n  # angular frequency of the shaft
+    is_stiff = case.energizer == Energizer.cantilever_v or case.energizer == Energizer.canted_coil
+    relaxation = rules.compounds[case.compound].relaxation
+    limit = followed_runout(lip_cold, lip_hot, omega, a, is_stiff, relaxation)
+    return Followed(limit.tir, limit.governs, limit.preload, limit.dynamic_stiffness)

@@ -1,0 +1,204 @@
+"""The contact in running: friction heats it, warmth softens and relaxes the lip, which lowers the friction.
+
+Load, friction and temperature hang together: PTFE softens as it warms, so the load falls, and with it the heat. The
+contact temperature is where heat made and heat carried away balance.
+"""
+
+from __future__ import annotations
+
+from math import nan, pi
+from typing import TYPE_CHECKING, NamedTuple
+
+from glandwise.formulas.contact import friction, mean_contact_pressure
+from glandwise.formulas.heat import (
+    behind,
+    dry_air,
+    fin_conductance,
+    join,
+    plane_wall_conductance,
+    ring_constriction,
+    series,
+    shaft_film,
+)
+from glandwise.numerics.arithmetic import greatest, least
+from glandwise.numerics.fixed_point import next_guess
+from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD
+from glandwise.physics.lip import Shape, lip_load, load_by_pressure
+from glandwise.physics.sizing import second_lip_share
+
+if TYPE_CHECKING:
+    from glandwise.case.numbers import Rules
+    from glandwise.case.record import Case
+
+TOLERANCE = 0.01
+"""Imbalance of the contact temperature taken as solved [K]."""
+PASSES = 50
+
+
+class Surroundings(NamedTuple):
+    """What carries the heat away."""
+
+    ambient: float
+    shaft_conductivity: float
+    shaft_length: float
+    fluid_film: float
+    correlation: int
+
+
+class Running(NamedTuple):
+    """State of the main lip in running; NaN where no balance was found."""
+
+    temperature: float
+    """Contact temperature [K]."""
+    sink: float
+    """Temperature without friction [K]."""
+    conductance: float
+    """Heat carried off per kelvin [W/K]."""
+    lip: float
+    """Contact load by the lip itself [N/m]."""
+    energizer: float
+    """Contact load by the energizer [N/m]."""
+    pressure: float
+    """Contact load by the pressure [N/m]."""
+    load: float
+    """Contact load of the main lip [N/m]."""
+    second_load: float
+    """Contact load of the second lip [N/m]."""
+    contact_pressure: float
+    """Mean contact pressure of the main lip [Pa]."""
+    torque: float
+    """Of both lips [N m]."""
+    power: float
+    """Of both lips [W]."""
+    passes: float
+    """Passes of the search."""
+    beyond: float
+    """1 where even at the hottest temperature looked at more heat is made than carried away."""
+
+
+def surroundings(case: Case, rules: Rules) -> Surroundings:
+    """What carries the heat away where nothing else is stated.
+
+    Returns
+    -------
+    T_amb : K
+        Temperature on the air side.
+    k_shaft : W/(m·K)
+        Conductivity of the shaft.
+    L_shaft : m
+        Length of shaft that carries heat, each side.
+    h_fluid : W/(m²·K)
+        Film coefficient of the wetted shaft.
+    correlation : -
+        Film of a turning shaft.
+    """
+    constants = rules.constants[0]
+    return Surroundings(
+        constants.ambient_temperature,
+        rules.shaft_materials[case.shaft_material].thermal_conductivity,
+        constants.shaft_length_ratio * case.shaft_diameter,
+        rules.fluids[case.fluid].film,
+        constants.film_correlation,
+    )
+
+
+def unknown(passes: float, beyond: float) -> Running:
+    """Return the state where no balance was found."""
+    return Running(nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, passes, beyond)
+
+
+def balance(
+    case: Case, rules: Rules, shape: Shape, around: Surroundings, q_e: float, p: float, mu: float, t_load: float
+) -> Running:
+    """Contact temperature at which the heat made is carried away, and what the lip does there.
+
+    Parameters
+    ----------
+    q_e : N/m
+        Load of the energizer.
+    p : Pa
+        Sealed pressure, gauge.
+    mu : -
+        Friction coefficient.
+    t_load : s
+        Time under load.
+
+    Returns
+    -------
+    T_c : K
+        Contact temperature.
+    T_sink : K
+        Temperature without friction.
+    G : W/K
+        Heat carried off per kelvin.
+    q_lip : N/m
+        Load of the lip itself, relaxed.
+    q_spring : N/m
+        Load of the energizer at the lip.
+    q_p : N/m
+        Load by the sealed pressure.
+    q : N/m
+        Contact load of the main lip.
+    q_2 : N/m
+        Contact load of the second lip.
+    p_c : Pa
+        Mean contact pressure of the main lip.
+    M : N·m
+        Friction torque of both lips.
+    P : W
+        Frictional heat of both lips.
+    passes : -
+        Passes of the search.
+    beyond : -
+        Whether no balance lies below the hottest temperature looked at.
+
+    References
+    ----------
+    Conductances in row and side by side, Thévenin (models/heat).
+    """
+    d, b, n, T = case.shaft_diameter, case.contact_width, case.rotational_speed, case.temperature
+    T_amb, k, h = around.ambient, around.shaft_conductivity, around.fluid_film
+    f_2 = second_lip_share(case, rules)
+
+    # ways of the heat that do not depend on the contact temperature
+    A_c = pi * d * b  # area of the contact
+    t_way = case.lip_thickness * rules.constants[0].housing_length_ratio  # way of the heat through the lip
+    G_lip = plane_wall_conductance(A_c, t_way, rules.compounds[case.compound].thermal_conductivity)
+    R_c = ring_constriction(d, b, k)
+    G_wet = fin_conductance(d, k, h, around.shaft_length)
+    G_back = series(G_lip, h * A_c)
+    q_p = load_by_pressure(case, rules, shape, p)
+    per_load = friction(mu, UNIT_LOAD, d, n)
+
+    # heat is made, never taken up: no balance lies below the colder end of the ways out
+    T_low = least(T, T_amb)
+    T_c, step, change = T_low, 0.0, 0.0
+    for i in range(PASSES):
+        dT = greatest(T_c - T_amb, STILL)  # shaft over air
+        air = dry_air(0.5 * (T_c + T_amb), ATMOSPHERE)
+        h_air = shaft_film(d, n, air.conductivity, air.viscosity, air.prandtl, air.expansion, dT, around.correlation)
+        G_air = fin_conductance(d, k, h_air, around.shaft_length)
+        sides = join(G_wet, T, G_air, T_amb)
+        G_shaft = behind(R_c, sides.conductance)
+        ways = join(G_shaft, sides.temperature, G_back, T)
+        q = lip_load(case, rules, shape, q_e, q_p, T_c, t_load)
+        q_2 = f_2 * (q.lip + q.energizer)  # load of the second lip
+        T_next = ways.temperature + per_load.power / UNIT_LOAD * (q.total + q_2) / ways.conductance
+        residual = T_next - T_c  # imbalance
+        if abs(residual) <= TOLERANCE:
+            made = friction(mu, q.total + q_2, d, n)
+            p_c = mean_contact_pressure(q.total, b)
+            return Running(
+                T_c, ways.temperature, ways.conductance, q.lip, q.energizer, q.pressure, q.total, q_2, p_c,
+                made.torque, made.power, i + 1.0, 0.0,
+            )  # fmt: skip
+        if residual != residual:
+            return unknown(i + 1.0, 0.0)
+        if i > 0:
+            change = change + residual
+        T_last = T_c
+        T_c, step = next_guess(T_c, residual, step, change, T_low, HOTTEST, TOLERANCE)
+        if step == 0.0:
+            return unknown(i + 1.0, 1.0 if T_last >= HOTTEST and residual > TOLERANCE else 0.0)
+        change = -residual
+    return unknown(PASSES + 0.0, 0.0)

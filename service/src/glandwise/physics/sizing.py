@@ -1,0 +1,163 @@
+"""Usual dimensions, where a case states none.
+
+Every function returns the dimension of the case where it is stated (is a number) and else that of the sizing rule.
+"""
+
+from __future__ import annotations
+
+from math import pi
+from typing import TYPE_CHECKING
+
+from glandwise.case.choices import Energizer, Family, SecondLip
+from glandwise.numerics.interpolation import curve_at
+
+if TYPE_CHECKING:
+    from glandwise.case.numbers import Rules
+    from glandwise.case.record import Case
+
+
+def lip_thickness(case: Case, rules: Rules) -> float:
+    """Thickness of the lip.
+
+    Returns
+    -------
+    t : m
+        Lip thickness.
+    """
+    if case.lip_thickness == case.lip_thickness:
+        return case.lip_thickness
+    if case.family == Family.flexible_lip:
+        return curve_at(rules.flexible[0].lip_thickness, case.shaft_diameter)
+    return curve_at(rules.energized[0].lip_thickness, case.shaft_diameter)
+
+
+def lip_length(case: Case, rules: Rules) -> float:
+    """Length of the lip.
+
+    Returns
+    -------
+    L_lip : m
+        Lip length.
+    """
+    if case.lip_length == case.lip_length:
+        return case.lip_length
+    if case.family == Family.flexible_lip:
+        return curve_at(rules.flexible[0].lip_length, case.shaft_diameter)
+    return curve_at(rules.energized[0].lip_length, case.shaft_diameter)
+
+
+def interference(case: Case, rules: Rules) -> float:
+    """Interference of the free lip, on the diameter.
+
+    Returns
+    -------
+    i : m
+        Interference on the diameter, free.
+    """
+    if case.interference == case.interference:
+        return case.interference
+    if case.family == Family.flexible_lip:
+        return curve_at(rules.flexible[0].interference, case.shaft_diameter)
+    return curve_at(rules.energized[0].interference, case.shaft_diameter)
+
+
+def contact_width(case: Case, rules: Rules) -> float:
+    """Width of the contact.
+
+    Returns
+    -------
+    b : m
+        Contact width.
+    """
+    if case.contact_width == case.contact_width:
+        return case.contact_width
+    if case.family == Family.flexible_lip:
+        return curve_at(rules.flexible[0].contact_width, case.shaft_diameter)
+    b_plain = curve_at(rules.energized[0].contact_width, case.shaft_diameter)  # contact width of a plain lip
+    return b_plain * rules.lip_forms[case.lip_form].contact_width_factor
+
+
+def load_factor(case: Case, rules: Rules) -> float:
+    """Load of the form of the lip over that of the plain one; 1 for a flexible lip."""
+    if case.family == Family.flexible_lip:
+        return 1.0
+    return rules.lip_forms[case.lip_form].load_factor
+
+
+def second_lip_share(case: Case, rules: Rules) -> float:
+    """Load of the second lip over that of the main lip without pressure; 0 without a second lip."""
+    if case.second_lip == SecondLip.excluder:
+        return rules.constants[0].excluder_load_share
+    if case.second_lip == SecondLip.redundant:
+        return rules.constants[0].redundant_load_share
+    return 0.0
+
+
+def stated_or(stated: float, usual: float) -> float:
+    """Return what is stated, else what is usual."""
+    if stated == stated:
+        return stated
+    return usual
+
+
+def garter_length(case: Case, rules: Rules) -> float:
+    """Free developed length of a garter that is stretched as the sizing rule has it.
+
+    Returns
+    -------
+    L_g : m
+        Free developed length of the garter.
+    """
+    if case.garter_length == case.garter_length:
+        return case.garter_length
+    r_seat = (
+        0.5 * case.shaft_diameter + case.lip_thickness + 0.5 * (case.garter_coil + case.garter_wire)
+    )  # radius of the seat
+    return 2.0 * pi * r_seat / (1.0 + rules.flexible[0].garter_stretch)
+
+
+def garter_tension(case: Case, rules: Rules) -> float:
+    """Initial tension of a close-wound garter.
+
+    Returns
+    -------
+    F_i : N
+        Initial tension of the garter.
+
+    References
+    ----------
+    Torsion of the wire of a helical spring, 8 F D/(π d³), solved for the force.
+    """
+    if case.garter_tension == case.garter_tension:
+        return case.garter_tension
+    tau = rules.flexible[0].garter_initial_stress
+    return tau * pi * case.garter_wire**3 / (8.0 * case.garter_coil)
+
+
+def complete(case: Case, rules: Rules) -> None:
+    """Fill in the dimensions of a case that it does not state; those of other energizers than its own are NaN."""
+    d = case.shaft_diameter
+    case.contact_width = contact_width(case, rules)
+    case.lip_thickness = lip_thickness(case, rules)
+    case.lip_length = lip_length(case, rules)
+    case.interference = interference(case, rules)
+    flexible, energized = rules.flexible[0], rules.energized[0]
+    if case.energizer == Energizer.garter:
+        case.garter_wire = stated_or(case.garter_wire, curve_at(flexible.garter_wire_diameter, d))
+        case.garter_coil = stated_or(case.garter_coil, flexible.garter_coil_ratio * case.garter_wire)
+        case.garter_length = garter_length(case, rules)
+        case.garter_tension = garter_tension(case, rules)
+        case.garter_coils = stated_or(case.garter_coils, case.garter_length / case.garter_wire)
+    elif case.energizer == Energizer.cantilever_v:
+        case.v_thickness = stated_or(case.v_thickness, curve_at(energized.strip_thickness, d))
+        case.v_length = stated_or(case.v_length, curve_at(energized.finger_length, d))
+        case.v_angle = stated_or(case.v_angle, energized.finger_angle)
+        case.v_coverage = stated_or(case.v_coverage, energized.finger_coverage)
+        case.v_deflection = stated_or(case.v_deflection, curve_at(energized.finger_deflection, d))
+    elif case.energizer == Energizer.canted_coil:
+        case.coil_wire = stated_or(case.coil_wire, curve_at(energized.coil_wire_diameter, d))
+        case.coil_height = stated_or(case.coil_height, curve_at(energized.coil_height, d))
+        case.coil_width = stated_or(case.coil_width, energized.coil_width_ratio * case.coil_height)
+        case.coil_pitch = stated_or(case.coil_pitch, energized.coil_pitch_ratio * case.coil_wire)
+        case.coil_angle = stated_or(case.coil_angle, energized.coil_cant_angle)
+        case.coil_deflection = stated_or(case.coil_deflection, energized.coil_deflection_share * case.coil_height)

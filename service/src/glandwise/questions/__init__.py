@@ -1,0 +1,1 @@
+"""What is asked and what is answered, one module a question."""

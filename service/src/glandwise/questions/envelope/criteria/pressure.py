@@ -1,0 +1,53 @@
+"""Sealed pressure against the rated one; a vacuum asks nothing of this criterion.
+
+The rating of an energized lip falls with the strength of the hot compound, which its heel has to bridge the gap with; a
+flexible lip is held to the stress at its root.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from glandwise.case.choices import Family
+from glandwise.numerics.arithmetic import greatest, least
+from glandwise.numerics.interpolation import curve_at
+from glandwise.physics.ratings import rated
+from glandwise.questions.envelope.measure import Measure, rated_words, used
+
+if TYPE_CHECKING:
+    from glandwise.case.numbers import Rules
+    from glandwise.case.record import Case
+    from glandwise.physics.state import State
+
+DIMENSION = "gauge_pressure"
+RATED = "pressure"
+MISSING = ""
+words = rated_words
+DERATED = 1.0
+
+
+def measure(case: Case, rules: Rules, state: State) -> Measure:
+    """Sealed pressure against the rated one.
+
+    Returns
+    -------
+    p_rel : Pa
+        Sealed pressure, none where it comes from the air side.
+    p_rated : Pa
+        Rated pressure of the design.
+    U_p : -
+        Use of the rated pressure.
+    which : -
+        Whether heat lowers the rating.
+    """
+    p_rated = rated(rules.ratings[case.rating].pressure, case.peak_speed)
+    p = greatest(case.pressure, 0.0)  # sealed pressure, none where it comes from the air side
+    if case.family == Family.energized_lip:
+        strength = rules.compounds[case.compound].yield_strength
+        S_hot = curve_at(strength, case.temperature_max)
+        S_rated = curve_at(strength, rules.constants[0].pressure_rating_temperature)
+        f_hot = least(S_hot / S_rated, 1.0)  # strength that is left in the heat
+        p_hot = p_rated * f_hot  # rated pressure in the heat
+        which = DERATED if f_hot < 1.0 else 0.0
+        return Measure(p, p_hot, used(p, p_hot), which)
+    return Measure(p, p_rated, used(p, p_rated), 0.0)

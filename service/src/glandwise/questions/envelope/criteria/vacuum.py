@@ -1,0 +1,42 @@
+"""Pressure from the air side against what the lip stands without lifting."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from glandwise.numerics.arithmetic import greatest
+from glandwise.physics.ratings import rated
+from glandwise.questions.envelope.measure import Judged, Measure, rated_words, used
+
+if TYPE_CHECKING:
+    from glandwise.case.numbers import Rules
+    from glandwise.case.record import Case
+    from glandwise.physics.state import State
+
+DIMENSION = "gauge_pressure"
+RATED = "vacuum"
+MISSING = ""
+
+
+def measure(case: Case, rules: Rules, state: State) -> Measure:
+    """Pressure from the air side against what the lip stands without lifting.
+
+    Returns
+    -------
+    p_vac : Pa
+        Pressure from the air side.
+    p_lift : Pa
+        Rated pressure from the air side.
+    U_vac : -
+        Use of the rated pressure from the air side.
+    which : -
+        Nothing to tell apart.
+    """
+    p_lift = rated(rules.ratings[case.rating].vacuum, case.peak_speed)
+    p_vac = greatest(-case.pressure, 0.0)
+    return Measure(p_vac, p_lift, used(p_vac, p_lift), 0.0)
+
+
+def words(found: Judged) -> str:
+    """Say how a vacuum lies to the rated one."""
+    return "The pressure does not come from the air side." if found.measure.demand == 0.0 else rated_words(found)

@@ -1,0 +1,29 @@
+"""What a case was judged by: the formulas run once more on numbers that remember how they were made."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+from glandwise.case.numbers import Rules
+from glandwise.numerics.trace import traced
+from glandwise.physics import sizing
+from glandwise.physics.state import State, state_of
+from glandwise.questions.envelope.kernel import IDS, MEASURED
+from glandwise.questions.envelope.measure import Measure
+
+_complete = traced(sizing.complete)
+_state_of = traced(state_of)
+_measures = {name: traced(module.measure) for name, module in zip(IDS, MEASURED, strict=True)}
+
+
+def explained(case: SimpleNamespace, rules: Rules, ids: tuple[str, ...] = IDS) -> tuple[State, dict[str, Measure]]:
+    """Return the state and the measures of a case given as leaves, each number with its tree; the case is filled in."""
+    _complete(case, rules)
+    state = _state_of(case, rules)
+    return state, {name: _measures[name](case, rules, state) for name in ids}
+
+
+def numbers(m: Measure) -> tuple[Any, ...]:
+    """Return what a working of a criterion has to lead to."""
+    return m.demand, m.capacity, m.utilization

@@ -1,0 +1,55 @@
+"""Cases through machine code: one or a million, the same way."""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from glandwise.case import record
+from glandwise.case.ratings import RuleNumbers, numbers_of
+from glandwise.numerics.compiled import CHUNK, compiled, over_rows
+from glandwise.questions.envelope import kernel
+from glandwise.rules.model import RuleSetData
+
+Table = np.ndarray[Any, Any]
+
+_kernel = compiled(kernel.envelope)
+
+
+@cache
+def _pool() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="formulas")
+
+
+def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> Table:
+    """Measure every criterion of every row; what the rows leave open is filled in, in place.
+
+    ``compounds`` are those of the caller in place of the rule set's.
+    """
+    numbers = numbers_of(data).packed
+    if compounds is not None:
+        numbers = numbers._replace(compounds=compounds)
+    out = np.zeros(len(rows), kernel.OUT)
+    pool = _pool() if len(rows) >= 4 * CHUNK else None
+    result: Table = over_rows(_kernel, rows, out, tuple(numbers), pool)
+    return result
+
+
+def warm() -> None:
+    """Compile, or read from disk, all that a request may need."""
+    rows = record.table(0)
+    shapes = {name: np.zeros(1, dtype) for name, dtype in _types().items()}
+    _kernel(rows, np.zeros(0, kernel.OUT), *shapes.values())
+
+
+def _types() -> dict[str, Any]:
+    from glandwise.case.numbers import DTYPES, Rules
+
+    return {name: DTYPES[name] for name in Rules._fields}
+
+
+__all__ = ["RuleNumbers", "measured", "warm"]

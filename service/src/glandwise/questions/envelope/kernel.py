@@ -1,0 +1,111 @@
+"""What machine code runs over a table of cases: every criterion, friction and wear of each row."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from glandwise.case.numbers import Rules
+from glandwise.physics import sizing
+from glandwise.physics.state import state_of
+from glandwise.physics.wear import wearing
+from glandwise.questions.envelope.criteria import (
+    contact_pressure_velocity,
+    contact_temperature,
+    lip_stress,
+    offset,
+    pressure,
+    pressure_velocity,
+    runout,
+    shaft_hardness,
+    shaft_roughness,
+    surface_speed,
+    temperature_high,
+    temperature_low,
+    vacuum,
+)
+from glandwise.questions.envelope.measure import Measure
+
+MEASURED = (
+    surface_speed,
+    pressure,
+    vacuum,
+    pressure_velocity,
+    contact_temperature,
+    contact_pressure_velocity,
+    lip_stress,
+    temperature_low,
+    temperature_high,
+    runout,
+    offset,
+    shaft_hardness,
+    shaft_roughness,
+)
+"""Criteria with numbers, in the order in which the kernel measures them."""
+IDS = tuple(module.__name__.rpartition(".")[2] for module in MEASURED)
+_WIDTH = (len(MEASURED),)
+OUT = np.dtype(
+    [
+        ("demand", "f8", _WIDTH),
+        ("capacity", "f8", _WIDTH),
+        ("utilization", "f8", _WIDTH),
+        ("which", "f8", _WIDTH),
+        ("torque", "f8"),
+        ("spring_load", "f8"),
+        ("wear_rate", "f8"),
+        ("life", "f8"),
+    ],
+    align=True,
+)
+"""What is known of a case: a column a criterion, then friction torque, load of the energizer, wear and life."""
+
+
+def put(row: Any, at: int, m: Measure) -> None:
+    """Write one measure."""
+    row.demand[at] = m.demand
+    row.capacity[at] = m.capacity
+    row.utilization[at] = m.utilization
+    row.which[at] = m.which
+
+
+def envelope(
+    cases: Any,
+    out: Any,
+    constants: Any,
+    flexible: Any,
+    energized: Any,
+    compounds: Any,
+    alloys: Any,
+    elastomers: Any,
+    fluids: Any,
+    shaft_materials: Any,
+    lip_forms: Any,
+    ratings: Any,
+) -> None:
+    """Fill in what the cases leave open and measure every criterion of every case."""
+    rules = Rules(
+        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
+    )
+    for i in range(len(cases)):
+        case, row = cases[i], out[i]
+        sizing.complete(case, rules)
+        state = state_of(case, rules)
+        put(row, 0, surface_speed.measure(case, rules, state))
+        put(row, 1, pressure.measure(case, rules, state))
+        put(row, 2, vacuum.measure(case, rules, state))
+        put(row, 3, pressure_velocity.measure(case, rules, state))
+        put(row, 4, contact_temperature.measure(case, rules, state))
+        put(row, 5, contact_pressure_velocity.measure(case, rules, state))
+        put(row, 6, lip_stress.measure(case, rules, state))
+        put(row, 7, temperature_low.measure(case, rules, state))
+        put(row, 8, temperature_high.measure(case, rules, state))
+        put(row, 9, runout.measure(case, rules, state))
+        put(row, 10, offset.measure(case, rules, state))
+        put(row, 11, shaft_hardness.measure(case, rules, state))
+        put(row, 12, shaft_roughness.measure(case, rules, state))
+        worn = wearing(case, rules, state)
+        row.torque = state.running.torque
+        row.spring_load = state.spring.line_load
+        row.wear_rate = worn.rate
+        row.life = worn.life

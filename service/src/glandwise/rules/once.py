@@ -1,0 +1,31 @@
+"""What is worked out once per rule set."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Generic, TypeVar
+
+from glandwise.rules.model import RuleSetData
+
+T = TypeVar("T")
+
+_KEPT = 64
+"""Rule sets whose results are kept; comparisons of rule sets make new ones without end."""
+
+
+class OncePerRuleSet(Generic[T]):
+    """A function of the rule set alone, called once for each and remembered."""
+
+    def __init__(self, function: Callable[[RuleSetData], T]) -> None:
+        self._function = function
+        # the rule set is held with its result: another one cannot take its place in memory
+        self._held: dict[int, tuple[RuleSetData, T]] = {}
+        self.__doc__ = function.__doc__
+
+    def __call__(self, data: RuleSetData) -> T:
+        held = self._held.get(id(data))
+        if held is None:
+            if len(self._held) >= _KEPT:
+                self._held.clear()
+            held = self._held[id(data)] = (data, self._function(data))
+        return held[1]
