@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
+
 from glandwise.case import record
 from glandwise.case.numbers import Rules, source_of, traced_compound
 from glandwise.case.ratings import numbers_of
@@ -127,7 +129,7 @@ def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple
         tuple(sorted(supplied(case))),
         tuple(item.pointer for item in case.assumed if item.pointer.startswith("/duty/shaft")),
         duty.motion.kind,
-        tuple(out["which"].tolist()),
+        tuple(np.ceil(out["which"]).tolist()),
         tuple((out["demand"] != out["demand"]).tolist()),
         tuple((out["utilization"] != out["utilization"]).tolist()),
     )

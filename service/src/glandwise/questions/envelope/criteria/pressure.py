@@ -12,7 +12,7 @@ from glandwise.case.choices import Family
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.ratings import rated
-from glandwise.questions.envelope.measure import Measure, rated_words, used
+from glandwise.questions.envelope.measure import Judged, Measure, rated_words, used
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules
@@ -22,8 +22,6 @@ if TYPE_CHECKING:
 DIMENSION = "gauge_pressure"
 RATED = "pressure"
 MISSING = ""
-words = rated_words
-DERATED = 1.0
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:
@@ -38,7 +36,7 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     U_p : -
         Use of the rated pressure.
     which : -
-        Whether heat lowers the rating.
+        Share of the rating that the heat leaves, 0 where it takes nothing.
     """
     p_rated = rated(rules.ratings[case.rating].pressure, case.peak_speed)
     p = greatest(case.pressure, 0.0)  # sealed pressure, none where it comes from the air side
@@ -48,6 +46,14 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
         S_rated = curve_at(strength, rules.constants[0].pressure_rating_temperature)
         f_hot = least(S_hot / S_rated, 1.0)  # strength that is left in the heat
         p_hot = p_rated * f_hot  # rated pressure in the heat
-        which = DERATED if f_hot < 1.0 else 0.0
+        which = f_hot if f_hot < 1.0 else 0.0
         return Measure(p, p_hot, used(p, p_hot), which)
     return Measure(p, p_rated, used(p, p_rated), 0.0)
+
+
+def words(found: Judged) -> str:
+    """Say how the pressure lies to the rated one."""
+    left = found.measure.which
+    if left == 0.0:
+        return rated_words(found)
+    return rated_words(found._replace(titles=(*found.titles, f"{100.0 * left:.0f} % of it left in the heat")))
