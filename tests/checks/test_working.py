@@ -70,6 +70,8 @@ OPERATIONS: dict[str, tuple[type[BaseModel], Callable[..., Any]]] = {
     "estimate_blank": (BlankRequest, blank.estimate),
 }
 """Operations with a working."""
+EXPLAINED = frozenset({"check_envelope", "select_design", "map_operation"})
+"""Operations whose working is the trace of the formulas that ran: see ``test_explained``."""
 TOLERANCE = 1e-9
 Steps = list[dict[str, Any]]
 
@@ -348,14 +350,13 @@ def answers() -> list[Answer]:
     """Every request that is not refused, answered with its working."""
     found = []
     for operation, name, request in requests():
+        if operation in EXPLAINED:
+            continue
         try:
             body, result = call(operation, request, working=True)
         except ValidationError:
             continue
         written = json.loads(orjson.dumps(result))
-        if operation == "select_design" and not written["ranked"]:
-            assert written["working"] is None
-            continue
         assert written["working"], (operation, name)
         found.append(Answer(operation, name, body.model_dump(mode="json"), written, written["working"]))
     return found
@@ -379,7 +380,7 @@ def test_every_step_follows_from_its_printed_inputs(answers: list[Answer]) -> No
             value = evaluated(step["equation"], step["inputs"])
             assert close(value, step["value"]), (answer[:2], value, step)
             count += 1
-    assert count > 30_000
+    assert count > 20_000
 
 
 def test_inputs_are_values_of_earlier_steps_or_points_of_a_table(answers: list[Answer]) -> None:
@@ -654,8 +655,8 @@ def test_working_ends_in_the_numbers_of_the_result(answers: list[Answer]) -> Non
             # results carry ten significant digits; an offset temperature scale costs one of them
             assert close(values[symbol], number, 2e-9), (answer[:2], symbol, values[symbol], number)
             compared[answer.operation] += 1
-    for operation in OPERATIONS:
-        least = {"select_design": 0, "map_operation": 2, "assess_spectrum": 50}.get(operation, 100)
+    for operation in OPERATIONS.keys() - EXPLAINED:
+        least = {"assess_spectrum": 50}.get(operation, 100)
         assert compared[operation] >= least, compared
 
 
@@ -705,13 +706,6 @@ def test_no_frequency_on_the_way_up_has_a_greater_stiffness_than_the_one_found(a
                 )
             tried += 1
     assert tried > 10
-
-
-def test_selection_shows_the_working_of_its_first_design() -> None:
-    request = example("select_design", "gearbox_input")
-    _, selected = call("select_design", request, working=True)
-    check = {"duty": request["duty"], "design": selected["ranked"][0]["design"]}
-    assert selected["working"] == call("check_envelope", check, working=True)[1]["working"]
 
 
 def test_phases_share_what_is_the_same_and_nothing_else() -> None:

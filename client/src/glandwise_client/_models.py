@@ -4561,6 +4561,9 @@ class Working(ResultModel):
     source: str
     """Where the equation comes from."""
 
+    because: str | None = None
+    """What decided between the branches of a formula, in symbols; null where there was nothing to decide."""
+
 
 class WorkingRange(ResultModel):
     """Band of deflection in which the load of a canted coil stays within a share of its middle."""

@@ -454,22 +454,16 @@ class _Relaxation(SimpleNamespace):
 
 
 def _traced_prony(record: Prony, path: str) -> _Relaxation:
-    source = source_of(path, record)
-
-    def number(value: float, symbol: str, unit: str, title: str) -> Any:
-        return leaf(value, Quantity(symbol, unit, title), source, record)
-
+    share = Quantity("g_inf", "-", "Share of the modulus that does not relax")
+    reference = Quantity("T_ref", "K", "Temperature to which the relaxation times refer")
+    energy = Quantity("H_a", "J/mol", "Activation energy of the relaxation times")
     return _Relaxation(
-        equilibrium=number(record.equilibrium, "g_inf", "-", "Share of the modulus that does not relax"),
+        equilibrium=leaf(record.equilibrium, share, source_of(path, record), record),
         shares=np.array(record.branches),
         times=np.array(record.times),
         n=len(record.times),
-        reference_temperature=number(
-            record.reference_temperature.si, "T_ref", "K", "Temperature to which the relaxation times refer"
-        ),
-        activation_energy=number(
-            record.activation_energy.si, "H_a", "J/mol", "Activation energy of the relaxation times"
-        ),
+        reference_temperature=_datum(reference, record.reference_temperature, f"{path}.reference_temperature"),
+        activation_energy=_datum(energy, record.activation_energy, f"{path}.activation_energy"),
     )
 
 

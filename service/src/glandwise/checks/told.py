@@ -24,6 +24,7 @@ from glandwise.numerics.trace import leaf, records, traced
 from glandwise.questions.envelope import explain
 from glandwise.questions.envelope.kernel import IDS
 from glandwise.questions.envelope.measure import Measure
+from glandwise.rules.model import RuleSetData, walk
 from glandwise.rules.once import OncePerRuleSet
 
 POINTERS: Mapping[str, str] = {
@@ -117,8 +118,32 @@ def explained(case: Case, duty: Duty, row: Any) -> dict[str, Measure]:
     return explain.explained(*leaves_of(case, duty, row))[1]
 
 
+def _chosen(case: Case) -> dict[int, Any]:
+    """Return the rules that chose a material which the request leaves open, by the records of that material."""
+    assumed = {item.pointer for item in case.assumed}
+    sizing, parts = case.data.sizing, list[tuple[Any, Any]]()
+    if case.alloy is not None and case.energizer == "garter":
+        parts.append((sizing.garter_alloy, case.alloy))
+    elif case.alloy is not None and "/design/energizer_alloy" in assumed:
+        parts.append((sizing.energizer_alloy, case.alloy))
+    if case.elastomer is not None and "/design/o_ring_elastomer" in assumed:
+        parts.append((sizing.o_ring_elastomer, case.elastomer))
+    return {id(record): usual for usual, part in parts for _, record in walk(part)}
+
+
+def _with_choices(found: tuple[Any, ...], chosen: Mapping[int, Any]) -> tuple[Any, ...]:
+    more = {id(usual): usual for record in found if (usual := chosen.get(id(record))) is not None}
+    return (*found, *more.values())
+
+
 _kept = OncePerRuleSet(lambda _: dict[Any, Mapping[str, tuple[Any, ...]]]())
 _MOST = 4096
+
+
+def forget(data: RuleSetData) -> None:
+    """Forget what is known of a rule set whose numbers have been changed in place."""
+    _kept.forget(data)
+    numbers_of.forget(data)
 
 
 def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple[Any, ...]]:
@@ -127,7 +152,7 @@ def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple
     key = (
         tuple(row[name].item() for name in record.NAMES),
         tuple(sorted(supplied(case))),
-        tuple(item.pointer for item in case.assumed if item.pointer.startswith("/duty/shaft")),
+        tuple(item.pointer for item in case.assumed),
         duty.motion.kind,
         tuple(np.ceil(out["which"]).tolist()),
         tuple((out["demand"] != out["demand"]).tolist()),
@@ -137,7 +162,8 @@ def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple
     found = None if own else kept.get(key)
     if found is None:
         measures = explained(case, duty, row)
-        found = {name: records(*explain.numbers(measures[name])) for name in IDS}
+        chosen = _chosen(case)
+        found = {name: _with_choices(records(*explain.numbers(measures[name])), chosen) for name in IDS}
         if not own:
             if len(kept) >= _MOST:
                 kept.clear()

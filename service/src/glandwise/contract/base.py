@@ -183,6 +183,8 @@ class Working(ResultModel):
     """SI unit of `value`; `1` for a plain number."""
     source: str
     """Where the equation comes from."""
+    because: str | None = None
+    """What decided between the branches of a formula, in symbols; null where there was nothing to decide."""
 
 
 class Remedy(ResultModel):

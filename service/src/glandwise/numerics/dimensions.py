@@ -79,7 +79,27 @@ def dimension(unit: str) -> Dimension:
     return found
 
 
-for _unit in ("m", "m²", "m³", "s", "1/s", "kg", "K", "N", "Pa", "J", "W", "N/m", "N/m²", "m/s", "W/K", "m²/s"):
+for _unit in (
+    "m",
+    "m²",
+    "m³",
+    "s",
+    "1/s",
+    "kg",
+    "K",
+    "N",
+    "Pa",
+    "J",
+    "W",
+    "N/m",
+    "N/m²",
+    "m/s",
+    "W/K",
+    "m²/s",
+    "Pa·s",
+    "kg/m",
+    "N·m",
+):
     dimension(_unit)
 
 

@@ -458,7 +458,7 @@ def _names(text: str) -> frozenset[str] | None:
 
 def _is_expression(text: str, symbols: set[str]) -> bool:
     names = _names(text)
-    return names is not None and names <= symbols | arithmetic.FUNCTIONS.keys() | {"pi"}
+    return names is not None and names <= symbols | arithmetic.FUNCTIONS.keys() | {"pi", "min", "max", "abs"}
 
 
 class Working:

@@ -15,11 +15,16 @@ def _title(step: Step, symbol: str) -> str:
 
 
 def written(*results: Any) -> list[dict[str, Any]]:
-    """Write the working of some traced results, inputs before what they give."""
+    """Write the working of some traced results, inputs before what they give.
+
+    A step that needs a number which is not known is left out, and with it all that would follow from it.
+    """
     working = Working(*results)
     steps = []
     for step in working.steps:
-        symbol = working.symbol(step)
+        symbol, inputs = working.symbol(step), working.inputs(step)
+        if not (math.isfinite(step.value) or inputs) or not all(map(math.isfinite, inputs.values())):
+            continue
         equation, source = working.equation(step), step.source
         if step.words and (said := working.words(step)) != equation:
             source = f"{source}; {said}" if source else said
@@ -28,7 +33,7 @@ def written(*results: Any) -> list[dict[str, Any]]:
                 "symbol": symbol,
                 "title": _title(step, symbol),
                 "equation": equation,
-                "inputs": working.inputs(step),
+                "inputs": inputs,
                 "value": step.value if math.isfinite(step.value) else None,
                 "unit": spelled(step.dim).replace("·", "."),
                 "source": source or "definition",

@@ -29,3 +29,7 @@ class OncePerRuleSet(Generic[T]):
                 self._held.clear()
             held = self._held[id(data)] = (data, self._function(data))
         return held[1]
+
+    def forget(self, data: RuleSetData) -> None:
+        """Forget what was worked out for a rule set whose numbers have been changed in place."""
+        self._held.pop(id(data), None)
