@@ -1061,9 +1061,15 @@ def _top(trail: Trail) -> str:
 
 def _contact_temperature(trail: Trail, m: Any) -> None:
     case, sheet = trail.case, trail.sheet
-    state = case.running
-    if case.friction is None or state is None:
+    if case.friction is None:
         return
+    state = running.run(
+        case,
+        running.surroundings(case),
+        case.friction.si,
+        case.data.running.nominal_time.si,
+        num.maximum(case.pressure, 0.0),
+    )
     mu = sheet.rule("mu", "Friction coefficient", case.friction, "1", f"{trail.compound}.friction.{case.lubrication}")
     time = sheet.rule(
         "t_run", "Time under load, after running in", case.data.running.nominal_time, "s", "running.nominal_time"
