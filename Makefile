@@ -18,6 +18,7 @@ $(STAMP): tests/dev.lock service/pyproject.toml client/pyproject.toml
 	test -x $(PY) || $(PYTHON) -m venv $(VENV)
 	$(PY) -m pip install --quiet --disable-pip-version-check --require-hashes -r tests/dev.lock
 	$(PY) -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e service -e client
+	$(PY) -c 'from glandwise.questions.warm import warm; warm()'
 	touch $@
 
 demo: setup ## Start the service on loopback, run three checks of an invented enquiry through the client, stop

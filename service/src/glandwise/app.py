@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
@@ -19,6 +20,7 @@ from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.middleware import Front
 from glandwise.checks.engine import Engine
+from glandwise.questions.warm import warm
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
 
@@ -32,6 +34,7 @@ async def _handle_parameters(request: Request, error: Exception) -> Response:
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    await asyncio.to_thread(warm)
     app.state.desk.open()
     yield
     for lane in app.state.lanes:

@@ -26,6 +26,7 @@ from weakref import WeakSet
 
 from glandwise.api.problems import ProblemError
 from glandwise.checks.engine import Engine
+from glandwise.questions.warm import warm
 
 log = logging.getLogger("glandwise")
 T = TypeVar("T")
@@ -63,6 +64,7 @@ def _serve(pipe: Connection) -> None:
     try:
         pipe.send(None)
         _held[:] = [pickle.loads(pipe.recv_bytes())]  # noqa: S301 - our own, from the process that started this one
+        warm()
         pipe.send(None)
         while True:
             function, arguments = pipe.recv()

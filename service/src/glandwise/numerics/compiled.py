@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import logging
 import os
+import shutil
+import stat
 import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -23,22 +26,39 @@ _log = logging.getLogger(__name__)
 def cache_folder() -> Path:
     """Return the folder for machine code: ``GLANDWISE_CACHE``, else the user's cache, else a temporary one.
 
-    A folder that cannot be written would fail only once a kernel is compiled, so it is tried here.
+    A folder that cannot be written would fail only once a kernel is compiled, so it is tried here. What such a folder
+    holds, as in an image whose root is read-only, is copied to the temporary one and need not be compiled again.
     """
     stated = os.environ.get("GLANDWISE_CACHE")
     usual = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "glandwise"
-    wanted = Path(stated) if stated else usual
-    folder = wanted / sources.digest()[:16]
+    wanted = (Path(stated) if stated else usual) / sources.digest()[:16]
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=folder):
-            return folder
+        wanted.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=wanted):
+            return wanted
     except OSError:
-        temporary = Path(tempfile.gettempdir()) / f"glandwise-{os.getuid() if hasattr(os, 'getuid') else 0}"
-        _log.warning("the cache of machine code cannot be kept in %s; it is kept in a temporary folder", wanted)
-        folder = temporary / sources.digest()[:16]
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        own = _own_folder()
+        folder = own / wanted.name
+        if not folder.exists() and wanted.is_dir():
+            with tempfile.TemporaryDirectory(dir=own) as beside:
+                copy = Path(shutil.copytree(wanted, Path(beside) / "copy"))
+                with suppress(OSError):  # another process was first
+                    copy.rename(folder)
+        elif not folder.exists():
+            _log.warning("machine code cannot be kept in %s; it is kept in a temporary folder", wanted.parent)
+        folder.mkdir(exist_ok=True)
         return folder
+
+
+def _own_folder() -> Path:
+    """Return a temporary folder that nobody else can have put machine code into."""
+    user = os.getuid() if hasattr(os, "getuid") else 0
+    own = Path(tempfile.gettempdir()) / f"glandwise-{user}"
+    own.mkdir(mode=0o700, exist_ok=True)
+    about = own.lstat()
+    if stat.S_ISDIR(about.st_mode) and about.st_uid == user and not about.st_mode & 0o022:
+        return own
+    return Path(tempfile.mkdtemp(prefix="glandwise-"))
 
 
 # before the compiler is imported: it reads these once. Code for any processor of the kind serves in an image built elsewhere

@@ -40,10 +40,11 @@ def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> 
 
 
 def warm() -> None:
-    """Compile, or read from disk, all that a request may need."""
+    """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     rows = record.table(0)
     shapes = {name: np.zeros(1, dtype) for name, dtype in _types().items()}
     _kernel(rows, np.zeros(0, kernel.OUT), *shapes.values())
+    _kernel.disable_compile()
 
 
 def _types() -> dict[str, Any]:

@@ -1,0 +1,14 @@
+"""Machine code made ready before a request needs it: compiled once, read from disk ever after."""
+
+from __future__ import annotations
+
+from glandwise.questions.envelope import judge
+
+KERNELS = (judge,)
+"""Modules whose ``warm`` makes their machine code ready."""
+
+
+def warm() -> None:
+    """Have all machine code ready; from then on nothing is compiled within a request."""
+    for module in KERNELS:
+        module.warm()
