@@ -11,21 +11,12 @@ from matplotlib.patches import Patch, PathPatch
 from matplotlib.path import Path
 
 from glandwise.api.render import plot
+from glandwise.questions.envelope.kernel import IDS, MEASURED
 
 # Fill, line and hatch of each criterion where it fails. Neighbours on usual maps differ in lightness as well as in hue,
 # and by their hatch, so that they stay apart in grey and for every kind of colour vision.
 ZONES: Mapping[str, tuple[str, str, str]] = {
-    "surface_speed": ("#f4d7a8", "#a86400", ""),
-    "pressure": ("#a9c6e3", "#1f4f82", ""),
-    "pressure_velocity": ("#d9b3bd", "#8c2f4b", "///"),
-    "contact_temperature": ("#f2b8a0", "#b23a12", "\\\\\\"),
-    "contact_pressure_velocity": ("#c9bfe0", "#57408f", "xx"),
-    "lip_stress": ("#b9d8cf", "#1c6b57", "++"),
-    "vacuum": ("#cfe3ee", "#2f7595", "||"),
-    "temperature_low": ("#d3dcf0", "#3d5a9e", "--"),
-    "temperature_high": ("#f6cfc6", "#98341f", "---"),
-    "runout": ("#dcdcae", "#6d6c14", "|||"),
-    "offset": ("#e6d2c0", "#7c5330", "-|"),
+    name: module.ZONE for name, module in zip(IDS, MEASURED, strict=True) if module.ZONE is not None
 }
 OTHER = ("#d5d8dc", "#4a5159", "")
 CAUTION = "#b07a00"

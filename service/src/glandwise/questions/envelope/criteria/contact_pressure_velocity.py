@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 DIMENSION = "pressure_velocity"
 RATED = ""
 MISSING = ""
+ZONE = ("#c9bfe0", "#57408f", "xx")
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 DIMENSION = "temperature"
 RATED = ""
 MISSING = "No balance of frictional heat was found, or the friction is not known."
+ZONE = ("#f2b8a0", "#b23a12", "\\\\\\")
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 DIMENSION = "stress"
 RATED = ""
 MISSING = ""
+ZONE = ("#b9d8cf", "#1c6b57", "++")
 ENERGIZED = 1.0
 
 

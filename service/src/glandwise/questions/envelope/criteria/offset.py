@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 DIMENSION = "length"
 RATED = "offset"
 MISSING = "The shaft-to-bore offset is not stated."
+ZONE = ("#e6d2c0", "#7c5330", "-|")
 FOLLOWED = 1.0
 
 

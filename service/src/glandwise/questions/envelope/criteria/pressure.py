@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 DIMENSION = "gauge_pressure"
 RATED = "pressure"
 MISSING = ""
+ZONE = ("#a9c6e3", "#1f4f82", "")
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 DIMENSION = "pressure_velocity"
 RATED = "pressure_velocity"
 MISSING = ""
+ZONE = ("#d9b3bd", "#8c2f4b", "///")
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 DIMENSION = "length"
 RATED = "runout"
 MISSING = "The runout of the shaft is not stated."
+ZONE = ("#dcdcae", "#6d6c14", "|||")
 RECOVERY, INERTIA, CAP = 1.0, 2.0, 3.0
 GOVERNS = {RECOVERY: "the recovery of the lip", INERTIA: "the inertia of the lip", CAP: "the rated cap"}
 

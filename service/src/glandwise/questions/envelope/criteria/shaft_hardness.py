@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 DIMENSION = "hardness_hrc"
 RATED = ""
 MISSING = "The hardness of the shaft is not stated."
+ZONE = None
 _ENOUGH = {"pass": "enough", "caution": "barely enough", "fail": "not enough"}
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 DIMENSION = "roughness"
 RATED = ""
 MISSING = "The roughness of the shaft is not stated."
+ZONE = None
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:

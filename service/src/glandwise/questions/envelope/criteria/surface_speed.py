@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 DIMENSION = "surface_speed"
 RATED = "surface_speed"
 MISSING = ""
+ZONE = ("#f4d7a8", "#a86400", "")
 words = rated_words
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 DIMENSION = "temperature"
 RATED = ""
 MISSING = ""
+ZONE = ("#f6cfc6", "#98341f", "---")
 PARTS = ("compound", "energizer alloy", "O-ring")
 
 

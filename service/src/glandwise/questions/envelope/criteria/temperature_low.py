@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 DIMENSION = "temperature"
 RATED = ""
 MISSING = ""
+ZONE = ("#d3dcf0", "#3d5a9e", "--")
 PARTS = ("compound", "energizer alloy", "O-ring")
 
 

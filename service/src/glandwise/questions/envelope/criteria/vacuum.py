@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 DIMENSION = "gauge_pressure"
 RATED = "vacuum"
 MISSING = ""
+ZONE = ("#cfe3ee", "#2f7595", "||")
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:
