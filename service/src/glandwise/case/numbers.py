@@ -400,11 +400,8 @@ class Rated(NamedTuple):
 
     limit: Capacity | None
     factors: tuple[Capacity, ...]
-
-    @property
-    def titles(self) -> tuple[str, ...]:
-        """What the capacity is rated for, in words."""
-        return () if self.limit is None else tuple(entry.title for entry in (self.limit, *self.factors))
+    titles: tuple[str, ...]
+    """What the capacity is rated for, in words."""
 
 
 def rating_row(rated: Mapping[str, Rated]) -> Any:
@@ -526,7 +523,7 @@ def traced_rating(rated: Mapping[str, Rated], path: Mapping[int, str], units: Ma
     """Return the ratings of one design as leaves; ``path`` gives the place of an entry by its identity."""
     found: dict[str, Any] = {}
     for name in RATED:
-        limit, factors = rated[name]
+        limit, factors, _ = rated[name]
         unit = units[name]
         curve: Any = SimpleNamespace(n=0)
         value: Any = leaf(np.nan, Quantity("rated", unit, "Rated capacity"), "the rule set has none")

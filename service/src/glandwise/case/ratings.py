@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.case.numbers import RATED, Rated, Rules, leaves, packed, rating_row
+from glandwise.rules.features import most_special
 from glandwise.rules.model import Capacity, RuleSetData
 from glandwise.rules.once import OncePerRuleSet
 
@@ -25,9 +26,11 @@ def found(data: RuleSetData, features: Features) -> dict[str, Rated]:
             for name, entry in data.designs.capacities.items()
             if entry.criterion == criterion and all(features.get(key) == value for key, value in entry.when.items())
         }
-        limits = [entry for entry in matching.values() if entry.factor is None]
-        limit = max(limits, key=lambda entry: len(entry.when), default=None)
-        result[criterion] = Rated(limit, tuple(entry for entry in matching.values() if entry.factor is not None))
+        name = most_special({name: entry.when for name, entry in matching.items() if entry.factor is None})
+        limit = None if name is None else matching[name]
+        factors = tuple(entry for entry in matching.values() if entry.factor is not None)
+        titles = () if limit is None else tuple(entry.title for entry in (limit, *factors))
+        result[criterion] = Rated(limit, factors, titles)
     return result
 
 

@@ -88,9 +88,6 @@ DIMENSION: Mapping[str, str] = {name: module.DIMENSION for name, module in CRITE
 """Dimension of each numeric criterion."""
 
 
-_PARTS = ("demand", "capacity", "utilization", "which")
-
-
 class Judged(NamedTuple):
     """A case through machine code."""
 
@@ -107,10 +104,10 @@ def measured(case: Case) -> Judged:
     rows, compounds = row_of(case)
     out = judge_rows(case.data, rows, compounds)[0]
     rated = numbers_of(case.data).rated(int(rows[0]["rating"]))
+    columns = (out[part].tolist() for part in ("demand", "capacity", "utilization", "which"))
     found = {}
-    for at, (name, module) in enumerate(CRITERIA.items()):
+    for (name, module), demand, capacity, used, which in zip(CRITERIA.items(), *columns, strict=True):
         titles = rated[module.RATED].titles if module.RATED else ()
-        demand, capacity, used, which = (float(out[part][at]) for part in _PARTS)
         found[name] = Measure(module.DIMENSION, demand, capacity, used, Limit(capacity, titles, ()), which)
     return Judged(rows[0], out, found)
 
@@ -296,6 +293,7 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
     found: dict[str, Finding] = {}
     rules = case.data.criteria
     judged = measured(case)
+    rests_on = _RestsOn(case, duty, judged)
     outside = lip.OUTSIDE if judged.out["spring_load"] != judged.out["spring_load"] else ""
     for name, m in judged.measures.items():
         rule = rules.get(name)
@@ -305,7 +303,7 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
         reason = _reason(name, m, status, units)
         if status == "not_evaluated" and name in _BY_ENERGIZER and outside:
             reason = outside
-        found[name] = Finding(name, status, m, reason, partial(_records, case, duty, judged, name))
+        found[name] = Finding(name, status, m, reason, partial(rests_on.of, name))
     for finding in (
         _compatibility(case, units),
         _food(case, duty.food_contact),
@@ -317,8 +315,20 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
     return [found[name] for name in rules if name in found]
 
 
-def _records(case: Case, duty: Duty, judged: Judged, name: str) -> tuple[Any, ...]:
-    return told.records_of(case, duty, judged.row, judged.out)[name]
+class _RestsOn:
+    """What the criteria of a case rest on, looked up once and only if it is asked for."""
+
+    __slots__ = ("_case", "_duty", "_found", "_judged")
+
+    def __init__(self, case: Case, duty: Duty, judged: Judged) -> None:
+        self._case, self._duty, self._judged = case, duty, judged
+        self._found: Mapping[str, tuple[Any, ...]] | None = None
+
+    def of(self, name: str) -> tuple[Any, ...]:
+        """Records of one criterion."""
+        if self._found is None:
+            self._found = told.records_of(self._case, self._duty, self._judged.row, self._judged.out)
+        return self._found[name]
 
 
 def governing(findings: list[Finding]) -> Finding:

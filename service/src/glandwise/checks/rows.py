@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from glandwise.case import record
 from glandwise.case.choices import Energizer as EnergizerKind
 from glandwise.case.choices import Family, LipForm, SecondLip
@@ -67,30 +69,39 @@ def features_code(features: Mapping[str, Any]) -> tuple[int, int, int, int, int]
     )
 
 
+_GIVEN = (*ROW_NUMBERS, "lip_thickness", "lip_length", "interference", "contact_width")
+_PLACE = {name: at for at, name in enumerate(record.FIELDS)}
+_NUMBERS_AT = tuple(_PLACE[name] for name in _GIVEN)
+_EMPTY: tuple[Any, ...] = record.table(1)[0].item()
+
+
 def row_of(case: Case) -> Any:
     """Return a single case as a table of one row, and its compound where the caller has given properties of it."""
-    data = case.data
-    numbers = numbers_of(data)
-    rows = record.table(1)
-    row = rows[0]
-    for name in (*ROW_NUMBERS, "lip_thickness", "lip_length", "interference", "contact_width"):
-        row[name] = getattr(case, name)
-    features = case.features
-    row["family"], row["energizer"], row["second_lip"], row["lip_form"], row["reinforcing_band"] = features_code(
-        features
-    )
-    row["lubrication"] = LUBRICATIONS.index(case.lubrication)
+    data, features = case.data, case.features
+    values = list(_EMPTY)
+    for at, name in zip(_NUMBERS_AT, _GIVEN, strict=True):
+        values[at] = getattr(case, name)
     for part, name in ROW_DIMENSIONS.get(case.energizer or "", {}).items():
-        row[name] = case.dimensions[part]
+        values[_PLACE[name]] = case.dimensions[part]
     codes = codes_of(data)
-    row["fluid"] = codes[id(case.fluid)]
-    row["alloy"] = -1 if case.alloy is None else codes[id(case.alloy)]
-    row["elastomer"] = -1 if case.elastomer is None else codes[id(case.elastomer)]
-    row["shaft_material"] = -1 if case.shaft_material is None else codes[id(case.shaft_material)]
-    row["rating"] = numbers.rating(features)
     own = codes.get(id(case.compound))
-    row["compound"] = 0 if own is None else own
-    return rows, (compound_row(case.compound) if own is None else None)
+    family, energizer, second_lip, lip_form, band = features_code(features)
+    for name, code in (
+        ("family", family),
+        ("energizer", energizer),
+        ("lubrication", LUBRICATIONS.index(case.lubrication)),
+        ("second_lip", second_lip),
+        ("lip_form", lip_form),
+        ("reinforcing_band", band),
+        ("compound", 0 if own is None else own),
+        ("fluid", codes[id(case.fluid)]),
+        ("alloy", -1 if case.alloy is None else codes[id(case.alloy)]),
+        ("elastomer", -1 if case.elastomer is None else codes[id(case.elastomer)]),
+        ("shaft_material", -1 if case.shaft_material is None else codes[id(case.shaft_material)]),
+        ("rating", numbers_of(data).rating(features)),
+    ):
+        values[_PLACE[name]] = code
+    return np.array([tuple(values)], record.DTYPE), (compound_row(case.compound) if own is None else None)
 
 
 @OncePerRuleSet

@@ -17,6 +17,7 @@ from glandwise.case import record
 from glandwise.case.numbers import Rules, source_of, traced_compound
 from glandwise.case.ratings import numbers_of
 from glandwise.checks.case import Case
+from glandwise.checks.rows import codes_of
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.formulas import kinematics
 from glandwise.numerics.docstring import Quantity
@@ -82,7 +83,7 @@ def leaves_of(case: Case, duty: Duty, row: Any) -> tuple[SimpleNamespace, Rules]
         found.hardness = leaf(datum.si, record.FIELDS["hardness"], source, datum)
     _add_motion(found, duty)
     rules = numbers_of(case.data).leaves
-    if case.compound not in case.data.compounds.values():
+    if id(case.compound) not in codes_of(case.data):
         rules = rules._replace(compounds=_Only(traced_compound(case.compound, "of the request")))
     return found, rules
 
@@ -148,15 +149,14 @@ def forget(data: RuleSetData) -> None:
 
 def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple[Any, ...]]:
     """Return the records that every criterion of a judged case rests on; ``out`` is what machine code found."""
-    own = case.compound not in case.data.compounds.values()
+    own = id(case.compound) not in codes_of(case.data)
     key = (
-        tuple(row[name].item() for name in record.NAMES),
-        tuple(sorted(supplied(case))),
-        tuple(item.pointer for item in case.assumed),
+        row.item()[len(record.NUMBERS) :],
+        tuple([item.pointer for item in case.assumed]),
         duty.motion.kind,
-        tuple(np.ceil(out["which"]).tolist()),
-        tuple((out["demand"] != out["demand"]).tolist()),
-        tuple((out["utilization"] != out["utilization"]).tolist()),
+        np.ceil(out["which"]).tobytes(),
+        np.isnan(out["demand"]).tobytes(),
+        np.isnan(out["utilization"]).tobytes(),
     )
     kept = _kept(case.data)
     found = None if own else kept.get(key)
