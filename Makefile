@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo serve test test-fast lint openapi client-models rules tables units bench bench-corpus mutation lock clean
+.PHONY: help setup demo serve test test-fast lint openapi client-models rules tables units bench bench-corpus bench-memory mutation lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -58,6 +58,9 @@ units: setup ## Derive the unit factors again from pint
 
 bench: setup ## Print throughput as a ratio of an empty endpoint, shares of the work, start-up time
 	$(PY) -m tests.benchmarks
+
+bench-memory: setup ## Print the memory of the service under a half hostile load (REQUESTS=100000)
+	$(PY) -m tests.benchmarks.memory $(if $(REQUESTS),--requests $(REQUESTS))
 
 bench-corpus: setup ## Print cases per second and peak memory of a rule comparison over a corpus (CASES=1000000)
 	$(PY) -m tests.benchmarks.corpus $(if $(CASES),--cases $(CASES))
