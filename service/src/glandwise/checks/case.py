@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from typing import Any, NamedTuple
 
 from glandwise.checks.engine import Trace, known
@@ -193,10 +192,17 @@ class _CapacityTable:
         self.entries: dict[str, dict[str, Capacity]] = {}
         for name, entry in data.designs.capacities.items():
             self.entries.setdefault(entry.criterion, {})[name] = entry
+        # not a cache of the class, which would hold the rule sets of requests long past
+        self._found: dict[tuple[tuple[str, Any], ...], Mapping[str, Rating]] = {}
 
-    @lru_cache(maxsize=4096)  # noqa: B019 - lives as long as the rule set it belongs to
     def find(self, features: tuple[tuple[str, Any], ...]) -> Mapping[str, Rating]:
         """Return the ratings by criterion: the most specific matching limit and all matching factors."""
+        found = self._found.get(features)
+        if found is None:
+            found = self._found[features] = self._find(features)
+        return found
+
+    def _find(self, features: tuple[tuple[str, Any], ...]) -> Mapping[str, Rating]:
         have = dict(features)
         ratings: dict[str, Rating] = {}
         for criterion in CAPACITY_DIMENSION:

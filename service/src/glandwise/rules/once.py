@@ -9,8 +9,8 @@ from glandwise.rules.model import RuleSetData
 
 T = TypeVar("T")
 
-_KEPT = 64
-"""Rule sets whose results are kept; comparisons of rule sets make new ones without end."""
+_KEPT = 16
+"""Rule sets whose results are kept, the newest: comparisons of rule sets make new ones without end, a megabyte each."""
 
 
 class OncePerRuleSet(Generic[T]):
@@ -25,8 +25,8 @@ class OncePerRuleSet(Generic[T]):
     def __call__(self, data: RuleSetData) -> T:
         held = self._held.get(id(data))
         if held is None:
-            if len(self._held) >= _KEPT:
-                self._held.clear()
+            while len(self._held) >= _KEPT:
+                self._held.pop(next(iter(self._held)), None)
             held = self._held[id(data)] = (data, self._function(data))
         return held[1]
 
