@@ -85,8 +85,12 @@ def microseconds(function: Callable[[], Any], count: int = 300) -> float:
     return statistics.median(times) * 1e6
 
 
-def http() -> None:
-    """Print the throughput of single checks against the empty endpoint."""
+TABLE: list[tuple[str, float, str]] = []
+"""What was measured against an empty request of the same run: what, ratio, aim."""
+
+
+def http() -> float:
+    """Print the throughput of single checks against the empty endpoint; return the seconds of an empty request."""
     checks = [request_bytes("/v1/envelope-checks", orjson.dumps(enquiry(index))) for index in range(DISTINCT)]
     empty = [request_bytes("/empty", b"{}")]
     rows = []
@@ -105,6 +109,8 @@ def http() -> None:
         f"  envelope check          {middle[1]:8.0f} /s   p99 {middle[4]:.1f} ms   failures {sum(row[5] for row in rows)}"
     )
     print(f"  ratio                   {middle[2]:8.2f}      by round {', '.join(f'{row[2]:.2f}' for row in rows)}")
+    TABLE.append(("single envelope check over HTTP, full answer: rate over rate of empty", middle[2], "0.6"))
+    return 1.0 / middle[0]
 
 
 def lines() -> None:
@@ -129,9 +135,10 @@ def lines() -> None:
             rates.append((batch, count / 4 / (time.perf_counter() - start)))
     a, b = (statistics.median(column) for column in zip(*rates, strict=True))
     print(f"\nbatch of {count} lines: {a:.0f} checks/s; one by one on one connection: {b:.0f} /s; ratio {a / b:.1f}")
+    TABLE.append(("NDJSON batch of 4,000 checks: rate over one by one on one connection", a / b, "8"))
 
 
-def columns() -> None:
+def columns(empty: float) -> None:
     """Print the rate of a table of cases sent as an Arrow stream."""
     import httpx2
     import pyarrow as pa
@@ -151,7 +158,9 @@ def columns() -> None:
             start = time.perf_counter()
             client.post("/v1/envelope-checks", content=content, headers=headers).raise_for_status()
             rates.append(len(table) / (time.perf_counter() - start))
-    print(f"table of {len(table)} rows as an Arrow stream: {statistics.median(rates[1:]):,.0f} checks/s")
+    rate = statistics.median(rates[1:])
+    print(f"table of {len(table)} rows as an Arrow stream: {rate:,.0f} checks/s")
+    TABLE.append(("Arrow table over HTTP: rows per second over empty requests per second", rate * empty, "80"))
 
 
 def shares() -> None:
@@ -188,21 +197,31 @@ def shares() -> None:
         print(f"  {name:20} {value:7.1f} us  {100.0 * value / total:5.1f} %")
 
 
-def long_work() -> None:
+def long_work(empty: float) -> None:
     """Print the time of a selection and the rate of the vectorised core."""
     import numpy as np
     from glandwise.app import create_app
     from glandwise.checks import batch, selection
+    from glandwise.checks import enquiry as enquiries
     from glandwise.checks.case import build
+    from glandwise.contract.enquiry import EnquiryRequest
     from glandwise.contract.envelope import EnvelopeCheckRequest
     from glandwise.contract.selection import SelectionRequest
 
     engine = create_app().state.engine
     request = SelectionRequest.model_validate({"duty": enquiry(120)["duty"]})
     evaluated = selection.select(request, engine)["counts"]["evaluated"]
-    print(
-        f"\nselection among {evaluated} designs, in process: p50 {microseconds(lambda: selection.select(request, engine), 15) / 1e3:.0f} ms"
-    )
+    middle = microseconds(lambda: selection.select(request, engine), 15) / 1e6
+    print(f"\nselection among {evaluated} designs, in process: p50 {middle * 1e3:.0f} ms")
+    TABLE.append((f"selection of {evaluated:,} designs in process: time over time of empty", middle / empty, "40"))
+    whole = EnquiryRequest.model_validate({"duty": enquiry(120)["duty"]})
+    enquiries.answer(whole, engine)
+    start = time.process_time()
+    for _ in range(15):
+        enquiries.answer(whole, engine)
+    spent = (time.process_time() - start) / 15
+    print(f"whole enquiry, in process: {spent * 1e3:.0f} ms of processor")
+    TABLE.append(("whole enquiry in process: processor time over time of empty", spent / empty, "60"))
     many = [EnvelopeCheckRequest.model_validate(enquiry(index)) for index in range(DISTINCT)]
     rules = engine.rules(many[0])
     cases = [build(item.duty, item.design, rules) for item in many]
@@ -213,25 +232,119 @@ def long_work() -> None:
     print(f"batch of {len(big)} envelope checks, one core: {len(big) / seconds:,.0f} checks/s")
 
 
+def comparison(empty: float) -> None:
+    """Print the rate of a comparison of two rule sets, seven values changed, all criteria and causes."""
+    from glandwise.app import create_app
+    from glandwise.checks import comparison as compare
+    from glandwise.contract.comparison import RuleSetComparisonRequest
+    from glandwise.rules.model import walk
+
+    engine = create_app().state.engine
+    compound = "compounds.ptfe_carbon_graphite_25"
+    changed = (
+        f"{compound}.friction.lubricated", f"{compound}.thermal_conductivity", "running.nominal_time",
+        "running.shaft_length_ratio", "designs.capacities.pressure_flexible_lip.limit",
+        "designs.capacities.surface_speed_flexible_lip.limit", "sizing.flexible_lip.band_length_share",
+    )  # fmt: skip
+    tree = engine.store.get("baseline")
+    assert tree is not None
+    held = dict(walk(tree.newest().data))
+    patch: dict[str, Any] = {}
+    for path in changed:
+        *way, last = path.split(".")
+        target = patch
+        for part in way:
+            target = target.setdefault(part, {})
+        record = held[path]
+        target[last] = {
+            "value": record.value * 0.97, "unit": record.unit, "source": "house-estimate",
+            "evidence": "house_estimate", "valid_from": "2026-06-01",
+        }  # fmt: skip
+    cases = [{"case_id": str(index), **enquiry(index)} for index in range(DISTINCT)]
+    sets = {"base": {"kind": "name", "name": "baseline"}, "candidate": {"kind": "patch", "patch": patch}}
+    request = RuleSetComparisonRequest.model_validate({**sets, "cases": cases})
+    compare.compare_sets(request, engine)
+    start = time.process_time()
+    compare.compare_sets(request, engine)
+    rate = DISTINCT / (time.process_time() - start)
+    print(f"\ncomparison of rule sets, {len(changed)} values changed: {rate:,.0f} cases per second of processor")
+    TABLE.append(
+        ("comparison, seven changed values: cases per processor second over empty per second", rate * empty, "20")
+    )
+
+
+def beside() -> None:
+    """Print how long single checks take while a batch and a selection are under way."""
+    import threading
+
+    import httpx2
+
+    checks = [request_bytes("/v1/envelope-checks", orjson.dumps(enquiry(index))) for index in range(DISTINCT)]
+    batch = b"\n".join(orjson.dumps(enquiry(index % DISTINCT)) for index in range(4000))
+    selection = {"duty": enquiry(120)["duty"]}
+    ratios = []
+    with server() as port:
+        load(port, checks, 1.0, 1)
+        for _ in range(3):
+            idle = load(port, checks, SECONDS, 1).percentile(0.99)
+            over = threading.Event()
+
+            def busy(path: str, content: bytes, kind: str, over: threading.Event = over) -> None:
+                with httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=120.0) as client:
+                    while not over.is_set():
+                        client.post(path, content=content, headers={"content-type": kind})
+
+            others = [
+                threading.Thread(target=busy, args=("/v1/envelope-checks", batch, "application/x-ndjson")),
+                threading.Thread(target=busy, args=("/v1/selections", orjson.dumps(selection), "application/json")),
+            ]
+            for other in others:
+                other.start()
+            ratios.append(load(port, checks, SECONDS, 1).percentile(0.99) / idle)
+            over.set()
+            for other in others:
+                other.join()
+    print(f"\np99 of single checks beside a batch and a selection over idle: {statistics.median(ratios):.1f}")
+    TABLE.append(("p99 of single checks beside a batch and a selection over idle", statistics.median(ratios), "3"))
+
+
 def start_up() -> None:
-    """Print the seconds from starting the process to the application being built."""
-    times = []
-    code = "import glandwise.asgi"
-    for _ in range(5):
-        start = time.perf_counter()
-        subprocess.run([sys.executable, "-c", code], check=True, cwd=ROOT, env=os.environ)
-        times.append(time.perf_counter() - start)
-    print(f"\nstart-up to a built application: {statistics.median(times):.2f} s (median of 5)")
+    """Print the seconds from starting the process to being ready, and those of importing the libraries alone."""
+    ready = (
+        "import asyncio, glandwise.asgi as a\n"
+        "async def up():\n"
+        "    async with a.app.router.lifespan_context(a.app): pass\n"
+        "asyncio.run(up())"
+    )
+    alone = "import fastapi, pydantic, numpy, numba"
+    found = {}
+    for name, code in (("ready", ready), ("libraries", alone)):
+        times = []
+        for _ in range(6):
+            start = time.perf_counter()
+            subprocess.run([sys.executable, "-c", code], check=True, cwd=ROOT, env=os.environ)
+            times.append(time.perf_counter() - start)
+        found[name] = statistics.median(times[1:])
+    print(f"\nstart to ready: {found['ready']:.2f} s; importing the libraries alone: {found['libraries']:.2f} s")
+    TABLE.append(
+        ("start to ready, caches warm, over importing the libraries alone", found["ready"] / found["libraries"], "1.5")
+    )
 
 
 def main() -> None:
     """Run every part."""
-    http()
+    empty = http()
     lines()
-    columns()
+    columns(empty)
     shares()
-    long_work()
+    long_work(empty)
+    comparison(empty)
+    beside()
     start_up()
+    print(f"\nan empty request: {empty * 1e6:.0f} us\n")
+    print("| what | measured | aim |\n|---|---|---|")
+    for what, value, aim in TABLE:
+        print(f"| {what} | {value:.3g} | {aim} |")
 
 
 if __name__ == "__main__":
