@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-import os
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,7 +15,7 @@ from glandwise.numerics import arithmetic, sources
 from glandwise.numerics.compiled import compiled
 from glandwise.numerics.dimensions import PLAIN, dimension, over, spelled, times
 from glandwise.numerics.docstring import Quantity, declared
-from glandwise.numerics.trace import Traced, Working, calm, leaf, records, traced
+from glandwise.numerics.trace import Traced, Working, calm, labelled, leaf, records, traced
 
 from tests.formulas.support import relaxation
 
@@ -165,29 +165,30 @@ def test_words_speak_of_arguments_by_their_symbols() -> None:
 
 def test_two_calls_are_told_apart_by_the_names_of_what_they_gave() -> None:
     lip = traced(following.held_lip)
-    given_lip = [given(1.0, q.symbol, q.unit) for q in declared(following.held_lip).given.values()]
     series = relaxation(0.6, [0.4], [10.0]).told
-    lips = [lip(*given_lip, series), lip(*given_lip, series)]
-    limit = traced(following.followed_runout)(*lips, given(1.0, "omega", "rad/s"), given(0.0, "a", "m"), True, series)
-    working = Working(limit)
-    assert {"Z", "Z_hot", "k_re", "k_re_hot"} <= {working.symbol(step) for step in working.steps}
+
+    def held(value: float) -> following.HeldLip:
+        return lip(*(given(value, q.symbol, q.unit) for q in declared(following.held_lip).given.values()), series)
+
+    def symbols(cold: float, hot: float) -> set[str]:
+        lips = held(cold), held(hot)
+        limit = traced(following.followed_runout)(
+            *lips, given(1.0, "omega", "rad/s"), given(0.0, "a", "m"), True, series
+        )
+        working = Working(limit)
+        return {working.symbol(step) for step in working.steps}
+
+    assert {"Z_cold", "Z_hot", "k_re_cold", "k_re_hot"} <= symbols(1.0, 1.1)
+    # what was worked out twice the same way is one step
+    assert symbols(1.0, 1.0).isdisjoint({"Z_cold", "Z_hot", "k_E_2"})
 
 
-def test_machine_code_of_a_folder_that_cannot_be_written_is_copied(tmp_path: Path) -> None:
-    """As in an image whose root is read-only; a file in its place stands for what cannot be written, for root as well."""
-    code = (
-        "import os, pathlib, tempfile, sys; from glandwise.numerics import sources; base = pathlib.Path(sys.argv[1]);"
-        "kept = base / 'cache' / sources.digest()[:16]; kept.mkdir(parents=True); (kept / 'code.nbc').write_text('x');"
-        "os.environ['GLANDWISE_CACHE'] = str(base / 'cache'); real = tempfile.TemporaryFile;"
-        "tempfile.TemporaryFile = lambda *a, **k: (_ for _ in ()).throw(PermissionError(13, 'read-only'));"
-        "import glandwise.numerics.compiled; folder = pathlib.Path(os.environ['NUMBA_CACHE_DIR']);"
-        "print(folder); print((folder / 'code.nbc').read_text())"
-    )
-    environment = {**os.environ, "TMPDIR": str(tmp_path)}
-    done = subprocess.run(
-        [sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True, check=True, env=environment
-    )
-    folder, held = done.stdout.split()
-    assert held == "x"
-    assert Path(folder).parent.parent == tmp_path
-    assert Path(folder).parent.stat().st_mode & 0o777 == 0o700
+def test_states_are_told_apart_by_their_labels_and_share_what_they_have_in_common() -> None:
+    speed = traced(kinematics.surface_speed)
+    shared = [given(0.05, "d", "m"), given(0.05, "d", "m")]
+    states = [
+        labelled(name, speed(d, n), SimpleNamespace(d=d, n=n))
+        for name, d, n in zip(("p1", "p2"), shared, (given(2.0, "n", "1/s"), given(3.0, "n", "1/s")), strict=True)
+    ]
+    working = Working(*states)
+    assert [working.symbol(step) for step in working.steps] == ["d", "n_p1", "v_p1", "n_p2", "v_p2"]

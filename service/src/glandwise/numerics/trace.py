@@ -12,13 +12,15 @@ from __future__ import annotations
 
 import ast
 import inspect
+import itertools
 import math
 import operator
 import textwrap
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -27,6 +29,7 @@ from glandwise.numerics.dimensions import PLAIN, Dimension, dimension, over, rai
 from glandwise.numerics.docstring import Declared, Quantity, declared
 from glandwise.numerics.lives import Constant, Life
 
+T = TypeVar("T")
 _OPERATORS: dict[type[ast.cmpop], str] = {
     ast.Lt: "<", ast.LtE: "<=", ast.Gt: ">", ast.GtE: ">=", ast.Eq: "==", ast.NotEq: "!=",
 }  # fmt: skip
@@ -48,7 +51,26 @@ class Frame:
     """One call of a formula: conditions met in it, by place in the source, and the step that it gave."""
 
     because: dict[int, Condition] = field(default_factory=dict)
-    result: Step | None = None
+    label: str = ""
+    """What tells this call apart from others of the same formula: the name that its caller gave to the result."""
+    caller: Frame | None = None
+    serial: int = field(default_factory=itertools.count().__next__)
+
+    def outermost(self) -> Frame:
+        """Return the last of the calls that are known to lie round this one."""
+        frame = self
+        while frame.caller is not None:
+            frame = frame.caller
+        return frame
+
+    def labels(self) -> tuple[str, ...]:
+        """Labels of the call and of its callers, from within."""
+        found, frame = list[str](), self
+        while frame is not None:
+            if frame.label:
+                found.append(frame.label)
+            frame = frame.caller
+        return tuple(found)
 
 
 @dataclass(eq=False, slots=True)
@@ -68,7 +90,6 @@ class Step:
     words: str = ""
     fault: str = ""
     """Declared and found unit, where they differ."""
-    label: str = ""
     fresh: bool = False
     """Whether the caller may still give it another name."""
 
@@ -200,18 +221,82 @@ class TracedCurve:
 def _named(target: str, value: Any, frame: Frame, title: str) -> Any:
     """Name what is assigned to a variable; the name that the caller gives wins over that of the formula called."""
     if hasattr(value, "_fields"):  # the name tells what it holds apart from what another call gave
-        for step in (item.tree for item in value if isinstance(item, Traced)):
-            if isinstance(step, Step) and step.fresh and not step.label:
-                step.label = target
+        symbols = {item.tree.symbol for item in value if isinstance(item, Traced) and isinstance(item.tree, Step)}
+        _called(value, frame, "" if target in symbols else target)
     if not isinstance(value, Traced):
         return value
     step = value.tree
     if not isinstance(step, Step):
+        _called(value, frame)
         return Traced(value, Step(target, title, step, float(value), value.dim, frame=frame), value.dim)
     if step.fresh:
-        if target.startswith(step.symbol + "_"):
-            step.label = target.removeprefix(step.symbol + "_")
+        prefix = f"{step.symbol}_"
+        _called(value, frame, target.removeprefix(prefix) if target.startswith(prefix) else "")
         step.symbol, step.title, step.frame, step.fresh = target, title or step.title, frame, False
+    else:
+        _called(value, frame)
+    return value
+
+
+def _called(x: Any, caller: Frame, label: str = "") -> None:
+    """Tell the calls that gave a value who called them, and by what label."""
+    if isinstance(x, tuple):
+        for item in x:
+            _called(item, caller, label)
+    elif isinstance(x, Traced):
+        if not isinstance(x.tree, Step):
+            _called(x.tree, caller, label)
+        elif x.tree.frame is not None:
+            call = x.tree.frame.outermost()
+            if call.serial > caller.serial:  # what was called before is not called from here
+                call.label, call.caller = label, caller
+
+
+def _called_for(value: Any, frame: Frame) -> None:
+    """Tell all calls that a result rests on, be it as arguments of others only, from where they were called."""
+    seen: set[int] = set()
+
+    def walk(x: Any) -> None:
+        if isinstance(x, tuple):
+            for item in x:
+                walk(item)
+        elif isinstance(x, Traced):
+            walk(x.tree)
+        elif isinstance(x, Step) and x.frame is not None and id(x) not in seen:
+            seen.add(id(x))
+            call = x.frame.outermost()
+            if call.serial > frame.serial:
+                call.caller = frame
+            elif call is not frame:
+                return
+            walk(x.tree)
+
+    walk(value)
+
+
+def labelled(label: str, value: T, given: Any = None) -> T:
+    """Mark the steps of a result, so that they are told apart from those of another result of the same formulas.
+
+    A symbol that stands for several numbers in a working ends in the label then. ``given`` is a record of leaves that
+    belong to this result alone.
+    """
+    outer = Frame(label=label)
+
+    def mark(x: Any) -> None:
+        if isinstance(x, tuple):
+            for item in x:
+                mark(item)
+        elif isinstance(x, Traced) and isinstance(x.tree, Step) and x.tree.frame is not None:
+            frame = x.tree.frame.outermost()
+            if frame is not outer:
+                frame.caller = outer
+
+    mark(value)
+    for x in vars(given).values() if given is not None else ():
+        if isinstance(x, Traced) and isinstance(x.tree, Step):
+            if x.tree.frame is None and x.tree.record is None:  # a number of the rules belongs to all
+                x.tree.frame = outer
+            mark(x)
     return value
 
 
@@ -232,6 +317,7 @@ def _told(op: str, left: Any, right: Any, frame: Frame, at: int) -> bool:
 
 def _result(value: Any, frame: Frame, words: Declared) -> Any:
     """Name what a formula returns by its docstring; one that declares no result is part of the step of its caller."""
+    _called_for(value, frame)
     if not words.results:
         return value
     if isinstance(value, tuple):
@@ -258,7 +344,7 @@ def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
         value = Traced(value, step, unit)
     step.title, step.source, step.fresh = step.title or q.title or words.title, step.source or words.references, True
     step.fault = "" if step.dim == unit else f"declared {q.unit}, found {spelled(step.dim)}"
-    step.dim, step.because, frame.result = unit, tuple(frame.because.values()), step
+    step.dim, step.because = unit, tuple(frame.because.values())
     return value
 
 
@@ -342,12 +428,12 @@ def _opaque(function: Any) -> Any:
     quantities, references = _opaque_values(function), declared(function).references
 
     def told(*arguments: Any) -> Any:
-        bare = [_plain(x) for x in arguments]
+        bare, call = [_plain(x) for x in arguments], Frame()
         with np.errstate(all="ignore"):
             values = run(*(np.float64(x) if isinstance(x, float) else x for x in bare))
         words = how["words"](*bare) if "words" in how else ""
         if how.get("search"):
-            step = Step("x", "", None, float(values[0]), arguments[0].dim, words=words, fresh=True)
+            step = Step("x", "", None, float(values[0]), arguments[0].dim, frame=call, words=words, fresh=True)
             return Traced(values[0], step, step.dim), *map(_plain, values[1:])
         curve = next((x for x in arguments if isinstance(x, TracedCurve)), None)
         shown = [x for x in arguments if isinstance(x, float)]
@@ -365,7 +451,7 @@ def _opaque(function: Any) -> Any:
                 found.append(Traced(value, tree, unit))
                 continue
             said = words if isinstance(words, str) else words[index]
-            step = Step(q.symbol, q.title, tree, float(value), unit, references, words=said, fresh=True)
+            step = Step(q.symbol, q.title, tree, float(value), unit, references, frame=call, words=said, fresh=True)
             if curve is not None:
                 step.symbol, step.title, step.fresh = curve.symbol, curve.title, False
                 step.source, step.record = curve.source, curve.record
@@ -462,11 +548,17 @@ def _is_expression(text: str, symbols: set[str]) -> bool:
 
 
 class Working:
-    """All steps that some results rest on, inputs before what they give, each symbol standing for one number."""
+    """All steps that some results rest on, inputs before what they give, each symbol standing for one number.
+
+    What was worked out twice the same way, as for two states that share it, is one step.
+    """
 
     def __init__(self, *results: Any) -> None:
         """Read the trees of traced numbers, or tuples of them."""
-        order: dict[Step, None] = {}
+        self._one_of: dict[Step, Step] = {}
+        """The step that stands for all that are like it."""
+        known: dict[Any, Step] = {}
+        labels: dict[Step, tuple[str, ...]] = {}
 
         def walk(x: Any) -> None:
             if isinstance(x, tuple):
@@ -474,26 +566,47 @@ class Working:
                     walk(item)
             elif isinstance(x, Traced):
                 walk(x.tree)
-            elif isinstance(x, Step) and x not in order:
+            elif isinstance(x, Step) and x not in self._one_of:
                 walk(x.tree)
-                order[x] = None
+                own = () if x.frame is None else x.frame.labels()
+                one = self._one_of[x] = known.setdefault(self._content(x), x)
+                # what several states share is told apart from other steps by what they have in common
+                labels[one] = tuple(label for label in labels.get(one, own) if label in own)
                 for condition in x.because:  # what a search found comes before the balance that proves it
                     walk(condition.operands)
 
         walk(results)
-        self.steps = tuple(order)
-        self._names = self._told_apart()
+        self.steps = tuple(known.values())
+        self._names = self._told_apart(labels)
 
-    def _told_apart(self) -> dict[Step, str]:
-        """Give steps that share a symbol the label of the call that they belong to, else a number."""
+    def _content(self, step: Step) -> Any:
+        """What a step says: alike for steps that are the same."""
+
+        def of(x: Any) -> Any:
+            if isinstance(x, tuple):
+                return tuple(map(of, x))
+            if isinstance(x, Traced):
+                return of(x.tree)
+            if isinstance(x, Step):
+                return id(self._one_of[x]) if x in self._one_of else id(x)
+            return x.hex() if isinstance(x, float) else x
+
+        because = tuple(condition.words for condition in step.because)
+        return step.symbol, float(step.value).hex(), step.source, step.words, because, of(step.tree)
+
+    def _told_apart(self, labels: dict[Step, tuple[str, ...]]) -> dict[Step, str]:
+        """Give steps that share a symbol the labels of the calls that they belong to, from within, else a number."""
+        names, left = {step: step.symbol for step in self.steps}, dict(labels)
+        while True:
+            often = Counter(names.values())
+            alike = [step for step in self.steps if often[names[step]] > 1 and left[step]]
+            if not alike:
+                break
+            for step in alike:
+                label, *rest = left[step]
+                names[step], left[step] = f"{names[step]}_{label}", tuple(rest)
         taken: set[str] = set()
-        names: dict[Step, str] = {}
-        for step in self.steps:
-            frame, label = step.frame, ""
-            while step.symbol in taken and frame is not None and frame.result is not None and not label:
-                label = frame.result.label
-                frame = None if frame.result.frame is frame else frame.result.frame
-            base = f"{step.symbol}_{label}" if label else step.symbol
+        for step, base in names.items():
             name, number = base, 2
             while name in taken:
                 name, number = f"{base}_{number}", number + 1
@@ -503,7 +616,7 @@ class Working:
 
     def symbol(self, step: Step) -> str:
         """Symbol of a step, unlike all others."""
-        return self._names[step]
+        return self._names[self._one_of[step]]
 
     def because(self, step: Step) -> str:
         """Say in symbols why a formula took the branch that it took."""
@@ -536,7 +649,7 @@ class Working:
                     walk(item)
             elif isinstance(x, Traced):
                 if isinstance(x.tree, Step):
-                    found[self._names[x.tree]] = x.tree.value
+                    found[self.symbol(x.tree)] = x.tree.value
                 else:
                     walk(x.tree)
 
@@ -546,7 +659,7 @@ class Working:
     def _text(self, x: Any) -> str:
         if not isinstance(x, Traced):
             return repr(float(x)).removesuffix(".0") if isinstance(x, float | int) else getattr(x, "symbol", str(x))
-        return self._names[x.tree] if isinstance(x.tree, Step) else self._expression(x.tree)
+        return self.symbol(x.tree) if isinstance(x.tree, Step) else self._expression(x.tree)
 
     def _expression(self, tree: Any) -> str:
         op, *arguments = tree

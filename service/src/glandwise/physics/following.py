@@ -13,32 +13,37 @@ from math import pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
+from glandwise.formulas.choices import Governs
 from glandwise.formulas.following import HeldLip, followed_runout, held_lip
 from glandwise.formulas.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.constants import ROOM
 from glandwise.physics.energizer import spring_of
+from glandwise.physics.ratings import rated
 from glandwise.physics.sizing import load_factor
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules
     from glandwise.case.record import Case
-    from glandwise.formulas.choices import Governs
     from glandwise.physics.lip import Shape
 
 
-class Followed(NamedTuple):
-    """Runout that the lip follows."""
+class Allowance(NamedTuple):
+    """Allowed runout, total indicator reading, and what sets it."""
 
     tir: float
     """[m]"""
+    followed: float
+    """By the mechanics alone [m]."""
+    rated: float
+    """Rated cap [m]."""
     governs: Governs
-    """Recovery or inertia."""
-    preload: float
-    """Contact load on the unloaded side [N/m]."""
+    """Recovery, inertia or the rated cap."""
     stiffness: float
     """Greatest dynamic stiffness up to the speed [N/m²]."""
+    preload: float
+    """Contact load on the unloaded side [N/m]."""
 
 
 def _held(case: Case, rules: Rules, shape: Shape, T: float, f_t: float) -> HeldLip:
@@ -60,14 +65,23 @@ def ends(case: Case, rules: Rules, shape: Shape, t_load: float) -> tuple[HeldLip
     ----------
     t_load : s
         Time under load, at the highest temperature.
+
+    Returns
+    -------
+    lip_cold : HeldLip
+        The lip at its coldest.
+    lip_hot : HeldLip
+        The lip at its hottest.
     """
     f_t = relaxed_share(rules.compounds[case.compound].relaxation, case.temperature_max, t_load)
     T_cold = least(case.temperature_min, ROOM)  # coldest state of the lip
-    return _held(case, rules, shape, T_cold, f_t), _held(case, rules, shape, case.temperature_max, f_t)
+    cold = _held(case, rules, shape, T_cold, f_t)
+    hot = _held(case, rules, shape, case.temperature_max, f_t)
+    return cold, hot
 
 
-def followed(case: Case, rules: Rules, lip_cold: HeldLip, lip_hot: HeldLip, n: float, a: float) -> Followed:
-    """Runout that the lip follows up to a rotational speed, at its coldest and its hottest.
+def allowed_runout(case: Case, rules: Rules, lip_cold: HeldLip, lip_hot: HeldLip, n: float, a: float) -> Allowance:
+    """Allowed runout at a rotational speed: the lesser of what the lip follows, cold and hot, and the rated cap.
 
     Parameters
     ----------
@@ -75,9 +89,32 @@ def followed(case: Case, rules: Rules, lip_cold: HeldLip, lip_hot: HeldLip, n: f
         Rotational speed.
     a : m
         Static offset of shaft to bore.
+
+    Returns
+    -------
+    TIR_allowed : m
+        Allowed runout.
+    TIR_follow : m
+        Runout that the lip follows, cold and hot.
+    TIR_cap : m
+        Rated runout.
+    governs : Governs
+        What sets the allowed runout.
+    Z : N/m²
+        Greatest dynamic stiffness on the way up.
+    q_pre : N/m
+        Load that holds the lip to the shaft.
+
+    References
+    ----------
+    The lesser of both (models/following).
     """
     omega = 2.0 * pi * n  # angular frequency of the shaft
     is_stiff = case.energizer == Energizer.cantilever_v or case.energizer == Energizer.canted_coil
     relaxation = rules.compounds[case.compound].relaxation
     limit = followed_runout(lip_cold, lip_hot, omega, a, is_stiff, relaxation)
-    return Followed(limit.tir, limit.governs, limit.preload, limit.dynamic_stiffness)
+    TIR_cap = rated(rules.ratings[case.rating].runout, pi * case.shaft_diameter * n)  # rated runout
+    governs = limit.governs if limit.tir <= TIR_cap else Governs.rated_cap
+    return Allowance(
+        least(limit.tir, TIR_cap), limit.tir, TIR_cap, governs, limit.dynamic_stiffness, limit.preload
+    )  # fmt: skip

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from math import pi
 from typing import TYPE_CHECKING
 
 from glandwise.formulas.choices import Governs
-from glandwise.numerics.arithmetic import least
 from glandwise.physics import following
-from glandwise.physics.ratings import rated
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
 if TYPE_CHECKING:
@@ -39,13 +36,11 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
         What governs.
     """
     a = case.offset if case.offset == case.offset else 0.0
-    followed = following.followed(case, rules, state.cold, state.hot, case.rotational_speed, a)
-    TIR_cap = rated(rules.ratings[case.rating].runout, pi * case.shaft_diameter * case.rotational_speed)
-    TIR_allowed = least(followed.tir, TIR_cap)  # allowed runout
+    allowed = following.allowed_runout(case, rules, state.cold, state.hot, case.rotational_speed, a)
     which = CAP
-    if followed.tir <= TIR_cap:
-        which = INERTIA if followed.governs == Governs.inertia else RECOVERY
-    return Measure(case.runout, TIR_allowed, used(case.runout, TIR_allowed), which)
+    if allowed.governs != Governs.rated_cap:
+        which = INERTIA if allowed.governs == Governs.inertia else RECOVERY
+    return Measure(case.runout, allowed.tir, used(case.runout, allowed.tir), which)
 
 
 def words(found: Judged) -> str:
