@@ -21,6 +21,23 @@ class Energizer(IntEnum):
     canted_coil = 3
 
 
+class EnergizerKind(IntEnum):
+    """Kind of an energizer by itself."""
+
+    cantilever_v = 0
+    canted_coil = 1
+    garter = 2
+    o_ring = 3
+
+
+class Material(IntEnum):
+    """What is known of the material of an energizer by itself."""
+
+    named = 0
+    described = 1
+    """Only the properties that the request states."""
+
+
 class Lubrication(IntEnum):
     """Lubrication of the contact."""
 

@@ -79,6 +79,16 @@ class Constants:
     """f_wear_e [-]: Share of the travel of the energizer that wear may use up"""
     interference_allowance_share: float
     """f_wear_i [-]: Share of the radial interference that wear may use up"""
+    squeeze_limit: float
+    """C_max [-]: Squeeze of an O-ring up to which its load holds"""
+    shear_yield_ratio: float
+    """f_tau [-]: Shear yield strength over that in tension"""
+    metal_modulus_scatter: float
+    """x_E [-]: Relative scatter of the modulus of an alloy"""
+    elastomer_modulus_scatter: float
+    """x_E [-]: Relative scatter of the modulus of an elastomer"""
+    working_load_share: float
+    """f_q [-]: Share of the middle load by which that of a canted coil may differ within its working range"""
 
     PATHS: Mapping[str, str] = {
         "nominal_time": "running.nominal_time",
@@ -98,6 +108,11 @@ class Constants:
         "lip_allowance_share": "running.wear.lip_allowance_share",
         "energizer_allowance_share": "running.wear.energizer_allowance_share",
         "interference_allowance_share": "running.wear.interference_allowance_share",
+        "squeeze_limit": "sizing.energizer.o_ring_squeeze_limit",
+        "shear_yield_ratio": "sizing.energizer.shear_yield_ratio",
+        "metal_modulus_scatter": "sizing.energizer.metal_modulus_scatter",
+        "elastomer_modulus_scatter": "sizing.energizer.elastomer_modulus_scatter",
+        "working_load_share": "sizing.energizer.working_load_share",
     }
     film_correlation: int
 
@@ -159,6 +174,8 @@ class AlloyNumbers:
 class ElastomerNumbers:
     """Numbers of an elastomer."""
 
+    hardness: float
+    """S_A [-]: Hardness of the elastomer, Shore A"""
     temperature_min: float
     """T_min_o [K]: Lowest temperature of the O-ring"""
     temperature_max: float

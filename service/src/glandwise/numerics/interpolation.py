@@ -50,6 +50,19 @@ def curve_at(curve: CurveRecord, x: float) -> float:
     return curve.y[curve.n - 1]  # type: ignore[no-any-return]
 
 
+def _inside_words(curve: CurveRecord, x: float) -> str:
+    last = int(curve.n) - 1
+    return _curve_words(curve, x) if last >= 0 and curve.x[0] <= x <= curve.x[last] else "not known beyond its ends"
+
+
+@opaque(words=_inside_words)
+def curve_inside(curve: CurveRecord, x: float) -> float:
+    """Value of a curve of the rules, linear between its points; NaN beyond its ends and where ``x`` is."""
+    if curve.n > 0 and x >= curve.x[0] and x <= curve.x[curve.n - 1]:
+        return curve_at(curve, x)
+    return math.nan
+
+
 def place(x: float, first: float, last: float, count: int, order: int) -> tuple[int, float]:
     """First of the ``order + 1`` points of a uniform axis to be read at ``x``, and the way from it in steps.
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -13,16 +10,12 @@ from glandwise.case import record
 from glandwise.case.ratings import RuleNumbers, numbers_of
 from glandwise.numerics.compiled import CHUNK, compiled, over_rows
 from glandwise.questions.envelope import kernel
+from glandwise.questions.workers import pool
 from glandwise.rules.model import RuleSetData
 
 Table = np.ndarray[Any, Any]
 
 _kernel = compiled(kernel.envelope)
-
-
-@cache
-def _pool() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="formulas")
 
 
 def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> Table:
@@ -34,8 +27,8 @@ def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> 
     if compounds is not None:
         numbers = numbers._replace(compounds=compounds)
     out = np.zeros(len(rows), kernel.OUT)
-    pool = _pool() if len(rows) >= 4 * CHUNK else None
-    result: Table = over_rows(_kernel, rows, out, tuple(numbers), pool)
+    threads = pool() if len(rows) >= 4 * CHUNK else None
+    result: Table = over_rows(_kernel, rows, out, tuple(numbers), threads)
     return result
 
 

@@ -1,0 +1,1 @@
+"""What load does an energizer give: over its deflection, at the ends of its tolerances, and how sure is that."""
