@@ -77,3 +77,26 @@ class Dirt(IntEnum):
     clean = 1
     dusty = 2
     abrasive = 3
+
+
+class Retention(IntEnum):
+    """What holds a seal in its bore."""
+
+    o_ring = 0
+    clamped_flange = 1
+    press_fit_case = 2
+
+
+class Heel(IntEnum):
+    """Heel of an energized lip."""
+
+    standard = 0
+    extended = 1
+
+
+class StockForm(IntEnum):
+    """Form of the stock that seals are turned from."""
+
+    not_stated = 0
+    tube = 1
+    rod = 2

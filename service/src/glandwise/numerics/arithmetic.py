@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 
+import numpy as np
+
 from glandwise.numerics.lives import opaque
 
 
@@ -64,3 +66,15 @@ def least(a: float, b: float) -> float:
 def greatest(a: float, b: float) -> float:
     """Greater of two numbers; NaN when either is."""
     return a if a >= b or a != a else b
+
+
+@opaque(name="floor", unit="alike")
+def whole_below(x: float) -> float:
+    """Greatest whole number not above; as a number, since machine code has no whole number for NaN."""
+    return np.floor(x)  # type: ignore[no-any-return]
+
+
+@opaque(name="ceil", unit="alike")
+def whole_above(x: float) -> float:
+    """Least whole number not below; as a number, since machine code has no whole number for NaN."""
+    return np.ceil(x)  # type: ignore[no-any-return]
