@@ -98,6 +98,7 @@ for _unit in (
     "m²/s",
     "Pa·s",
     "kg/m",
+    "kg/m³",
     "N·m",
 ):
     dimension(_unit)

@@ -344,7 +344,7 @@ def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
         value = Traced(value, step, unit)
     step.title, step.source, step.fresh = step.title or q.title or words.title, step.source or words.references, True
     step.fault = "" if step.dim == unit else f"declared {q.unit}, found {spelled(step.dim)}"
-    step.dim, step.because = unit, tuple(frame.because.values())
+    step.dim, step.because = unit, (*step.because, *frame.because.values())
     return value
 
 

@@ -138,10 +138,6 @@ def part(o: BlankOrder, rules: BlankNumbers) -> Part:
         Lip length.
     i : m
         Interference on the diameter, free.
-
-    References
-    ----------
-    Cavity by Pappus' theorem.
     """
     d = o.shaft_diameter
     D = bore_of(o, rules)
@@ -155,7 +151,7 @@ def part(o: BlankOrder, rules: BlankNumbers) -> Part:
     t_2 = wall_of(o, rules, s_r, t)
     h_c = greatest(s_r - t - t_2, 0.0)  # cavity, height
     l_c = least(L_lip, w)  # cavity, depth
-    V_c = pi * (d_1 + 2.0 * t + h_c) * h_c * l_c  # cavity, volume
+    V_c = pi * (d_1 + 2.0 * t + h_c) * h_c * l_c  # cavity, volume, by Pappus' theorem
     return Part(D, D_1, d_1, w, pi * 0.25 * (D_1 * D_1 - d_1 * d_1) * w - V_c, t, L_lip, i)
 
 
@@ -190,7 +186,18 @@ class Stock(NamedTuple):
 
 
 def is_tube(o: BlankOrder, rules: BlankNumbers, d_step: float) -> float:
-    """Whether the seals are turned from tube: as stated, else where a tube has so small a bore."""
+    """Whether the seals are turned from tube: as stated, else where a tube has so small a bore.
+
+    Parameters
+    ----------
+    d_step : m
+        Bore that gives every allowance, in steps.
+
+    Returns
+    -------
+    tube : -
+        1 for tube, 0 for rod.
+    """
     if o.form == StockForm.tube:
         return 1.0
     if o.form == StockForm.rod:
@@ -243,7 +250,18 @@ def stock_outer(o: BlankOrder, rules: BlankNumbers, D_least: float) -> float:
 
 
 def stock_length(o: BlankOrder, rules: BlankNumbers, tube: float) -> float:
-    """Length of one piece of stock: as stated, else the usual one of tube or rod."""
+    """Length of one piece of stock: as stated, else the usual one of tube or rod.
+
+    Parameters
+    ----------
+    tube : -
+        1 for tube, 0 for rod.
+
+    Returns
+    -------
+    L_b : m
+        Length of one piece of stock.
+    """
     if o.stock_length == o.stock_length:
         return o.stock_length
     if tube == 1.0:
