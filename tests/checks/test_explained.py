@@ -11,21 +11,22 @@ import keyword
 import math
 import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
 import orjson
 import pytest
-from glandwise.formulas import beams, heat, rods, shells
+from glandwise.formulas import beams, fits, heat, rods, shells
 from glandwise.numerics.dimensions import dimension
 from glandwise.numerics.trace import calm
 from pydantic import ValidationError
 
+from tests.checks import support
 from tests.checks.support import Request
 from tests.checks.test_working import ELEMENTARY, EXPLAINED, OPERATORS, call, requests
-from tests.conftest import example
+from tests.conftest import ROOT, example
 
 TOLERANCE = 1e-9
 
@@ -51,6 +52,9 @@ TABLES: dict[str, Callable[..., float]] = {
     "canted_coil_share": _read(rods.canted_coil, "share"),
     "canted_coil_tangent": _read(rods.canted_coil, "tangent"),
     "canted_coil_moment": _read(rods.canted_coil, "moment"),
+    "canted_coil_touching": _read(rods.canted_coil_touching),
+    "canted_coil_band": _read(rods.canted_coil_band),
+    "stretched_section": _read(fits.stretched_section),
     "ring_factor": _read(heat.ring_factor),
     "phi_k": _read(shells.end_functions, 0),
     "phi_c": _read(shells.end_functions, 1),
@@ -105,6 +109,7 @@ class Answer(NamedTuple):
 
     operation: str
     name: str
+    request: Request
     result: Request
     steps: list[dict[str, Any]]
 
@@ -125,7 +130,7 @@ def answers() -> list[Answer]:
             assert written["working"] is None
             continue
         assert written["working"], (operation, name)
-        found.append(Answer(operation, name, written, written["working"]))
+        found.append(Answer(operation, name, request, written, written["working"]))
     return found
 
 
@@ -224,6 +229,78 @@ def test_a_working_ends_in_the_numbers_of_the_result(answers: list[Answer]) -> N
                 assert any(close(value, item["utilization"], 2e-9) for value in values), (answer[:2], item["id"])
                 compared += 1
     assert compared > 400
+
+
+def shown(answer: Answer) -> Iterator[tuple[str, float | None]]:
+    """Symbol and number of everything in a result that its working ends in."""
+    r = answer.result
+
+    def si(quantity: Request | None, kind: str) -> float | None:
+        return None if quantity is None else support.si(quantity, kind)
+
+    if answer.operation == "estimate_energizer_load":
+        load = r["load"]
+        for symbol, key in (("q_e", "nominal"), ("q_e_least", "minimum"), ("q_e_most", "maximum")):
+            if key == "nominal" or load["minimum"] != load["maximum"]:
+                yield symbol, si(load[key], "line_load")
+        kind = answer.request["energizer"]["kind"]
+        stiffness = "k_q" if kind in {"canted_coil", "garter"} else "k_e"
+        for symbol, key, name in (
+            ("F_all", "total_load", "force"), (stiffness, "stiffness", "line_stiffness"), ("sigma_e", "stress", "stress"),
+            ("h_set", "permanent_set", "length"), ("Delta", "deflection", "length"),
+        ):  # fmt: skip
+            yield symbol, si(r[key], name)
+        yield "u_stress", r["utilization"]
+        yield "C", r["squeeze"]
+        if r["working_range"] is not None:
+            yield "delta_low", si(r["working_range"]["lower"], "length")
+            yield "delta_top", si(r["working_range"]["upper"], "length")
+    elif answer.operation == "estimate_blank":
+        part, stock, order = r["finished"], r["blank"], r["allocation"]
+        yield "V", si(part["volume"], "volume")
+        yield "m_1", si(part["mass"], "mass")
+        yield "D_least", si(stock["least_outer_diameter"], "length")
+        yield "l_b", si(stock["length_per_piece"], "length")
+        yield "L_b", si(stock["stock_length"], "length")
+        yield "D_b", si(stock["outer_diameter"], "length")
+        yield "L_used", si(order["used_length"], "length")
+        for key, symbol in (
+            ("net_mass", "m_net"),
+            ("used_mass", "m_used"),
+            ("stock_mass", "m_stock"),
+            ("blank_mass", "m_l"),
+        ):
+            yield symbol, si(order[key], "mass")
+        for key, symbol in (
+            ("pieces_to_make", "N_m"), ("pieces_per_length", "N_l"), ("stock_lengths", "N_s"), ("yield_of_stock", "y_stock"),
+            ("yield_of_used", "y_used"),
+        ):  # fmt: skip
+            yield symbol, order[key]
+        if r["cost"] is not None and r["cost"]["total"]:
+            both = r["cost"]["material"] is not None and r["cost"]["machining"] is not None
+            yield "c_stock", r["cost"]["material"]
+            yield "c_machine", r["cost"]["machining"]
+            yield "c_all", r["cost"]["total"] if both else None
+            yield "c_1", r["cost"]["per_piece"]
+
+
+def test_a_working_ends_in_every_number_of_the_result(answers: list[Answer]) -> None:
+    compared: Counter[str] = Counter()
+    for answer in answers:
+        values = {step["symbol"]: step["value"] for step in answer.steps}
+        for symbol, number in shown(answer):
+            if number is None:
+                continue
+            assert symbol in values, (answer[:2], symbol)
+            # results carry ten significant digits
+            assert close(values[symbol], number, 2e-9), (answer[:2], symbol, values[symbol], number)
+            compared[answer.operation] += 1
+    assert min(compared["estimate_energizer_load"], compared["estimate_blank"]) > 200, compared
+
+
+def test_functions_of_the_tables_are_documented() -> None:
+    page = (ROOT / "service" / "docs" / "working.md").read_text(encoding="utf-8")
+    assert set(TABLES) <= set(re.findall(r"^\| `([a-z_0-9]+)\(", page, re.MULTILINE))
 
 
 def test_selection_shows_the_working_of_its_first_design() -> None:

@@ -187,7 +187,7 @@ def test_states_are_told_apart_by_their_labels_and_share_what_they_have_in_commo
     speed = traced(kinematics.surface_speed)
     shared = [given(0.05, "d", "m"), given(0.05, "d", "m")]
     states = [
-        labelled(name, speed(d, n), SimpleNamespace(d=d, n=n))
+        labelled(name, lambda d=d, n=n: speed(d, n), SimpleNamespace(d=d, n=n))
         for name, d, n in zip(("p1", "p2"), shared, (given(2.0, "n", "1/s"), given(3.0, "n", "1/s")), strict=True)
     ]
     working = Working(*states)

@@ -230,7 +230,7 @@ def garter_mass(rho: float, d: float, D: float, N: float, r: float) -> float:
     return rho * V / (2.0 * pi * r)
 
 
-MPa = Constant(1.0e6, "MPa", "Pa", "Definition.", "One megapascal")
+MPa = Constant(1.0e6, "MPa", "Pa", "Definition", "One megapascal")
 
 
 def gent_modulus(S: float) -> float:

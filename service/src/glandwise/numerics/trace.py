@@ -65,7 +65,8 @@ class Frame:
 
     def labels(self) -> tuple[str, ...]:
         """Labels of the call and of its callers, from within."""
-        found, frame = list[str](), self
+        found: list[str] = []
+        frame: Frame | None = self
         while frame is not None:
             if frame.label:
                 found.append(frame.label)
@@ -274,30 +275,20 @@ def _called_for(value: Any, frame: Frame) -> None:
     walk(value)
 
 
-def labelled(label: str, value: T, given: Any = None) -> T:
-    """Mark the steps of a result, so that they are told apart from those of another result of the same formulas.
+def labelled(label: str, make: Callable[[], T], given: Any = None) -> T:
+    """Return what traced formulas give, its steps marked so that they are told apart from those of another state.
 
     A symbol that stands for several numbers in a working ends in the label then. ``given`` is a record of leaves that
-    belong to this result alone.
+    belong to this state alone.
     """
     outer = Frame(label=label)
-
-    def mark(x: Any) -> None:
-        if isinstance(x, tuple):
-            for item in x:
-                mark(item)
-        elif isinstance(x, Traced) and isinstance(x.tree, Step) and x.tree.frame is not None:
-            frame = x.tree.frame.outermost()
-            if frame is not outer:
-                frame.caller = outer
-
-    mark(value)
+    result = make()
+    _called_for(result, outer)
     for x in vars(given).values() if given is not None else ():
-        if isinstance(x, Traced) and isinstance(x.tree, Step):
-            if x.tree.frame is None and x.tree.record is None:  # a number of the rules belongs to all
-                x.tree.frame = outer
-            mark(x)
-    return value
+        step = getattr(x, "tree", None)
+        if isinstance(step, Step) and step.frame is None and step.record is None:  # those of the rules belong to all
+            step.frame = outer
+    return result
 
 
 def _all_named(targets: tuple[str, ...], values: Any, frame: Frame, title: str) -> tuple[Any, ...]:

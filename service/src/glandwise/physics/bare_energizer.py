@@ -37,28 +37,36 @@ def alloy_modulus(e: BareEnergizer, rules: Rules) -> float:
     """Young's modulus of a metal energizer: as stated, else of its alloy; not known beyond the table of the alloy."""
     if e.elastic_modulus == e.elastic_modulus:
         return e.elastic_modulus
-    return curve_inside(rules.alloys[e.alloy].elastic_modulus, e.temperature)
+    if e.material == Material.named:
+        return curve_inside(rules.alloys[e.alloy].elastic_modulus, e.temperature)
+    return nan
 
 
 def alloy_poisson_ratio(e: BareEnergizer, rules: Rules) -> float:
     """Poisson's ratio of a metal energizer: as stated, else of its alloy."""
     if e.poisson_ratio == e.poisson_ratio:
         return e.poisson_ratio
-    return rules.alloys[e.alloy].poisson_ratio
+    if e.material == Material.named:
+        return rules.alloys[e.alloy].poisson_ratio
+    return nan
 
 
 def alloy_strength(e: BareEnergizer, rules: Rules) -> float:
     """Yield strength of a metal energizer: as stated, else of its alloy; not known beyond the table of the alloy."""
     if e.yield_strength == e.yield_strength:
         return e.yield_strength
-    return curve_inside(rules.alloys[e.alloy].yield_strength, e.temperature)
+    if e.material == Material.named:
+        return curve_inside(rules.alloys[e.alloy].yield_strength, e.temperature)
+    return nan
 
 
 def rubber_hardness(e: BareEnergizer, rules: Rules) -> float:
     """Hardness of an O-ring: as stated, else of its elastomer."""
     if e.hardness == e.hardness:
         return e.hardness
-    return rules.elastomers[e.elastomer].hardness
+    if e.material == Material.named:
+        return rules.elastomers[e.elastomer].hardness
+    return nan
 
 
 def rubber_modulus(e: BareEnergizer, rules: Rules) -> float:
@@ -96,6 +104,13 @@ def properties(e: BareEnergizer, rules: Rules) -> Properties:
         alloy = rules.alloys[e.alloy]
         return Properties(E_a, nu_a, S_a, alloy.temperature_min, alloy.temperature_max)
     return Properties(E_a, nu_a, S_a, nan, nan)
+
+
+def modulus_scatter(e: BareEnergizer, rules: Rules) -> float:
+    """Usual relative scatter of the modulus of an energizer."""
+    if e.kind == EnergizerKind.o_ring:
+        return rules.constants[0].elastomer_modulus_scatter
+    return rules.constants[0].metal_modulus_scatter
 
 
 def least_modulus_factor(x_E: float) -> float:
@@ -260,7 +275,7 @@ def loaded_coil(e: BareEnergizer, m: Properties) -> Loaded:
     -------
     q_e : N/m
         Load of the energizer per circumference of the contact.
-    k_e : N/m²
+    k_q : N/m²
         Stiffness of the energizer.
     sigma_e : Pa
         Greatest stress of the energizer, elastic.
@@ -280,10 +295,10 @@ def loaded_coil(e: BareEnergizer, m: Properties) -> Loaded:
     d, Delta, S = e.contact_diameter, deflection(e), m.yield_strength
     E_s = scattered_modulus(e, m.elastic_modulus)
     f_r = (d + e.coil_height) / d  # circumference of the coil over that of the contact
-    q_e, k_e, sigma_e = canted_coil_load(
+    q_e, k_q, sigma_e = canted_coil_load(
         Delta, e.pitch, e.coil_width, e.coil_height, e.cant_angle, e.wire_diameter, E_s, m.poisson_ratio, f_r
     )
-    return Loaded(q_e, k_e, sigma_e, S, sigma_e / S, nan, Delta, nan, q_e * pi * d)
+    return Loaded(q_e, k_q, sigma_e, S, sigma_e / S, nan, Delta, nan, q_e * pi * d)
 
 
 def loaded_garter(e: BareEnergizer, m: Properties, rules: Rules) -> Loaded:
@@ -309,10 +324,6 @@ def loaded_garter(e: BareEnergizer, m: Properties, rules: Rules) -> Loaded:
         Squeeze of an O-ring; this is none.
     F_all : N
         Load summed round the circumference.
-
-    References
-    ----------
-    Yield in shear after von Mises.
     """
     d, D_s = e.contact_diameter, seat_of_garter(e)
     G_e = shear_modulus(scattered_modulus(e, m.elastic_modulus), m.poisson_ratio)
@@ -321,7 +332,9 @@ def loaded_garter(e: BareEnergizer, m: Properties, rules: Rules) -> Loaded:
     q_e, k_q, sigma_e = garter_ring(
         e.wire_diameter, e.mean_coil_diameter, G_e, e.active_coils, e.free_length, e.initial_tension, r_s, r
     )
-    tau_e = m.yield_strength * rules.constants[0].shear_yield_ratio  # shear yield strength of the energizer
+    tau_e = (
+        m.yield_strength * rules.constants[0].shear_yield_ratio
+    )  # shear yield strength of the energizer, by von Mises
     Delta = D_s - e.free_length / pi  # growth of the diameter of the garter over its free one
     return Loaded(q_e, k_q, sigma_e, tau_e, sigma_e / tau_e, nan, Delta, nan, q_e * pi * d)
 

@@ -83,8 +83,8 @@ class Question(NamedTuple):
     """Lowest temperature that it stands."""
     highest: Datum | None
     scatter: float
-    scatter_rule: str | None
-    """Constant of the rules that the scatter comes from; ``None`` where the request states it."""
+    states_scatter: bool
+    """Whether the scatter is that of the request."""
     assumed: tuple[Assumed, ...]
     chosen: tuple[Any, ...]
     """Records of the rules that chose a name."""
@@ -162,10 +162,10 @@ def asked(request: EnergizerLoadRequest, data: RuleSetData) -> Question:
     ring = isinstance(e, ORingEnergizer)
     if record is not None:
         row["elastomer" if ring else "alloy"] = list(data.elastomers if ring else data.alloys).index(name)
-    scatter, rule = request.modulus_scatter, None
+    scatter = request.modulus_scatter
     if scatter is None:
-        rule = "elastomer_modulus_scatter" if ring else "metal_modulus_scatter"
-        scatter = getattr(data.sizing.energizer, rule).si
+        usual = data.sizing.energizer
+        scatter = (usual.elastomer_modulus_scatter if ring else usual.metal_modulus_scatter).si
         assumed.append(Assumed("/modulus_scatter", "ratio", scatter, "sizing.energizer.*_modulus_scatter"))
     limits = {name: (part.low, part.high) for name, part in parts.items() if part.low < part.high}
     if scatter > 0.0:
@@ -180,7 +180,7 @@ def asked(request: EnergizerLoadRequest, data: RuleSetData) -> Question:
         None if record is None else record.temperature_min,
         None if record is None else record.temperature_max,
         scatter,
-        rule,
+        request.modulus_scatter is not None,
         tuple(assumed),
         tuple(chosen),
     )

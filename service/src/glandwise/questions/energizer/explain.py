@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import partial
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -23,6 +24,7 @@ from glandwise.rules.model import RuleSetData
 _properties = traced(physics.properties)
 _loaded = traced(physics.loaded)
 _working_range = traced(physics.working_range)
+_scatter = traced(physics.modulus_scatter)
 _factors = {"least": traced(physics.least_modulus_factor), "most": traced(physics.greatest_modulus_factor)}
 _SCATTER = Quantity("x_E", "-", "Relative scatter of the modulus")
 _SHOWN: Mapping[EnergizerKind, tuple[str, ...]] = {
@@ -65,15 +67,14 @@ def explained(found: Answer, data: RuleSetData) -> Explained:
     e.modulus_factor = 1.0
     material = _properties(e, rules)
     nominal = _loaded(e, material, rules)
-    factors = _scatter_ends(question, rules) if MODULUS in question.limits else {}
+    factors = _scatter_ends(e, question, rules) if MODULUS in question.limits else {}
     ends: dict[str, Loaded] = {}
     loads = found.at_corners["line_load"]
     if question.limits and np.isfinite(loads).all():
         for name, corner in (("least", int(np.argmin(loads))), ("most", int(np.argmax(loads)))):
-            changed = _at_end(found, corner, factors)
-            ends[name] = labelled(
-                name, _loaded(SimpleNamespace(**{**vars(e), **changed}), material, rules), SimpleNamespace(**changed)
-            )
+            changed = SimpleNamespace(**_at_end(found, corner, factors))
+            at_end = SimpleNamespace(**{**vars(e), **vars(changed)})
+            ends[name] = labelled(name, partial(_loaded, at_end, material, rules), changed)
     band = _working_range(e, material, rules)
     kind = question.kind
     shown = [getattr(nominal, name) for name in (*_SHOWN[kind], *_NOMINAL_ONLY[kind])]
@@ -91,13 +92,11 @@ def records_of(found: Explained, question: Question) -> tuple[Any, ...]:
     return (*records(*(item for item in results if item is not None)), *question.chosen)
 
 
-def _scatter_ends(question: Question, rules: Rules) -> dict[str, Any]:
+def _scatter_ends(e: SimpleNamespace, question: Question, rules: Rules) -> dict[str, Any]:
     """Return the factors on the modulus at the ends of its scatter."""
-    if question.scatter_rule is None:
-        scatter = leaf(question.scatter, _SCATTER, "request /modulus_scatter")
-    else:
-        scatter = getattr(rules.constants[0], question.scatter_rule)
-    return {name: labelled(name, factor(scatter)) for name, factor in _factors.items()}
+    stated = leaf(question.scatter, _SCATTER, "request /modulus_scatter")
+    scatter = stated if question.states_scatter else _scatter(e, rules)
+    return {name: labelled(name, partial(factor, scatter)) for name, factor in _factors.items()}
 
 
 def _at_end(found: Answer, corner: int, factors: Mapping[str, Any]) -> dict[str, Any]:
