@@ -16,6 +16,7 @@ import pytest
 from glandwise.case import bare_energizer, blank_order
 from glandwise.case.ratings import numbers_of
 from glandwise.checks import blank, energizer
+from glandwise.checks.case import build
 from glandwise.checks.engine import Engine
 from glandwise.contract.blank import BlankRequest
 from glandwise.contract.energizer import EnergizerLoadRequest
@@ -94,7 +95,7 @@ def energizer_requests(count: int) -> Iterator[EnergizerLoadRequest]:
 
 def test_lives_of_an_energizer_agree() -> None:
     data = rules().data
-    sensible = np.concatenate([energizer_answer.asked(request, data).row for request in energizer_requests(40)])
+    sensible = np.concatenate([energizer.asked(request, data)[0].row for request in energizer_requests(40)])
     shape = bare_energizer.SHAPE
     rows = np.concatenate([sensible, hostile(sensible[::5], shape.numbers)])
     numbers, told = tuple(numbers_of(data).packed), numbers_of(data).leaves
@@ -126,7 +127,9 @@ def test_lives_of_an_energizer_agree() -> None:
 def test_no_step_of_an_energizer_mixes_units() -> None:
     data = rules().data
     for request in energizer_requests(40):
-        told = energizer_explain.explained(energizer_answer.answer(request, data), data)
+        told = energizer_explain.explained(
+            energizer_answer.answer(energizer.asked(request, data)[0], request, data), data
+        )
         for step in Working(*told.shown).steps:
             assert step.fault == "", (step.symbol, step.fault)
             assert step.dim is not None, step.symbol
@@ -150,12 +153,12 @@ def test_the_evidence_of_an_energizer_names_every_record_that_moves_it(kind: dic
         return copy.deepcopy(rules().data)
 
     def answered(data: Any) -> Any:
-        found = energizer_answer.answer(request, data)
+        found = energizer_answer.answer(energizer.asked(request, data)[0], request, data)
         at_corners = found.at_corners["line_load"]
         return found.nominal.tolist(), found.ranges.tolist(), at_corners.min(), at_corners.max()
 
     data = fresh()
-    found = energizer_answer.answer(request, data)
+    found = energizer_answer.answer(energizer.asked(request, data)[0], request, data)
     named = energizer_explain.records_of(energizer_explain.explained(found, data), found.question)
     used = {id(record) for record in named}
     material = data.elastomers[found.question.material] if kind is RING else data.alloys[found.question.material]
@@ -197,7 +200,7 @@ def orders(count: int) -> Iterator[tuple[BlankRequest, Any]]:
         body = with_stock(random_request(seed), random.Random(seed))
         try:
             request = BlankRequest.model_validate(body)
-            yield request, blank_answer.asked(request, rules())
+            yield request, blank.asked(request, build(request.duty, request.design, rules()))
         except ValidationError:
             continue
 
@@ -224,9 +227,9 @@ def test_lives_of_a_blank_agree() -> None:
 
 
 def test_no_step_of_a_blank_mixes_units() -> None:
-    for request, _ in orders(30):
+    for request, order in orders(30):
         try:
-            found = blank_answer.answer(request, rules(), request.units.system_of_units())
+            found = blank_answer.answer(order)
         except ValidationError:
             continue
         for step in Working(*blank_answer.explained(found, request)).steps:
@@ -235,13 +238,29 @@ def test_no_step_of_a_blank_mixes_units() -> None:
 
 
 def test_the_records_kept_of_a_blank_are_those_of_its_trace() -> None:
-    for request, _ in orders(60):
+    for request, order in orders(60):
         try:
-            found = blank_answer.answer(request, rules(), request.units.system_of_units())
+            found = blank_answer.answer(order)
         except ValidationError:
             continue
         kept = blank_answer.records_of(found, request, rules().data)
         assert set(map(id, kept)) == set(map(id, records(*blank_answer.explained(found, request))))
+
+
+def test_what_decided_a_branch_stays_with_what_a_caller_names_and_returns() -> None:
+    """Whether the stock is tube hangs on a rule: that shows in the working and among the records."""
+    tried = 0
+    for request, order in orders(40):
+        if request.stock.form is not None or request.stock.inner_diameter is not None:
+            continue
+        found = blank_answer.answer(order)
+        told = blank_answer.explained(found, request)
+        working = Working(*told)
+        step = next(step for step in working.steps if step.symbol == "tube")
+        assert f"d_step {'>=' if found.form == 'tube' else '<'} d_tube" in working.because(step)
+        assert rules().data.blank.tube_bore_min in records(*told)
+        tried += 1
+    assert tried > 5
 
 
 # ------------------------------------------------------------------------------------------------------------- evidence

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -192,3 +193,23 @@ def test_states_are_told_apart_by_their_labels_and_share_what_they_have_in_commo
     ]
     working = Working(*states)
     assert [working.symbol(step) for step in working.steps] == ["d", "n_p1", "v_p1", "n_p2", "v_p2"]
+
+
+def test_machine_code_of_a_folder_that_cannot_be_written_is_copied(tmp_path: Path) -> None:
+    """As in an image whose root is read-only; a file in its place stands for what cannot be written, for root as well."""
+    code = (
+        "import os, pathlib, tempfile, sys; from glandwise.numerics import sources; base = pathlib.Path(sys.argv[1]);"
+        "kept = base / 'cache' / sources.digest()[:16]; kept.mkdir(parents=True); (kept / 'code.nbc').write_text('x');"
+        "os.environ['GLANDWISE_CACHE'] = str(base / 'cache'); real = tempfile.TemporaryFile;"
+        "tempfile.TemporaryFile = lambda *a, **k: (_ for _ in ()).throw(PermissionError(13, 'read-only'));"
+        "import glandwise.numerics.compiled; folder = pathlib.Path(os.environ['NUMBA_CACHE_DIR']);"
+        "print(folder); print((folder / 'code.nbc').read_text())"
+    )
+    environment = {**os.environ, "TMPDIR": str(tmp_path)}
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True, check=True, env=environment
+    )
+    folder, held = done.stdout.split()
+    assert held == "x"
+    assert Path(folder).parent.parent == tmp_path
+    assert Path(folder).parent.stat().st_mode & 0o777 == 0o700

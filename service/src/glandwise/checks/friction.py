@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from glandwise.checks import running, tolerance, working
+from glandwise.checks import running, working
 from glandwise.checks.case import Case, build, changed
 from glandwise.checks.engine import Engine, Trace, refusal
 from glandwise.checks.report import assumptions, cautions
@@ -13,6 +13,7 @@ from glandwise.contract.energizer import Sampling
 from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings, LipTolerances
 from glandwise.mechanics import contact
 from glandwise.mechanics import numeric as num
+from glandwise.questions import tolerance
 from glandwise.units import UnitSystem
 
 

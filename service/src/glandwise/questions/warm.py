@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from glandwise.questions.blank import answer as blank
+from glandwise.questions.energizer import answer as energizer
 from glandwise.questions.envelope import judge
 
-KERNELS = (judge,)
+KERNELS = (judge, energizer, blank)
 """Modules whose ``warm`` makes their machine code ready."""
 
 

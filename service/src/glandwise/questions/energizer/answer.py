@@ -1,4 +1,4 @@
-"""From the request of an energizer load to its answer in SI."""
+"""Load of an energizer, nominal, at the ends of its tolerances, sampled and over its deflection; in SI."""
 
 from __future__ import annotations
 
@@ -9,22 +9,12 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from glandwise.case.bare_energizer import SHAPE
-from glandwise.case.choices import EnergizerKind, Material
+from glandwise.case.choices import EnergizerKind
 from glandwise.case.numbers import DTYPES, Rules
 from glandwise.case.ratings import numbers_of
-from glandwise.checks import tolerance
-from glandwise.checks.case import Assumed
-from glandwise.checks.engine import known
-from glandwise.contract.energizer import (
-    ByDeflection,
-    CantedCoilEnergizer,
-    CantileverVEnergizer,
-    EnergizerLoadRequest,
-    GarterEnergizer,
-    ORingEnergizer,
-    TolerancedLength,
-)
+from glandwise.contract.energizer import EnergizerLoadRequest
 from glandwise.numerics.compiled import CHUNK, compiled, over_rows
+from glandwise.questions import tolerance
 from glandwise.questions.energizer import kernel
 from glandwise.questions.workers import pool
 from glandwise.rules.model import Datum, RuleSetData
@@ -85,7 +75,6 @@ class Question(NamedTuple):
     scatter: float
     states_scatter: bool
     """Whether the scatter is that of the request."""
-    assumed: tuple[Assumed, ...]
     chosen: tuple[Any, ...]
     """Records of the rules that chose a name."""
 
@@ -114,103 +103,6 @@ class Answer(NamedTuple):
     sensitivities: list[dict[str, Any]]
 
 
-_TOLERANCED: Mapping[type, tuple[str, ...]] = {
-    CantileverVEnergizer: ("strip_thickness", "finger_length"),
-    CantedCoilEnergizer: ("wire_diameter", "coil_height", "coil_width", "pitch"),
-    GarterEnergizer: ("wire_diameter", "mean_coil_diameter", "ring_diameter"),
-    ORingEnergizer: ("section", "gland_height"),
-}
-_EXACT: Mapping[type, tuple[str, ...]] = {
-    CantileverVEnergizer: ("root_angle", "coverage", "plate_blend"),
-    CantedCoilEnergizer: ("cant_angle",),
-    GarterEnergizer: ("active_coils", "free_length", "initial_tension"),
-    ORingEnergizer: ("inside_diameter", "seat_diameter", "hardness"),
-}
-
-
-def asked(request: EnergizerLoadRequest, data: RuleSetData) -> Question:
-    """Return the energizer of a request; a name that the rules do not know is refused."""
-    e = request.energizer
-    parts: dict[str, TolerancedLength] = {name: getattr(e, name) for name in _TOLERANCED[type(e)]}
-    pointers = {"contact_diameter": "/contact_diameter", "temperature": "/temperature"}
-    pointers |= {name: f"/energizer/{name}" for name in parts}
-    if isinstance(e, CantileverVEnergizer | CantedCoilEnergizer):
-        c = e.compression
-        heights = (
-            {"deflection": c.deflection}
-            if isinstance(c, ByDeflection)
-            else {"free_height": c.free_height, "gland_height": c.gland_height}
-        )
-        parts |= heights
-        pointers |= {name: f"/energizer/compression/{name}" for name in heights}
-    table = SHAPE.table(1)
-    row = table[0]
-    row["kind"], row["modulus_factor"] = EnergizerKind[e.kind], 1.0
-    row["contact_diameter"], row["temperature"] = request.contact_diameter, request.temperature
-    properties = () if isinstance(e, ORingEnergizer) else ("poisson_ratio", "yield_strength")
-    for name in (*_EXACT[type(e)], *properties, MODULUS):
-        value = getattr(e, name)
-        if value is not None:
-            row[name], pointers[name] = value, f"/energizer/{name}"
-    for name, part in parts.items():
-        row[name] = part.nominal
-
-    assumed: list[Assumed] = []
-    chosen: list[Any] = []
-    record, name = _material(request, data, assumed, chosen)
-    row["material"] = Material.described if record is None else Material.named
-    ring = isinstance(e, ORingEnergizer)
-    if record is not None:
-        row["elastomer" if ring else "alloy"] = list(data.elastomers if ring else data.alloys).index(name)
-    scatter = request.modulus_scatter
-    if scatter is None:
-        usual = data.sizing.energizer
-        scatter = (usual.elastomer_modulus_scatter if ring else usual.metal_modulus_scatter).si
-        assumed.append(Assumed("/modulus_scatter", "ratio", scatter, "sizing.energizer.*_modulus_scatter"))
-    limits = {name: (part.low, part.high) for name, part in parts.items() if part.low < part.high}
-    if scatter > 0.0:
-        limits[MODULUS] = (1.0 - scatter, 1.0 + scatter)
-    return Question(
-        EnergizerKind[e.kind],
-        table,
-        {**{name: part.nominal for name, part in parts.items()}, MODULUS: 1.0},
-        limits,
-        pointers,
-        name if record is not None else None,
-        None if record is None else record.temperature_min,
-        None if record is None else record.temperature_max,
-        scatter,
-        request.modulus_scatter is not None,
-        tuple(assumed),
-        tuple(chosen),
-    )
-
-
-def _material(
-    request: EnergizerLoadRequest, data: RuleSetData, assumed: list[Assumed], chosen: list[Any]
-) -> tuple[Any, str]:
-    """Return the record of the material and its name, the usual one where the request leaves its properties open."""
-    e = request.energizer
-    table: dict[str, Any]
-    if isinstance(e, ORingEnergizer):
-        name, open_ = e.elastomer, e.elastic_modulus is None and e.hardness is None
-        usual, field, table, rule = data.sizing.o_ring_elastomer, "elastomer", data.elastomers, "o_ring_elastomer"
-    else:
-        name, open_ = e.alloy, None in (e.elastic_modulus, e.poisson_ratio, e.yield_strength)
-        usual = data.sizing.garter_alloy if e.kind == "garter" else data.sizing.energizer_alloy
-        field, table, rule = "alloy", data.alloys, "garter_alloy" if e.kind == "garter" else "energizer_alloy"
-    if name is None and open_:
-        name = usual.name
-        assumed.append(Assumed(f"/energizer/{field}", None, name, f"sizing.{rule}"))
-        chosen.append(usual)
-    if name is None:
-        return None, ""
-    record = known(table, name, ("energizer", field), field)
-    if isinstance(e, ORingEnergizer) and open_:
-        assumed.append(Assumed("/energizer/hardness", "hardness_shore_a", record.hardness.si, f"elastomers.{name}"))
-    return record, name
-
-
 class _Loads:
     """Loads of an energizer for any inputs, by machine code."""
 
@@ -234,9 +126,8 @@ class _Loads:
         return out[0]
 
 
-def answer(request: EnergizerLoadRequest, data: RuleSetData) -> Answer:
-    """Answer an energizer load request."""
-    question = asked(request, data)
+def answer(question: Question, request: EnergizerLoadRequest, data: RuleSetData) -> Answer:
+    """Return what an energizer gives, nominal, over its tolerances and over its deflection."""
     loads = _Loads(data, question.row)
     nominal, limits, how = question.nominal, question.limits, request.sampling
     here, ranges = loads(nominal)[0], loads.ranges()
