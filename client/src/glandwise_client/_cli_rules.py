@@ -9,10 +9,11 @@ from __future__ import annotations
 import argparse
 import importlib
 import json
+import os
 import sys
 import tomllib
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from datetime import date
 from pathlib import Path
 from typing import Any, Final, NamedTuple
@@ -46,6 +47,7 @@ def add_commands(group: Any, where: argparse.ArgumentParser, connect: Connect, h
     command.add_argument("--base", default="baseline", metavar="NAME", help="rule set a patch applies to (baseline)")
     command.add_argument("--samples", type=int, metavar="N", help="points sampled over the envelope")
     command.add_argument("--seed", type=int, metavar="S", help="seed of the sampling")
+    _add_dates(command)
     _add_files(command)
     command.set_defaults(run=lambda arguments: audit(arguments, connect, here))
 
@@ -61,7 +63,8 @@ def add_commands(group: Any, where: argparse.ArgumentParser, connect: Connect, h
     )  # fmt: skip
     command.add_argument(
         "--fail-on", choices=FAIL_ON, default="worse",
-        help="exit code 1: when a case turns worse or can no longer be judged (worse), when anything differs (any), never (none)",
+        help="exit code 1: when a case turns worse or can no longer be judged (worse), when anything differs or a changed value "
+        "was not exercised (any), never (none)",
     )  # fmt: skip
     command.add_argument(
         "--no-attribution", action="store_true", help="do not look for the value that caused each difference"
@@ -72,8 +75,24 @@ def add_commands(group: Any, where: argparse.ArgumentParser, connect: Connect, h
     command.add_argument(
         "--workers", type=int, default=1, metavar="N", help="worker processes (Dask), in this process only"
     )
+    _add_dates(command)
     _add_files(command)
     command.set_defaults(run=lambda arguments: compare(arguments, connect, here))
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a date, as in 2026-01-01") from None
+
+
+def _add_dates(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--as-of", type=_date, metavar="DATE", help="look at the values in force on this date as well")
+    command.add_argument(
+        "--from", dest="from_date", type=_date, metavar="DATE",
+        help="first date looked at (today): it and every later one on which anything changes",
+    )  # fmt: skip
 
 
 def _add_files(command: argparse.ArgumentParser) -> None:
@@ -140,24 +159,45 @@ def _read_folder(folder: Path) -> dict[str, Any]:
     return tree
 
 
-def _sent(candidate: _Candidate, base: str) -> dict[str, Any]:
-    """Return a candidate as it is sent to a server."""
+def _parents(folder: Path, tree: dict[str, Any]) -> list[dict[str, Any]]:
+    """Read the rule sets that a set extends, as far as they stand beside it: they may be changed there as well."""
+    folder = Path(os.path.abspath(folder))  # noqa: PTH100 - a link is not followed: what stands beside it counts
+    beside: dict[Any, list[Path]] = {}
+    for path in sorted(folder.parent.iterdir()):
+        if path != folder and not path.name.startswith(".") and (path / "rule_set.toml").is_file():
+            with suppress(ValueError):  # one that cannot be read has no name by which it could be meant
+                name = tomllib.loads((path / "rule_set.toml").read_text(encoding="utf-8")).get("name")
+                beside.setdefault(name, []).append(path)
+    parents: list[dict[str, Any]] = []
+    names = {tree["rule_set"].get("name")}
+    while (name := tree["rule_set"].get("extends")) in beside and name not in names:
+        if len(beside[name]) > 1:
+            raise Unusable(f"{' and '.join(map(str, beside[name]))} both hold the rule set {name!r}")
+        names.add(name)
+        tree = _read_folder(beside[name][0])
+        parents.append(_plain(tree))
+    return parents
+
+
+def _sent(candidate: _Candidate) -> dict[str, Any]:
+    """Return a candidate as it is sent to a service."""
     if candidate.kind == "name":
         return {"kind": "name", "name": candidate.name}
     if candidate.patch is not None:
         return {"kind": "patch", "patch": candidate.patch}
     assert candidate.folder is not None
     tree = _read_folder(candidate.folder)
-    extends = tree["rule_set"].get("extends")
-    if extends is None:
-        return {"kind": "whole", "rule_set": _plain(tree)}
-    if extends != base or tree["rule_set"].get("remove"):
-        raise Unusable(
-            f"{candidate.folder}: the set extends {extends!r}{' and removes from it' if extends == base else ''}; a server "
-            f"takes a folder only where it is whole or does nothing but add to the base. Use --in-process."
-        )
-    header = {key: value for key, value in tree["rule_set"].items() if key != "extends"}
-    return {"kind": "patch", "patch": _plain({**tree, "rule_set": header})}
+    return {"kind": "whole", "rule_set": _plain(tree), "parents": _parents(candidate.folder, tree)}
+
+
+def _base(arguments: argparse.Namespace, name: str) -> dict[str, Any]:
+    """Return the base, and the date that both sets are looked at besides."""
+    day = {} if arguments.as_of is None else {"as_of": arguments.as_of.isoformat()}
+    return {"kind": "name", "name": name, **day}
+
+
+def _from(arguments: argparse.Namespace) -> dict[str, Any]:
+    return {} if arguments.from_date is None else {"from_date": arguments.from_date.isoformat()}
 
 
 class _Service:
@@ -195,20 +235,9 @@ class _Service:
         try:
             if candidate.patch is not None:
                 return self.compare.patched(base, self.compare.from_json(candidate.patch))
-            return self._folder(candidate.folder, base)
+            return self.loader.read_candidate(candidate.folder, base)
         except self.loader.RuleError as error:
             raise Unusable(str(error)) from None
-
-    def _folder(self, folder: Any, base: Any) -> Any:
-        content = self.loader.read_folder(folder)
-        header = content["rule_set"]
-        layer = self.loader.Layer(folder.name, content, folder, tuple(header.get("remove") or ()))
-        self.loader.check_dates(layer)
-        if header.get("extends") is None:
-            return self.loader.RuleTree(content, (layer,), base.criteria).check()
-        below = self.named(str(header["extends"]))
-        tree = self.loader.extended(below, layer)
-        return self.loader.RuleTree(tree, (layer, *below.layers), base.criteria).check()
 
 
 # Audit --------------------------------------------------------------------------------------------------------------
@@ -217,15 +246,13 @@ class _Service:
 def audit(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
     """Audit a rule set."""
     _check_files(arguments)
-    request: dict[str, Any] = {"base": {"kind": "name", "name": arguments.rule_set or arguments.base}}
+    request: dict[str, Any] = {"base": _base(arguments, arguments.rule_set or arguments.base), **_from(arguments)}
     if arguments.candidate is not None:
         candidate = _candidate(arguments.candidate)
         if candidate.folder is not None and here(arguments):
             service = _Service()
-            tree = service.tree(candidate, service.named(arguments.base)).tree
-            request["candidate"] = {"kind": "whole", "rule_set": _plain(tree)}
-        else:
-            request["candidate"] = _sent(candidate, arguments.base)
+            service.tree(candidate, service.named(arguments.base))  # a fault is named with its file and line
+        request["candidate"] = _sent(candidate)
     request |= {name: value for name in ("samples", "seed") if (value := getattr(arguments, name)) is not None}
     with connect(arguments) as client:
         found = json.loads(client.fetch("audit_rule_set", request).content)
@@ -277,11 +304,16 @@ def gate(fail_on: str, found: dict[str, Any]) -> dict[str, Any]:
     """Say whether the gate trips, and by what."""
     counts, lost = found["counts"], found["newly_refused"]
     known = {
-        "worse": ((counts["worse"], "worse"), (lost, "no longer judged")),
-        "any": ((sum(counts.values()) - counts["same"], "different or not judged"),),
+        "worse": ((counts["worse"], "case", "worse"), (lost, "case", "no longer judged")),
+        "any": (
+            (sum(counts.values()) - counts["same"], "case", "different or not judged"),
+            (sum(not change["exercised"] for change in found["changes"]), "changed value", "not exercised"),
+        ),
         "none": (),
     }
-    reasons = [f"{number} {'case' if number == 1 else 'cases'} {words}" for number, words in known[fail_on] if number]
+    reasons = [f"{counted(number, noun)} {words}" for number, noun, words in known[fail_on] if number]
+    if fail_on == "any" and found["same_version"]:
+        reasons.append("other content under the same version")
     return {"fail_on": fail_on, "tripped": bool(reasons), "reason": ", ".join(reasons)}
 
 
@@ -290,7 +322,16 @@ def _compare_here(
 ) -> dict[str, Any]:
     service = _Service()
     base = service.named(arguments.base)
-    sets = service.corpus.sets_of(base, service.tree(candidate, base))
+    other = service.tree(candidate, base)
+    for tree, side in ((base, "base"), (other, "candidate")):
+        if arguments.as_of is not None and arguments.as_of < tree.valid_from:
+            raise Unusable(f"--as-of {arguments.as_of}: the {side} is in force from {tree.valid_from}")
+    earliest, latest = service.loader.EARLIEST, service.loader.latest()
+    for option, day in (("--as-of", arguments.as_of), ("--from", arguments.from_date)):
+        if day is not None and not earliest <= day <= latest:
+            raise Unusable(f"{option} {day}: too far from today; accepted: {earliest} to {latest}")
+    pinned = None if arguments.as_of is None else (arguments.as_of, arguments.as_of)
+    sets = service.corpus.sets_of(base, other, arguments.from_date, pinned)
     run, options = service.corpus.run, {}
     if arguments.workers > 1:
         try:
@@ -307,17 +348,8 @@ def _compare_here(
     except ValueError as error:  # a file that is not what its ending says
         raise Unusable(f"{arguments.cases}: {error}") from None
     progress.close()
-    totals, pair = done.totals.plain(), service.corpus.pair_of(sets)
-    counts = totals["outcomes"]
-    return {
-        "verdict": service.comparison.verdict_of(counts),
-        "summary": service.comparison.summary(totals["cases"], len(pair.changes), counts),
-        "base": service.comparison.rules_stamp(pair.base),
-        "candidate": service.comparison.rules_stamp(pair.candidate),
-        "changes": service.comparison.written_changes(pair.changes, totals["by_change"]),
-        "counts": counts,
-        **{name: totals[name] for name in ("by_criterion", "by_family", "by_compound")},
-    }
+    found: dict[str, Any] = service.comparison.report(service.corpus.pair_of(sets), done.totals)
+    return found
 
 
 def _lines(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
@@ -363,11 +395,11 @@ def _compare_there(
         raise Unusable("--workers is for --in-process")
     if arguments.out is not None and arguments.out.suffix.lower() not in {".ndjson", ".jsonl"}:
         raise Unusable(f"{arguments.out}: against a server only .ndjson is written")
-    request = {"base": {"kind": "name", "name": arguments.base}, "candidate": _sent(candidate, arguments.base),
+    request = {"base": _base(arguments, arguments.base), "candidate": _sent(candidate), **_from(arguments),
                "attribute": not arguments.no_attribution}  # fmt: skip
     found: dict[str, Any] = {
-        "verdict": "pass", "summary": "", "base": None, "candidate": None, "changes": [], "counts": {},
-        "by_criterion": {}, "by_family": {}, "by_compound": {},
+        "verdict": "pass", "summary": "", "base": None, "candidate": None, "same_version": False, "dates": [],
+        "changes": [], "counts": {}, "by_criterion": {}, "by_family": {}, "by_compound": {},
     }  # fmt: skip
     progress = Progress(None)
     rows = out.open("w", encoding="utf-8") if out is not None else None
@@ -378,7 +410,8 @@ def _compare_there(
                     answer = json.loads(client.fetch("compare_rule_sets", {**request, "cases": chunk}).content)
                 except (RequestError, UnprocessableRequest) as error:
                     raise _by_line(error, arguments.cases.name, numbers) from None
-                found |= {name: answer[name] for name in ("base", "candidate")}
+                found |= {name: answer[name] for name in ("base", "candidate", "same_version", "from_date", "dates")}
+                request["from_date"] = answer["from_date"]  # however long it takes, and past midnight
                 report.merge(found, answer)
                 cases.add(answer["cases"])
                 if rows is not None:
@@ -391,16 +424,17 @@ def _compare_there(
         if rows is not None:
             rows.close()
     counts = found["counts"]
+    unread = sum(not change["exercised"] for change in found["changes"])
     if counts.get("worse") or counts.get("refused"):
         found["verdict"] = "fail"
-    elif counts.get("better") or counts.get("shifted"):
+    elif counts.get("better") or counts.get("shifted") or unread:
         found["verdict"] = "caution"
     words = {"worse": "worse", "better": "better", "shifted": "shifted in margin", "same": "the same",
              "refused": "not judged"}  # fmt: skip
     parts = ", ".join(f"{counts[name]} {text}" for name, text in words.items() if counts.get(name))
-    found["summary"] = (
-        f"{counted(len(found['changes']), 'changed value')}, {counted(sum(counts.values()), 'case')}: {parts}."
-    )
+    said = counted(len(found["changes"]), "changed value") + (f" ({unread} not exercised)" if unread else "")
+    on = f" on {len(found['dates'])} dates" if len(found["dates"]) > 1 else ""
+    found["summary"] = f"{said}, {counted(sum(counts.values()), 'case')}{on}: {parts}."
     return found
 
 

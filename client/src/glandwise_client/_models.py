@@ -613,6 +613,9 @@ class CaseComparison(ResultModel):
     verdict_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
     """Verdict under the candidate."""
 
+    as_of: date
+    """Date of both verdicts: of those looked at, the first on which the case stands worst."""
+
     fault: str | None
     """Why it was refused; null when it was not."""
 
@@ -819,6 +822,9 @@ class Counterexample(ResultModel):
     changed: dict[str, Any]
     """The numbers that grow more demanding, from and to, in SI units; empty for a law read off the data."""
 
+    as_of: date
+    """Date on which the law does not hold."""
+
 
 class Criterion(ResultModel):
     """One requirement: what the duty demands, what the design can give, and why."""
@@ -877,6 +883,9 @@ class CriterionComparison(ResultModel):
 
     margin_shift: float | None
     """Margin gained (negative: lost), as share of the capacity; null when there is none to compare."""
+
+    as_of: date
+    """Date on which it stands so: of those looked at, the first on which it stands worst."""
 
     caused_by: list[str]
     """Changes each of which, taken back alone, restores it; empty when several act together."""
@@ -2405,7 +2414,7 @@ class NamedRuleSet(RequestModel):
     """Its name, from `/v1/rule-sets`."""
 
     as_of: date | None = None
-    """Take the values in force on this date; the newest when absent."""
+    """Look at the values in force on this date as well; for the other set too, unless it states a date of its own."""
 
 
 class NearMiss(ResultModel):
@@ -3426,6 +3435,19 @@ class RuleChange(ResultModel):
     evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
     """Level of its evidence."""
 
+    fields: list[str]
+    """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
+
+    as_of: date | None
+    """First date looked at on which it differs so; null where it differs on earlier dates only."""
+
+    exercised: bool | None
+    """
+    Whether a criterion of a judged case hangs on it. False: that no case differs says nothing about it (other calculations
+    read it, no case has the compound, something else governs, or only source, evidence, date or remark differ). Null where
+    no case was judged.
+    """
+
     cases: int
     """Cases of which it changed a criterion by itself."""
 
@@ -3438,6 +3460,12 @@ class RuleSetAuditRequest(RequestModel):
 
     candidate: Annotated[NamedRuleSet | PatchedRuleSet | WholeRuleSet | None, Field(discriminator="kind")] = None
     """Rule set to audit in place of the base."""
+
+    from_date: date | None = None
+    """
+    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
+    rule set changes, and on the `as_of` of the rule set where given.
+    """
 
     samples: Annotated[int | None, Field(ge=64, le=16384)] = None
     """Points sampled over the envelope, rounded up to a power of two."""
@@ -3456,7 +3484,13 @@ class RuleSetAuditResult(ResultModel):
     """The audit in one sentence."""
 
     rule_set: RuleSetStamp
-    """Rule set audited."""
+    """Rule set audited, on the first of the dates."""
+
+    from_date: date
+    """First date asked for."""
+
+    dates: list[date]
+    """Dates looked at."""
 
     laws: list[LawResult]
     """Every law."""
@@ -3483,6 +3517,12 @@ class RuleSetComparisonRequest(RequestModel):
     attribute: bool | None = None
     """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them."""
 
+    from_date: date | None = None
+    """
+    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+    anything of either changes.
+    """
+
     include_unchanged: bool | None = None
     """List cases that stay the same as well."""
 
@@ -3491,7 +3531,10 @@ class RuleSetComparisonResult(ResultModel):
     """What a change of rules does to the cases."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """`pass` when nothing changes, `caution` when cases change but none turns worse, `fail` when one does."""
+    """
+    `fail` when a case turns worse or cannot be judged; `caution` when cases change otherwise, or a changed value was not
+    exercised; else `pass`.
+    """
 
     summary: str
     """The comparison in one sentence."""
@@ -3502,8 +3545,17 @@ class RuleSetComparisonResult(ResultModel):
     candidate: RuleSetStamp
     """Rule set after."""
 
+    same_version: bool
+    """Whether the content differs though name and version are the same."""
+
+    from_date: date
+    """First date looked at."""
+
+    dates: list[date]
+    """Dates looked at: the first, every later one on which anything of either set changes, and those asked for."""
+
     changes: list[RuleChange]
-    """Values that differ."""
+    """Values that differ, also such as differ in source, evidence, date or remark alone, or in the past."""
 
     counts: OutcomeCounts
     """Cases by outcome."""
@@ -4534,7 +4586,13 @@ class WholeRuleSet(RequestModel):
     """A whole rule set sent along."""
 
     rule_set: Annotated[dict[str, Any], Field(max_length=100)]
-    """Content of every rule file, keyed by file name."""
+    """Content of every rule file, keyed by file name; of one that extends another, what its own files state."""
+
+    parents: list[dict[str, Any]] | None = None
+    """
+    Rule sets that it extends, in the same form, as they stand beside it; only a built-in one or the base is taken from
+    the service.
+    """
 
 
 class Working(ResultModel):

@@ -455,6 +455,7 @@ class SyncOperations(ABC):
         *,
         base: m.NamedRuleSet | Fields | None = None,
         candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        from_date: date | str | None = None,
         samples: int | None = None,
         seed: int | None = None,
         timeout: Timeout = None,
@@ -462,23 +463,26 @@ class SyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set a patch applies to; the one audited when no candidate is given.
-        candidate
-            Rule set to audit in place of the base.
-        samples
-            Points sampled over the envelope, rounded up to a power of two.
-        seed
-            Seed of the scrambled Sobol sequence.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set a patch applies to; the one audited when no candidate is given.
+                candidate
+                    Rule set to audit in place of the base.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
+        rule set changes, and on the `as_of` of the rule set where given.
+                samples
+                    Points sampled over the envelope, rounded up to a power of two.
+                seed
+                    Seed of the scrambled Sobol sequence.
         """
         return self._call(
             AUDIT_RULE_SET,
             request,
-            {"base": base, "candidate": candidate, "samples": samples, "seed": seed},
+            {"base": base, "candidate": candidate, "from_date": from_date, "samples": samples, "seed": seed},
             {},
             timeout,
             request_id,
@@ -653,26 +657,30 @@ class SyncOperations(ABC):
         candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
         cases: Sequence[m.ComparedCase | Fields] | None = None,
         attribute: bool | None = None,
+        from_date: date | str | None = None,
         include_unchanged: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set before the change.
-        candidate
-            Rule set after the change.
-        cases
-            Past quotes.
-        attribute
-            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
-        include_unchanged
-            List cases that stay the same as well.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set before the change.
+                candidate
+                    Rule set after the change.
+                cases
+                    Past quotes.
+                attribute
+                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+        anything of either changes.
+                include_unchanged
+                    List cases that stay the same as well.
         """
         return self._call(
             COMPARE_RULE_SETS,
@@ -682,6 +690,7 @@ class SyncOperations(ABC):
                 "candidate": candidate,
                 "cases": cases,
                 "attribute": attribute,
+                "from_date": from_date,
                 "include_unchanged": include_unchanged,
             },
             {},
@@ -1482,6 +1491,7 @@ class AsyncOperations(ABC):
         *,
         base: m.NamedRuleSet | Fields | None = None,
         candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        from_date: date | str | None = None,
         samples: int | None = None,
         seed: int | None = None,
         timeout: Timeout = None,
@@ -1489,23 +1499,26 @@ class AsyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set a patch applies to; the one audited when no candidate is given.
-        candidate
-            Rule set to audit in place of the base.
-        samples
-            Points sampled over the envelope, rounded up to a power of two.
-        seed
-            Seed of the scrambled Sobol sequence.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set a patch applies to; the one audited when no candidate is given.
+                candidate
+                    Rule set to audit in place of the base.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
+        rule set changes, and on the `as_of` of the rule set where given.
+                samples
+                    Points sampled over the envelope, rounded up to a power of two.
+                seed
+                    Seed of the scrambled Sobol sequence.
         """
         return await self._call(
             AUDIT_RULE_SET,
             request,
-            {"base": base, "candidate": candidate, "samples": samples, "seed": seed},
+            {"base": base, "candidate": candidate, "from_date": from_date, "samples": samples, "seed": seed},
             {},
             timeout,
             request_id,
@@ -1680,26 +1693,30 @@ class AsyncOperations(ABC):
         candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
         cases: Sequence[m.ComparedCase | Fields] | None = None,
         attribute: bool | None = None,
+        from_date: date | str | None = None,
         include_unchanged: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set before the change.
-        candidate
-            Rule set after the change.
-        cases
-            Past quotes.
-        attribute
-            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
-        include_unchanged
-            List cases that stay the same as well.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set before the change.
+                candidate
+                    Rule set after the change.
+                cases
+                    Past quotes.
+                attribute
+                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+        anything of either changes.
+                include_unchanged
+                    List cases that stay the same as well.
         """
         return await self._call(
             COMPARE_RULE_SETS,
@@ -1709,6 +1726,7 @@ class AsyncOperations(ABC):
                 "candidate": candidate,
                 "cases": cases,
                 "attribute": attribute,
+                "from_date": from_date,
                 "include_unchanged": include_unchanged,
             },
             {},

@@ -62,10 +62,17 @@ def say(row: Row) -> str:
             text += (
                 f" ({100 * item['utilization_before']:.3g} % -> {100 * item['utilization_after']:.3g} % of its limit)"
             )
+        if item["as_of"] != row["as_of"]:
+            text += f" on {item['as_of']}"
         if item["caused_by"]:
             text += f" by {', '.join(item['caused_by'])}"
         parts.append(text)
     return "; ".join(parts)
+
+
+def turned(row: Row) -> str:
+    """Say how the verdict of a case turns, and on which date."""
+    return f"{row['verdict_before']} -> {row['verdict_after']} on {row['as_of']}"
 
 
 class Cases:
@@ -91,7 +98,7 @@ class Cases:
         self.worst = heapq.nlargest(WORST, [*self.worst, *bad], key=_badness)
 
     def _testcase(self, row: Row) -> ET.Element:
-        verdicts = f"{row['verdict_before']} -> {row['verdict_after']}"
+        verdicts = turned(row)
         case = ET.Element("testcase", classname="glandwise.rules.compare", name=clean(row["case_id"]))
         self._counts["tests"] += 1
         if row["outcome"] == "worse":
@@ -145,12 +152,31 @@ def merge(total: dict[str, Any], part: Mapping[str, Any]) -> None:
             for name in OUTCOMES:
                 held[name] += counts[name]
         total[table] = dict(sorted(total[table].items()))
-    held = {change["key"]: change for change in total["changes"]}
+    known = {(change["key"], change["as_of"]): change for change in total["changes"]}
     for change in part["changes"]:
-        if change["key"] in held:
-            held[change["key"]]["cases"] += change["cases"]
+        if (one := known.get((change["key"], change["as_of"]))) is not None:
+            one["cases"] += change["cases"]
+            one["exercised"] |= change["exercised"]
         else:
             total["changes"].append(dict(change))
+
+
+UNREAD: Final = "no criterion of a judged case hangs on the value, so that no case differs says nothing about it"
+SAME_VERSION: Final = "The content of the set is another, though its name and version are the same."
+
+
+def what_changed(change: Mapping[str, Any]) -> str:
+    """Say what changed of a value; where the number stays, which of its fields do."""
+    before, after = shown(change["before"]), shown(change["after"])
+    if before == after and change["fields"]:
+        return f"{before}, with other {', '.join(change['fields'])}"
+    return f"{before} -> {after}"
+
+
+def _since(change: Mapping[str, Any], report: Mapping[str, Any]) -> str:
+    if change["as_of"] is None:
+        return " (in the past only)"
+    return f" (on {change['as_of']})" if len(report["dates"]) > 1 else ""
 
 
 def comparison_text(report: Mapping[str, Any]) -> str:
@@ -158,21 +184,27 @@ def comparison_text(report: Mapping[str, Any]) -> str:
     lines = [f"{_name(report['base'])} -> {_name(report['candidate'])}", report["summary"], ""]
     changes = _by_cases(report["changes"])
     lines += [
-        f"  {change['cases']:>7} {change['key']}: {shown(change['before'])} -> {shown(change['after'])}"
+        f"  {change['cases']:>7} {change['key']}: {what_changed(change)}{_since(change, report)}"
         for change in changes[:WORST]
     ]
     if len(changes) > WORST:
         lines.append(f"          and {len(changes) - WORST} more changed values")
+    if unread := [change for change in changes if not change["exercised"]]:
+        lines += ["", f"  Not exercised ({UNREAD}):"]
+        lines += [
+            f"          {change['key']}: {what_changed(change)}{_since(change, report)}" for change in unread[:WORST]
+        ]
+        if len(unread) > WORST:
+            lines.append(f"          and {len(unread) - WORST} more")
+    if report["same_version"]:
+        lines += ["", f"  {SAME_VERSION}"]
     lines += ["", f"  {'criterion':<28}" + "".join(f"{name:>9}" for name in OUTCOMES)]
     for key, counts in report["by_criterion"].items():
         if any(counts[name] for name in OUTCOMES[1:-1]):
             lines.append(f"  {key:<28}" + "".join(f"{counts[name]:>9}" for name in OUTCOMES))
     if report["worst"]:
         lines += ["", "Worst"]
-        lines += [
-            f"  {row['case_id']}: {row['verdict_before']} -> {row['verdict_after']}: {say(row)}"
-            for row in report["worst"]
-        ]
+        lines += [f"  {row['case_id']}: {turned(row)}: {say(row)}" for row in report["worst"]]
     return "\n".join([*lines, "", _gate(report), ""])
 
 
@@ -210,15 +242,25 @@ def comparison_markdown(report: Mapping[str, Any]) -> str:
     changes = _by_cases(report["changes"])
     lines += ["## Changed values", ""]
     lines += _table(
-        ["key", "before", "after", "evidence", "cases"],
+        ["key", "before", "after", "from", "evidence", "cases"],
         [
-            [c["key"], shown(c["before"]), shown(c["after"]), c["evidence"] or "-", c["cases"]]
+            [
+                c["key"],
+                shown(c["before"]),
+                what_changed(c) if shown(c["before"]) == shown(c["after"]) else shown(c["after"]),
+                c["as_of"] or "the past only",
+                c["evidence"] or "-",
+                c["cases"] if c["exercised"] else "not exercised",
+            ]
             for c in changes[:CHANGES]
         ],
     )
     if len(changes) > CHANGES:
         lines += [f"and {len(changes) - CHANGES} more.", ""]
-    lines += ["Cases: those of which the value by itself changed a criterion.", ""]
+    lines += [f"Cases: those of which the value by itself changed a criterion. Not exercised: {UNREAD}.", ""]
+    if report["same_version"]:
+        lines += [SAME_VERSION, ""]
+    lines += [f"Dates looked at: {', '.join(report['dates'])}.", ""]
     for title, field in (("criterion", "by_criterion"), ("family", "by_family"), ("compound", "by_compound")):
         rows = [
             [key, *(held[name] for name in OUTCOMES)]
@@ -232,8 +274,8 @@ def comparison_markdown(report: Mapping[str, Any]) -> str:
         bad = counts["worse"] + report["newly_refused"]
         lines += ["## Worst cases", ""]
         lines += _table(
-            ["case", "before", "after", "what"],
-            [[r["case_id"], r["verdict_before"], r["verdict_after"], say(r)] for r in report["worst"]],
+            ["case", "before", "after", "on", "what"],
+            [[r["case_id"], r["verdict_before"], r["verdict_after"], r["as_of"], say(r)] for r in report["worst"]],
         )
         if bad > len(report["worst"]):
             lines += [f"and {bad - len(report['worst'])} more.", ""]

@@ -1,293 +1,41 @@
 """Audit a rule set: the laws of :mod:`glandwise.rules.laws`, those that take the engine sampled over the whole envelope.
 
-The envelope is sampled by a scrambled Sobol sequence over duties, designs and materials, and besides at every breakpoint
-of every table. A breach is made plain before it is reported: every number that does not matter is set to its plain value,
-and the step that breaks the law is narrowed.
+The laws are held on every date that counts, as in a comparison. A breach is made plain before it is reported: every number
+that does not matter is set to its plain value, and the step that breaks the law is narrowed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import fields, replace
-from typing import Any, NamedTuple
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Any
 
 import numpy as np
 
-from glandwise.checks import batch
-from glandwise.checks.comparison import candidate_tree, named_tree, rules_stamp
-from glandwise.checks.engine import Engine
+from glandwise.checks import batch, directions
+from glandwise.checks.comparison import candidate_tree, check_day, named_tree, rules_stamp
+from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.report import general_cautions
+from glandwise.checks.sampling import DIP, SHOWN, Found, evaluated, range_of, sample, with_number, written
 from glandwise.contract.audit import RuleSetAuditRequest
-from glandwise.mechanics import kinematics
 from glandwise.rules import laws
-from glandwise.rules.features import SITUATIONS, feature_sets
+from glandwise.rules.features import feature_sets
+from glandwise.rules.loader import RuleTree, today
 from glandwise.rules.model import CAPACITY_DIMENSION, Curve, RuleSetData
 
-SHOWN = 5
-"""Counterexamples reported for each law."""
-NARROWINGS = 12
-"""Halvings of the step that breaks a law."""
+FAR_STEPS = 7
+"""Axes for which the length of the far step is drawn; the others take those of the first."""
 NEAR = 1e-6
 """Relative distance from a breakpoint at which both sides are looked at."""
 AT_BREAKPOINT = 64
 """Sampled cases put to each breakpoint."""
-PASS_ROWS = 4096
-"""Cases evaluated in one pass: what a pass costs hardly depends on their number while they are fewer."""
-VACUUM = 101325.0
-"""Standard atmosphere [Pa]."""
-DIP = 0.02
-"""Fall of a utilization that counts as an improvement beyond the noise of the models, as share of the capacity."""
-
-
-class Axis(NamedTuple):
-    """A way in which a duty grows more demanding."""
-
-    name: str
-    worst: str
-    """``high`` or ``low``: the end of the range towards which it does."""
-
-
-AXES = (
-    Axis("pressure", "high"),
-    Axis("surface_speed", "high"),
-    Axis("temperature_max", "high"),
-    Axis("temperature_min", "low"),
-    Axis("runout", "high"),
-    Axis("offset", "high"),
-    Axis("hardness", "low"),
-)
-
-
-def _range(data: RuleSetData, name: str) -> tuple[float, float]:
-    record = getattr(data.audit, "temperature" if name.startswith("temperature") else name)
-    return record.si_low, record.si_high
-
-
-def _set(c: batch.Columns, name: str, values: Any) -> batch.Columns:
-    """Return the cases with one number changed; a speed changes all its forms."""
-    if name != "surface_speed":
-        changed: Any = {name: values}
-        return replace(c, **changed)
-    return replace(
-        c,
-        surface_speed=values,
-        peak_speed=values,
-        rotational_speed=kinematics.rotation_speed(c.shaft_diameter, values),
-    )
-
-
-def sample(data: RuleSetData, count: int, seed: int) -> tuple[batch.Columns, Any]:
-    """Return sampled cases and, for each axis, how far (0 to 1) its step goes towards the worst."""
-    from scipy.stats import qmc
-
-    numbers = (
-        "shaft_diameter",
-        "surface_speed",
-        "pressure",
-        "temperature",
-        "runout",
-        "offset",
-        "hardness",
-        "roughness",
-    )
-    names = batch.names_of(data)
-    sets: list[dict[str, Any]] = []
-    for features in feature_sets():
-        plain = {key: value for key, value in features.items() if key not in SITUATIONS}
-        if plain not in sets:
-            sets.append(plain)
-    engine = qmc.Sobol(len(numbers) + 9 + len(AXES), scramble=True, seed=seed)
-    u = engine.random_base2(int(np.ceil(np.log2(count))))
-    unit = iter(u.T)
-    value: dict[str, Any] = {}
-    for name in numbers:
-        low, high = _range(data, name)
-        x = next(unit)
-        if name in {"shaft_diameter", "pressure"}:
-            # most service lies at the low end of these: sample it as densely
-            value[name] = low + (high - low) * x**3
-        else:
-            value[name] = low + (high - low) * x
-    # every eleventh case has its pressure on the air side, down to a full vacuum
-    reverse = np.arange(len(u)) % 11 == 0
-    value["pressure"] = np.where(reverse, -VACUUM * value["pressure"] / _range(data, "pressure")[1], value["pressure"])
-    low, high = _range(data, "temperature")
-    coldest = low + (value["temperature"] - low) * (1.0 - next(unit) ** 3)
-    hottest = value["temperature"] + (high - value["temperature"]) * next(unit) ** 3
-
-    def pick(n: int) -> Any:
-        return np.minimum((next(unit) * n).astype(int), n - 1)
-
-    design = pick(len(sets))
-    family = np.array([entry["family"] == "flexible_lip" for entry in sets])[design]
-    garter = np.array([entry.get("lip_tip") == "upturned_with_garter" for entry in sets])[design]
-    ring = np.array([entry["retention"] == "o_ring" for entry in sets])[design]
-    alloy = np.where(
-        family, np.where(garter, names.alloys.index(data.sizing.garter_alloy.name), -1), pick(len(names.alloys))
-    )
-    n = len(design)
-    columns = batch.Columns(
-        feature_sets=sets,
-        design=design,
-        compound=pick(len(names.compounds)),
-        fluid=pick(len(names.fluids)),
-        alloy=alloy,
-        elastomer=np.where(ring, pick(len(names.elastomers)), -1),
-        shaft_material=np.full(n, -1),
-        lubrication=pick(len(batch.LUBRICATIONS)),
-        lead=np.where(np.arange(n) % 7 == 0, batch.LEADS.index("present"), batch.LEADS.index("none")),
-        dirt=1 + pick(3),
-        food_contact=np.arange(n) % 5 == 0,
-        rotational_speed=kinematics.rotation_speed(value["shaft_diameter"], value["surface_speed"]),
-        peak_speed=value["surface_speed"],
-        temperature_min=coldest,
-        temperature_max=hottest,
-        **value,
-    )
-    return columns, np.array(list(unit)[: len(AXES)])
-
-
-# ------------------------------------------------------------------------------------------------------------ findings
-
-
-class Found(NamedTuple):
-    """What the audit of one law found."""
-
-    checked: int
-    breaches: int
-    counterexamples: list[dict[str, Any]]
-
-
-def _improved(before: batch.Evaluation, after: batch.Evaluation) -> Iterator[tuple[str, Any]]:
-    """Yield each criterion with the cases in which it improved."""
-    for name in before.criteria:
-        a, b = before.status[name], after.status[name]
-        better = (b < a) & (a != batch.NOT_EVALUATED) & (b != batch.NOT_EVALUATED)
-        if name in before.utilization:
-            with np.errstate(invalid="ignore"):
-                better &= ~(before.utilization[name] - after.utilization[name] <= DIP)
-        yield name, better
-
-
-def _written(data: RuleSetData, c: batch.Columns, row: int) -> dict[str, Any]:
-    """Write one case as a flat row."""
-    names = batch.names_of(data)
-    out: dict[str, Any] = dict(c.feature_sets[int(c.design[row])])
-    out["compound"] = names.compounds[int(c.compound[row])]
-    out["fluid"] = names.fluids[int(c.fluid[row])]
-    if c.alloy[row] >= 0:
-        out["energizer_alloy"] = names.alloys[int(c.alloy[row])]
-    if c.elastomer[row] >= 0:
-        out["o_ring_elastomer"] = names.elastomers[int(c.elastomer[row])]
-    out["lubrication"] = batch.LUBRICATIONS[int(c.lubrication[row])]
-    out["contaminants"] = batch.DIRT[int(c.dirt[row])]
-    out["food_contact"] = bool(c.food_contact[row])
-    for name, heading in (("hardness", "shaft_hardness"), ("roughness", "shaft_roughness")):
-        out[heading] = float(f"{getattr(c, name)[row]:.6g}")
-    for name in (
-        "shaft_diameter",
-        "surface_speed",
-        "pressure",
-        "temperature_min",
-        "temperature",
-        "temperature_max",
-        "runout",
-        "offset",
-    ):
-        out[name] = float(f"{getattr(c, name)[row]:.6g}")
-    return out
-
-
-def _plain(data: RuleSetData, c: batch.Columns, name: str) -> batch.Columns | None:
-    """Return a single case with one number set to its plain value; ``None`` where that cannot be."""
-    record = data.audit
-    if name == "temperature":
-        plain = record.temperature.si
-        return replace(c, temperature=np.array([np.clip(plain, c.temperature_min[0], c.temperature_max[0])]))
-    if name in {"temperature_min", "temperature_max"}:
-        return _set(c, name, c.temperature.copy())
-    return _set(c, name, np.array([getattr(record, name).si]))
-
-
-def _minimal(data: RuleSetData, c: batch.Columns, row: int, axis: Axis, to: float, criterion: str) -> dict[str, Any]:
-    """Make a breach of monotony as plain as it can be."""
-
-    def breaks(one: batch.Columns, start: float, end: float) -> bool:
-        if axis.name == "temperature_max" and (start < one.temperature[0] or end < one.temperature[0]):
-            return False
-        if axis.name == "temperature_min" and (start > one.temperature[0] or end > one.temperature[0]):
-            return False
-        two = one.take(np.array([0, 0]))
-        found = batch.evaluate(data, _set(two, axis.name, np.array([start, end])))
-        before, after = (found.status[criterion][i] for i in (0, 1))
-        return bool(after < before and batch.NOT_EVALUATED not in (before, after))
-
-    one = c.take(np.array([row]))
-    start = float(getattr(one, axis.name)[0])
-    for name in ("pressure", "surface_speed", "temperature_min", "temperature_max", "temperature", "runout", "offset", "hardness",
-                 "roughness", "shaft_diameter"):  # fmt: skip
-        if name == axis.name:
-            continue
-        simpler = _plain(data, one, name)
-        if simpler is not None and breaks(simpler, start, to):
-            one = simpler
-    end = to
-    for _ in range(NARROWINGS):
-        middle = 0.5 * (start + end)
-        if breaks(one, start, middle):
-            end = middle
-        elif breaks(one, middle, end):
-            start = middle
-        else:
-            break
-    one = _set(one, axis.name, np.array([start]))
-    two = batch.evaluate(data, _set(one.take(np.array([0, 0])), axis.name, np.array([start, end])))
-    before, after = (batch.STATUSES[int(two.status[criterion][i])] for i in (0, 1))
-    return {
-        "text": f"{criterion.replace('_', ' ')} turns from {before} to {after} as {axis.name.replace('_', ' ')} "
-        f"{'grows' if end > start else 'falls'} from {start:.6g} to {end:.6g} (SI)",
-        "keys": [],
-        "case": _written(data, one, 0),
-        "changed": {axis.name: [float(f"{start:.6g}"), float(f"{end:.6g}")]},
-    }
-
-
-def _evaluated(data: RuleSetData, parts: Sequence[batch.Columns]) -> list[batch.Evaluation]:
-    """Evaluate tables of one length, as many as fit in one pass; none of them gives dimensions."""
-    n = len(parts[0])
-    at_once = max(1, PASS_ROWS // n)
-    found: list[batch.Evaluation] = []
-    for start in range(0, len(parts), at_once):
-        some = parts[start : start + at_once]
-        stacked: dict[str, Any] = {
-            item.name: np.concatenate([getattr(part, item.name) for part in some])
-            for item in fields(batch.Columns)
-            if item.name not in {"feature_sets", "dimensions"}
-        }
-        whole = batch.evaluate(data, replace(some[0], **stacked))
-        found.extend(whole.take(slice(place * n, (place + 1) * n)) for place in range(len(some)))
-    return found
-
-
-def _monotone(data: RuleSetData, c: batch.Columns, steps: Any) -> tuple[Found, list[batch.Evaluation]]:
-    """Return what was found, and every evaluation made on the way."""
-    ends: list[Any] = []
-    for axis, share in zip(AXES, steps, strict=True):
-        low, high = _range(data, axis.name)
-        x = getattr(c, axis.name)
-        worst = np.where(x < 0.0, -VACUUM, high) if axis.name == "pressure" else high if axis.worst == "high" else low
-        ends.append(x + share * (worst - x))
-    seen = _evaluated(data, [c, *(_set(c, axis.name, to) for axis, to in zip(AXES, ends, strict=True))])
-    base, breaches = seen[0], 0
-    examples: list[dict[str, Any]] = []
-    for axis, to, other in zip(AXES, ends, seen[1:], strict=True):
-        for name, rows in _improved(base, other):
-            count = int(rows.sum())
-            breaches += count
-            if count and len(examples) < SHOWN:
-                row = int(np.flatnonzero(rows)[0])
-                examples.append(_minimal(data, c, row, axis, float(to[row]), name))
-    return Found(len(c) * len(AXES), breaches, examples), seen
+PARTS = 16
+"""Parts into which a steep step is cut to look for the one that jumps."""
+CUTS = 4
+"""Times that is done: less than a ten-thousandth of a near step is left."""
+STEEPEST = 2
+"""Steepest steps of each axis and criterion that are looked at for a jump."""
 
 
 def breakpoints(data: RuleSetData) -> dict[str, dict[float, list[str]]]:
@@ -308,13 +56,15 @@ def breakpoints(data: RuleSetData) -> dict[str, dict[float, list[str]]]:
     return found
 
 
-def _continuous(data: RuleSetData, c: batch.Columns) -> Found:
+def _continuous(data: RuleSetData, c: batch.Columns, taken: Sequence[directions.Step]) -> Found:
+    """Look for jumps at the breakpoints of the tables, and wherever a near step is steep."""
+    jumps = _jumps(data, c, taken)
     limit = data.audit.max_jump.si
     some = c.take(np.linspace(0, len(c) - 1, AT_BREAKPOINT).astype(int))
     checked, breaches = 0, 0
     examples: list[dict[str, Any]] = []
     for axis, points in breakpoints(data).items():
-        low, high = _range(data, axis)
+        low, high = range_of(data, axis)
         places = [(x, keys) for x, keys in sorted(points.items()) if low < x < high]
         if not places:
             continue
@@ -325,7 +75,7 @@ def _continuous(data: RuleSetData, c: batch.Columns) -> Found:
         if axis == "temperature_max":
             every = replace(every, temperature=np.minimum(every.temperature, ends[0]),
                             temperature_min=np.minimum(every.temperature_min, ends[0]))  # fmt: skip
-        a, b = _evaluated(data, [_set(every, axis, end) for end in ends])
+        a, b = evaluated(data, [with_number(every, axis, end) for end in ends])
         for place, (x, keys) in enumerate(places):
             here = slice(place * len(some), (place + 1) * len(some))
             checked += len(some)
@@ -343,11 +93,70 @@ def _continuous(data: RuleSetData, c: batch.Columns) -> Found:
                             "text": f"{name.replace('_', ' ')} jumps from {u[row]:.4g} to {v[row]:.4g} of its capacity at "
                             f"{axis.replace('_', ' ')} {x:.6g} (SI)",
                             "keys": keys,
-                            "case": _written(data, every, here.start + row),
+                            "case": written(data, every, here.start + row),
                             "changed": {axis: [float(end[here][row]) for end in ends]},
                         }
                     )
-    return Found(checked, breaches, examples)
+    return Found(checked + jumps.checked, breaches + jumps.breaches, [*examples, *jumps.counterexamples][:SHOWN])
+
+
+def _jump(u: Any, v: Any) -> Any:
+    """Jump relative to the use, but not of what hardly uses the capacity at all."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.nan_to_num(np.abs(v - u) / np.maximum(np.maximum(np.abs(u), np.abs(v)), DIP))
+
+
+def _jumps(data: RuleSetData, c: batch.Columns, taken: Sequence[directions.Step]) -> Found:
+    """Cut the steepest near steps finer and finer where they are steepest: what is left of a growth is a jump."""
+    limit = data.audit.max_jump.si
+    asked: list[tuple[directions.Axis, int, str, float, float]] = []
+    near = [step for step in taken if step.near]
+    for step in near:
+        for name, u in step.before.utilization.items():
+            rise = np.where(step.rows, _jump(u, step.after.utilization[name]), 0.0)
+            asked.extend(
+                (step.axis, row, name, float(step.start[row]), float(step.end[row]))
+                for row in np.argsort(-rise, kind="stable")[:STEEPEST].tolist()
+                if rise[row] > limit
+            )
+    checked = int(sum(step.rows.sum() for step in near))
+    if not asked:
+        return Found(checked, 0, [])
+    cases = c.take(np.array([row for _, row, *_ in asked]))
+    start, end = (np.array([item[place] for item in asked]) for place in (3, 4))
+    names = np.array([name for _, _, name, *_ in asked])
+    places = np.arange(len(asked))
+
+    def used(at: Any) -> Any:
+        """Return the use of each case at some numbers of its axis, by rows."""
+        every = cases.take(np.tile(places, len(at)))
+        for field in {axis.field for axis, *_ in asked}:
+            rows = np.tile([axis.field == field for axis, *_ in asked], len(at))
+            every = with_number(every, field, np.where(rows, at.ravel(), getattr(every, field)))
+        (found,) = evaluated(data, [every])
+        result = np.empty(at.shape)
+        for name in set(names.tolist()):
+            result[:, names == name] = found.utilization[name].reshape(at.shape)[:, names == name]
+        return result
+
+    for _ in range(CUTS):
+        at = start + np.linspace(0.0, 1.0, PARTS + 1)[:, None] * (end - start)
+        use = used(at)
+        steepest = np.argmax(_jump(use[:-1], use[1:]), axis=0)
+        start, end = at[steepest, places], at[steepest + 1, places]
+        u, v = use[steepest, places], use[steepest + 1, places]
+    rows = np.flatnonzero(_jump(u, v) > limit)
+    examples = [
+        {
+            "text": f"{str(names[row]).replace('_', ' ')} jumps from {u[row]:.4g} to {v[row]:.4g} of its capacity at "
+            f"{asked[row][0].field.replace('_', ' ')} {end[row]:.6g} (SI)",
+            "keys": [],
+            "case": written(data, cases, row),
+            "changed": {asked[row][0].field: [float(start[row]), float(end[row])]},
+        }
+        for row in rows[:SHOWN].tolist()
+    ]
+    return Found(checked, rows.size, examples)
 
 
 def _no_hole(data: RuleSetData) -> Found:
@@ -393,13 +202,17 @@ def audit(data: RuleSetData, samples: int, seed: int) -> list[dict[str, Any]]:
         breaches = list(check(data))
         shown = [{"text": item.text, "keys": list(item.keys), "case": {}, "changed": {}} for item in breaches[:SHOWN]]
         results.append(_row(law, Found(1, len(breaches), shown)))
-    c, steps = sample(data, samples, seed)
-    monotone, seen = _monotone(data, c, steps)
+    c, shares = sample(data, samples, seed, FAR_STEPS)
+    base, taken = directions.steps(data, c, shares)
     found: Mapping[str, Found] = {
-        "monotone": monotone,
-        "continuous": _continuous(data, c),
+        "monotone": directions.monotone(data, c, taken),
+        "felt": directions.felt(data, c, taken),
+        "apart": directions.apart(data, c, taken),
+        "proportion": directions.proportion(data, c, taken),
+        "materials": directions.materials(data, c),
+        "continuous": _continuous(data, c, taken),
         "no_hole": _no_hole(data),
-        "reachable": _reachable(data, seen),
+        "reachable": _reachable(data, [base, *(step.after for step in taken)]),
     }
     results.extend(_row(law, found[law.id]) for law in laws.SAMPLED)
     return results
@@ -417,24 +230,61 @@ def _row(law: laws.Law, found: Found) -> dict[str, Any]:
     }
 
 
+def audit_on(tree: RuleTree, days: Sequence[date], samples: int, seed: int) -> list[dict[str, Any]]:
+    """Return every law with whether it holds on every one of some dates; each counterexample has its date."""
+    results: list[dict[str, Any]] = []
+    for day in days:
+        found = audit(tree.at(day).data, samples, seed)
+        for row in found:
+            row["counterexamples"] = [{**item, "as_of": day.isoformat()} for item in row["counterexamples"]]
+        if not results:
+            results = found
+            continue
+        for held, row in zip(results, found, strict=True):
+            held["status"] = "fail" if "fail" in (held["status"], row["status"]) else "pass"
+            held["checked"] += row["checked"]
+            held["breaches"] += row["breaches"]
+            held["counterexamples"] = (held["counterexamples"] + row["counterexamples"])[:SHOWN]
+    return results
+
+
+def days_of(tree: RuleTree, since: date, asked: date | None) -> list[date]:
+    """Return the dates on which a set is audited: the first and every later one on which it changes, and one asked for."""
+    first = max(since, tree.valid_from)
+    return sorted(
+        {first, *(point for point in tree.breakpoints if point > first), *(() if asked is None else (asked,))}
+    )
+
+
 def audit_set(request: RuleSetAuditRequest, engine: Engine) -> dict[str, Any]:
     """Answer an audit of a rule set."""
+    check_day(request.from_date, ("from_date",))
     base = named_tree(engine, request.base.name, request.base.as_of, ("base",))
     tree, day = base, request.base.as_of
     if request.candidate is not None:
         tree, day = candidate_tree(engine, base, request.candidate)
-    rules = tree.at(day) if day is not None else tree.newest()
-    found = audit(rules.data, request.samples, request.seed)
+        day = day or request.base.as_of
+        if day is not None and day < tree.valid_from:
+            raise refusal(
+                "out_of_domain", ("base", "as_of"), "the candidate is not in force yet", f"{tree.valid_from} or later"
+            )
+    since = request.from_date or today()
+    days = days_of(tree, since, day)
+    found = audit_on(tree, days, request.samples, request.seed)
+    rules = tree.at(days[0])
     failing = [row for row in found if row["status"] == "fail"]
     held = len(found) - len(failing)
-    text = f"{held} of {len(found)} laws hold"
+    text = f"{held} of {len(found)} laws hold" + (f" on {len(days)} dates" if len(days) > 1 else "")
     if failing:
         text += f"; broken: {', '.join(row['title'] for row in failing)}"
+    asked = request.model_copy(update={"from_date": since})  # the dates that are looked at belong to the question
     return {
         "verdict": "fail" if failing else "pass",
         "summary": f"{text}.",
         "rule_set": rules_stamp(rules),
+        "from_date": since.isoformat(),
+        "dates": [item.isoformat() for item in days],
         "laws": found,
-        "stamp": engine.stamp("audit_rule_set", request, rules),
+        "stamp": engine.stamp("audit_rule_set", asked, rules),
         "cautions": general_cautions(rules.data),
     }

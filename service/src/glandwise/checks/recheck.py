@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, ConfigDict, ValidationError
 from pydantic_core import PydanticCustomError
 
 from glandwise import __version__
-from glandwise.checks.comparison import written_changes
+from glandwise.checks.comparison import Change, written_changes
 from glandwise.checks.engine import Engine, fingerprint, prefixed, refusal
 from glandwise.checks.names import unknown_names
 from glandwise.checks.registry import OPERATIONS
@@ -122,7 +122,7 @@ def _rule_changes(engine: Engine, then: _StoredRules | None, now: Mapping[str, A
         return None
     now_day = date.fromisoformat(now["as_of"])
     changes = compare.diff(compare.as_of(old, then.as_of), compare.as_of(today, now_day))
-    return written_changes([change for change in changes if change.affects_results], {})
+    return written_changes([Change(change, now_day, change.key) for change in changes if change.affects_results], {})
 
 
 def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
@@ -17,6 +18,9 @@ class RuleSetAuditRequest(RequestModel):
     """Rule set a patch applies to; the one audited when no candidate is given."""
     candidate: CandidateRuleSet | None = None
     """Rule set to audit in place of the base."""
+    from_date: date | None = None
+    """First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
+    rule set changes, and on the `as_of` of the rule set where given."""
     samples: Annotated[int, Field(strict=True, ge=64, le=16384, json_schema_extra={"format": "int32"}), INTEGRAL] = 2048
     """Points sampled over the envelope, rounded up to a power of two."""
     seed: Annotated[int, Field(strict=True, ge=0, le=2**31 - 1, json_schema_extra={"format": "int32"}), INTEGRAL] = 1
@@ -34,6 +38,8 @@ class Counterexample(ResultModel):
     """The case, as a flat row in SI units; empty for a law read off the data."""
     changed: dict[str, Any]
     """The numbers that grow more demanding, from and to, in SI units; empty for a law read off the data."""
+    as_of: date
+    """Date on which the law does not hold."""
 
 
 class LawResult(ResultModel):
@@ -63,7 +69,11 @@ class RuleSetAuditResult(ResultModel):
     summary: str
     """The audit in one sentence."""
     rule_set: RuleSetStamp
-    """Rule set audited."""
+    """Rule set audited, on the first of the dates."""
+    from_date: date
+    """First date asked for."""
+    dates: list[date]
+    """Dates looked at."""
     laws: list[LawResult]
     """Every law."""
     stamp: Stamp

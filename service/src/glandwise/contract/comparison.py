@@ -36,7 +36,7 @@ class NamedRuleSet(RequestModel):
     name: RuleSetName
     """Its name, from `/v1/rule-sets`."""
     as_of: date | None = None
-    """Take the values in force on this date; the newest when absent."""
+    """Look at the values in force on this date as well; for the other set too, unless it states a date of its own."""
 
 
 class PatchedRuleSet(RequestModel):
@@ -54,7 +54,12 @@ class WholeRuleSet(RequestModel):
     kind: Literal["whole"]
     """A whole rule set sent along."""
     rule_set: Annotated[dict[str, Any], Field(max_length=100)]
-    """Content of every rule file, keyed by file name."""
+    """Content of every rule file, keyed by file name; of one that extends another, what its own files state."""
+    parents: Annotated[list[Annotated[dict[str, Any], Field(max_length=100)]], Field(max_length=16)] = Field(
+        default_factory=list
+    )
+    """Rule sets that it extends, in the same form, as they stand beside it; only a built-in one or the base is taken from
+    the service."""
 
 
 CandidateRuleSet = Annotated[NamedRuleSet | PatchedRuleSet | WholeRuleSet, Discriminator("kind")]
@@ -80,6 +85,9 @@ class RuleSetComparisonRequest(RequestModel):
     """Rule set after the change."""
     cases: Annotated[list[ComparedCase], Field(min_length=1, max_length=5000)]
     """Past quotes."""
+    from_date: date | None = None
+    """First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+    anything of either changes."""
     attribute: Annotated[bool, Field(strict=True)] = True
     """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them."""
     include_unchanged: Annotated[bool, Field(strict=True)] = False
@@ -103,6 +111,14 @@ class RuleChange(ResultModel):
     """Source it rests on."""
     evidence: Evidence | None
     """Level of its evidence."""
+    fields: list[str]
+    """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
+    as_of: date | None
+    """First date looked at on which it differs so; null where it differs on earlier dates only."""
+    exercised: bool | None
+    """Whether a criterion of a judged case hangs on it. False: that no case differs says nothing about it (other calculations
+    read it, no case has the compound, something else governs, or only source, evidence, date or remark differ). Null where
+    no case was judged."""
     cases: Count
     """Cases of which it changed a criterion by itself."""
 
@@ -124,6 +140,8 @@ class CriterionComparison(ResultModel):
     """Utilization under the candidate; null when it has none."""
     margin_shift: Number | None
     """Margin gained (negative: lost), as share of the capacity; null when there is none to compare."""
+    as_of: date
+    """Date on which it stands so: of those looked at, the first on which it stands worst."""
     caused_by: list[str]
     """Changes each of which, taken back alone, restores it; empty when several act together."""
 
@@ -139,6 +157,8 @@ class CaseComparison(ResultModel):
     """Verdict under the base."""
     verdict_after: CaseStatus
     """Verdict under the candidate."""
+    as_of: date
+    """Date of both verdicts: of those looked at, the first on which the case stands worst."""
     fault: str | None
     """Why it was refused; null when it was not."""
     criteria: list[CriterionComparison]
@@ -164,15 +184,22 @@ class RuleSetComparisonResult(ResultModel):
     """What a change of rules does to the cases."""
 
     verdict: Status
-    """`pass` when nothing changes, `caution` when cases change but none turns worse, `fail` when one does."""
+    """`fail` when a case turns worse or cannot be judged; `caution` when cases change otherwise, or a changed value was not
+    exercised; else `pass`."""
     summary: str
     """The comparison in one sentence."""
     base: RuleSetStamp
     """Rule set before."""
     candidate: RuleSetStamp
     """Rule set after."""
+    same_version: bool
+    """Whether the content differs though name and version are the same."""
+    from_date: date
+    """First date looked at."""
+    dates: list[date]
+    """Dates looked at: the first, every later one on which anything of either set changes, and those asked for."""
     changes: list[RuleChange]
-    """Values that differ."""
+    """Values that differ, also such as differ in source, evidence, date or remark alone, or in the past."""
     counts: OutcomeCounts
     """Cases by outcome."""
     by_criterion: dict[str, OutcomeCounts]

@@ -21,7 +21,7 @@ from pydantic import ValidationError
 from glandwise.checks import comparison, corpus
 from glandwise.checks.engine import fault_in_words
 from glandwise.contract.comparison import ComparedCase
-from glandwise.rules.loader import RuleTree
+from glandwise.rules.loader import RuleTree, today
 
 BLOCK = 20_000
 """Rows of a block: large enough for the vectorised core, small enough for any memory."""
@@ -34,8 +34,8 @@ class Sets(NamedTuple):
 
     base: dict[str, Any]
     candidate: dict[str, Any]
-    base_day: date
-    candidate_day: date
+    since: date
+    pinned: tuple[date, date] | None
     criteria: tuple[str, ...]
 
 
@@ -171,22 +171,16 @@ def length(path: Path) -> int | None:
 
 
 def sets_of(
-    base: RuleTree, candidate: RuleTree, base_day: date | None = None, candidate_day: date | None = None
+    base: RuleTree, candidate: RuleTree, since: date | None = None, pinned: tuple[date, date] | None = None
 ) -> Sets:
-    """Write two rule sets as plain values."""
-    return Sets(
-        base.tree,
-        candidate.tree,
-        base_day or base.breakpoints[-1],
-        candidate_day or candidate.breakpoints[-1],
-        tuple(sorted(base.criteria)),
-    )
+    """Write two rule sets as plain values; the dates are those of :func:`glandwise.checks.comparison.pair`."""
+    return Sets(base.tree, candidate.tree, since or today(), pinned, tuple(sorted(base.criteria)))
 
 
 @lru_cache(maxsize=4)
 def _pair(key: bytes) -> comparison.Candidate:
-    base, candidate, base_day, candidate_day, criteria = _held[key]
-    return comparison.pair(RuleTree(base, (), criteria), RuleTree(candidate, (), criteria), base_day, candidate_day)
+    base, candidate, since, pinned, criteria = _held[key]
+    return comparison.pair(RuleTree(base, (), criteria), RuleTree(candidate, (), criteria), since, pinned)
 
 
 _held: dict[bytes, Sets] = {}
@@ -213,6 +207,9 @@ def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
 # -------------------------------------------------------------------------------------------------------------- writing
 
 
+_OF_CASE = ("case_id", "outcome", "verdict_before", "verdict_after", "as_of", "fault")
+
+
 class RowWriter:
     """Write rows that differ as NDJSON, or as Parquet with one row per case and criterion (one for a refused case)."""
 
@@ -235,11 +232,11 @@ class RowWriter:
             return
         flat = []
         for row in rows:
-            case = {key: row[key] for key in ("case_id", "outcome", "verdict_before", "verdict_after", "fault")}
+            case = {key: row[key] for key in _OF_CASE}
             flat += [
                 {**case, "criterion": item["id"], "criterion_outcome": item["outcome"],
                  "utilization_before": item["utilization_before"], "utilization_after": item["utilization_after"],
-                 "caused_by": item["caused_by"]}
+                 "criterion_as_of": item["as_of"], "caused_by": item["caused_by"]}
                 for item in row["criteria"]
             ] or [case]  # fmt: skip
         self._table(flat)
@@ -250,9 +247,9 @@ class RowWriter:
 
         text, number = pa.string(), pa.float64()
         schema = pa.schema(
-            [("case_id", text), ("outcome", text), ("verdict_before", text), ("verdict_after", text), ("fault", text),
+            [("case_id", text), ("outcome", text), ("verdict_before", text), ("verdict_after", text), ("as_of", text), ("fault", text),
              ("criterion", text), ("criterion_outcome", text), ("utilization_before", number),
-             ("utilization_after", number), ("caused_by", pa.list_(text))]
+             ("utilization_after", number), ("criterion_as_of", text), ("caused_by", pa.list_(text))]
         )  # fmt: skip
         if self._parquet is None:
             self._parquet = pq.ParquetWriter(self.path, schema)
