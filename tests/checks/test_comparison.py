@@ -11,9 +11,12 @@ from typing import Any, get_args
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
+from glandwise.checks import comparison
 from glandwise.checks.engine import fingerprint
 from glandwise.checks.registry import OPERATIONS
 from glandwise.contract.recheck import StoredOperation
+from glandwise.rules import compare
+from glandwise.rules.loader import RuleStore, today
 
 client = TestClient(create_app())
 EXAMPLES = files("glandwise.contract").joinpath("examples")
@@ -360,3 +363,176 @@ def test_what_cannot_be_rechecked_is_refused(change: dict[str, Any], pointer: st
     problem = response.json()
     assert problem["type"] == "/problems/out-of-domain"
     assert problem["errors"][0]["pointer"] == pointer
+
+
+# ------------------------------------------------------------------------------------------------ dates and exercise
+
+BASE = RuleStore().trees["baseline"]
+
+
+def day_of(years: int) -> str:
+    return f"{today().year + years}-01-01"
+
+
+def pressures(*entries: tuple[float, str]) -> dict[str, Any]:
+    history = [{**datum(value, "psi"), "valid_from": day} for value, day in entries]
+    return {"designs": {"capacities": {"pressure_flexible_lip": {"limit": history}}}}
+
+
+def found_on(found: dict[str, Any]) -> dict[str, tuple[str, str]]:
+    return {case["case_id"]: (case["outcome"], case["as_of"]) for case in found["cases"]}
+
+
+def test_the_sets_are_compared_on_every_date_from_the_first_on() -> None:
+    patch = pressures((40.0, "2026-02-01"), (60.0, "2027-02-01"), (45.0, "2028-02-01"), (50.0, "2029-02-01"))
+    found = ask(patch, from_date="2026-03-01")
+    assert found["dates"] == ["2026-03-01", "2027-02-01", "2028-02-01", "2029-02-01"]
+    assert [(c["before"]["value"], c["after"]["value"], c["as_of"]) for c in found["changes"]] == [
+        (50, 40, "2026-03-01"), (50, 60, "2027-02-01"), (50, 45, "2028-02-01"), (50, 50, "2029-02-01"),
+    ]  # fmt: skip
+    assert found_on(found)["quote-2"] == ("worse", "2026-03-01")
+    later = ask(patch, from_date="2027-03-01")
+    assert later["dates"] == ["2027-03-01", "2028-02-01", "2029-02-01"]
+    assert found_on(later)["quote-2"] == ("worse", "2028-02-01")
+    assert ask(patch, from_date="2026-03-01")["stamp"] == found["stamp"]
+    assert later["stamp"]["fingerprint"] != found["stamp"]["fingerprint"]
+
+
+def test_a_case_is_told_by_the_date_on_which_it_stands_worst() -> None:
+    # 45 psi: a caution at 48, a failure at 44; the later date says more
+    patch = pressures((48.0, "2026-02-01"), (44.0, "2027-02-01"), (47.0, "2028-02-01"))
+    found = ask(patch, from_date="2026-03-01")
+    case = next(item for item in found["cases"] if item["case_id"] == "quote-2")
+    assert (case["verdict_after"], case["as_of"]) == ("fail", "2027-02-01")
+    (pressure,) = case["criteria"]
+    assert (pressure["status_after"], pressure["as_of"]) == ("fail", "2027-02-01")
+    assert pressure["utilization_after"] == pytest.approx(45.0 / 44.0)
+    assert pressure["caused_by"] == [PRESSURE]
+    by_date = {change["as_of"]: change["cases"] for change in found["changes"]}
+    assert by_date["2027-02-01"] > 0
+
+
+def test_without_a_first_date_today_is_it() -> None:
+    found = ask({}, from_date=None)
+    assert found["dates"] == [found["from_date"]] == [today().isoformat()]
+
+
+def test_dates_that_are_asked_for_are_looked_at_besides() -> None:
+    patch = pressures((40.0, "2026-02-01"), (50.0, "2026-03-01"))
+    named = {"kind": "name", "name": "baseline"}
+    assert ask(patch, from_date="2026-04-01")["verdict"] == "caution"  # nothing was judged by what differs
+    found = ask(patch, from_date="2026-04-01", base={**named, "as_of": "2026-02-15"})
+    assert found["dates"] == ["2026-02-15", "2026-04-01"]
+    assert found_on(found)["quote-2"] == ("worse", "2026-02-15")
+
+
+@pytest.mark.parametrize("field", ["from_date", "as_of"])
+@pytest.mark.parametrize("day", ["1899-12-31", "2126-01-01"])
+def test_a_date_that_cannot_be_meant_is_refused(field: str, day: str) -> None:
+    request = example("compare_rule_sets", "lower_rated_pressure")
+    (request if field == "from_date" else request["base"])[field] = day
+    response = client.post("/v1/rule-set-comparisons", json=request)
+    assert response.status_code == 422
+    (error,) = response.json()["errors"]
+    assert error["pointer"] == ("/from_date" if field == "from_date" else "/base/as_of")
+
+
+def test_a_set_that_is_not_in_force_yet_judges_nothing() -> None:
+    found = ask({"rule_set": {"valid_from": day_of(1)}}, from_date=None)
+    assert found["dates"] == [today().isoformat(), day_of(1)]
+    assert found["counts"]["refused"] == 3
+    assert f"in force from {day_of(1)} only" in found["cases"][0]["fault"]
+    assert "rule_set.valid_from" in {change["key"] for change in found["changes"]}
+
+
+def test_what_differs_in_the_past_only_is_a_change() -> None:
+    tree = json.loads(json.dumps(copy.deepcopy(BASE.tree), default=str))
+    limit = tree["designs"]["capacities"]["pressure_flexible_lip"]["limit"]
+    tree["designs"]["capacities"]["pressure_flexible_lip"]["limit"] = [
+        {**limit, "value": 20.0, "valid_from": "2026-01-01"}, {**limit, "valid_from": "2026-02-01"},
+    ]  # fmt: skip
+    later = copy.deepcopy(tree)
+    later["designs"]["capacities"]["pressure_flexible_lip"]["limit"][0]["value"] = 30.0
+    base, other = (compare.whole(BASE, compare.from_json(item)) for item in (tree, later))
+    sets = comparison.pair(base, other, today())
+    assert [(item.change.key, item.as_of) for item in sets.changes] == [(PRESSURE, None)]
+
+
+EXERCISE: list[tuple[dict[str, Any], bool]] = [
+    (pressures((49.9, "2026-02-01")), True),
+    (pressures((50.0, "2026-02-01")), False),  # another date, the same value
+    ({"compounds": {"ptfe_carbon_graphite_25": {"wear": {"lubricated": datum(4e-7, "mm3/N/m")}}}}, False),
+    ({"compounds": {"ptfe_glass_15": {"poisson_ratio": datum(0.45, "1")}}}, False),
+    ({"compounds": {"ptfe_carbon_graphite_25": {"poisson_ratio": datum(0.45, "1")}}}, True),
+    ({"criteria": {"pressure": {"caution_at": datum(0.7, "1")}}}, True),
+    ({"criteria": {"pressure": {"caution_at": datum(0.95, "1")}}}, False),  # no case stands between
+]
+
+
+@pytest.mark.parametrize(("patch", "read"), EXERCISE)
+def test_a_changed_value_that_no_criterion_hangs_on_is_told(patch: dict[str, Any], read: bool) -> None:
+    found = ask(patch)
+    (change,) = found["changes"]
+    assert change["exercised"] is read
+    if not read:
+        assert found["verdict"] == "caution"
+        assert "(1 not exercised)" in found["summary"]
+        assert found["counts"]["same"] == 3
+
+
+def test_source_and_evidence_alone_are_changes() -> None:
+    limit = BASE.tree["designs"]["capacities"]["pressure_flexible_lip"]["limit"]
+    other = {**limit, "evidence": "house_estimate", "valid_from": "2026-02-01"}
+    found = ask(
+        {"designs": {"capacities": {"pressure_flexible_lip": {"limit": {**other, "valid_from": "2026-02-01"}}}}}
+    )
+    (change,) = found["changes"]
+    assert (change["exercised"], "evidence" in change["fields"]) == (False, True)
+    assert found["same_version"]
+    assert found["verdict"] == "caution"
+    assert not ask({"rule_set": {"version": "other"}, **pressures((40.0, "2026-02-01"))})["same_version"]
+
+
+def test_a_compound_that_a_case_needs_is_exercised_when_it_goes() -> None:
+    found = ask({"compounds": {"ptfe_carbon_graphite_25": None}, "changes": {"fill_with_carbon_graphite": None}})
+    told = {change["key"]: change["exercised"] for change in found["changes"]}
+    assert told["compounds.ptfe_carbon_graphite_25"] is True
+    assert told["changes.fill_with_carbon_graphite"] is False
+
+
+HOUSE = {"name": "house", "version": "1", "title": "T", "description": "Invented.", "extends": "corp"}
+CORP = {**HOUSE, "name": "corp", "extends": "baseline"}
+
+
+def whole(*parents: dict[str, Any], **files: Any) -> Any:
+    request = {
+        **example("compare_rule_sets", "lower_rated_pressure"),
+        "candidate": {"kind": "whole", "rule_set": {"rule_set": HOUSE, **files}, "parents": list(parents)},
+    }
+    return client.post("/v1/rule-set-comparisons", json=request)
+
+
+def test_a_set_is_sent_with_those_that_it_extends() -> None:
+    response = whole({"rule_set": CORP, **limit("pressure_flexible_lip", 40.0, "psi")})
+    assert response.status_code == 200, response.text
+    assert [change["key"] for change in response.json()["changes"]] == [PRESSURE]
+    assert response.json()["candidate"]["name"] == "house"
+
+
+@pytest.mark.parametrize(
+    ("parents", "pointer"),
+    [
+        ([], "/candidate/rule_set/rule_set/extends"),
+        ([{"rule_set": {**CORP, "extends": "house"}}], "/candidate/parents/0/rule_set/extends"),
+        ([{"rule_set": CORP}, {"rule_set": CORP}], "/candidate/parents/1/rule_set/name"),
+        ([{"rule_set": CORP}, {"rule_set": {**CORP, "name": "other"}}], "/candidate/parents/1/rule_set/name"),
+        ([{"rule_set": {**CORP, "name": "baseline"}}], "/candidate/parents/0/rule_set/name"),
+        ([{"rule_set": CORP, "fluids": {"steam": {"phase": "gas"}}}], "/candidate/parents/0/fluids/steam/phase"),
+        ([{"rule_set": CORP, **pressures((40.0, "1066-01-01"))}],
+         "/candidate/parents/0/designs/capacities/pressure_flexible_lip/limit/0/valid_from"),
+    ],
+)  # fmt: skip
+def test_a_chain_that_does_not_hold_is_refused_with_its_place(parents: list[dict[str, Any]], pointer: str) -> None:
+    response = whole(*parents)
+    assert response.status_code == 422
+    assert response.json()["errors"][0]["pointer"] == pointer

@@ -6,16 +6,20 @@ import csv
 import io
 import json
 import os
+import shutil
 import socket
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pyarrow.parquet as pq
 import pytest
+from glandwise.app import create_app
+from glandwise.settings import Settings
 from glandwise_client import GlandwiseClient, GlandwiseError, _cli, _cli_rules, _http
 from glandwise_client._cli import main
 from glandwise_client._http import SyncAppTransport
@@ -41,6 +45,11 @@ CASES = COMPARISON["cases"]
 
 @pytest.fixture(autouse=True)
 def service(app: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Answer from the application of the tests."""
+    answer_from(app, monkeypatch)
+
+
+def answer_from(app: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """Answer in process, and at one address, from one application."""
 
     class Known(GlandwiseClient):
@@ -529,7 +538,8 @@ def test_a_known_change_is_found_counted_and_attributed(
     assert failure is not None
     assert LIMIT in str(failure.text)
 
-    assert f"| {LIMIT} | 50 psi | 40 psi | house_estimate | 2 |" in markdown
+    assert f"| {LIMIT} | 50 psi | 40 psi | {report['dates'][0]} | house_estimate | 2 |" in markdown
+    assert worst["as_of"] == report["dates"][0]
     assert "| 1 | 1 | 0 | 1 | 0 | 0 |" in markdown
     assert "| quote-2 |" in markdown
     printed = capsys.readouterr().out
@@ -570,7 +580,8 @@ def capacity(value: float) -> dict[str, Any]:
         (60.0, "worse", FINE),  # margins shift for the better, no case turns worse
         (60.0, "any", TRIPPED),
         (60.0, "none", FINE),
-        (50.0, "any", FINE),  # the same value with another date
+        (50.0, "worse", FINE),
+        (50.0, "any", TRIPPED),  # the same value with another date
     ],
 )
 def test_what_the_gate_trips_on(value: float, mode: str, code: int, tmp_path: Path, cases: str) -> None:
@@ -645,17 +656,178 @@ def test_a_folder_that_extends_the_base_is_a_candidate(where: list[str], tmp_pat
     assert report["candidate"]["name"] == "house"
 
 
-def test_a_folder_that_takes_something_away_is_for_this_process(tmp_path: Path, cases: str, capsys: Any) -> None:
+@WHERE
+def test_a_folder_that_takes_something_away_is_a_candidate(where: list[str], tmp_path: Path, cases: str) -> None:
     folder = house(tmp_path / "house", 'remove = ["fluids.mineral_oil_hydraulic"]')
-    code, report, junit, markdown = compare(tmp_path, folder, cases, "--in-process")
+    code, report, junit, markdown = compare(tmp_path, folder, cases, *where)
     assert code == TRIPPED  # quotes that were judged no longer can be
     assert report["newly_refused"] == report["counts"]["refused"] == len(CASES)
     assert report["gate"]["reason"] == f"{len(CASES)} cases no longer judged"
     assert len(junit.findall(".//error")) == len(CASES)
     assert "fluid is not known to the rule set" in markdown
-    command = ["rules", "compare", "--base", "baseline", "--candidate", folder, "--cases", cases, "--url", FAR]
-    assert main(command) == UNUSABLE
-    assert "Use --in-process" in capsys.readouterr().err
+
+
+def limit(*entries: tuple[float, str], evidence: str = "house_estimate") -> str:
+    """Write the rated pressure of a plain flexible lip with a history."""
+    return "".join(
+        f'[[capacities.pressure_flexible_lip.limit]]\nvalue = {value}\nunit = "psi"\nsource = "house-estimate"\n'
+        f'evidence = "{evidence}"\nvalid_from = {day}\n'
+        for value, day in entries
+    )
+
+
+def chained(folder: Path, designs: str, *, version: str = "1") -> Path:
+    """Write a chain of rule sets, house on corp on the baseline, and return the folder of house."""
+    for name, extends in (("corp", "baseline"), ("house", "corp")):
+        (folder / name).mkdir(parents=True, exist_ok=True)
+        header = (
+            f'name = "{name}"\nversion = "{version}"\ntitle = "T"\ndescription = "Invented."\nextends = "{extends}"\n'
+        )
+        (folder / name / "rule_set.toml").write_text(header, encoding="utf-8")
+    (folder / "corp" / "designs.toml").write_text(designs, encoding="utf-8")
+    return folder / "house"
+
+
+@pytest.fixture
+def chain(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: Any) -> Any:
+    """Compare a chain of sets with the one in force, whose parent rates a lip for 45 psi, here or on a server."""
+    chained(tmp_path / "before", limit((45.0, "2026-02-01")))
+    monkeypatch.setenv("GLANDWISE_RULES", str(tmp_path / "before"))
+    answer_from(create_app(Settings(rules=tmp_path / "before")), monkeypatch)
+    where = ["--url", FAR] if request.param == "server" else ["--in-process"]
+
+    def run(designs: str, cases: str, *more: str, **options: str) -> tuple[int, dict[str, Any]]:
+        folder = chained(tmp_path / "after", designs, **options)
+        code, report, _, _ = compare(tmp_path, str(folder), cases, *where, "--base", "house", *more)
+        return code, report
+
+    run.where = where  # type: ignore[attr-defined]
+    return run
+
+
+BOTH = pytest.mark.parametrize("chain", ["in-process", "server"], indirect=True)
+
+
+@BOTH
+def test_the_parents_of_a_candidate_come_from_beside_it(chain: Any, cases: str) -> None:
+    code, report = chain(limit((20.0, "2026-02-01")), cases)
+    assert code == TRIPPED
+    (change,) = report["changes"]
+    assert (change["key"], change["before"]["value"], change["after"]["value"]) == (LIMIT, 45.0, 20.0)
+    assert {row["case_id"] for row in report["worst"]} == {"quote-1", "quote-2"}
+
+
+@BOTH
+def test_a_parent_that_does_not_stand_beside_the_candidate_is_missed(
+    chain: Any, cases: str, tmp_path: Path, capsys: Any
+) -> None:
+    folder = chained(tmp_path / "after", limit((45.0, "2026-02-01")))
+    shutil.rmtree(tmp_path / "after" / "corp")
+    for command in (["compare", "--cases", cases], ["audit", "--samples", "64"]):
+        line = ["rules", *command, "--base", "house", "--candidate", str(folder), *chain.where]
+        assert main(line) == UNUSABLE
+        assert "there is no rule set" in capsys.readouterr().err
+
+
+@BOTH
+def test_an_audit_finds_the_parents_of_a_candidate(chain: Any, tmp_path: Path) -> None:
+    banded = limit((40.0, "2026-02-01")).replace("flexible_lip.", "flexible_lip_band.")  # less than without a band
+    folder = chained(tmp_path / "after", limit((45.0, "2026-02-01")) + banded)
+    code, report, _, _ = audit(tmp_path, *chain.where, "--base", "house", "--candidate", str(folder))
+    assert code == TRIPPED
+    assert [law["id"] for law in report["laws"] if law["status"] == "fail"] == ["reinforced"]
+
+
+TODAY = datetime.now(UTC).date()
+AHEAD = f"{TODAY.year + 2}-01-01"
+
+
+@BOTH
+@pytest.mark.parametrize(
+    ("designs", "day"),
+    [
+        (limit((20.0, "2026-02-01"), (45.0, AHEAD)), TODAY.isoformat()),
+        (limit((45.0, "2026-02-01"), (20.0, AHEAD)), AHEAD),
+    ],
+    ids=["in force, hidden by what is dated ahead", "dated ahead"],
+)
+def test_a_verdict_turns_on_any_date_from_today(designs: str, day: str, chain: Any, cases: str) -> None:
+    code, report = chain(designs, cases)
+    assert code == TRIPPED
+    assert report["dates"] == [TODAY.isoformat(), AHEAD]
+    assert {row["case_id"] for row in report["worst"]} == {"quote-1", "quote-2"}
+    assert {row["as_of"] for row in report["worst"]} == {day}
+    assert {item["as_of"] for row in report["worst"] for item in row["criteria"]} == {day}
+    assert LIMIT in {change["key"] for change in report["changes"] if change["as_of"] == day}
+
+
+@BOTH
+def test_a_past_date_is_looked_at_where_it_is_asked_for(chain: Any, cases: str) -> None:
+    designs = limit((20.0, "2026-02-01"), (45.0, "2026-03-01"))
+    code, report = chain(designs, cases)
+    assert code == FINE
+    (change,) = report["changes"]  # the history is another, and nothing was judged by it
+    assert (change["key"], change["as_of"], change["exercised"]) == (LIMIT, TODAY.isoformat(), False)
+    code, report = chain(designs, cases, "--as-of", "2026-02-15")
+    assert code == TRIPPED
+    assert report["worst"][0]["as_of"] == "2026-02-15"
+    code, report = chain(designs, cases, "--from", "2026-02-10")
+    assert code == TRIPPED
+    assert report["dates"] == ["2026-02-10", "2026-03-01"]
+
+
+@BOTH
+@pytest.mark.parametrize("option", ["--as-of", "--from"])
+def test_a_date_that_cannot_be_meant_is_refused(
+    option: str, chain: Any, cases: str, tmp_path: Path, capsys: Any
+) -> None:
+    folder = chained(tmp_path / "after", limit((45.0, "2026-02-01")))
+    line = ["rules", "compare", "--base", "house", "--candidate", str(folder), "--cases", cases, *chain.where]
+    assert main([*line, option, "2126-01-01"]) == UNUSABLE
+    assert "too far from today" in capsys.readouterr().err
+
+
+OTHER = """[ptfe_polyimide.poisson_ratio]
+value = 0.45
+unit = "1"
+source = "house-estimate"
+evidence = "house_estimate"
+valid_from = 2026-02-01
+"""
+WEAR = """[ptfe_carbon_graphite_25.wear]
+lubricated = { value = 3e-7, unit = "mm3/N/m", source = "house-estimate", evidence = "house_estimate", valid_from = 2026-02-01 }
+"""
+
+
+@BOTH
+@pytest.mark.parametrize("compounds", [OTHER, WEAR], ids=["a compound of no case", "read by the wear only"])
+def test_a_change_that_no_case_exercises_trips_the_strictest_gate(
+    compounds: str, chain: Any, cases: str, tmp_path: Path, capsys: Any
+) -> None:
+    folder = chained(tmp_path / "after", limit((45.0, "2026-02-01")), version="2")
+    (folder / "compounds.toml").write_text(compounds, encoding="utf-8")
+    line = [str(folder), cases, *chain.where, "--base", "house"]
+    code, report, _, markdown = compare(tmp_path, *line, "--fail-on", "any")
+    assert code == TRIPPED
+    assert [change["exercised"] for change in report["changes"]] == [False]
+    assert report["verdict"] == "caution"
+    assert report["gate"]["reason"] == "1 changed value not exercised"
+    assert "not exercised" in markdown
+    assert report["changes"][0]["key"] in capsys.readouterr().out.partition("Not exercised")[2]
+    assert compare(tmp_path, *line)[0] == FINE
+
+
+@BOTH
+def test_evidence_alone_and_other_content_under_the_same_version_are_changes(chain: Any, cases: str) -> None:
+    designs = limit((45.0, "2026-02-01"), evidence="common_practice")
+    code, report = chain(designs, cases, "--fail-on", "any", version="2")
+    assert code == TRIPPED
+    (change,) = report["changes"]
+    assert (change["fields"][0], change["exercised"], report["same_version"]) == ("evidence", False, False)
+    assert report["gate"]["reason"] == "1 changed value not exercised"
+    code, report = chain(designs, cases, "--fail-on", "any")
+    assert report["same_version"]
+    assert "other content under the same version" in report["gate"]["reason"]
 
 
 def test_the_next_version_of_a_house_set_against_the_one_in_force(tmp_path: Path, cases: str, monkeypatch: Any) -> None:

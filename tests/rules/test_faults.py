@@ -452,6 +452,14 @@ SEEDS = {
         "no design of energized_lip has it",
         "lip_form",
     ),
+    "date long past": Seed(
+        "compounds", density("2026-01-01", "1066-01-01"), "ptfe_unfilled.density.valid_from",
+        "1066-01-01 is too far from today to be meant", "1900-01-01 to 20",
+    ),
+    "date far ahead": Seed(
+        "compounds", density("2026-01-01", "2062-01-01"), "ptfe_unfilled.density.valid_from",
+        "2062-01-01 is too far from today to be meant", "1900-01-01 to 20",
+    ),
     "capacity that limits what another limits": Seed(
         "designs",
         capacity(LIMIT, when='{ family = "flexible_lip" }').replace("entry]", "entry] # here"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pytest
@@ -139,3 +140,30 @@ def test_an_audit_takes_few_passes(monkeypatch: pytest.MonkeyPatch) -> None:
     audit.audit(BASE.newest().data, 64, 1)
     assert len(passes) <= 9
     assert max(passes) <= sampling.PASS_ROWS
+
+
+def test_an_audit_looks_at_every_date_from_the_first_on() -> None:
+    history = [
+        {**datum(value, "psi"), "valid_from": day} for value, day in ((40.0, "2026-02-01"), (150.0, "2027-02-01"))
+    ]
+    tree = compare.patched(BASE, compare.from_json(capacity("pressure_flexible_lip_band", limit=history)))
+    days = audit.days_of(tree, date(2026, 3, 1), None)
+    assert days == [date(2026, 3, 1), date(2027, 2, 1)]
+    assert audit.days_of(tree, date(2027, 3, 1), date(2026, 4, 1)) == [date(2026, 4, 1), date(2027, 3, 1)]
+    reinforced = {row["id"]: row for row in audit.audit_on(tree, days, 64, 1)}["reinforced"]
+    assert (reinforced["status"], reinforced["checked"]) == ("fail", 2)
+    assert {item["as_of"] for item in reinforced["counterexamples"]} == {"2026-03-01"}
+    assert {row["id"]: row["status"] for row in audit.audit_on(tree, days[1:], 64, 1)}["reinforced"] == "pass"
+
+
+@pytest.mark.parametrize("law", ["monotone", "felt", "apart", "proportion", "materials", "continuous"])
+def test_the_laws_of_direction_hold_with_few_samples_too(law: str) -> None:
+    assert laws_of(samples=64)[law]["status"] == "pass"
+
+
+def test_a_fall_of_a_use_breaks_the_law_where_no_status_turns() -> None:
+    # 1 % more room between 5 and 5.5 m/s: far from any limit
+    falls = curve([0.0, 5.0, 5.5, 20.0], [0.3, 0.3, 0.31, 0.31], "m/s", "mm")
+    found = laws_of(capacity("runout_flexible_lip", limit_by_speed=falls), samples=1024)["monotone"]
+    assert found["status"] == "fail"
+    assert "runout falls" in found["counterexamples"][0]["text"]

@@ -705,6 +705,15 @@ def candidate(layer: Layer, beside: Mapping[str, Layer], base: RuleTree) -> Rule
     for name, other in beside.items():
         if name in _built_in():
             raise other.error(("rule_set", "name"), f"{name!r} is the name of a built-in set too", "a name of its own")
+    for below in (layer, *beside.values()):
+        wanted = below.tree["rule_set"].get("extends")
+        if wanted is not None and wanted not in {own, *held, *beside}:
+            others = ", ".join(sorted({*held, *beside} - {str(below.tree["rule_set"]["name"])}))
+            raise below.error(
+                ("rule_set", "extends"),
+                f"there is no rule set {wanted!r}: it does not stand beside the set, nor is it built in or the base",
+                others,
+            )
     return put_together(layer, beside, held, base.criteria)
 
 
