@@ -100,3 +100,23 @@ class StockForm(IntEnum):
     not_stated = 0
     tube = 1
     rod = 2
+
+
+class End(IntEnum):
+    """End of the tolerances: nominal dimensions, or the corner of all with the least or the most squeeze."""
+
+    nominal = 0
+    loosest = 1
+    tightest = 2
+
+
+NOMINAL, LOOSEST, TIGHTEST = map(int, End)
+"""Ends as arguments: an integer and a member are two types to the compiler, and each a function of its own."""
+
+
+class Start(IntEnum):
+    """State in which a seal may turn in its bore."""
+
+    cold_start = 0
+    hot_running = 1
+    end_of_life_start = 2

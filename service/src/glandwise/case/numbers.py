@@ -144,6 +144,10 @@ class CompoundNumbers:
     """PV [Pa·m/s]: Limiting product of contact pressure and speed"""
     pv_derating: CurveRecord
     """f_PV [-]: Factor on the limiting product in the heat"""
+    expansion_ratio: float
+    """f_exp [-]: Expansion of the compound over that of unfilled PTFE"""
+    set_fraction: float
+    """kappa [-]: Share of a deformation in the heat that stays"""
     # by lubrication
     friction: Sequence[float]
     friction_low: Sequence[float]
@@ -307,17 +311,18 @@ RATED = tuple(CAPACITY_DIMENSION)
 """Criteria with a rated capacity, in the order of the fields of a rating."""
 
 
-def _dtype(kind: type, *more: tuple[Any, ...]) -> np.dtype[Any]:
+def record_dtype(kind: type, *more: tuple[Any, ...]) -> np.dtype[Any]:
+    """Return the type of a row for the fields of a record class."""
     fields = attributes(kind)
     return np.dtype([*((name, CURVE if q.is_curve else "f8") for name, q in fields.items()), *more], align=True)
 
 
 _BY_LUBRICATION = (len(Lubrication),)
 DTYPES: Mapping[str, np.dtype[Any]] = {
-    "constants": _dtype(Constants, ("film_correlation", "i8")),
-    "flexible": _dtype(FlexibleSizing),
-    "energized": _dtype(EnergizedSizing),
-    "compounds": _dtype(
+    "constants": record_dtype(Constants, ("film_correlation", "i8")),
+    "flexible": record_dtype(FlexibleSizing),
+    "energized": record_dtype(EnergizedSizing),
+    "compounds": record_dtype(
         CompoundNumbers,
         ("friction", "f8", _BY_LUBRICATION),
         ("friction_low", "f8", _BY_LUBRICATION),
@@ -327,8 +332,8 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
         ("wear_high", "f8", _BY_LUBRICATION),
         ("relaxation", PRONY),
     ),
-    "alloys": _dtype(AlloyNumbers),
-    "elastomers": _dtype(ElastomerNumbers),
+    "alloys": record_dtype(AlloyNumbers),
+    "elastomers": record_dtype(ElastomerNumbers),
     "fluids": np.dtype([("film", "f8")]),
     "shaft_materials": np.dtype([("thermal_conductivity", "f8"), ("wear_factor", "f8")]),
     "lip_forms": np.dtype([("contact_width_factor", "f8"), ("load_factor", "f8")]),
@@ -336,32 +341,36 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
 }
 
 
-def _filled(values: Sequence[float], size: int) -> Any:
+def filled(values: Sequence[float], size: int) -> Any:
+    """Return values with zeros up to a size."""
     return np.array([*values, *[0.0] * (size - len(values))])
 
 
-def _curve(curve: Curve) -> Any:
-    return _filled(curve.si_x, POINTS), _filled(curve.si_y, POINTS), len(curve.si_x)
+def packed_curve(curve: Curve) -> Any:
+    """Return a curve as the fields of a row."""
+    return filled(curve.si_x, POINTS), filled(curve.si_y, POINTS), len(curve.si_x)
 
 
 def _prony(record: Prony) -> Any:
     return (
         record.equilibrium,
-        _filled(record.branches, BRANCHES),
-        _filled(record.times, BRANCHES),
+        filled(record.branches, BRANCHES),
+        filled(record.times, BRANCHES),
         len(record.times),
         record.reference_temperature.si,
         record.activation_energy.si,
     )
 
 
-def _fill(row: Any, kind: type, record: Any) -> None:
+def fill(row: Any, kind: type, record: Any) -> None:
+    """Write the fields of a record class into a row."""
     for name, q in attributes(kind).items():
         value = getattr(record, name)
-        row[name] = _curve(value) if q.is_curve else value.si
+        row[name] = packed_curve(value) if q.is_curve else value.si
 
 
-def _at(data: RuleSetData, path: str) -> Any:
+def at_path(data: RuleSetData, path: str) -> Any:
+    """Return what stands at a dotted path of a rule set."""
     found: Any = data
     for part in path.split("."):
         found = getattr(found, part)
@@ -372,7 +381,7 @@ def compound_row(record: Compound) -> Any:
     """Return a compound as a table of one row."""
     table = np.zeros(1, DTYPES["compounds"])
     row = table[0]
-    _fill(row, CompoundNumbers, record)
+    fill(row, CompoundNumbers, record)
     for item in Lubrication:
         for name in ("friction", "wear"):
             datum = getattr(getattr(record, name), item.name)
@@ -387,10 +396,10 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
     """Pack the numbers of a rule set; ``ratings`` is the table of the ratings of designs (see :func:`rating_row`)."""
     made = {name: np.zeros(1, DTYPES[name]) for name in ("constants", "flexible", "energized")}
     for name, path in Constants.PATHS.items():
-        made["constants"][0][name] = _at(data, path).si
+        made["constants"][0][name] = at_path(data, path).si
     made["constants"][0]["film_correlation"] = FilmCorrelation[data.running.film_correlation]
-    _fill(made["flexible"][0], FlexibleSizing, data.sizing.flexible_lip)
-    _fill(made["energized"][0], EnergizedSizing, data.sizing.energized_lip)
+    fill(made["flexible"][0], FlexibleSizing, data.sizing.flexible_lip)
+    fill(made["energized"][0], EnergizedSizing, data.sizing.energized_lip)
     made["compounds"] = np.concatenate([compound_row(record) for record in data.compounds.values()])
     for name, kind, records in (
         ("alloys", AlloyNumbers, data.alloys),
@@ -398,7 +407,7 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
     ):
         made[name] = np.zeros(len(records) + 1, DTYPES[name])
         for row, record in zip(made[name], records.values(), strict=False):
-            _fill(row, kind, record)
+            fill(row, kind, record)
     films = [getattr(data.running.fluid_film, fluid.phase).si for fluid in data.fluids.values()]
     made["fluids"] = np.array([(film,) for film in films], DTYPES["fluids"])
     materials = [(item.thermal_conductivity.si, item.wear_factor.si) for item in data.shaft_materials.values()]
@@ -429,9 +438,9 @@ def rating_row(rated: Mapping[str, Rated]) -> Any:
         limit = found.limit
         row["limit"] = np.nan if limit is None or limit.limit is None else limit.limit.si
         if limit is not None and limit.limit_by_speed is not None:
-            row["curve"] = _curve(limit.limit_by_speed)
+            row["curve"] = packed_curve(limit.limit_by_speed)
         factors = [entry.factor.si for entry in found.factors if entry.factor is not None] if limit is not None else []
-        row["factors"], row["n"] = _filled(factors, FACTORS), len(factors)
+        row["factors"], row["n"] = filled(factors, FACTORS), len(factors)
     return table
 
 
@@ -448,18 +457,20 @@ def source_of(path: str, record: Any) -> str:
     return f"rule {path}; source {record.source}, {evidence}"
 
 
-def _datum(q: Quantity, record: Datum, path: str) -> Any:
+def traced_datum(q: Quantity, record: Datum, path: str) -> Any:
+    """Return a value of the rules as a leaf."""
     return leaf(record.si, q, source_of(path, record), record)
 
 
-def _record(kind: type, record: Any, path: str) -> dict[str, Any]:
+def traced_record(kind: type, record: Any, path: str) -> dict[str, Any]:
+    """Return the fields of a record class as leaves."""
     found: dict[str, Any] = {}
     for name, q in attributes(kind).items():
         value, where = getattr(record, name), f"{path}.{name}"
         if q.is_curve:
             found[name] = TracedCurve(q, value.si_x, value.si_y, source_of(where, value), value)
         else:
-            found[name] = _datum(q, value, where)
+            found[name] = traced_datum(q, value, where)
     return found
 
 
@@ -502,7 +513,7 @@ def traced_compound(record: Compound, name: str) -> SimpleNamespace:
         return found
 
     return SimpleNamespace(
-        **_record(CompoundNumbers, record, path),
+        **traced_record(CompoundNumbers, record, path),
         **{
             f"{field}{end}": by_lubrication(field, q, end)
             for field, q in (("friction", _FRICTION), ("wear", _WEAR))
@@ -512,7 +523,7 @@ def traced_compound(record: Compound, name: str) -> SimpleNamespace:
     )
 
 
-class _Lazy:
+class LazyRows:
     """A table whose rows are made when they are asked for."""
 
     def __init__(self, make: Callable[[int], Any]) -> None:
@@ -526,7 +537,7 @@ class _Lazy:
         return self._held[at]
 
 
-class _One:
+class OneRow:
     """A table of one row."""
 
     def __init__(self, row: Any) -> None:
@@ -551,9 +562,9 @@ def traced_rating(rated: Mapping[str, Rated], path: Mapping[int, str], units: Ma
                 by_speed = limit.limit_by_speed
                 curve = TracedCurve(q, by_speed.si_x, by_speed.si_y, source_of(where, by_speed), by_speed)
             if limit.limit is not None:
-                value = _datum(q, limit.limit, where)
+                value = traced_datum(q, limit.limit, where)
         shares = [
-            _datum(Quantity("f_rated", "-", f"Factor: {entry.title}"), entry.factor, path[id(entry)])
+            traced_datum(Quantity("f_rated", "-", f"Factor: {entry.title}"), entry.factor, path[id(entry)])
             for entry in factors
             if entry.factor is not None and limit is not None
         ]
@@ -574,7 +585,7 @@ RATED_UNITS: Mapping[str, str] = {
 def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Rules:
     """Return the numbers of a rule set as leaves of a trace; ``rated`` gives the ratings of a design by its code."""
     constants = {
-        name: _datum(q, _at(data, Constants.PATHS[name]), Constants.PATHS[name])
+        name: traced_datum(q, at_path(data, Constants.PATHS[name]), Constants.PATHS[name])
         for name, q in attributes(Constants).items()
     }
     correlation = FilmCorrelation[data.running.film_correlation]
@@ -588,53 +599,61 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
     def fluid(code: int) -> SimpleNamespace:
         phase = data.fluids[fluids[code]].phase
         return SimpleNamespace(
-            film=_datum(film, getattr(data.running.fluid_film, phase), f"running.fluid_film.{phase}")
+            film=traced_datum(film, getattr(data.running.fluid_film, phase), f"running.fluid_film.{phase}")
         )
 
     def material(code: int) -> SimpleNamespace:
         if code < 0:
             default = data.running.shaft_conductivity
             return SimpleNamespace(
-                thermal_conductivity=_datum(conductivity, default, "running.shaft_conductivity"), wear_factor=1.0
+                thermal_conductivity=traced_datum(conductivity, default, "running.shaft_conductivity"), wear_factor=1.0
             )
         record, path = data.shaft_materials[materials[code]], f"shaft_materials.{materials[code]}"
         return SimpleNamespace(
-            thermal_conductivity=_datum(conductivity, record.thermal_conductivity, f"{path}.thermal_conductivity"),
-            wear_factor=_datum(wear_factor, record.wear_factor, f"{path}.wear_factor"),
+            thermal_conductivity=traced_datum(
+                conductivity, record.thermal_conductivity, f"{path}.thermal_conductivity"
+            ),
+            wear_factor=traced_datum(wear_factor, record.wear_factor, f"{path}.wear_factor"),
         )
 
     def form(code: int) -> SimpleNamespace:
         name = LipForm(code).name
         record, path = data.sizing.lip_forms[name], f"sizing.lip_forms.{name}"  # type: ignore[index]
         return SimpleNamespace(
-            contact_width_factor=_datum(
+            contact_width_factor=traced_datum(
                 Quantity("f_width", "-", "Contact width of the form of the lip over that of the plain one"),
                 record.contact_width_factor,
                 f"{path}.contact_width_factor",
             ),
-            load_factor=_datum(
+            load_factor=traced_datum(
                 Quantity("f_form", "-", "Load of the form of the lip over that of the plain one"),
                 record.load_factor,
                 f"{path}.load_factor",
             ),
         )
 
-    def named(kind: type, table: Mapping[str, Any], names: list[str], path: str) -> _Lazy:
-        return _Lazy(lambda code: SimpleNamespace(**_record(kind, table[names[code]], f"{path}.{names[code]}")))
+    def named(kind: type, table: Mapping[str, Any], names: list[str], path: str) -> LazyRows:
+        return LazyRows(
+            lambda code: SimpleNamespace(**traced_record(kind, table[names[code]], f"{path}.{names[code]}"))
+        )
 
     return Rules(
-        constants=_One(
+        constants=OneRow(
             SimpleNamespace(**constants, film_correlation=Choice(correlation, "film correlation", correlation.name))
         ),
-        flexible=_One(SimpleNamespace(**_record(FlexibleSizing, data.sizing.flexible_lip, "sizing.flexible_lip"))),
-        energized=_One(SimpleNamespace(**_record(EnergizedSizing, data.sizing.energized_lip, "sizing.energized_lip"))),
-        compounds=_Lazy(lambda code: traced_compound(data.compounds[compounds[code]], compounds[code])),
+        flexible=OneRow(
+            SimpleNamespace(**traced_record(FlexibleSizing, data.sizing.flexible_lip, "sizing.flexible_lip"))
+        ),
+        energized=OneRow(
+            SimpleNamespace(**traced_record(EnergizedSizing, data.sizing.energized_lip, "sizing.energized_lip"))
+        ),
+        compounds=LazyRows(lambda code: traced_compound(data.compounds[compounds[code]], compounds[code])),
         alloys=named(AlloyNumbers, data.alloys, alloys, "alloys"),
         elastomers=named(ElastomerNumbers, data.elastomers, elastomers, "elastomers"),
-        fluids=_Lazy(fluid),
-        shaft_materials=_Lazy(material),
-        lip_forms=_Lazy(form),
-        ratings=_Lazy(lambda code: traced_rating(rated(code), places, RATED_UNITS)),
+        fluids=LazyRows(fluid),
+        shaft_materials=LazyRows(material),
+        lip_forms=LazyRows(form),
+        ratings=LazyRows(lambda code: traced_rating(rated(code), places, RATED_UNITS)),
     )
 
 

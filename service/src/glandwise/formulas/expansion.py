@@ -35,9 +35,9 @@ class EnergizerSpace(NamedTuple):
 # ------------------------------------------------------------------------------------------------------------- strain
 
 
-def _polynomial_words(fit: CurveRecord, T: float) -> str:
-    terms = [f"{fit.y[i]:g} ({T:g})^{fit.x[i]:g}" for i in range(int(fit.n)) if fit.y[i] != 0.0]
-    return " + ".join(terms).replace(f" ({T:g})^0", "").replace("+ -", "- ")
+def _polynomial_words(fit: CurveRecord, T: float) -> str:  # noqa: ARG001
+    terms = [f"{float(fit.y[i])!r} * {{0}}**{fit.x[i]:g}" for i in range(int(fit.n)) if fit.y[i] != 0.0]
+    return " + ".join(terms).replace(" * {0}**0", "").replace("{0}**1 ", "{0} ").replace("+ -", "- ")
 
 
 @opaque(words=_polynomial_words)
@@ -182,7 +182,8 @@ def metal_strain(
         return nan
     if T >= T_0:
         return alpha * (T - T_0)
-    return f_lent * (polynomial_at(fit, greatest(T, T_flat)) - polynomial_at(fit, T_0))
+    T_c = greatest(T, T_flat)  # temperature, not below that from which nothing shrinks further
+    return f_lent * (polynomial_at(fit, T_c) - polynomial_at(fit, T_0))
 
 
 # -------------------------------------------------------------------------------------------------------- transitions

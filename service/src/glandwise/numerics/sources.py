@@ -8,14 +8,17 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).parent.parent
 ROOMS = ("numerics", "formulas", "mechanics/tables", "physics", "case")
-"""Folders that hold formulas and their tables; ``criteria`` folders of the questions count as well."""
+"""Folders that hold formulas and their tables; what the questions have compiled counts as well."""
+COMPILED = ("criteria/*.py", "kernel.py", "measure.py")
+"""Files of the questions that hold what is compiled."""
 
 
 def _files() -> list[Path]:
     folders = [PACKAGE / room for room in ROOMS if (PACKAGE / room).is_dir()]
-    folders += sorted((PACKAGE / "questions").glob("**/criteria")) if (PACKAGE / "questions").is_dir() else []
     kinds = {".py", ".npz", ".json"}
-    return sorted(path for folder in folders for path in folder.rglob("*") if path.suffix in kinds)
+    files = [path for folder in folders for path in folder.rglob("*") if path.suffix in kinds]
+    files += [path for pattern in COMPILED for path in (PACKAGE / "questions").glob(f"**/{pattern}")]
+    return sorted(files)
 
 
 @cache

@@ -85,7 +85,7 @@ class Step:
     dim: Dimension | None
     source: str = ""
     record: Any = None
-    """Record of the rules that a leaf comes from."""
+    """Record of the rules that a leaf comes from, or several."""
     frame: Frame | None = None
     because: tuple[Condition, ...] = ()
     words: str = ""
@@ -200,6 +200,15 @@ def leaf(value: float, q: Quantity, source: str, record: Any = None, words: str 
     """Return a number that no formula gave."""
     unit = dimension(q.unit)
     return Traced(value, Step(q.symbol, q.title, None, float(value), unit, source, record, words=words), unit)
+
+
+def step(value: Any, q: Quantity, source: str) -> Any:
+    """Name a number that was computed of traced ones outside of any formula; one that has a name keeps it."""
+    if not isinstance(value, Traced) or isinstance(value.tree, Step):
+        return value
+    unit = dimension(q.unit)
+    fault = "" if value.dim == unit else f"declared {q.unit}, found {spelled(value.dim)}"
+    return Traced(value, Step(q.symbol, q.title, value.tree, float(value), unit, source, fault=fault), unit)
 
 
 class TracedCurve:
@@ -515,8 +524,8 @@ def records(*results: Any) -> tuple[Any, ...]:
             seen.add(id(x))
             waiting.append(x.tree)
             waiting.extend(condition.operands for condition in x.because)
-            if x.record is not None:
-                found[id(x.record)] = x.record
+            of_leaf = x.record if type(x.record) is tuple else (x.record,)
+            found.update((id(record), record) for record in of_leaf if record is not None)
     return tuple(found.values())
 
 

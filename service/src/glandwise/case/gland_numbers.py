@@ -1,0 +1,429 @@
+"""The numbers of a rule set for glands and for expansion, as formulas take them: see :mod:`glandwise.case.numbers`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from types import SimpleNamespace
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+
+from glandwise.case.numbers import (
+    CURVE,
+    POINTS,
+    LazyRows,
+    OneRow,
+    Rows,
+    at_path,
+    filled,
+    record_dtype,
+    source_of,
+    traced_datum,
+)
+from glandwise.formulas.fits import Deviations
+from glandwise.numerics.docstring import Quantity, attributes
+from glandwise.numerics.interpolation import CurveRecord
+from glandwise.numerics.trace import TracedCurve, leaf
+from glandwise.physics.tolerances import ToleranceClassError, class_deviations
+from glandwise.rules.gland_model import CryogenicFit, MeanExpansion
+from glandwise.rules.model import Elastomer, RuleSetData
+from glandwise.rules.once import OncePerRuleSet
+
+
+class GlandConstants:
+    """Numbers that hold for every gland."""
+
+    reference_temperature: float
+    """T_20 [K]: Temperature from which expansions of metals count"""
+    shape_span: float
+    """T_span [K]: Lower end of the span over which a lent shape is scaled"""
+    energizer_least: float
+    """f_least [-]: Least deflection of an energizer over that as made"""
+    energizer_greatest: float
+    """f_most [-]: Greatest deflection of an energizer over that at which it closes"""
+    offset_share: float
+    """f_off [-]: Share of the clearance by which the body sits off centre"""
+    squeeze_max: float
+    """C_most [-]: Greatest squeeze of an O-ring as assembled"""
+    squeeze_min: float
+    """C_least [-]: Least squeeze of an O-ring as assembled"""
+    squeeze_min_absolute: float
+    """s_least [m]: Least squeeze of an O-ring of any section as assembled"""
+    squeeze_service_max: float
+    """C_most_T [-]: Greatest squeeze of an O-ring in service"""
+    squeeze_service_min: float
+    """C_least_T [-]: Least squeeze of an O-ring in service"""
+    stretch_min: float
+    """S_least [-]: Least stretch of an O-ring"""
+    stretch_target: float
+    """S_aim [-]: Stretch of an O-ring aimed at"""
+    stretch_max: float
+    """S_most [-]: Greatest stretch of an O-ring"""
+    fill_target: float
+    """Phi_aim [-]: Fill of a groove aimed at"""
+    fill_max: float
+    """Phi_most [-]: Greatest fill of a groove"""
+    depth_share: float
+    """f_depth [-]: Greatest depth of a groove over the radial distance of shaft and bore"""
+    width_share: float
+    """f_width [-]: Greatest width of a groove over that of the seal"""
+    aim: float
+    """f_aim [-]: Share of a limit of squeeze and fill to which a groove is cut"""
+    ring_model_limit: float
+    """C_model [-]: Greatest squeeze for which the load of an O-ring is known"""
+    friction_ring: float
+    """mu_groove [-]: Static friction of an O-ring in its groove, dry"""
+    friction_ring_wet: float
+    """mu_groove [-]: Static friction of an O-ring in its groove, wetted"""
+    friction_face: float
+    """mu_face [-]: Static friction of PTFE on metal"""
+    friction_case: float
+    """mu_case [-]: Static friction of metal on metal"""
+    margin: float
+    """n_margin [-]: Least holding torque over lip torque"""
+    breakaway: float
+    """f_break [-]: Friction of a lip after standing over that in running"""
+    seating_share: float
+    """f_seat [-]: Share of the thrust of the sealed pressure that seats the body"""
+    clamp_kept: float
+    """f_kept [-]: Share of a clamp force that creep leaves"""
+    clamp_pressure_share: float
+    """f_long [-]: Pressure that a clamped face stands for long over the yield strength"""
+    clamp_aim: float
+    """f_clamp [-]: Share of that pressure for which a clamp force is proposed"""
+    interference_min: float
+    """i_least [m]: Least interference of a case"""
+    shear_share: float
+    """f_sh [-]: Strength of a heel in shear over that in tension"""
+    planes: float
+    """n_sh [-]: Shear planes of a heel"""
+    strength_share: float
+    """f_life [-]: Share of the yield strength that a heel may see for its life"""
+    fresh_time: float
+    """t_fresh [s]: Time after which a new lip is looked at"""
+
+    PATHS: Mapping[str, str] = {
+        "reference_temperature": "expansion.metals.reference_temperature",
+        "shape_span": "expansion.metals.shape_span",
+        "energizer_least": "expansion.energizer_travel.least_share",
+        "energizer_greatest": "expansion.energizer_travel.greatest_share",
+        "offset_share": "gland.body.offset_share",
+        "squeeze_max": "gland.o_ring_gland.squeeze_max",
+        "squeeze_min": "gland.o_ring_gland.squeeze_min",
+        "squeeze_min_absolute": "gland.o_ring_gland.squeeze_min_absolute",
+        "squeeze_service_max": "gland.o_ring_gland.squeeze_service_max",
+        "squeeze_service_min": "gland.o_ring_gland.squeeze_service_min",
+        "stretch_min": "gland.o_ring_gland.stretch_min",
+        "stretch_target": "gland.o_ring_gland.stretch_target",
+        "stretch_max": "gland.o_ring_gland.stretch_max",
+        "fill_target": "gland.o_ring_gland.fill_target",
+        "fill_max": "gland.o_ring_gland.fill_max",
+        "depth_share": "gland.o_ring_choice.depth_share",
+        "width_share": "gland.o_ring_choice.width_share",
+        "aim": "gland.o_ring_choice.aim",
+        "ring_model_limit": "sizing.energizer.o_ring_squeeze_limit",
+        "friction_ring": "gland.static_friction.elastomer_on_ptfe",
+        "friction_ring_wet": "gland.static_friction.elastomer_on_ptfe_lubricated",
+        "friction_face": "gland.static_friction.ptfe_on_metal",
+        "friction_case": "gland.static_friction.metal_on_metal",
+        "margin": "gland.retention.margin_min",
+        "breakaway": "gland.retention.breakaway_factor",
+        "seating_share": "gland.retention.seating_share",
+        "clamp_kept": "gland.retention.clamp_force_kept",
+        "clamp_pressure_share": "gland.retention.clamp_pressure_share",
+        "clamp_aim": "gland.retention.clamp_aim",
+        "interference_min": "gland.press_fit.interference_min",
+        "shear_share": "gland.extrusion.shear_over_yield",
+        "planes": "gland.extrusion.planes",
+        "strength_share": "gland.extrusion.strength_share",
+        "fresh_time": "running.fresh_time",
+    }
+
+
+class PtfeExpansion(Protocol):
+    """Expansion of unfilled PTFE."""
+
+    strain: CurveRecord
+    fit: CurveRecord
+    lowest: float
+
+
+class MetalNumbers(Protocol):
+    """Numbers of a material of shaft, housing or case, or of an alloy."""
+
+    fit: CurveRecord
+    lowest: float
+    flat: float
+    is_lent: int
+    mean_expansion: float
+    elastic_modulus: float
+    poisson_ratio: float
+
+
+class RubberNumbers:
+    """Numbers of the elastomer of an O-ring."""
+
+    mean_expansion: float
+    """alpha_r [1/K]: Mean expansion of the O-ring"""
+    friction_dry: float
+    """mu_bore [-]: Static friction of the O-ring on the bore, dry"""
+    friction_lubricated: float
+    """mu_bore [-]: Static friction of the O-ring on the bore, wetted"""
+    compression_set: float
+    """f_cs [-]: Share of the squeeze of the O-ring that is lost for good"""
+
+
+class RubberRecord(RubberNumbers):
+    """Numbers of the elastomer of an O-ring, with the lower end of its hardness."""
+
+    hardness: float
+
+
+class RingSizes(Protocol):
+    """One size of O-ring."""
+
+    series: int
+    dash: int
+    inner: float
+    inner_tolerance: float
+    section: float
+    section_tolerance: float
+
+
+class GrooveLimits(Protocol):
+    """Limit deviations of groove bottom and width by steps of size, the first ``n`` of them."""
+
+    over: Sequence[float]
+    up_to: Sequence[float]
+    bottom_lower: Sequence[float]
+    bottom_upper: Sequence[float]
+    width_lower: Sequence[float]
+    width_upper: Sequence[float]
+    n: int
+
+
+class GlandRules(NamedTuple):
+    """Numbers of a rule set for glands: tables of records, or leaves with the same names."""
+
+    constants: Rows[GlandConstants]
+    ptfe: Rows[PtfeExpansion]
+    metals: Rows[MetalNumbers]
+    """Materials of shaft, housing and case."""
+    alloys: Rows[MetalNumbers]
+    rubbers: Rows[RubberRecord]
+    rings: Any
+    """Sizes of O-rings: the thickest section first, within it by dash number."""
+    grooves: Rows[GrooveLimits]
+
+
+_STEPS = (POINTS,)
+_METAL_TYPE = np.dtype(
+    [
+        ("fit", CURVE),
+        ("lowest", "f8"),
+        ("flat", "f8"),
+        ("is_lent", "i8"),
+        ("mean_expansion", "f8"),
+        ("elastic_modulus", "f8"),
+        ("poisson_ratio", "f8"),
+    ]
+)
+DTYPES: Mapping[str, np.dtype[Any]] = {
+    "constants": record_dtype(GlandConstants),
+    "ptfe": np.dtype([("strain", CURVE), ("fit", CURVE), ("lowest", "f8")]),
+    "metals": _METAL_TYPE,
+    "alloys": _METAL_TYPE,
+    "rubbers": record_dtype(RubberNumbers, ("hardness", "f8")),
+    "rings": np.dtype(
+        [
+            ("series", "i8"),
+            ("dash", "i8"),
+            ("inner", "f8"),
+            ("inner_tolerance", "f8"),
+            ("section", "f8"),
+            ("section_tolerance", "f8"),
+        ]
+    ),
+    "grooves": np.dtype(
+        [
+            *((name, "f8", _STEPS) for name in ("over", "up_to", "bottom_lower", "bottom_upper")),
+            *((name, "f8", _STEPS) for name in ("width_lower", "width_upper")),
+            ("n", "i8"),
+        ]
+    ),
+}
+
+
+def strain_curve(table: MeanExpansion) -> tuple[list[float], list[float]]:
+    """Return the points of the strain that a table of mean coefficients stands for, zero at its reference."""
+    points = {
+        float(t): float(c) * (float(t) - table.si_reference)
+        for t, c in zip(table.si_temperature, table.si_coefficient, strict=True)
+    }
+    points[float(table.si_reference)] = 0.0
+    ordered = sorted(points)
+    return ordered, [points[t] for t in ordered]
+
+
+def _powers(fit: CryogenicFit) -> tuple[list[float], list[float]]:
+    return [float(i) for i in range(len(fit.si_coefficients))], list(fit.si_coefficients)
+
+
+def _packed(x: Sequence[float], y: Sequence[float]) -> Any:
+    return filled(x, POINTS), filled(y, POINTS), len(x)
+
+
+def _fit_of(data: RuleSetData, name: str) -> tuple[str, CryogenicFit, bool]:
+    """Return name and fit of the expansion of a metal in the cold, and whether it is lent by another metal."""
+    own = data.expansion.metals.fits.get(name)
+    key = own or data.expansion.metals.other
+    return key, getattr(data.expansion.cryogenic, key), own is None
+
+
+def sized_series(data: RuleSetData) -> list[Any]:
+    """Return the series of O-rings, the thickest first."""
+    return sorted(data.o_rings.as568.values(), key=lambda item: -item.section)
+
+
+def _metals(data: RuleSetData, records: Mapping[str, Any]) -> Any:
+    """Pack some metals; of an alloy, whose modulus is a curve of its own, the expansion alone."""
+    table = np.zeros(len(records), DTYPES["metals"])
+    for row, (name, record) in zip(table, records.items(), strict=True):
+        _, fit, is_lent = _fit_of(data, name)
+        row["fit"] = _packed(*_powers(fit))
+        row["lowest"], row["flat"], row["is_lent"] = fit.lowest_k, fit.flat_below_k, is_lent
+        row["mean_expansion"] = record.mean_expansion.si
+        for part in ("elastic_modulus", "poisson_ratio"):
+            row[part] = getattr(getattr(record, part), "si", np.nan)
+    return table
+
+
+def packed(data: RuleSetData) -> GlandRules:
+    """Pack the numbers of a rule set for glands."""
+    constants, ptfe = np.zeros(1, DTYPES["constants"]), np.zeros(1, DTYPES["ptfe"])
+    for name, path in GlandConstants.PATHS.items():
+        constants[0][name] = at_path(data, path).si
+    cold = data.expansion.cryogenic.ptfe_expansion
+    ptfe[0] = _packed(*strain_curve(data.expansion.ptfe_unfilled)), _packed(*_powers(cold)), cold.lowest_k
+    metals, alloys = _metals(data, data.shaft_materials), _metals(data, data.alloys)
+    rubbers = np.zeros(len(data.elastomers) + 1, DTYPES["rubbers"])
+    for row, rubber in zip(rubbers, data.elastomers.values(), strict=False):
+        for name in attributes(RubberNumbers):
+            row[name] = getattr(rubber, name).si
+        row["hardness"] = rubber.hardness.si_low
+    sizes = [
+        (number, ring.dash, ring.inner_diameter, ring.inner_diameter_tolerance, ring.section, ring.section_tolerance)
+        for number, series in enumerate(sized_series(data))
+        for ring in series.rings
+    ]
+    return GlandRules(constants, ptfe, metals, alloys, rubbers, np.array(sizes, DTYPES["rings"]), _groove_limits(data))
+
+
+def _groove_limits(data: RuleSetData) -> Any:
+    rule, found = data.gland, np.zeros(1, DTYPES["grooves"])
+    grades, shafts = rule.it_grades, rule.shaft_fundamental_deviations
+    count = len(grades.si_over)
+    row = found[0]
+    row["over"][:count], row["up_to"][:count], row["n"] = grades.si_over, grades.si_up_to, count
+    for part, usual in (("bottom", rule.tolerance_class.groove_diameter), ("width", rule.tolerance_class.groove_width)):
+        for step, size in enumerate(grades.si_up_to):
+            try:
+                limits = class_deviations(
+                    usual.name, size, grades.si_over, grades.si_up_to, grades.si_columns, shafts.si_columns
+                )
+            except ToleranceClassError:  # told where a groove is asked for
+                limits = Deviations(np.nan, np.nan)
+            row[f"{part}_lower"][step], row[f"{part}_upper"][step] = limits.lower, limits.upper
+    return found
+
+
+# ----------------------------------------------------------------------------------------------- for the traced life
+
+_LENGTHS = "epsilon_PTFE", "Strain of unfilled PTFE from the reference of its table"
+_METAL = {
+    "mean_expansion": Quantity("alpha", "1/K", "Mean expansion of the metal"),
+    "elastic_modulus": Quantity("E_m", "Pa", "Young's modulus of the metal"),
+    "poisson_ratio": Quantity("nu_m", "-", "Poisson's ratio of the metal"),
+}
+_HARDNESS = Quantity("S_A", "-", "Hardness of the O-ring, Shore A, lower end")
+
+
+def _traced_fit(fit: CryogenicFit, path: str, symbol: str, title: str) -> tuple[TracedCurve, Any]:
+    source = source_of(path, fit)
+    curve = TracedCurve(Quantity(symbol, "-", title), *_powers(fit), source, fit)
+    lowest = Quantity("T_low", "K", "Lowest temperature of the fit of the expansion")
+    return curve, leaf(fit.lowest_k, lowest, source, fit)
+
+
+def traced_metal(data: RuleSetData, table: str, name: str, *chosen_by: Any) -> SimpleNamespace:
+    """Return a metal as leaves; ``chosen_by`` is the record that chose it where the request did not."""
+    metal = getattr(data, table)[name]
+    key, fit, is_lent = _fit_of(data, name)
+    path = f"expansion.cryogenic.{key}"
+    curve, lowest = _traced_fit(fit, path, "epsilon_fit", "Strain by the fit for low temperatures")
+    flat = Quantity("T_flat", "K", "Temperature below which nothing shrinks further")
+    found = {}
+    for field, q in _METAL.items():
+        record = getattr(metal, field)
+        if hasattr(record, "si"):
+            source = source_of(f"{table}.{name}.{field}", record)
+            found[field] = leaf(record.si, q, source, (record, *chosen_by))
+    return SimpleNamespace(
+        fit=curve,
+        lowest=lowest,
+        flat=leaf(fit.flat_below_k, flat, source_of(path, fit), fit),
+        is_lent=int(is_lent),
+        **found,
+    )
+
+
+def _traced_rubber(name: str, record: Elastomer) -> SimpleNamespace:
+    path = f"elastomers.{name}"
+    found = {
+        field: traced_datum(q, getattr(record, field), f"{path}.{field}")
+        for field, q in attributes(RubberNumbers).items()
+    }
+    hardness = record.hardness
+    found["hardness"] = leaf(hardness.si_low, _HARDNESS, source_of(f"{path}.hardness", hardness), hardness)
+    return SimpleNamespace(**found)
+
+
+def leaves(data: RuleSetData) -> GlandRules:
+    """Return the numbers of a rule set for glands as leaves of a trace."""
+    constants = {
+        name: traced_datum(q, at_path(data, GlandConstants.PATHS[name]), GlandConstants.PATHS[name])
+        for name, q in attributes(GlandConstants).items()
+    }
+    table = data.expansion.ptfe_unfilled
+    points = strain_curve(table)
+    strain = TracedCurve(
+        Quantity(_LENGTHS[0], "-", _LENGTHS[1]), *points, source_of("expansion.ptfe_unfilled", table), table
+    )
+    fit, lowest = _traced_fit(
+        data.expansion.cryogenic.ptfe_expansion, "expansion.cryogenic.ptfe_expansion", "epsilon_cold",
+        "Strain of unfilled PTFE by the fit for low temperatures",
+    )  # fmt: skip
+    metals, alloys, rubbers = list(data.shaft_materials), list(data.alloys), list(data.elastomers)
+    return GlandRules(
+        constants=OneRow(SimpleNamespace(**constants)),
+        ptfe=OneRow(SimpleNamespace(strain=strain, fit=fit, lowest=lowest)),
+        metals=LazyRows(lambda code: traced_metal(data, "shaft_materials", metals[code])),
+        alloys=LazyRows(lambda code: traced_metal(data, "alloys", alloys[code])),
+        rubbers=LazyRows(lambda code: _traced_rubber(rubbers[code], data.elastomers[rubbers[code]])),
+        rings=None,
+        grooves=OneRow(None),
+    )
+
+
+class GlandNumbers:
+    """The numbers of one rule set for glands."""
+
+    def __init__(self, data: RuleSetData) -> None:
+        self.packed = packed(data)
+        """Tables for machine code."""
+        self.leaves = leaves(data)
+        """Leaves for a trace."""
+
+
+gland_numbers_of = OncePerRuleSet(GlandNumbers)
+"""The numbers of a rule set for glands."""

@@ -1,0 +1,291 @@
+"""What holds a seal in its bore, and what turns it: clamped flange, pressed-in case, O-ring against the torque of the lips."""
+
+from __future__ import annotations
+
+from math import nan, pi
+from typing import TYPE_CHECKING, NamedTuple
+
+from glandwise.case.choices import LOOSEST, End, Retention, Start
+from glandwise.formulas.contact import friction
+from glandwise.formulas.fits import interference_fit
+from glandwise.formulas.retention import clamp_holding_torque, press_fit_holding_torque
+from glandwise.formulas.viscoelastic import relaxed_share
+from glandwise.numerics.arithmetic import greatest, least
+from glandwise.numerics.interpolation import curve_at
+from glandwise.physics.energizer import spring_of
+from glandwise.physics.heat_balance import Surroundings, balance, surroundings
+from glandwise.physics.lip import lip_load, load_by_pressure, shape_of
+from glandwise.physics.o_ring import ring_torque
+from glandwise.physics.sizing import second_lip_share
+from glandwise.physics.strains import housing_strain, metal_strain
+
+if TYPE_CHECKING:
+    from glandwise.case.gland_numbers import GlandRules
+    from glandwise.case.hardware import Hardware
+    from glandwise.case.numbers import Rules
+    from glandwise.case.record import Case
+
+
+class Pressed(NamedTuple):
+    """A pressed-in case at one temperature and one end of the tolerances."""
+
+    interference: float
+    """Diametral [m]."""
+    pressure: float
+    """[Pa]"""
+    case_stress: float
+    """[Pa]"""
+    bore_stress: float
+    """[Pa]"""
+    yields: float
+    """1 where the case yields."""
+
+
+class Face(NamedTuple):
+    """A clamped face."""
+
+    force: float
+    pressure: float
+    allowed: float
+
+
+class Turning(NamedTuple):
+    """Torque of the lips and torque that holds in one state [N m]."""
+
+    torque: float
+    holding: float
+
+
+# ------------------------------------------------------------------------------------------------------------ press fit
+
+
+def case_interference(hardware: Hardware, gland: GlandRules, T: float, end: int) -> float:
+    """Interference of a pressed-in case at an end of the tolerances.
+
+    Returns
+    -------
+    i_K : m
+        Interference of the case on the diameter; negative where it is loose.
+
+    References
+    ----------
+    Geometry (models/fits).
+    """
+    K_e, D_e = hardware.case, hardware.bore
+    if end == End.loosest:
+        K_e, D_e = hardware.case_low, hardware.bore_high
+    if end == End.tightest:
+        K_e, D_e = hardware.case_high, hardware.bore_low
+    epsilon_K = metal_strain(gland.metals[hardware.case_metal], gland, hardware.reference, T)  # strain of the case
+    epsilon_H = housing_strain(hardware, gland, T)  # strain of the housing
+    return K_e * (1.0 + epsilon_K) - D_e * (1.0 + epsilon_H)
+
+
+def pressed_case(hardware: Hardware, gland: GlandRules, T: float, end: int) -> Pressed:
+    """Pressed-in case at a temperature and an end of the tolerances; where it yields that caps the contact pressure.
+
+    Returns
+    -------
+    i_K : m
+        Interference of the case on the diameter; negative where it is loose.
+    p_K : Pa
+        Contact pressure of the case, not above what makes it yield.
+    sigma_K : Pa
+        Hoop stress inside the case, elastic.
+    sigma_H : Pa
+        Hoop stress of the housing at the bore.
+    yields : -
+        Whether the case yields.
+
+    References
+    ----------
+    Lame's thick-walled cylinders (models/fits).
+    """
+    i_K = case_interference(hardware, gland, T, end)
+    metal, housing = gland.metals[hardware.case_metal], gland.metals[hardware.housing_metal]
+    R, r_o, w_K = 0.5 * hardware.bore, 0.5 * hardware.housing, hardware.case_wall
+    fit = interference_fit(
+        0.5 * i_K, R, R - w_K, r_o, metal.elastic_modulus, metal.poisson_ratio,
+        housing.elastic_modulus, housing.poisson_ratio,
+    )  # fmt: skip
+    # the inside of the case yields first, where the hoop stress is 2 p R²/(R² - r²)
+    p_y = hardware.case_strength * (1.0 - (1.0 - w_K / R) ** 2) / 2.0  # pressure at which the case yields inside
+    p_K = least(fit.pressure, p_y)  # contact pressure of the case
+    yields = 1.0 if fit.pressure > p_y else 0.0
+    if fit.pressure > 0.0:
+        return Pressed(i_K, p_K, fit.inner_bore_hoop, p_K / fit.pressure * fit.outer_bore_hoop, yields)
+    return Pressed(i_K, p_K, fit.inner_bore_hoop, 0.0 * p_K, yields)
+
+
+# ---------------------------------------------------------------------------------------------------------------- clamp
+
+
+def clamped_face(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules) -> Face:
+    """Clamped flange: its force, proposed where none is stated, its pressure and what the hot compound stands for long.
+
+    Returns
+    -------
+    F_f : N
+        Clamp force.
+    p_f : Pa
+        Pressure on the clamped face; not known where it has no width.
+    p_long : Pa
+        Pressure that the compound stands for long.
+    """
+    constants = gland.constants[0]
+    D_f, d_f = hardware.clamp_outer, hardware.clamp_inner
+    A_f = 0.25 * pi * greatest(D_f * D_f - d_f * d_f, 0.0)  # clamped area
+    S = curve_at(rules.compounds[case.compound].yield_strength, case.temperature_max)
+    p_long = S * constants.clamp_pressure_share  # pressure that the face stands for long
+    F_f = hardware.clamp_force
+    if F_f != F_f:
+        F_f = constants.clamp_aim * p_long * A_f  # clamp force, proposed
+    if A_f > 0.0:
+        return Face(F_f, F_f / A_f, p_long)
+    return Face(F_f, nan, p_long)
+
+
+# ------------------------------------------------------------------------------------------------------------- rotation
+
+
+def start_temperature(case: Case, state: int) -> float:
+    """Temperature of a state."""
+    if state == Start.hot_running:
+        return case.temperature_max
+    return case.temperature_min
+
+
+def start_friction(case: Case, rules: Rules, gland: GlandRules, state: int) -> float:
+    """Friction coefficient of the lips in a state.
+
+    Returns
+    -------
+    mu : -
+        Friction coefficient of the lips.
+    """
+    compound = rules.compounds[case.compound]
+    if state == Start.hot_running:
+        return compound.friction[case.lubrication]
+    return compound.friction_high[case.lubrication] * gland.constants[0].breakaway
+
+
+def aged_interference(case: Case, rules: Rules, gland: GlandRules) -> float:
+    """Interference that stands for a lip that has relaxed in service at the normal temperature.
+
+    At the end of its life the lip has relaxed there, not at the temperature of the cold start.
+
+    Returns
+    -------
+    i_old : m
+        Interference that stands for the lip relaxed in service.
+    """
+    relaxation = rules.compounds[case.compound].relaxation
+    f_old = relaxed_share(relaxation, case.temperature, rules.constants[0].service_time)
+    f_new = relaxed_share(relaxation, case.temperature_min, gland.constants[0].fresh_time)
+    return case.interference * f_old / f_new
+
+
+def put_into(there: Case, case: Case, rules: Rules, gland: GlandRules, state: int, p: float) -> None:
+    """Make ``there``, a copy of a case, the case in a state under a pressure."""
+    there.temperature = start_temperature(case, state)
+    there.rotational_speed = case.rotational_speed
+    if state != Start.hot_running:
+        there.rotational_speed = 0.0 * case.rotational_speed
+    there.pressure = p
+    there.interference = case.interference
+    if state == Start.end_of_life_start:
+        there.interference = aged_interference(case, rules, gland)
+
+
+def lip_torque(there: Case, rules: Rules, gland: GlandRules, state: int) -> float:
+    """Torque of the lips in a state; where the heat finds no balance, that of a lip which friction has not softened.
+
+    Returns
+    -------
+    M_lips : N·m
+        Torque of the lips.
+    """
+    shape = shape_of(there, rules)
+    spring = spring_of(there, rules, there.temperature)
+    around = surroundings(there, rules)
+    if there.rotational_speed == 0.0:  # at rest the air is as warm as the seal
+        around = Surroundings(
+            there.temperature, around.shaft_conductivity, around.shaft_length, around.fluid_film, around.correlation
+        )
+    t_load = rules.constants[0].nominal_time
+    if state != Start.hot_running:
+        t_load = gland.constants[0].fresh_time
+    mu = start_friction(there, rules, gland, state)
+    running = balance(there, rules, shape, around, spring.line_load, there.pressure, mu, t_load)
+    if running.torque == running.torque:
+        return running.torque
+    q_p = load_by_pressure(there, rules, shape, there.pressure)
+    q = lip_load(there, rules, shape, spring.line_load, q_p, there.temperature, t_load)
+    q_2 = second_lip_share(there, rules) * (q.lip + q.energizer)  # load of the second lip
+    return friction(mu, q.total + q_2, there.shaft_diameter, there.rotational_speed).torque
+
+
+def held_torque(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules, state: int) -> float:
+    """Torque that the means of retention holds in a state.
+
+    Returns
+    -------
+    M_means : N·m
+        Torque that the means of retention holds.
+
+    References
+    ----------
+    Coulomb friction and elementary statics (models/retention).
+    """
+    constants = gland.constants[0]
+    if hardware.retention == Retention.o_ring:
+        return ring_torque(case, hardware, rules, gland, state)
+    if hardware.retention == Retention.clamped_flange:
+        face = clamped_face(case, hardware, rules, gland)
+        M_f = clamp_holding_torque(
+            face.force, constants.friction_face, 0.5 * hardware.clamp_inner, 0.5 * hardware.clamp_outer, 2.0
+        )
+        # the clamp creeps within days: what is left then is what holds in running as well
+        return M_f * constants.clamp_kept
+    pressed = pressed_case(hardware, gland, start_temperature(case, state), LOOSEST)
+    return press_fit_holding_torque(
+        pressed.pressure, constants.friction_case, 0.5 * hardware.bore, hardware.case_length
+    )  # fmt: skip
+
+
+def turning(
+    case: Case, there: Case, hardware: Hardware, rules: Rules, gland: GlandRules, state: int, is_seated: int
+) -> Turning:  # fmt: skip
+    """Torque of the lips and holding torque in a state, without or with the sealed pressure.
+
+    The pressure seats the body on its shoulder while it is on.
+
+    Parameters
+    ----------
+    there : Case
+        A copy of the case, to be overwritten.
+
+    Returns
+    -------
+    M_lips : N·m
+        Torque of the lips.
+    M_hold : N·m
+        Torque at which the seal turns in its bore.
+
+    References
+    ----------
+    Coulomb friction and elementary statics (models/retention).
+    """
+    constants = gland.constants[0]
+    p_s = 0.0 * case.pressure  # pressure in this state
+    if is_seated == 1:
+        p_s = greatest(case.pressure, 0.0)  # pressure in this state
+    put_into(there, case, rules, gland, state, p_s)
+    M_lips = lip_torque(there, rules, gland, state)
+    M_means = held_torque(case, hardware, rules, gland, state)
+    if is_seated == 1:
+        r_b, r = 0.5 * hardware.bore, 0.5 * case.shaft_diameter
+        F_seat = constants.seating_share * p_s * pi * (r_b * r_b - r * r)  # thrust that seats the body
+        M_seat = clamp_holding_torque(F_seat, constants.friction_face, r, r_b, 1.0)  # torque that the seat holds
+        return Turning(M_lips, M_means + M_seat)
+    return Turning(M_lips, M_means)
