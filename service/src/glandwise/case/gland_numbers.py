@@ -20,11 +20,11 @@ from glandwise.case.numbers import (
     source_of,
     traced_datum,
 )
+from glandwise.case.tolerances import ToleranceClassError, class_deviations
 from glandwise.formulas.fits import Deviations
 from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord
 from glandwise.numerics.trace import TracedCurve, leaf
-from glandwise.physics.tolerances import ToleranceClassError, class_deviations
 from glandwise.rules.gland_model import CryogenicFit, MeanExpansion
 from glandwise.rules.model import Elastomer, RuleSetData
 from glandwise.rules.once import OncePerRuleSet

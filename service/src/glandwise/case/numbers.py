@@ -487,8 +487,8 @@ def _traced_prony(record: Prony, path: str) -> _Relaxation:
         shares=np.array(record.branches),
         times=np.array(record.times),
         n=len(record.times),
-        reference_temperature=_datum(reference, record.reference_temperature, f"{path}.reference_temperature"),
-        activation_energy=_datum(energy, record.activation_energy, f"{path}.activation_energy"),
+        reference_temperature=traced_datum(reference, record.reference_temperature, f"{path}.reference_temperature"),
+        activation_energy=traced_datum(energy, record.activation_energy, f"{path}.activation_energy"),
     )
 
 

@@ -1,25 +1,43 @@
-"""Shaft, bore and seal body with their limits and their thermal strains: what gland check and thermal fit share.
+"""The hardware of a request with everything filled in that it leaves out, as numbers or as leaves of a trace.
 
-Dimensions hold at a reference temperature, 20 degC unless a request states its own; strains count from there.
+The same lines run on floats and on numbers that remember how they were made, so that a working says of every dimension
+where it comes from.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple, TypeAlias
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import nan
+from types import SimpleNamespace
+from typing import Any, NamedTuple
 
+import numpy as np
+
+from glandwise.case import hardware
+from glandwise.case.choices import Retention
+from glandwise.case.gland_numbers import GlandRules, gland_numbers_of, traced_metal
+from glandwise.case.numbers import source_of
+from glandwise.case.tolerances import ToleranceClassError, size_step_value, tolerance_numbers
 from glandwise.checks.case import Assumed, Case
 from glandwise.checks.engine import known, refusal
 from glandwise.contract.duty import Duty
 from glandwise.contract.energizer import TolerancedLength
-from glandwise.contract.gland import BoreClass, Deviations, Gland, ShaftClass
+from glandwise.contract.gland import BoreClass, Deviations, Gland, ORingByDash, ShaftClass
 from glandwise.contract.quantities import accepted_range
-from glandwise.mechanics import expansion, fits
-from glandwise.mechanics import numeric as num
+from glandwise.formulas.choices import ToleranceZone
+from glandwise.formulas.fits import limit_deviations
+from glandwise.numerics.docstring import Quantity
+from glandwise.numerics.interpolation import curve_at
+from glandwise.numerics.trace import Choice, TracedCurve, leaf, step, traced
 from glandwise.rules.gland_model import UsualClass
-from glandwise.rules.model import RuleSetData, ShaftMaterial
+from glandwise.rules.model import Curve, RuleSetData
 
-End: TypeAlias = Literal["nominal", "loosest", "tightest"]
+_curve_at = traced(curve_at)
+_limit_deviations = traced(limit_deviations)
+_LIMITS = "limits of size, ISO 286-1"
+_DEFINITION = "definition"
+_FIELDS = hardware.FIELDS
 
 
 class Size(NamedTuple):
@@ -32,83 +50,120 @@ class Size(NamedTuple):
 
 
 @dataclass(slots=True)
-class Hardware:
-    """What surrounds the seal, and the outside of its body, in SI."""
+class Resolved:
+    """Hardware of a request."""
 
-    data: RuleSetData
-    case: Case
-    shaft: Size
-    bore: Size
-    body: Size
-    throat: Size
-    width: float
-    housing_outer_diameter: float
-    shaft_material: ShaftMaterial
-    shaft_material_name: str
-    housing_material: ShaftMaterial
-    housing_material_name: str
-    offset: float
-    """Distance of shaft and bore axes with half the runout; ``nan`` when no offset is stated."""
-    reference: float
-    """Temperature at which dimensions hold [K]."""
-    records: tuple[Any, ...]
+    numbers: dict[str, float] = field(default_factory=dict)
+    """By field of the record, in SI; leaves for the traced life."""
+    codes: dict[str, int] = field(default_factory=dict)
+    classes: dict[str, str | None] = field(default_factory=dict)
+    """Tolerance class of shaft, bore, body and throat."""
+    chosen: dict[int, Any] = field(default_factory=dict)
+    """Record that chose a material where the request did not."""
+    assumed: list[Assumed] = field(default_factory=list)
+    assumed_last: list[Assumed] = field(default_factory=list)
+    """What stands behind the O-ring, groove or clamp force that machine code chooses."""
 
-    def metal_strain(self, name: str, coefficient: float, temperature: num.Real) -> num.Real:
-        """Strain of a metal from the reference temperature."""
-        return expansion.strain_between(
-            metal_strain(self.data, name, coefficient, temperature),
-            metal_strain(self.data, name, coefficient, self.reference),
+    def put(self, name: str, size: Size) -> None:
+        """Note a size with its limits."""
+        self.numbers.update({name: size.nominal, f"{name}_low": size.low, f"{name}_high": size.high})
+
+    def row(self) -> Any:
+        """Return a table of one row."""
+        rows = hardware.table(1)
+        for name, value in (*self.numbers.items(), *self.codes.items()):
+            rows[0][name] = value
+        return rows
+
+    def leaves(self, names: tuple[str, ...] = ()) -> SimpleNamespace:
+        """Return the record for the traced life; ``names`` are those of the materials by code."""
+        found: dict[str, Any] = dict.fromkeys(hardware.NUMBERS, nan)
+        found.update(dict.fromkeys(hardware.NAMES, -1))
+        found.update(self.numbers)
+        for name, value in self.codes.items():
+            words = names[value] if name.endswith("_metal") else ""
+            found[name] = Choice(value, _FIELDS[name].title.lower(), words or str(value))
+        retention = Retention(self.codes["retention"])
+        found["retention"] = Choice(retention, "retention", retention.name)
+        return SimpleNamespace(**found)
+
+
+class Numbers:
+    """Numbers of a request and of the rules: floats, or leaves of a trace."""
+
+    def __init__(self, is_told: bool) -> None:
+        self.is_told = is_told
+
+    def given(self, value: float, q: Quantity) -> Any:
+        return leaf(value, q, "request") if self.is_told else value
+
+    def looked_up(self, value: float, q: Quantity, *found: tuple[str, Any], how: str = "") -> Any:
+        """Number that was looked up in some records."""
+        if not self.is_told:
+            return value
+        source = "; ".join([*(source_of(path, record) for path, record in found), *([how] if how else [])])
+        return leaf(value, q, source, tuple(record for _, record in found))
+
+    def on_curve(self, curve: Curve, x: Any, q: Quantity, path: str) -> Any:
+        if not self.is_told:
+            return float(np.interp(x, curve.si_x, curve.si_y))
+        return _curve_at(TracedCurve(q, curve.si_x, curve.si_y, source_of(path, curve), curve), x)
+
+    @staticmethod
+    def step(value: Any, q: Quantity, source: str = _DEFINITION) -> Any:
+        return step(value, q, source)
+
+    def toleranced(self, name: str, value: TolerancedLength) -> Size:
+        """Size of the request with its limits."""
+        parts = ((name, value.nominal), (f"{name}_low", value.low), (f"{name}_high", value.high))
+        return Size(*(self.given(number, _FIELDS[part]) for part, number in parts))
+
+    def between(self, name: str, nominal: Any, lower: Any, upper: Any, class_name: str | None = None) -> Size:
+        """Size with its deviations."""
+        low = self.step(nominal + lower, _FIELDS[f"{name}_low"], _LIMITS)
+        return Size(nominal, low, self.step(nominal + upper, _FIELDS[f"{name}_high"], _LIMITS), class_name)
+
+    def by_class(
+        self, data: RuleSetData, name: str, class_name: str, nominal: Any, location: tuple[str, ...], instead: str,
+        usual: UsualClass | None = None,
+    ) -> Size:  # fmt: skip
+        """Size with the limits of a tolerance class; refuses what the tables do not hold."""
+        grades, shafts = data.gland.it_grades, data.gland.shaft_fundamental_deviations
+        try:
+            found = tolerance_numbers(
+                class_name, float(nominal), grades.si_over, grades.si_up_to, grades.si_columns, shafts.si_columns
+            )
+        except ToleranceClassError as error:
+            kind = [item for item in error.accepted if item[0].isupper() == class_name[0].isupper()]
+            raise refusal(
+                "out_of_domain", location, "the tolerance class is not in the tables", ", ".join(kind)
+            ) from None
+        if found.tolerance != found.tolerance or found.fundamental != found.fundamental:
+            top = accepted_range("length", None, grades.si_up_to[-1], "mm")
+            raise refusal(
+                "out_of_domain", location, "tolerance classes do not reach to this size", f"{top}, or {instead}"
+            )
+        if not self.is_told:
+            limits = limit_deviations(*found)
+            return self.between(name, nominal, limits.lower, limits.upper, class_name)
+        records = (("gland.it_grades", grades), *([("gland.tolerance_class", usual)] if usual is not None else []))
+        IT = self.looked_up(
+            found.tolerance, Quantity("IT", "m", f"Standard tolerance of {class_name} at this size"), *records
         )
-
-    def shaft_strain(self, temperature: num.Real) -> num.Real:
-        """Strain of the shaft from the reference temperature."""
-        return self.metal_strain(self.shaft_material_name, self.shaft_material.mean_expansion.si, temperature)
-
-    def housing_strain(self, temperature: num.Real) -> num.Real:
-        """Strain of the housing from the reference temperature."""
-        return self.metal_strain(self.housing_material_name, self.housing_material.mean_expansion.si, temperature)
-
-    def seal_strain(self, temperature: num.Real) -> num.Real:
-        """Strain of the seal's compound from the reference temperature."""
-        return ptfe_strain(self.data, self.case.compound.expansion_ratio.si, temperature, self.reference)
-
-    def ring_strain(self, temperature: num.Real) -> num.Real:
-        """Strain of the O-ring's elastomer from the reference temperature."""
-        assert self.case.elastomer is not None
-        return self.case.elastomer.mean_expansion.si * (temperature - self.reference)
-
-
-def ptfe_strain(data: RuleSetData, ratio: num.Real, temperature: num.Real, reference: float) -> num.Real:
-    """Strain of a PTFE compound between two temperatures; ``ratio`` is its expansion over that of unfilled PTFE."""
-    table, fit = data.expansion.ptfe_unfilled, data.expansion.cryogenic.ptfe_expansion
-
-    def from_table_reference(t: num.Real) -> num.Real:
-        return expansion.spliced_strain(
-            t, table.si_temperature, table.si_coefficient, table.si_reference, fit.si_coefficients, fit.lowest_k, ratio
+        e, Delta = (
+            0.0 if value == 0.0 else self.looked_up(value, q, ("gland.shaft_fundamental_deviations", shafts))
+            for value, q in (
+                (found.fundamental, Quantity("e", "m", f"Fundamental deviation of {class_name.lower()} at this size")),
+                (found.correction, Quantity("Delta", "m", f"Correction of {class_name} at this size")),
+            )
         )
-
-    return expansion.strain_between(from_table_reference(temperature), from_table_reference(reference))
-
-
-def metal_strain(data: RuleSetData, name: str, coefficient: float, temperature: num.Real) -> num.Real:
-    """Strain of a metal from 20 degC: its mean coefficient above, a low-temperature fit below."""
-    rule = data.expansion.metals
-    own = rule.fits.get(name)
-    fit = getattr(data.expansion.cryogenic, own or rule.other)
-    start = rule.reference_temperature.si
-    scale = 1.0
-    if own is None:
-        low = rule.shape_span.si
-        rise = num.polyval(fit.si_coefficients, start) - num.polyval(fit.si_coefficients, low)
-        scale = coefficient * (start - low) / rise
-    return expansion.spliced_strain(
-        temperature, (start, 2000.0), (coefficient, coefficient), start,
-        tuple(scale * value for value in fit.si_coefficients), fit.lowest_k, 1.0, fit.flat_below_k,
-    )  # fmt: skip
+        zone = Choice(found.zone, "tolerance zone", ToleranceZone(found.zone).name)
+        limits = _limit_deviations(IT, e, Delta, zone)
+        return self.between(name, nominal, limits.lower, limits.upper, class_name)
 
 
 def strain_range(data: RuleSetData) -> tuple[float, float]:
-    """Least and greatest temperature for which all strains are known [K]."""
+    """Return the least and the greatest temperature for which all strains are known [K]."""
     rule = data.expansion
     lows = [
         getattr(rule.cryogenic, f"{name}_expansion").lowest_k
@@ -117,60 +172,28 @@ def strain_range(data: RuleSetData) -> tuple[float, float]:
     return max(lows), float(rule.ptfe_unfilled.si_temperature[-1])
 
 
+def unknown_strain(data: RuleSetData, location: Sequence[str | int]) -> Exception:
+    """Return the refusal of a temperature outside the expansion data."""
+    accepted = accepted_range("temperature", *strain_range(data), "degC")
+    return refusal("out_of_domain", location, "the expansion of PTFE is not known there", accepted)
+
+
 def check_temperatures(case: Case) -> None:
     """Refuse a duty whose temperatures lie outside the expansion data."""
     low, high = strain_range(case.data)
     for name, value in (("minimum", case.temperature_min), ("normal", case.temperature), ("maximum", case.temperature_max)):  # fmt: skip
         if not low <= value <= high:
-            raise refusal("out_of_domain", ("duty", "temperature", name), "the expansion of PTFE is not known there",
-                          accepted_range("temperature", low, high, "degC"))  # fmt: skip
+            raise unknown_strain(case.data, ("duty", "temperature", name))
 
 
-def by_class(data: RuleSetData, name: str, nominal: float, location: tuple[str, ...], instead: str) -> Size:
-    """Return the limits of a size by tolerance class, or refuse what the tables do not hold."""
-    grades, shafts = data.gland.it_grades, data.gland.shaft_fundamental_deviations
-    try:
-        found = fits.limit_deviations(
-            name, nominal, grades.si_over, grades.si_up_to, grades.si_columns, shafts.si_columns
-        )
-    except fits.ToleranceClassError as error:
-        kind = [item for item in error.accepted if item[0].isupper() == name[0].isupper()]
-        raise refusal("out_of_domain", location, "the tolerance class is not in the tables", ", ".join(kind)) from None
-    if found.upper != found.upper:
-        top = accepted_range("length", None, grades.si_up_to[-1], "mm")
-        raise refusal("out_of_domain", location, "tolerance classes do not reach to this size", f"{top}, or {instead}")
-    return Size(nominal, nominal + found.lower, nominal + found.upper, name)
-
-
-def by_request(value: TolerancedLength) -> Size:
-    """Return the limits of a length of the request."""
-    return Size(value.nominal, value.low, value.high)
-
-
-def _toleranced(
-    case: Case, nominal: float, given: ShaftClass | BoreClass | Deviations | None, usual: UsualClass, field: str
-) -> tuple[Size, tuple[Any, ...]]:
-    data = case.data
-    if isinstance(given, Deviations):
-        return Size(nominal, nominal + given.lower, nominal + given.upper), ()
-    name = usual.name
-    if given is None:
-        case.assumed.append(Assumed(f"/gland/{field}", None, name, f"gland.tolerance_class.{_KEY[field]}"))
-    else:
-        name = given.name
-    size = by_class(data, name, nominal, ("gland", field), "deviations")
-    records = (data.gland.it_grades, data.gland.shaft_fundamental_deviations)
-    return size, records if given is not None else (usual, *records)
-
-
-_KEY = {"shaft_tolerance": "shaft", "bore_tolerance": "housing_bore"}
+def _sizing(case: Case) -> Any:
+    return case.data.sizing.flexible_lip if case.family == "flexible_lip" else case.data.sizing.energized_lip
 
 
 def propose_bore(case: Case) -> float:
-    """Return a bore for a shaft: the least standard one that leaves the radial section of the sizing rule."""
-    data, d = case.data, case.shaft_diameter
-    sizing = data.sizing.flexible_lip if case.family == "flexible_lip" else data.sizing.energized_lip
-    section = num.interp(d, sizing.radial_section.si_x, sizing.radial_section.si_y)
+    """Return a bore for a shaft: the least standard one that leaves the radial section of the sizing rule [m]."""
+    data, d = case.data, float(case.shaft_diameter)
+    section = float(np.interp(d, _sizing(case).radial_section.si_x, _sizing(case).radial_section.si_y))
     rows = data.gland.nominal_sizes.rows
     larger = min((shaft for shaft, _, _ in rows if shaft >= d * (1.0 - 1e-9)), default=None)
     if larger is None:
@@ -180,112 +203,321 @@ def propose_bore(case: Case) -> float:
     return float(d + (bore - larger)) if abs(larger - d) > 1e-9 * d else float(bore)
 
 
-def _width(case: Case, bore: float) -> tuple[float, Any, str]:
-    """Return the usual seal width of a shaft and bore, its record, and its rule."""
-    data, d = case.data, case.shaft_diameter
-    table = data.gland.nominal_sizes
-    rows = [row for row in table.rows if row[0] >= d * (1.0 - 1e-9)]
-    if rows:
-        return min(rows, key=lambda row: (row[0], abs(row[1] - bore)))[2], table, "gland.nominal_sizes"
-    sizing = data.sizing.flexible_lip if case.family == "flexible_lip" else data.sizing.energized_lip
-    width = sizing.axial_width
-    return float(num.interp(d, width.si_x, width.si_y)), width, f"sizing.{case.family}.axial_width"
+class _Resolver:
+    """One request on its way to its hardware."""
+
+    def __init__(
+        self, case: Case, duty: Duty, gland: Gland, reference: float | None, told: SimpleNamespace | None
+    ) -> None:
+        self.case, self.duty, self.gland, self.data = case, duty, gland, case.data
+        self.told = told
+        self.n, self.found = Numbers(told is not None), Resolved()
+        self.reference = reference
+        self.d: Any = float(case.shaft_diameter) if told is None else told.shaft_diameter
+
+    def run(self) -> Resolved:
+        found, gland, rule = self.found, self.gland, self.data.gland
+        self._reference()
+        found.numbers["shaft"] = self.d
+        bore = self._bore()
+        shaft = self._toleranced("shaft", self.d, gland.shaft_tolerance, rule.tolerance_class.shaft, "shaft_tolerance")
+        hole = self._toleranced("bore", bore, gland.bore_tolerance, rule.tolerance_class.housing_bore, "bore_tolerance")
+        width = self._width(bore)
+        body = self._body(bore)
+        throat = self._throat()
+        outer = self._outer(bore)
+        for name, size in (("shaft", shaft), ("bore", hole), ("body", body), ("throat", throat)):
+            found.put(name, size)
+            found.classes[name] = size.tolerance_class
+        found.numbers.update(width=width, housing=outer)
+        _check_sizes(shaft, hole, body, throat, outer, width, gland)
+        housing = rule.housing
+        self._material("shaft_metal", self.duty.shaft.material, "/duty/shaft/material", housing.shaft_material,
+                       "gland.housing.shaft_material")  # fmt: skip
+        self._material("housing_metal", self.duty.bore.material, "/duty/bore/material", housing.material,
+                       "gland.housing.material")  # fmt: skip
+        retention = Retention[self.case.features["retention"]]
+        found.codes["retention"] = retention
+        if retention == Retention.o_ring:
+            self._ring()
+        elif retention == Retention.press_fit_case:
+            self._case(bore)
+        else:
+            self._clamp(bore)
+        self._heel()
+        return found
+
+    def _assume(self, pointer: str, dimension: str | None, value: Any, source: str) -> None:
+        self.found.assumed.append(Assumed(pointer, dimension, value, source))
+
+    def _reference(self) -> None:
+        if self.reference is not None:
+            value = self.n.given(self.reference, _FIELDS["reference"])
+        else:
+            record = self.data.expansion.metals.reference_temperature
+            path = "expansion.metals.reference_temperature"
+            value = self.n.looked_up(float(record.si), _FIELDS["reference"], (path, record), how="ISO 1")
+        self.found.numbers["reference"] = value
+
+    def _bore(self) -> Any:
+        if self.duty.bore.diameter is not None:
+            return self.n.given(self.duty.bore.diameter, _FIELDS["bore"])
+        value, sizes = propose_bore(self.case), self.data.gland.nominal_sizes
+        self._assume("/duty/bore/diameter", "length", value, "gland.nominal_sizes")
+        section = (f"sizing.{self.case.family}.radial_section", _sizing(self.case).radial_section)
+        return self.n.looked_up(value, _FIELDS["bore"], ("gland.nominal_sizes", sizes), section)
+
+    def _toleranced(
+        self, name: str, nominal: Any, given: ShaftClass | BoreClass | Deviations | None, usual: UsualClass, field: str
+    ) -> Size:
+        if isinstance(given, Deviations):
+            title = _FIELDS[name].title.partition(",")[0]
+            lower, upper = (
+                self.n.given(value, Quantity(f"e_{end}", "m", f"{title}, {words} deviation"))
+                for end, words, value in (("lo", "lower", given.lower), ("up", "upper", given.upper))
+            )
+            return self.n.between(name, nominal, lower, upper)
+        if given is None:
+            key = "shaft" if name == "shaft" else "housing_bore"
+            self._assume(f"/gland/{field}", None, usual.name, f"gland.tolerance_class.{key}")
+        class_name = usual.name if given is None else given.name
+        used = usual if given is None else None
+        return self.n.by_class(self.data, name, class_name, nominal, ("gland", field), "deviations", used)
+
+    def _width(self, bore: float) -> Any:
+        if self.gland.seal_width is not None:
+            return self.n.given(self.gland.seal_width, _FIELDS["width"])
+        data, d = self.data, float(self.d)
+        table = data.gland.nominal_sizes
+        rows = [row for row in table.rows if row[0] >= d * (1.0 - 1e-9)]
+        if rows:
+            value = min(rows, key=lambda row: (row[0], abs(row[1] - float(bore))))[2]
+            self._assume("/gland/seal_width", "length", value, "gland.nominal_sizes")
+            return self.n.looked_up(value, _FIELDS["width"], ("gland.nominal_sizes", table))
+        path, curve = f"sizing.{self.case.family}.axial_width", _sizing(self.case).axial_width
+        found = self.n.on_curve(curve, self.d, _FIELDS["width"], path)
+        self._assume("/gland/seal_width", "length", float(found), path)
+        return found
+
+    def _body(self, bore: Any) -> Size:
+        given, rule = self.gland.body_diameter, self.data.gland
+        if given is not None:
+            return self.n.toleranced("body", given)
+        record, usual = rule.body.clearance_ratio, rule.tolerance_class.body
+        value = round(float(bore) * (1.0 - record.si), 5)
+        nominal = self.n.looked_up(value, _FIELDS["body"], ("gland.body.clearance_ratio", record), how="rounded")
+        instead = "the body with its tolerances"
+        size = self.n.by_class(self.data, "body", usual.name, nominal, ("gland", "body_diameter"), instead, usual)
+        self._assume("/gland/body_diameter", "length", value, "gland.body.clearance_ratio")
+        return size
+
+    def _throat(self) -> Size:
+        given, rule = self.gland.throat_diameter, self.data.gland
+        if given is not None:
+            return self.n.toleranced("throat", given)
+        curve, usual, d = rule.housing.throat_clearance, rule.tolerance_class.throat, float(self.d)
+        value = round(d + float(np.interp(d, curve.si_x, curve.si_y)), 6)
+        path = "gland.housing.throat_clearance"
+        nominal = self.n.looked_up(value, _FIELDS["throat"], (path, curve), how="rounded")
+        instead = "the opening with its tolerances"
+        size = self.n.by_class(self.data, "throat", usual.name, nominal, ("gland", "throat_diameter"), instead, usual)
+        self._assume("/gland/throat_diameter", "length", value, path)
+        return size
+
+    def _outer(self, bore: Any) -> Any:
+        if self.gland.housing_outer_diameter is not None:
+            return self.n.given(self.gland.housing_outer_diameter, _FIELDS["housing"])
+        record, path = self.data.gland.housing.outer_diameter_ratio, "gland.housing.outer_diameter_ratio"
+        share = self.n.looked_up(record.si, Quantity("f_o", "-", "Housing over bore"), (path, record))
+        found = self.n.step(share * bore, _FIELDS["housing"])
+        self._assume("/gland/housing_outer_diameter", "length", float(found), path)
+        return found
+
+    def _material(self, field_name: str, name: str | None, pointer: str, usual: Any, rule: str) -> None:
+        table = self.data.shaft_materials
+        if name is not None:
+            known(table, name, tuple(pointer.strip("/").split("/")), "material")
+        else:
+            self._assume(pointer, None, usual.name, rule)
+            name = usual.name
+            self.found.chosen[list(table).index(name)] = usual
+        self.found.codes[field_name] = list(table).index(name)
+
+    def _ring(self) -> None:
+        given, groove, found = self.gland.o_ring, self.gland.groove, self.found
+        if isinstance(given, ORingByDash):
+            for key, series in self.data.o_rings.as568.items():
+                for ring in series.rings:
+                    if ring.dash == given.dash:
+                        put_ring(found, self.n, ring, (f"o_rings.as568.{key}", series))
+            if "ring_inner" not in found.numbers:
+                spans = ", ".join(f"{table.dash[0]} to {table.dash[-1]}" for table in self.data.o_rings.as568.values())
+                raise refusal("unknown_name", ("gland", "o_ring", "dash"), "no size of this number", spans)
+        elif given is not None:
+            found.put("ring_inner", self.n.toleranced("ring_inner", given.inner_diameter))
+            found.put("ring_section", self.n.toleranced("ring_section", given.section))
+        if groove is not None:
+            found.put("groove", self.n.toleranced("groove", groove.diameter))
+            found.put("groove_width", self.n.toleranced("groove_width", groove.width))
+
+    def _case(self, bore: Any) -> None:
+        rule, given, found = self.data.gland.press_fit, self.gland.case, self.found
+        if given is not None and given.outer_diameter is not None:
+            found.put("case", self.n.toleranced("case", given.outer_diameter))
+        else:
+            table = self.data.gland.case_interference
+            lower, upper = (
+                self.n.looked_up(
+                    size_step_value(float(bore), table.si_over, table.si_up_to, table.si_columns[end]),
+                    Quantity(f"e_K_{end[:2]}", "m", f"Interference of the case, {end} end"),
+                    ("gland.case_interference", table),
+                )
+                for end in ("lower", "upper")
+            )
+            low, high = (
+                self.n.step(bore + value, _FIELDS[f"case_{end}"]) for end, value in (("low", lower), ("high", upper))
+            )
+            nominal = self.n.step(bore + 0.5 * (lower + upper), _FIELDS["case"])
+            found.put("case", Size(nominal, low, high))
+            if float(low) == float(low):
+                self._assume("/gland/case/outer_diameter", "length", float(nominal), "gland.case_interference")
+        found.numbers["case_wall"] = self._case_wall(bore, rule)
+        found.numbers["case_length"] = self._case_length(rule)
+        if given is not None and given.material is not None:
+            known(self.data.shaft_materials, given.material, ("gland", "case", "material"), "material")
+            found.codes["case_metal"] = list(self.data.shaft_materials).index(given.material)
+        else:
+            self._material("case_metal", None, "/gland/case/material", rule.material, "gland.press_fit.material")
+        if given is not None and given.yield_strength is not None:
+            found.numbers["case_strength"] = self.n.given(given.yield_strength, _FIELDS["case_strength"])
+        else:
+            path, record = "gland.press_fit.yield_strength", rule.yield_strength
+            found.numbers["case_strength"] = self.n.looked_up(record.si, _FIELDS["case_strength"], (path, record))
+            self._assume("/gland/case/yield_strength", "stress", record.si, path)
+
+    def _case_wall(self, bore: Any, rule: Any) -> Any:
+        given = self.gland.case
+        if given is not None and given.wall_thickness is not None:
+            return self.n.given(given.wall_thickness, _FIELDS["case_wall"])
+        path = "gland.press_fit.wall_thickness"
+        wall = self.n.on_curve(rule.wall_thickness, bore, _FIELDS["case_wall"], path)
+        self._assume("/gland/case/wall_thickness", "length", float(wall), path)
+        return wall
+
+    def _case_length(self, rule: Any) -> Any:
+        given = self.gland.case
+        if given is not None and given.length is not None:
+            return self.n.given(given.length, _FIELDS["case_length"])
+        path, record = "gland.press_fit.length_share", rule.length_share
+        share = self.n.looked_up(record.si, Quantity("f_K", "-", "Case over seal width"), (path, record))
+        length = self.n.step(share * self.found.numbers["width"], _FIELDS["case_length"])
+        self._assume("/gland/case/length", "length", float(length), "gland.press_fit.length")
+        return length
+
+    def _clamp(self, bore: Any) -> None:
+        rule, given, found = self.data.gland.retention, self.gland.clamp, self.found
+        outer, inner = bore, None if given is None else given.inner_diameter
+        if given is not None and given.outer_diameter is not None:
+            outer = self.n.given(given.outer_diameter, _FIELDS["clamp_outer"])
+        found.numbers["clamp_outer"] = outer
+        if inner is not None:
+            found.numbers["clamp_inner"] = self.n.given(inner, _FIELDS["clamp_inner"])
+        else:
+            path, record = "gland.retention.clamp_face_share", rule.clamp_face_share
+            share = self.n.looked_up(record.si, Quantity("f_face", "-", "Clamped share of the section"), (path, record))
+            proposed = self.n.step(outer - share * (bore - self.d), _FIELDS["clamp_inner"])
+            found.numbers["clamp_inner"] = proposed
+            self._assume("/gland/clamp/inner_diameter", "length", float(proposed), path)
+        if given is not None and given.force is not None:
+            found.numbers["clamp_force"] = self.n.given(given.force, _FIELDS["clamp_force"])
+
+    def _heel(self) -> None:
+        """Thickness of what bridges the gap, and the heels to compare."""
+        case, numbers = self.case, self.found.numbers
+        if self.gland.heel_thickness is not None:
+            numbers["heel"] = numbers["heel_standard"] = self.n.given(self.gland.heel_thickness, _FIELDS["heel"])
+            return
+        if case.family == "flexible_lip":
+            numbers["heel"] = float(case.lip_thickness) if self.told is None else self.told.lip_thickness
+            numbers["heel_standard"] = numbers["heel"]
+            return
+        sizing, path = case.data.sizing.energized_lip, "sizing.energized_lip"
+        standard = self.n.on_curve(
+            sizing.heel_thickness, self.d, _FIELDS["heel_standard"], f"{path}.heel_thickness"
+        )  # fmt: skip
+        record = sizing.extended_heel_ratio
+        ratio = Quantity("f_h", "-", "Extended over standard heel")
+        more = self.n.looked_up(record.si, ratio, (f"{path}.extended_heel_ratio", record))
+        extended = self.n.step(standard * more, _FIELDS["heel_extended"])
+        numbers["heel_standard"], numbers["heel_extended"] = standard, extended
+        numbers["heel"] = extended if case.features["heel"] == "extended" else standard
+        pointer = "/gland/heel_thickness"
+        self.found.assumed_last.append(Assumed(pointer, "length", float(numbers["heel"]), f"{path}.heel_thickness"))
 
 
-def _material(case: Case, name: str | None, pointer: str, usual: Any, rule: str) -> tuple[str, ShaftMaterial, Any]:
-    table = case.data.shaft_materials
-    if name is not None:
-        location = tuple(pointer.strip("/").split("/"))
-        material = known(table, name, location, "material")
-        return name, material, material.mean_expansion
-    case.assumed.append(Assumed(pointer, None, usual.name, rule))
-    return usual.name, table[usual.name], usual
+def put_ring(found: Resolved, n: Numbers, ring: Any, *rules: tuple[str, Any], how: str = "") -> None:
+    """Note a size of the series."""
+    for name, nominal, tolerance in (
+        ("ring_inner", ring.inner_diameter, ring.inner_diameter_tolerance),
+        ("ring_section", ring.section, ring.section_tolerance),
+    ):
+        values = ((name, nominal), (f"{name}_low", nominal - tolerance), (f"{name}_high", nominal + tolerance))
+        for part, value in values:
+            found.numbers[part] = n.looked_up(value, _FIELDS[part], *rules, how=how)
+    found.codes["dash"] = ring.dash
 
 
-def resolve(case: Case, duty: Duty, gland: Gland, reference: float | None = None) -> Hardware:
-    """Fill in the hardware of a request; what is supplied is listed in the case as assumed.
+def resolve(
+    case: Case, duty: Duty, gland: Gland, reference: float | None = None, told: SimpleNamespace | None = None
+) -> Resolved:
+    """Fill in the hardware of a request.
 
-    ``reference`` is the temperature at which the dimensions hold [K], that of the rule set when ``None``.
+    ``reference`` is the temperature at which the dimensions hold [K], that of the rule set when ``None``; ``told`` is the
+    case as leaves, its dimensions filled in, for the traced life.
     """
-    data = case.data
-    rule = data.gland
-    check_temperatures(case)
-    records: list[Any] = []
+    return _Resolver(case, duty, gland, reference, told).run()
 
-    def assume(pointer: str, value: float, source: str, *used: Any) -> float:
-        case.assumed.append(Assumed(pointer, "length", value, source))
-        records.extend(used)
-        return value
 
-    d = case.shaft_diameter
-    bore_diameter = duty.bore.diameter
-    if bore_diameter is None:
-        sizing = data.sizing.flexible_lip if case.family == "flexible_lip" else data.sizing.energized_lip
-        bore_diameter = assume(
-            "/duty/bore/diameter", propose_bore(case), "gland.nominal_sizes", rule.nominal_sizes, sizing.radial_section
-        )
-    shaft, used = _toleranced(case, d, gland.shaft_tolerance, rule.tolerance_class.shaft, "shaft_tolerance")
-    records.extend(used)
-    bore, used = _toleranced(
-        case, bore_diameter, gland.bore_tolerance, rule.tolerance_class.housing_bore, "bore_tolerance"
-    )
-    records.extend(used)
-    if gland.seal_width is None:
-        value, record, source = _width(case, bore_diameter)
-        width = assume("/gland/seal_width", value, source, record)
-    else:
-        width = gland.seal_width
-    if gland.body_diameter is None:
-        nominal = bore_diameter * (1.0 - rule.body.clearance_ratio.si)
-        nominal = round(nominal, 5)
-        usual = rule.tolerance_class.body
-        body = by_class(data, usual.name, nominal, ("gland", "body_diameter"), "the body with its tolerances")
-        assume("/gland/body_diameter", nominal, "gland.body.clearance_ratio", rule.body.clearance_ratio, usual)
-    else:
-        body = by_request(gland.body_diameter)
-    if gland.throat_diameter is None:
-        clearance = num.interp(d, rule.housing.throat_clearance.si_x, rule.housing.throat_clearance.si_y)
-        usual = rule.tolerance_class.throat
-        throat = by_class(
-            data, usual.name, round(d + clearance, 6), ("gland", "throat_diameter"), "the opening with its tolerances"
-        )
-        assume(
-            "/gland/throat_diameter", throat.nominal, "gland.housing.throat_clearance", rule.housing.throat_clearance
-        )
-    else:
-        throat = by_request(gland.throat_diameter)
-    if gland.housing_outer_diameter is None:
-        ratio = rule.housing.outer_diameter_ratio
-        outer = assume(
-            "/gland/housing_outer_diameter", ratio.si * bore_diameter, "gland.housing.outer_diameter_ratio", ratio
-        )
-    else:
-        outer = gland.housing_outer_diameter
-    _check_sizes(shaft, bore, body, throat, outer, width, gland)
-    shaft_name, shaft_material, shaft_record = _material(
-        case, duty.shaft.material, "/duty/shaft/material", rule.housing.shaft_material, "gland.housing.shaft_material"
-    )
-    housing_name, housing_material, housing_record = _material(
-        case, duty.bore.material, "/duty/bore/material", rule.housing.material, "gland.housing.material"
-    )
-    offset = num.nan if duty.offset is None else duty.offset + 0.5 * (duty.runout or 0.0)
-    return Hardware(
-        data=data,
-        case=case,
-        shaft=shaft,
-        bore=bore,
-        body=body,
-        throat=throat,
-        width=width,
-        housing_outer_diameter=outer,
-        shaft_material=shaft_material,
-        shaft_material_name=shaft_name,
-        housing_material=housing_material,
-        housing_material_name=housing_name,
-        offset=offset,
-        reference=float(data.expansion.metals.reference_temperature.si if reference is None else reference),
-        records=(*records, shaft_record, housing_record),
-    )
+def put_chosen(data: RuleSetData, found: Resolved, row: Any) -> None:
+    """Note ring, groove and clamp force that machine code chose, as leaves."""
+    n, rule = Numbers(is_told=True), data.gland
+    aim = ("gland.o_ring_choice.aim", rule.o_ring_choice.aim)
+    if "ring_inner" not in found.numbers and row["dash"] >= 0:
+        for key, series in data.o_rings.as568.items():
+            for ring in series.rings:
+                if ring.dash == row["dash"]:
+                    target = ("gland.o_ring_gland.stretch_target", rule.o_ring_gland.stretch_target)
+                    size = f"size {ring.dash:03d}, chosen by a search"
+                    put_ring(found, n, ring, (f"o_rings.as568.{key}", series), target, how=size)
+    if "groove" not in found.numbers and row["groove"] == row["groove"]:
+        for name, usual, path, record in (
+            ("groove", rule.tolerance_class.groove_diameter, *aim),
+            (
+                "groove_width",
+                rule.tolerance_class.groove_width,
+                "gland.o_ring_gland.fill_target",
+                rule.o_ring_gland.fill_target,
+            ),
+        ):
+            how = "found by a search"
+            nominal = n.looked_up(float(row[name]), _FIELDS[name], (path, record), how=how)
+            found.put(name, n.by_class(data, name, usual.name, nominal, ("gland", "groove"), "", usual))
+
+
+def traced_rules(data: RuleSetData, found: Resolved) -> GlandRules:
+    """Return the numbers of the rules for glands as leaves, with the records that chose materials."""
+    rules = gland_numbers_of(data).leaves
+    names = list(data.shaft_materials)
+    chosen = found.chosen
+
+    class _Metals:
+        def __getitem__(self, code: int) -> Any:
+            at = int(code)
+            if at in chosen:
+                return traced_metal(data, "shaft_materials", names[at], chosen[at])
+            return rules.metals[at]
+
+    return rules._replace(metals=_Metals())
 
 
 def _check_sizes(shaft: Size, bore: Size, body: Size, throat: Size, outer: float, width: float, gland: Gland) -> None:

@@ -9,7 +9,6 @@ from typing import Any, NamedTuple
 from glandwise.checks.case import Assumed, Case
 from glandwise.checks.once import OncePerRuleSet
 from glandwise.checks.override import GIVEN
-from glandwise.contract.quantities import accepted_range
 from glandwise.rules.model import Evidence, RuleSetData, weakest
 from glandwise.units import UnitSystem
 
@@ -23,12 +22,6 @@ def assumption(item: Assumed, units: UnitSystem) -> dict[str, Any]:
 def assumptions(case: Case, units: UnitSystem) -> list[dict[str, Any]]:
     """Write what the service supplied."""
     return [assumption(item, units) for item in case.assumed]
-
-
-def wanted(dimension: str, bound: float, unit: str, *, least: bool) -> str:
-    """Say the end of a window in words; a demand that meets what is said meets the bound."""
-    low, high, word = (bound, None, "needed") if least else (None, bound, "allowed")
-    return f"{accepted_range(dimension, low, high, unit, digits=3)} is {word}"
 
 
 class Trigger(NamedTuple):

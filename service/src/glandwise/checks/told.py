@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.case import record
+from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.numbers import Rules, source_of, traced_compound
 from glandwise.case.ratings import numbers_of
 from glandwise.checks.case import Case
@@ -137,6 +138,11 @@ def _with_choices(found: tuple[Any, ...], chosen: Mapping[int, Any]) -> tuple[An
     return (*found, *more.values())
 
 
+def rests_on(case: Case, *results: Any) -> tuple[Any, ...]:
+    """Return the records that some traced results of a case rest on, with those that chose its materials."""
+    return _with_choices(records(*results), _chosen(case))
+
+
 _kept = OncePerRuleSet(lambda _: dict[Any, Mapping[str, tuple[Any, ...]]]())
 _MOST = 4096
 
@@ -145,6 +151,7 @@ def forget(data: RuleSetData) -> None:
     """Forget what is known of a rule set whose numbers have been changed in place."""
     _kept.forget(data)
     numbers_of.forget(data)
+    gland_numbers_of.forget(data)
 
 
 def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple[Any, ...]]:

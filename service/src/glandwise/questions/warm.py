@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from glandwise.questions.blank import answer as blank
 from glandwise.questions.energizer import answer as energizer
-from glandwise.questions.envelope import judge
+from glandwise.questions.envelope import judge as envelope
+from glandwise.questions.gland import judge as gland
+from glandwise.questions.thermal_fit import judge as thermal_fit
 
-KERNELS = (judge, energizer, blank)
+KERNELS = (envelope, energizer, blank, gland, thermal_fit)
 """Modules whose ``warm`` makes their machine code ready."""
 
 

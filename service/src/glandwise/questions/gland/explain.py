@@ -3,45 +3,44 @@
 from __future__ import annotations
 
 from types import SimpleNamespace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from glandwise.checks import told
-from glandwise.numerics.trace import traced
+from glandwise.numerics.docstring import Quantity
+from glandwise.numerics.trace import leaf, traced
 from glandwise.physics import sizing
 from glandwise.questions.envelope.criteria import temperature_high, temperature_low
-from glandwise.questions.gland import kernel, resolve
+from glandwise.questions.gland import kernel
+from glandwise.questions.thermal_fit import kernel as thermal
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
     from glandwise.case.numbers import Rules
-    from glandwise.checks.case import Case
-    from glandwise.contract.duty import Duty
-    from glandwise.contract.gland import Gland
     from glandwise.questions.envelope.measure import Measure
 
-_complete = traced(sizing.complete)
-_at = {name: traced(module.at) for name, module in zip(kernel.IDS, kernel.MEASURED, strict=True)}
+complete = traced(sizing.complete)
+"""Fill in the dimensions of a case given as leaves."""
 _MODULES = dict(zip(kernel.IDS, kernel.MEASURED, strict=True))
+_gland = {name: traced(module.at) for name, module in _MODULES.items()}
+_thermal = {name: traced(module.at) for name, module in zip(thermal.IDS, thermal.MEASURED, strict=True)}
 _temperatures = {
     "temperature_low": traced(temperature_low.measure),
     "temperature_high": traced(temperature_high.measure),
 }
+_WORST = Quantity("T_w", "K", "Worst temperature in the range of the duty")
 
 
-class Told:
-    """One case with its hardware as leaves of a trace."""
+class Told(NamedTuple):
+    """One case with its hardware as leaves of a trace, its dimensions filled in."""
 
-    def __init__(
-        self, case: Case, duty: Duty, gland: Gland, reference: float | None, case_row: Any, hardware_row: Any
-    ) -> None:
-        self.case: SimpleNamespace
-        self.rules: Rules
-        self.case, self.rules = told.leaves_of(case, duty, case_row)
-        _complete(self.case, self.rules)
-        found = resolve.resolve(case, duty, gland, reference, self.case)
-        resolve.put_chosen(case.data, found, hardware_row)
-        self.hardware = found.leaves(tuple(case.data.shaft_materials))
-        self.gland: GlandRules = resolve.traced_rules(case.data, found)
+    case: SimpleNamespace
+    hardware: SimpleNamespace
+    rules: Rules
+    gland: GlandRules
+
+    @property
+    def copy(self) -> SimpleNamespace:
+        """A copy of the case, to be overwritten."""
+        return SimpleNamespace(**vars(self.case))
 
     def temperature(self, name: str) -> Measure:
         """Measure the use of the range of temperature."""
@@ -49,10 +48,24 @@ class Told:
         return result
 
     def measure(self, name: str, which: float) -> Measure:
-        """Measure a criterion in the state that was the worst."""
-        before = (self.case, SimpleNamespace(**vars(self.case))) if name == "seal_rotation" else (self.case,)
-        result: Measure = _at[name](*before, self.hardware, self.rules, self.gland, *_MODULES[name].place(which))
+        """Measure a criterion of a gland in the state that was the worst."""
+        before = (self.case, self.copy) if name == "seal_rotation" else (self.case,)
+        result: Measure = _gland[name](*before, self.hardware, self.rules, self.gland, *_MODULES[name].place(which))
         return result
+
+    def fit(self, name: str, T: float) -> Measure:
+        """Measure a criterion of a thermal fit at a temperature."""
+        before = (self.case, self.copy) if name == "lip_interference" else (self.case,)
+        result: Measure = _thermal[name](*before, self.hardware, self.rules, self.gland, self._of_the_duty(T))
+        return result
+
+    def _of_the_duty(self, T: float) -> Any:
+        """Return a temperature of the duty or of the assembly, or one that a search over the duty's range found."""
+        case = self.case
+        for mark in (case.temperature_min, case.temperature, case.temperature_max, self.hardware.reference):
+            if mark == T:
+                return mark
+        return leaf(T, _WORST, "found by a search over the range of the duty")
 
 
 def numbers(m: Measure) -> tuple[Any, ...]:

@@ -52,3 +52,4 @@ def shapes() -> tuple[Any, ...]:
 def warm() -> None:
     """Compile, or read from disk, all that a request may need."""
     _kernel(record.table(0), hardware.table(0), np.zeros(0, kernel.OUT), *shapes())
+    _kernel.disable_compile()

@@ -74,10 +74,11 @@ def words(found: Found) -> str:
     if opened == 0.0:
         return "The gap behind the seal is closed."
     bridges = units.text("length", bridged) if isfinite(bridged) else "any"
-    text = (
-        f"{found.demand} is {RELATION[found.status]} the {found.capacity} that the heel bridges over a gap of {gap} at "
-        f"{found.at(k)}; it would bridge {bridges}."
-    )
+    where = f"a gap of {gap} at {found.at(k)}"
+    text = f"{found.demand} is {RELATION[found.status]} the {found.capacity} that the heel bridges over {where}"
+    if not isfinite(m.capacity):
+        text = f"Over {where} the heel bridges {found.demand}, and more than {units.text(DIMENSION, extrusion.TOP)}"
+    text += f"; it would bridge {bridges}."
     flow = flow_of(found.out)
     if m.demand > flow:
         text += (

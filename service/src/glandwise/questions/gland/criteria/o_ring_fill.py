@@ -11,6 +11,7 @@ from glandwise.physics.temperatures import temperature_of
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.gland.criteria.o_ring_squeeze import MISSING
 from glandwise.questions.gland.judged import percent
+from glandwise.questions.words import wanted
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
@@ -64,7 +65,5 @@ def words(found: Found) -> str:
     m = found.measure
     if m.demand == inf:
         return "The hot body closes the gland entirely."
-    return (
-        f"The ring fills {percent(m.demand)} of its gland at {found.at(int(m.which))}; "
-        f"at most {percent(m.capacity)} is allowed."
-    )
+    bound = wanted("ratio", m.capacity, "%", least=False)
+    return f"The ring fills {percent(m.demand)} of its gland at {found.at(int(m.which))}; {bound}."

@@ -10,6 +10,7 @@ from glandwise.physics.o_ring_choice import used_loosest, used_tightest
 from glandwise.physics.temperatures import temperature_of
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.gland.judged import percent
+from glandwise.questions.words import wanted
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
@@ -66,6 +67,5 @@ def place(which: float) -> tuple[int, ...]:
 def words(found: Found) -> str:
     """Say how the squeeze lies to its limit."""
     k, end = place(found.measure.which)
-    limit = percent(found.measure.capacity)
-    bound = f"at least {limit} is needed" if end == End.loosest else f"at most {limit} is allowed"
+    bound = wanted("ratio", found.measure.capacity, "%", least=end == LOOSEST)
     return f"Squeeze at its {End(end).name} is {percent(found.measure.demand)} at {found.at(k)}; {bound}."

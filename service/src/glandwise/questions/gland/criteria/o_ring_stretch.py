@@ -11,6 +11,7 @@ from glandwise.physics.temperatures import temperature_of
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.gland.criteria.o_ring_squeeze import MISSING, place
 from glandwise.questions.gland.judged import percent
+from glandwise.questions.words import wanted
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
@@ -57,8 +58,5 @@ def measure(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules) -> 
 
 def words(found: Found) -> str:
     """Say how the stretch lies to its limit."""
-    limit = percent(found.measure.capacity)
-    bound = (
-        f"at least {limit} is needed" if place(found.measure.which)[1] == End.loosest else f"at most {limit} is allowed"
-    )
+    bound = wanted("ratio", found.measure.capacity, "%", least=place(found.measure.which)[1] == LOOSEST)
     return f"Stretch is {percent(found.measure.demand)}; {bound}."

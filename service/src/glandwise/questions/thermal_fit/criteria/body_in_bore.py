@@ -8,6 +8,7 @@ from glandwise.case.choices import LOOSEST, TIGHTEST
 from glandwise.numerics.arithmetic import greatest
 from glandwise.physics.o_ring import body_share_after_heat, groove_of, ring_of, seated, strains_at
 from glandwise.questions.envelope.measure import Measure
+from glandwise.questions.words import wanted
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
@@ -59,8 +60,6 @@ def words(found: Found) -> str:
     """Say how the squeeze lies to its limit."""
     is_loose = found.measure.which == LOOSE
     once = ", once it has been hot," if is_loose and found.out["body_share"] < 1.0 else ""
-    end, bound = ("loosest", "at least {:.3g} % is needed") if is_loose else ("tightest", "at most {:.3g} % is allowed")
-    return (
-        f"The O-ring of the body{once} is squeezed {100.0 * found.measure.demand:.3g} % at its {end} at {found.at}; "
-        f"{bound.format(100.0 * found.measure.capacity)}."
-    )
+    end, bound = "loosest" if is_loose else "tightest", wanted("ratio", found.measure.capacity, "%", least=is_loose)
+    squeezed = f"{100.0 * found.measure.demand:.3g} %"
+    return f"The O-ring of the body{once} is squeezed {squeezed} at its {end} at {found.at}; {bound}."

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from glandwise.case.choices import Energizer
 from glandwise.physics.thermal import closing_deflection, deflection
 from glandwise.questions.envelope.measure import Measure, used
+from glandwise.questions.words import wanted
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
@@ -68,8 +69,9 @@ def words(found: Found) -> str:
     """Say how the deflection lies to its limit."""
     what = "stretch" if found.energizer == "garter" else "deflection"
     is_loose = found.measure.which == LOOSE
-    end, bound = ("least", "at least {} is needed") if is_loose else ("greatest", "at most {} is allowed")
+    end, unit = "least" if is_loose else "greatest", found.units.units["length"]
+    bound = wanted("length", found.measure.capacity, unit, least=is_loose)
     return (
         f"The {what} of the energizer is {end} at {found.at}, {found.demand}; "
-        f"{bound.format(found.capacity)}; as made it is {found.length(found.made)}."
+        f"{bound}; as made it is {found.length(found.made)}."
     )

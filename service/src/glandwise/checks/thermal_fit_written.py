@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from glandwise.case.choices import Retention
+from glandwise.checks.hardware import strain_range, unknown_strain
 from glandwise.formulas import expansion
 from glandwise.formulas.choices import PtfeTransition
 from glandwise.physics.constants import ATMOSPHERE
-from glandwise.questions.gland.resolve import strain_range, unknown_strain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from glandwise.questions.thermal_fit.question import ThermalJudged
+    from glandwise.checks.thermal_fit import ThermalJudged
     from glandwise.units import UnitSystem
 
 POINTS = 40

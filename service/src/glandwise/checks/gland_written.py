@@ -6,13 +6,13 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from glandwise.case.choices import LOOSEST, TIGHTEST, End, Retention, Start
+from glandwise.case.tolerances import size_step_value
 from glandwise.formulas import fits
 from glandwise.numerics.arithmetic import divide
-from glandwise.physics.tolerances import size_step_value
 from glandwise.questions.gland import kernel
 
 if TYPE_CHECKING:
-    from glandwise.questions.gland.question import GlandJudged, Judged
+    from glandwise.checks.gland import GlandJudged, Judged
     from glandwise.units import UnitSystem
 
 
