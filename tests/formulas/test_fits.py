@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 import pytest
+from glandwise.case import tolerances
 from glandwise.formulas import fits
 from glandwise.formulas.choices import ToleranceZone
 from glandwise.mechanics import fits as before
 from glandwise.numerics.trace import calm
-from glandwise.physics import tolerances
 from glandwise.rules.loader import RuleStore
 
 from tests.formulas.support import draws, hostile, lives_agree, sound, steps_hold, told

@@ -18,6 +18,7 @@ from glandwise.checks.gland_written import gland_part
 from glandwise.checks.hardware import Numbers, Resolved, check_temperatures, put_chosen, resolve, traced_rules
 from glandwise.checks.report import assumptions, cautions
 from glandwise.checks.rows import row_of
+from glandwise.numerics.trace import records
 from glandwise.numerics.worksheet import written
 from glandwise.questions.envelope import measure as envelope_words
 from glandwise.questions.envelope.measure import Measure, status_of
@@ -90,9 +91,11 @@ class Judged:
         case, rules = told.leaves_of(self.case, self.duty, self.rows[0])
         complete(case, rules)
         found = resolve(self.case, self.duty, self.gland, self.reference, case)
-        put_chosen(self.case.data, found, self.row)
-        hardware = found.leaves(tuple(self.case.data.shaft_materials))
-        return Told(case, hardware, rules, traced_rules(self.case.data, found))
+        gland, names = traced_rules(self.case.data, found), tuple(self.case.data.shaft_materials)
+        if self.retention == Retention.o_ring:
+            around = Told(case, found.leaves(names), rules, gland)
+            put_chosen(self.case.data, found, self.row, records(*map(around.strains, range(len(self.temperatures)))))
+        return Told(case, found.leaves(names), rules, gland)
 
     @property
     def has_ring(self) -> bool:

@@ -7,7 +7,7 @@ where it comes from.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from math import nan
 from types import SimpleNamespace
 from typing import Any, NamedTuple
@@ -349,7 +349,7 @@ class _Resolver:
             for key, series in self.data.o_rings.as568.items():
                 for ring in series.rings:
                     if ring.dash == given.dash:
-                        put_ring(found, self.n, ring, (f"o_rings.as568.{key}", series))
+                        put_ring(found, self.n, ring, source_of(f"o_rings.as568.{key}", series), (series,))
             if "ring_inner" not in found.numbers:
                 spans = ", ".join(f"{table.dash[0]} to {table.dash[-1]}" for table in self.data.o_rings.as568.values())
                 raise refusal("unknown_name", ("gland", "o_ring", "dash"), "no size of this number", spans)
@@ -455,7 +455,7 @@ class _Resolver:
         self.found.assumed_last.append(Assumed(pointer, "length", float(numbers["heel"]), f"{path}.heel_thickness"))
 
 
-def put_ring(found: Resolved, n: Numbers, ring: Any, *rules: tuple[str, Any], how: str = "") -> None:
+def put_ring(found: Resolved, n: Numbers, ring: Any, source: str, rests_on: tuple[Any, ...]) -> None:
     """Note a size of the series."""
     for name, nominal, tolerance in (
         ("ring_inner", ring.inner_diameter, ring.inner_diameter_tolerance),
@@ -463,7 +463,7 @@ def put_ring(found: Resolved, n: Numbers, ring: Any, *rules: tuple[str, Any], ho
     ):
         values = ((name, nominal), (f"{name}_low", nominal - tolerance), (f"{name}_high", nominal + tolerance))
         for part, value in values:
-            found.numbers[part] = n.looked_up(value, _FIELDS[part], *rules, how=how)
+            found.numbers[part] = leaf(value, _FIELDS[part], source, rests_on) if n.is_told else value
     found.codes["dash"] = ring.dash
 
 
@@ -478,30 +478,28 @@ def resolve(
     return _Resolver(case, duty, gland, reference, told).run()
 
 
-def put_chosen(data: RuleSetData, found: Resolved, row: Any) -> None:
-    """Note ring, groove and clamp force that machine code chose, as leaves."""
+def put_chosen(data: RuleSetData, found: Resolved, row: Any, strains: tuple[Any, ...]) -> None:
+    """Note ring and groove that machine code chose, as leaves; ``strains`` are the records that strains rest on."""
     n, rule = Numbers(is_told=True), data.gland
-    aim = ("gland.o_ring_choice.aim", rule.o_ring_choice.aim)
+    limits, choice = rule.o_ring_gland, rule.o_ring_choice
+    rests_on = (
+        *(getattr(limits, item.name) for item in fields(limits)),
+        *(getattr(choice, item.name) for item in fields(choice)),
+        rule.body.offset_share,
+        *strains,
+    )
+    how = "rule gland.o_ring_choice, found by a search within the limits of gland.o_ring_gland"
     if "ring_inner" not in found.numbers and row["dash"] >= 0:
         for key, series in data.o_rings.as568.items():
             for ring in series.rings:
                 if ring.dash == row["dash"]:
-                    target = ("gland.o_ring_gland.stretch_target", rule.o_ring_gland.stretch_target)
-                    size = f"size {ring.dash:03d}, chosen by a search"
-                    put_ring(found, n, ring, (f"o_rings.as568.{key}", series), target, how=size)
+                    source = f"{source_of(f'o_rings.as568.{key}', series)}; size {ring.dash:03d}; {how}"
+                    put_ring(found, n, ring, source, (series, *rests_on))
     if "groove" not in found.numbers and row["groove"] == row["groove"]:
-        for name, usual, path, record in (
-            ("groove", rule.tolerance_class.groove_diameter, *aim),
-            (
-                "groove_width",
-                rule.tolerance_class.groove_width,
-                "gland.o_ring_gland.fill_target",
-                rule.o_ring_gland.fill_target,
-            ),
-        ):
-            how = "found by a search"
-            nominal = n.looked_up(float(row[name]), _FIELDS[name], (path, record), how=how)
-            found.put(name, n.by_class(data, name, usual.name, nominal, ("gland", "groove"), "", usual))
+        usual = rule.tolerance_class
+        for name, usual_class in (("groove", usual.groove_diameter), ("groove_width", usual.groove_width)):
+            nominal = leaf(float(row[name]), _FIELDS[name], how, rests_on)
+            found.put(name, n.by_class(data, name, usual_class.name, nominal, ("gland", "groove"), "", usual_class))
 
 
 def traced_rules(data: RuleSetData, found: Resolved) -> GlandRules:

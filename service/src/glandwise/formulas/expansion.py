@@ -140,7 +140,7 @@ def lent_fit_scale(fit: CurveRecord, alpha: float, T_0: float, T_s: float) -> fl
 
 
 HIGHEST_FOR_METALS = Constant(
-    2000.0, "T_melt", "K", "Beyond all use", "Temperature to which a mean coefficient is used"
+    2000.0, "T_melt", "K", "choice of this service", "Temperature to which a mean coefficient is used"
 )
 
 

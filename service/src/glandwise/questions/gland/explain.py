@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import leaf, traced
 from glandwise.physics import sizing
+from glandwise.physics.o_ring import Strains, strains_at
+from glandwise.physics.temperatures import temperature_of
 from glandwise.questions.envelope.criteria import temperature_high, temperature_low
 from glandwise.questions.gland import kernel
 from glandwise.questions.thermal_fit import kernel as thermal
@@ -26,6 +28,7 @@ _temperatures = {
     "temperature_low": traced(temperature_low.measure),
     "temperature_high": traced(temperature_high.measure),
 }
+_strains = traced(strains_at)
 _WORST = Quantity("T_w", "K", "Worst temperature in the range of the duty")
 
 
@@ -41,6 +44,12 @@ class Told(NamedTuple):
     def copy(self) -> SimpleNamespace:
         """A copy of the case, to be overwritten."""
         return SimpleNamespace(**vars(self.case))
+
+    def strains(self, k: int) -> Strains:
+        """Find the strains about the O-ring at one of the temperatures looked at."""
+        case, hardware = self.case, self.hardware
+        result: Strains = _strains(case, hardware, self.rules, self.gland, temperature_of(case, hardware, k))  # type: ignore[arg-type]
+        return result
 
     def temperature(self, name: str) -> Measure:
         """Measure the use of the range of temperature."""
