@@ -30,7 +30,7 @@ from glandwise.formulas.fits import limit_deviations
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.interpolation import curve_at
 from glandwise.numerics.trace import Choice, TracedCurve, leaf, step, traced
-from glandwise.rules.gland_model import UsualClass
+from glandwise.rules.gland_model import ORing, ORingSeries, UsualClass
 from glandwise.rules.model import Curve, RuleSetData
 
 _curve_at = traced(curve_at)
@@ -346,13 +346,12 @@ class _Resolver:
     def _ring(self) -> None:
         given, groove, found = self.gland.o_ring, self.gland.groove, self.found
         if isinstance(given, ORingByDash):
-            for key, series in self.data.o_rings.as568.items():
-                for ring in series.rings:
-                    if ring.dash == given.dash:
-                        put_ring(found, self.n, ring, source_of(f"o_rings.as568.{key}", series), (series,))
-            if "ring_inner" not in found.numbers:
+            sized = size_of(self.data, given.dash)
+            if sized is None:
                 spans = ", ".join(f"{table.dash[0]} to {table.dash[-1]}" for table in self.data.o_rings.as568.values())
                 raise refusal("unknown_name", ("gland", "o_ring", "dash"), "no size of this number", spans)
+            key, series, ring = sized
+            put_ring(found, self.n, ring, source_of(f"o_rings.as568.{key}", series), (series,))
         elif given is not None:
             found.put("ring_inner", self.n.toleranced("ring_inner", given.inner_diameter))
             found.put("ring_section", self.n.toleranced("ring_section", given.section))
@@ -455,7 +454,15 @@ class _Resolver:
         self.found.assumed_last.append(Assumed(pointer, "length", float(numbers["heel"]), f"{path}.heel_thickness"))
 
 
-def put_ring(found: Resolved, n: Numbers, ring: Any, source: str, rests_on: tuple[Any, ...]) -> None:
+def size_of(data: RuleSetData, dash: int) -> tuple[str, ORingSeries, ORing] | None:
+    """Return the size of an O-ring by its number, with the name of its series and the series."""
+    for key, series in data.o_rings.as568.items():
+        if dash in series.dash:
+            return key, series, series.rings[series.dash.index(dash)]
+    return None
+
+
+def put_ring(found: Resolved, n: Numbers, ring: ORing, source: str, rests_on: tuple[Any, ...]) -> None:
     """Note a size of the series."""
     for name, nominal, tolerance in (
         ("ring_inner", ring.inner_diameter, ring.inner_diameter_tolerance),
@@ -490,11 +497,11 @@ def put_chosen(data: RuleSetData, found: Resolved, row: Any, strains: tuple[Any,
     )
     how = "rule gland.o_ring_choice, found by a search within the limits of gland.o_ring_gland"
     if "ring_inner" not in found.numbers and row["dash"] >= 0:
-        for key, series in data.o_rings.as568.items():
-            for ring in series.rings:
-                if ring.dash == row["dash"]:
-                    source = f"{source_of(f'o_rings.as568.{key}', series)}; size {ring.dash:03d}; {how}"
-                    put_ring(found, n, ring, source, (series, *rests_on))
+        sized = size_of(data, int(row["dash"]))
+        assert sized is not None
+        key, series, ring = sized
+        source = f"{source_of(f'o_rings.as568.{key}', series)}; size {ring.dash:03d}; {how}"
+        put_ring(found, n, ring, source, (series, *rests_on))
     if "groove" not in found.numbers and row["groove"] == row["groove"]:
         usual = rule.tolerance_class
         for name, usual_class in (("groove", usual.groove_diameter), ("groove_width", usual.groove_width)):
