@@ -60,7 +60,6 @@ TABLES: dict[str, Callable[..., float]] = {
     "phi_c": _read(shells.end_functions, 1),
     "phi_s": _read(shells.end_functions, 2),
     "phi_m": _read(shells.mass_share),
-    "stretched_section": _read(fits.stretched_section),
 }
 SEARCHED = re.compile(r"(T_c|omega_w|p_br)(_|$)")
 """Numbers that a search gave: the steps that follow prove them."""
