@@ -49,7 +49,8 @@ from glandwise.contract.running import FrictionEstimateRequest, WearEstimateRequ
 from glandwise.contract.runout import RunoutAllowanceRequest
 from glandwise.contract.selection import SelectionRequest
 from glandwise.contract.thermal_fit import ThermalFitRequest
-from glandwise.mechanics import beams, elastica, fits, heat, rods
+from glandwise.formulas.solvers import strip
+from glandwise.mechanics import beams, fits, heat, rods
 from pydantic import BaseModel, ValidationError
 
 from tests.checks import support
@@ -729,7 +730,7 @@ def test_table_functions_of_fingers_agree_with_their_solver(seed: int) -> None:
     """By another route: the boundary-value solver behind the table, to the accuracy its page states."""
     chance = random.Random(seed)
     angle, share = math.radians(chance.uniform(3.0, 55.0)), chance.uniform(0.05, 0.4)
-    _, state = elastica.solve_elastic_tip(np.array([angle]), np.array([share]))
+    _, state = strip.solve_elastic_tip(np.array([angle]), np.array([share]))
     found = FUNCTIONS["finger_load"](angle, share * math.sin(angle), math.inf)
     assert found == pytest.approx(float(state.load[0]), rel=2e-6)
 

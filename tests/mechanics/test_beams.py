@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from glandwise.mechanics import beams, elastica
+from glandwise.formulas.solvers import finger_table, strip
+from glandwise.mechanics import beams
 from glandwise.mechanics.grid import UniformGrid
 from hypothesis import given
 from hypothesis import strategies as st
@@ -50,7 +51,7 @@ def test_dead_load_agrees_with_a_boundary_value_solver(alpha: float) -> None:
         max_nodes=20000,
     )
     assert solution.success
-    exact = elastica.dead_load(alpha)
+    exact = strip.dead_load(alpha)
     slope, _, deflection, reach = solution.y[:, -1]
     assert exact.tip_slope == pytest.approx(slope, abs=1e-8)
     assert exact.deflection == pytest.approx(deflection, abs=1e-8)
@@ -59,22 +60,22 @@ def test_dead_load_agrees_with_a_boundary_value_solver(alpha: float) -> None:
 
 @given(st.floats(0.0, 50.0))
 def test_dead_load_stays_within_its_bounds(alpha: float) -> None:
-    state = elastica.dead_load(alpha)
+    state = strip.dead_load(alpha)
     assert 0.0 <= state.deflection <= min(alpha / 3.0, 1.0)
     assert 0.0 <= state.tip_slope < math.pi / 2.0
     assert 0.0 <= state.shortening < 1.0
 
 
 def test_dead_load_joins_its_leading_terms() -> None:
-    below, above = elastica.dead_load(np.array([0.99999e-4, 1.00001e-4])), elastica.dead_load(1.00001e-4)
+    below, above = strip.dead_load(np.array([0.99999e-4, 1.00001e-4])), strip.dead_load(1.00001e-4)
     for pair, single in zip(below, above, strict=True):
         assert pair[1] == single
         assert pair[0] / 0.99999 ** (2 if pair is below[2] else 1) == pytest.approx(single, rel=1e-4)
 
 
 def test_dead_load_outside_its_range_is_nan() -> None:
-    assert all(math.isnan(value) for value in elastica.dead_load(-1.0))
-    assert all(math.isnan(value) for value in elastica.dead_load(51.0))
+    assert all(math.isnan(value) for value in strip.dead_load(-1.0))
+    assert all(math.isnan(value) for value in strip.dead_load(51.0))
 
 
 # --- elastic finger --------------------------------------------------------------------------------------------------
@@ -83,8 +84,8 @@ def test_dead_load_outside_its_range_is_nan() -> None:
 def test_table_agrees_with_the_elliptic_integrals() -> None:
     rng = np.random.default_rng(7)
     psi, chi = np.radians(rng.uniform(1.0, 60.0, 3000)), rng.uniform(1e-4, 0.95, 3000)
-    _, tip = elastica.solve_elastic_tip(psi, chi)
-    lay = elastica.solve_lay_down(psi)
+    _, tip = strip.solve_elastic_tip(psi, chi)
+    lay = strip.solve_lay_down(psi)
     contact = (1.0 - chi) * np.sin(psi) / lay.height
     flat = contact < 1.0
     assert 0.3 < flat.mean() < 0.5
@@ -231,9 +232,9 @@ def test_yielded_table_agrees_with_its_solver() -> None:
     n = 400
     psi, chi = np.radians(rng.uniform(1.0, 60.0, n)), rng.uniform(1e-3, 0.94, n)
     kappa_y = press(psi, chi).elastic_root_curvature * rng.uniform(0.02, 1.0, n)
-    load, rotation, tip = elastica.solve_plastic_tip(psi, chi, kappa_y)
+    load, rotation, tip = strip.solve_plastic_tip(psi, chi, kappa_y)
     height = (1.0 - chi) * np.sin(psi)
-    scaled, flat = elastica.solve_plastic_lay_down(psi, height * kappa_y)
+    scaled, flat = strip.solve_plastic_lay_down(psi, height * kappa_y)
     contact = flat.length / kappa_y
     lies = rotation > psi
     assert 0.05 < lies.mean() < 0.5
@@ -290,7 +291,7 @@ def test_recovery_is_that_of_the_yielded_shape(degrees: float, chi: float, slack
     lies = state.contact < 1.0
     tip = 0.0
     if not lies:
-        _, turn, _ = elastica.solve_plastic_tip(*(np.array([v]) for v in (psi, chi, kappa_y)))
+        _, turn, _ = strip.solve_plastic_tip(*(np.array([v]) for v in (psi, chi, kappa_y)))
         tip = psi - float(turn[0])
     alpha = state.load
 
@@ -635,24 +636,16 @@ def test_a_finger_that_just_yields_at_a_slight_compression_has_a_tangent(degrees
         assert 0.98 * elastic.tangent < state.tangent < 1.001 * elastic.tangent
 
 
-def test_table_is_what_the_solver_gives(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_table_is_what_the_solver_gives(tmp_path: Path) -> None:
     # every so many nodes of each axis: the same numbers as in the whole table, in a hundredth of the time
-    axes = {
-        "_ANGLE_AXIS": 2,
-        "_ROOT_COMPRESSION_AXIS": 5,
-        "_PLASTIC_ANGLE_AXIS": 3,
-        "_PLASTIC_ROOT_COMPRESSION_AXIS": 5,
-        "_SLACK_AXIS": 7,
-        "_HEIGHT_AXIS": 7,
-    }
-    step = {name: (getattr(beams, name)[2] - 1) // (count - 1) for name, count in axes.items()}
+    counts = finger_table.Axes(2, 5, 3, 5, 7, 7)
+    whole = finger_table.AXES
+    step = [(axis[2] - 1) // (count - 1) for axis, count in zip(whole, counts, strict=True)]
     with np.load(beams._TABLE) as tables:
         committed = dict(tables)
-    for name, count in axes.items():
-        monkeypatch.setattr(beams, name, (*getattr(beams, name)[:2], count))
-    monkeypatch.setattr(beams, "_TABLE", tmp_path / "beams.npz")
-    beams.build_table()
-    angle, root, plastic_angle, plastic_root, slack, height = (slice(None, None, n) for n in step.values())
+    few = finger_table.Axes(*((*axis[:2], count) for axis, count in zip(whole, counts, strict=True)))
+    finger_table.build(tmp_path / "beams.npz", few)
+    angle, root, plastic_angle, plastic_root, slack, height = (slice(None, None, n) for n in step)
     with np.load(tmp_path / "beams.npz") as rebuilt:
         assert rebuilt["tip"] == pytest.approx(committed["tip"][angle, root], rel=1e-8)
         assert rebuilt["lay_down"] == pytest.approx(committed["lay_down"][angle], rel=1e-8)
@@ -681,9 +674,9 @@ def test_tangent_of_a_yielded_finger_that_lies_down_is_the_slope_of_its_load(
 @pytest.mark.parametrize(("degrees", "turn"), [(20.0, 5.0), (45.0, 30.0)])
 def test_elastic_plastic_strip_below_yield_is_the_elastic_one(degrees: float, turn: float) -> None:
     psi, rotation = math.radians(degrees), math.radians(turn)
-    elastic = elastica.tip_contact(psi, rotation)
+    elastic = strip.tip_contact(psi, rotation)
     root = elastic.load * elastic.arm
-    state = elastica.elastic_plastic(psi, rotation, elastic.load, 1.25 * root)
+    state = strip.elastic_plastic(psi, rotation, elastic.load, 1.25 * root)
     assert float(state.root_moment) == pytest.approx(0.8, rel=1e-9)
     assert float(state.length) == pytest.approx(1.0, rel=1e-9)
     assert float(state.height) == pytest.approx(elastic.height, rel=1e-9)

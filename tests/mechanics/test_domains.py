@@ -118,16 +118,9 @@ EDGES = [
     _edge("heat.ring_constriction", "contact_width", (2.5e-7, 0.025), (2.499e-7, 0.02501)),
     _edge("heat.flash_circle", "speed", (0.0, 4.9e-3, 0.251), (5.1e-3, 0.249), ("mean",)),
     *(_edge("rods.canted_coil_load", *row) for row in _COIL_EDGES),
-    *(_edge("rods.canted_coil_touching_deflection", *row) for row in _COIL_EDGES),
-    *(
-        _edge("rods.canted_coil_working_range", *row, fields=("lower", "load_per_coil", "width_share"))
-        for row in _COIL_EDGES[:4]
-    ),
     _edge("rods.canted_coil_load", "deflection", (0.0, 0.54 * 2 * _B), (-1e-9, 0.5401 * 2 * _B)),
     _edge("rods.canted_coil_load", "radius_ratio", (1e-3,), (0.0, -1.0)),
     _edge("rods.canted_coil_load", "elastic_modulus", (), (0.0, -200e9)),
-    _edge("rods.canted_coil_working_range", "load_share", (1e-6, 0.999), (0.0, 1.0, -0.1, 1.1)),
-    _edge("rods.canted_coil_working_range", "upper", (1e-6, 0.54 * 2 * _B), (0.0, 0.5401 * 2 * _B)),
     _edge("rods.canted_coil_linear_rate", "wire_diameter", (1e-9,), (0.0, -1e-4)),
     _edge("rods.canted_coil_linear_rate", "cant_angle", (0.0, 89 * DEGREE), (-1e-9, 90 * DEGREE)),
     _edge("rods.canted_coil_linear_rate", "half_width", (1e-5, 1.0), (0.0, -1e-3)),

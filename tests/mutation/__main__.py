@@ -43,8 +43,6 @@ class Target(NamedTuple):
         return [f"tests/mechanics/{name}" for name in self.tests or (f"test_{self.module}.py",)]
 
 
-_BEAMS_OFFLINE = frozenset({"build_table"})
-_RODS_OFFLINE = frozenset({"build_table", "_solve", "_nodes"})
 _HEAT_OFFLINE = frozenset(
     {"build_table", "exact_band_rise", "exact_band_mean", "exact_band_peak", "exact_ring_factor", "_band_integral"}
 )
@@ -53,8 +51,8 @@ TARGETS = (
     Target("shells", 80),
     Target("following", 80),
     Target("viscoelastic", 80),
-    Target("beams", 80, _BEAMS_OFFLINE),
-    Target("rods", 80, _RODS_OFFLINE),
+    Target("beams", 80),
+    Target("rods", 80),
     Target("springs", 80),
     Target("contact", 80),
     Target("heat", 80, _HEAT_OFFLINE),
@@ -65,11 +63,9 @@ TARGETS = (
     Target("kinematics", 60),
     Target("numeric", 60),
     Target("grid", 60),
-    Target("elastica", 30, tests=("test_beams.py",)),
-    Target("kirchhoff", 30, tests=("test_rods.py",)),
+    Target("strip", 30, tests=("test_beams.py",)),
+    Target("coil", 30, tests=("test_rods.py",)),
     Target("heat", 20, _HEAT_OFFLINE, offline=True),
-    Target("beams", 20, _BEAMS_OFFLINE, offline=True),
-    Target("rods", 10, _RODS_OFFLINE, offline=True),
 )
 
 
@@ -94,7 +90,7 @@ def _equivalent() -> dict[tuple[str, str, str], str]:
 
 
 def _examine(target: Target, seed: int, share: float, earlier: list[Result] | None) -> list[Result]:
-    source = (runner.SOURCE / f"{target.module}.py").read_text(encoding="utf-8")
+    source = runner.source_of(target.module).read_text(encoding="utf-8")
     places = max(1, round(target.places * share))
     changes = mutants.sample(target.module, source, places, seed, target.functions, target.offline)
     kept = {(r.before, r.after, r.function): r for r in earlier or () if r.title == target.title}

@@ -25,7 +25,21 @@ from tests.published import test_cases
 
 ROOT = Path(__file__).parent.parent.parent
 PACKAGE = "glandwise.mechanics"
-SOURCE = ROOT / "service" / "src" / "glandwise" / "mechanics"
+SOURCE = ROOT / "service" / "src"
+SOLVERS = frozenset({"strip", "coil"})
+"""Modules that stand with the formulas."""
+
+
+def dotted(module: str) -> str:
+    """Return the full name of a module."""
+    return f"glandwise.formulas.solvers.{module}" if module in SOLVERS else f"{PACKAGE}.{module}"
+
+
+def source_of(module: str) -> Path:
+    """Return the file of a module."""
+    return SOURCE / f"{dotted(module).replace('.', '/')}.py"
+
+
 _MEMORY = 6 << 30
 
 
@@ -89,7 +103,7 @@ def _quick(module: str) -> None:
     warnings.simplefilter("error")
     for parameters in test_cases._load():
         case, sources = parameters.values
-        if case["function"].startswith(f"{PACKAGE}.{module}:"):
+        if case["function"].startswith(f"{dotted(module)}:"):
             test_cases.test_case(case, sources)
     from tests.mechanics import test_domains, test_shapes
 
@@ -146,7 +160,7 @@ def _child(
     resource.setrlimit(resource.RLIMIT_AS, (_MEMORY, _MEMORY))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     if text is not None:
-        sys.meta_path.insert(0, _Finder(f"{PACKAGE}.{module}", SOURCE / f"{module}.py", text))
+        sys.meta_path.insert(0, _Finder(dotted(module), source_of(module), text))
     from hypothesis import settings
 
     settings.load_profile("mutation")

@@ -11,6 +11,7 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
+from glandwise.formulas.rods import canted_coil_touching
 from glandwise.mechanics import rods
 
 HERE = Path(__file__).parent
@@ -39,7 +40,8 @@ def main() -> None:
             rate = rods.canted_coil_linear_rate(**coil)
             start = np.array([0.0, 0.12])
             left.plot(start, rate * start * height, color=COLOURS[name], lw=0.8, ls=":")
-            touch = rods.canted_coil_touching_deflection(**coil)
+            shape = [coil[name] for name in ("pitch", "half_width", "half_height", "cant_angle", "wire_diameter")]
+            touch = canted_coil_touching(*shape, 0.5 * coil["elastic_modulus"] / coil["shear_modulus"] - 1.0)
             if touch < 0.45 * height:
                 left.plot(touch / height, rods.canted_coil_load(touch, **coil).load_per_coil, "k|", ms=12)
         bvp = case["source"] == "rod"

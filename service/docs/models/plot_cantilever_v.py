@@ -11,7 +11,8 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import beams, elastica
+from glandwise.formulas.solvers import strip
+from glandwise.mechanics import beams
 
 HERE = Path(__file__).parent
 CASES = HERE.parents[2] / "tests" / "published" / "cases" / "elastica.toml"
@@ -23,7 +24,7 @@ def main() -> None:
     figure, (left, middle, right) = plt.subplots(1, 3, figsize=(13.0, 4.2), layout="constrained")
 
     alpha = np.linspace(0.0, 10.5, 211)
-    dead = elastica.dead_load(alpha)
+    dead = strip.dead_load(alpha)
     left.plot(alpha, dead.deflection, color="tab:blue", label="deflection")
     left.plot(alpha, dead.shortening, color="tab:red", label="shortening")
     left.plot(alpha[:60], alpha[:60] / 3.0, "k:", lw=0.8, label="PL³/3EI")
@@ -42,10 +43,10 @@ def main() -> None:
         state = beams.finger(np.full_like(chi, psi), chi * math.sin(psi), math.inf)
         middle.plot(chi, state.load, color=colour, label=f"root angle {degrees}°")
         nodes = np.array([0.15, 0.3, 0.45, 0.6])
-        _, tip = elastica.solve_elastic_tip(np.full(4, psi), nodes)
-        begins = 1.0 - elastica.solve_lay_down(psi).height / math.sin(psi)
+        _, tip = strip.solve_elastic_tip(np.full(4, psi), nodes)
+        begins = 1.0 - strip.solve_lay_down(psi).height / math.sin(psi)
         middle.plot(nodes[nodes < begins], tip.load[nodes < begins], "o", ms=4, mfc="white", color=colour)
-        middle.plot(begins, elastica.solve_lay_down(psi).load, "k|", ms=12)
+        middle.plot(begins, strip.solve_lay_down(psi).load, "k|", ms=12)
         middle.plot(chi, 3.0 * chi * math.sin(psi) / math.cos(psi) ** 2, ":", lw=0.8, color=colour)
     middle.plot([], [], "ko", ms=4, mfc="white", label="elliptic integrals")
     middle.plot([], [], "k|", ms=12, label="begins to lie down")

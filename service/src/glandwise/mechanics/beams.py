@@ -3,7 +3,7 @@ r"""Cantilever V energizer: strip fingers pressed by the flat land of a lip, geo
 The finger is an elastica clamped at its root at an angle to the land. The land pushes along its own normal without
 friction. It touches the tip until the tip has turned parallel to it; pressed further, the finger lies down on the land
 from its tip and the contact runs inward. Both branches, elastic and elastic-perfectly plastic, are tabulated once from
-``elastica`` in dimensionless form and interpolated here.
+a solver in dimensionless form and interpolated here.
 """
 
 from __future__ import annotations
@@ -96,97 +96,6 @@ class CantileverV(NamedTuple):
     """free length from the root to the contact over the whole free length; below 1 the finger lies on the land [-]"""
     contact_distance: Real
     """distance from the root to the contact along the land [m]"""
-
-
-def build_table() -> None:
-    r"""Solve the finger over the extent of the tables and write them beside this module.
-
-    .. math:: (\psi, \chi) \mapsto \alpha, \xi; \qquad (\psi, \chi, M_y/M_{el}) \mapsto \alpha, M, \delta_{set}
-
-    Returns
-    -------
-    None
-        writes ``tables/beams.npz``
-
-    Notes
-    -----
-    Takes a minute or two. Each quantity is stored scaled by its small-angle form, so that the tables vary slowly and
-    have finite ends. Slopes are central differences of the solver, not of the table.
-    """
-    from glandwise.mechanics import elastica
-
-    tiny, step = 1e-5, 1e-3  # the limits at zero are read a little inside the range
-
-    psi = np.linspace(*_ANGLE_AXIS)[:, None]
-    chi = np.maximum(np.linspace(*_ROOT_COMPRESSION_AXIS) ** 2, tiny)[None, :]
-    factors = (1 - 2 * step, 1 - step, 1 + step, 1 + 2 * step)
-    logs = [np.log(elastica.solve_elastic_tip(psi, chi * f)[1].load) for f in factors]
-    _, state = elastica.solve_elastic_tip(psi, chi)
-    tip = np.stack(
-        [
-            state.load * np.cos(psi) ** 2 / (3.0 * chi * np.sin(psi)),
-            state.arm / np.cos(psi),
-            (logs[0] - 8 * logs[1] + 8 * logs[2] - logs[3]) / (12.0 * step),
-        ],
-        axis=-1,
-    )
-
-    tip[:, 0, :] = 1.0  # the limit itself, known here
-
-    lay = elastica.solve_lay_down(psi[:, 0])
-    lay_down = np.stack(
-        [
-            lay.load * np.cos(psi[:, 0]) ** 2 / np.sin(psi[:, 0]),
-            lay.height / np.sin(psi[:, 0]),
-            lay.arm / np.cos(psi[:, 0]),
-        ],
-        axis=-1,
-    )
-
-    psi, chi, slack = np.meshgrid(
-        np.linspace(*_PLASTIC_ANGLE_AXIS),
-        np.maximum(np.linspace(*_PLASTIC_ROOT_COMPRESSION_AXIS) ** 2, tiny),
-        np.maximum(np.linspace(*_SLACK_AXIS), tiny),
-        indexing="ij",
-    )
-    _, state = elastica.solve_elastic_tip(psi, chi)
-    kappa_y = state.load * state.arm * slack
-    load, _, shape = elastica.solve_plastic_tip(psi, chi, kappa_y)
-    below, above = (np.log(elastica.solve_plastic_tip(psi, chi * f, kappa_y)[0]) for f in (1 - step, 1 + step))
-    plastic_tip = np.stack(
-        [
-            load * np.cos(psi) / kappa_y,
-            shape.root_moment,
-            (1.0 - shape.released_height / np.sin(psi)) / chi,
-            (above - below) / (2.0 * step),
-        ],
-        axis=-1,
-    )
-
-    psi, u = np.meshgrid(np.linspace(*_PLASTIC_ANGLE_AXIS), np.maximum(np.linspace(*_HEIGHT_AXIS), 1e-3), indexing="ij")
-    lay = elastica.solve_lay_down(psi)
-    first = np.sqrt(2.0 * lay.load * np.sin(psi))  # length of the arc, times the yield curvature, at first yield
-    height = lay.height * first * u**2
-    load, shape = elastica.solve_plastic_lay_down(psi, height)
-    below, above = (np.log(elastica.solve_plastic_lay_down(psi, height * f)[0]) for f in (1 - step, 1 + step))
-    plastic_lay_down = np.stack(
-        [
-            load * 2.0 * np.sin(psi) * u,
-            shape.root_moment,
-            shape.length / (first * u),
-            shape.released_height / height,
-            shape.released_angle / (psi * u),
-            (below - above) / (2.0 * step),
-        ],
-        axis=-1,
-    )
-    np.savez_compressed(
-        _TABLE,
-        tip=tip,
-        lay_down=lay_down,
-        plastic_tip=plastic_tip.astype(np.float32),
-        plastic_lay_down=plastic_lay_down.astype(np.float32),
-    )
 
 
 @lru_cache(maxsize=1)

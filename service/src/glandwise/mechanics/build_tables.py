@@ -5,12 +5,16 @@ from __future__ import annotations
 import importlib
 import sys
 
-TABLES = ("beams", "heat", "rods")
-"""Modules of this package that keep a table."""
+TABLES = {
+    "beams": "glandwise.formulas.solvers.finger_table:build",
+    "heat": "glandwise.mechanics.heat:build_table",
+    "rods": "glandwise.formulas.solvers.coil_table:build",
+}
+"""What makes the tables of each module."""
 
 
 def main(names: list[str]) -> None:
-    """Call ``build_table`` of each module named, or of all that have one.
+    """Make the tables of each module named, or of all that have some.
 
     Parameters
     ----------
@@ -20,14 +24,15 @@ def main(names: list[str]) -> None:
     Returns
     -------
     None
-        Each module writes its own table.
+        The tables are written.
 
     Notes
     -----
     Minutes, for all.
     """
     for name in names or TABLES:
-        importlib.import_module(f"glandwise.mechanics.{name}").build_table()
+        module, _, function = TABLES[name].partition(":")
+        getattr(importlib.import_module(module), function)()
 
 
 if __name__ == "__main__":

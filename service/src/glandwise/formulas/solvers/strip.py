@@ -1,4 +1,4 @@
-r"""Exact plane elastica of a straight strip clamped at its root: the solutions from which ``beams`` is tabulated.
+r"""Exact plane elastica of a straight strip clamped at its root: the solutions from which fingers are tabulated.
 
 Everything here is dimensionless: lengths in units of the free length :math:`L`, load
 :math:`\alpha = P L^2/(EI)`, curvature in units of :math:`1/L`. The strip leaves its root at an angle :math:`\psi` to
@@ -11,9 +11,11 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from glandwise.mechanics import numeric as num
-from glandwise.mechanics.numeric import Array, Real
+Array = NDArray[np.float64]
+Real = Any
+"""A float or an array."""
 
 
 class DeadLoad(NamedTuple):
@@ -151,7 +153,7 @@ def dead_load(load: Real) -> DeadLoad:
         np.where(outside, np.nan, np.where(small, leading, exact))
         for leading, exact in ((alpha / 2, slope), (alpha / 3, -state.height), (alpha**2 / 15, 1.0 - state.arm))
     ]
-    return DeadLoad(*columns) if num.is_array(load) else DeadLoad(*(float(column) for column in columns))
+    return DeadLoad(*columns) if isinstance(load, np.ndarray) else DeadLoad(*(float(column) for column in columns))
 
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)

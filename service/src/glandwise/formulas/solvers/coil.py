@@ -1,6 +1,6 @@
 """Geometrically exact rod of the canted coil spring, many coils at a time. Used off line, to build and check tables.
 
-Half a coil between its two two-fold axes, as described in :mod:`glandwise.mechanics.rods`, is integrated as an initial
+Half a coil between its two two-fold axes, as described in :mod:`glandwise.formulas.rods`, is integrated as an initial
 value problem in the angle θ by the classical fourth-order Runge-Kutta rule, and the unknown starting values are found
 by Newton's method. Lengths are in half heights b, forces in EI/b², moments in EI/b.
 
@@ -19,8 +19,9 @@ from collections.abc import Sequence
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
-from glandwise.mechanics.numeric import Array
+Array = NDArray[np.float64]
 
 Trace: TypeAlias = list[tuple[Array, Array, Array]]
 """Angle, state and tangent (times ds/dθ) at each step."""
