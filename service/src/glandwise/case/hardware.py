@@ -6,15 +6,7 @@ the retention of the case is NaN; an O-ring or a groove that is NaN is looked fo
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
-
-from glandwise.case.choices import Retention
-from glandwise.numerics.docstring import Quantity, attributes
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from glandwise.case.shape import Shape
 
 
 class Hardware:
@@ -110,19 +102,5 @@ class Hardware:
     """[Name]: Number of the O-ring in its series"""
 
 
-FIELDS: Mapping[str, Quantity] = attributes(Hardware)
-NAMES = tuple(name for name, q in FIELDS.items() if q.is_choice)
-NUMBERS = tuple(name for name in FIELDS if name not in NAMES)
-DTYPE = np.dtype([(name, "i8" if name in NAMES else "f8") for name in FIELDS], align=True)
-"""Row of a table of hardware."""
-
-
-def table(count: int) -> np.ndarray[Any, Any]:
-    """Return a table of hardware of which nothing is known."""
-    rows = np.zeros(count, DTYPE)
-    for name in NUMBERS:
-        rows[name] = np.nan
-    for name in NAMES:
-        rows[name] = -1
-    rows["retention"] = Retention.o_ring
-    return rows
+SHAPE = Shape(Hardware)
+"""Rows and leaves of hardware."""

@@ -94,7 +94,8 @@ class Judged:
         gland, names = traced_rules(self.case.data, found), tuple(self.case.data.shaft_materials)
         if self.retention == Retention.o_ring:
             around = Told(case, found.leaves(names), rules, gland)
-            put_chosen(self.case.data, found, self.row, records(*map(around.strains, range(len(self.temperatures)))))
+            strains = map(around.strains, range(len(self.temperatures)))
+            put_chosen(self.case.data, found, self.row, records(*strains, *found.around_groove))
         return Told(case, found.leaves(names), rules, gland)
 
     @property

@@ -37,7 +37,7 @@ _curve_at = traced(curve_at)
 _limit_deviations = traced(limit_deviations)
 _LIMITS = "limits of size, ISO 286-1"
 _DEFINITION = "definition"
-_FIELDS = hardware.FIELDS
+_FIELDS = hardware.SHAPE.fields
 
 
 class Size(NamedTuple):
@@ -68,23 +68,25 @@ class Resolved:
         """Note a size with its limits."""
         self.numbers.update({name: size.nominal, f"{name}_low": size.low, f"{name}_high": size.high})
 
+    @property
+    def around_groove(self) -> tuple[float, ...]:
+        """Dimensions that a ring and its groove are chosen for."""
+        names = ("shaft_high", "bore", "bore_low", "bore_high", "body", "body_low", "body_high", "width")
+        return tuple(self.numbers[name] for name in names)
+
     def row(self) -> Any:
         """Return a table of one row."""
-        rows = hardware.table(1)
+        rows = hardware.SHAPE.table(1)
         for name, value in (*self.numbers.items(), *self.codes.items()):
             rows[0][name] = value
         return rows
 
     def leaves(self, names: tuple[str, ...] = ()) -> SimpleNamespace:
         """Return the record for the traced life; ``names`` are those of the materials by code."""
-        found: dict[str, Any] = dict.fromkeys(hardware.NUMBERS, nan)
-        found.update(dict.fromkeys(hardware.NAMES, -1))
-        found.update(self.numbers)
+        shape = hardware.SHAPE
+        found: dict[str, Any] = {**dict.fromkeys(shape.numbers, nan), **dict.fromkeys(shape.names, -1), **self.numbers}
         for name, value in self.codes.items():
-            words = names[value] if name.endswith("_metal") else ""
-            found[name] = Choice(value, _FIELDS[name].title.lower(), words or str(value))
-        retention = Retention(self.codes["retention"])
-        found["retention"] = Choice(retention, "retention", retention.name)
+            found[name] = shape.code(name, value, names[value] if name.endswith("_metal") and names else "")
         return SimpleNamespace(**found)
 
 
@@ -485,15 +487,15 @@ def resolve(
     return _Resolver(case, duty, gland, reference, told).run()
 
 
-def put_chosen(data: RuleSetData, found: Resolved, row: Any, strains: tuple[Any, ...]) -> None:
-    """Note ring and groove that machine code chose, as leaves; ``strains`` are the records that strains rest on."""
+def put_chosen(data: RuleSetData, found: Resolved, row: Any, around: tuple[Any, ...]) -> None:
+    """Note ring and groove that machine code chose, as leaves; ``around`` are the records that what is around rests on."""
     n, rule = Numbers(is_told=True), data.gland
     limits, choice = rule.o_ring_gland, rule.o_ring_choice
     rests_on = (
         *(getattr(limits, item.name) for item in fields(limits)),
         *(getattr(choice, item.name) for item in fields(choice)),
         rule.body.offset_share,
-        *strains,
+        *around,
     )
     how = "rule gland.o_ring_choice, found by a search within the limits of gland.o_ring_gland"
     if "ring_inner" not in found.numbers and row["dash"] >= 0:

@@ -51,5 +51,5 @@ def shapes() -> tuple[Any, ...]:
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need."""
-    _kernel(record.table(0), hardware.table(0), np.zeros(0, kernel.OUT), *shapes())
+    _kernel(record.table(0), hardware.SHAPE.table(0), np.zeros(0, kernel.OUT), *shapes())
     _kernel.disable_compile()

@@ -31,5 +31,5 @@ def measured(
 def warm() -> None:
     """Compile, or read from disk, all that a request may need."""
     none = np.zeros(0, kernel.OUT)
-    _kernel(np.zeros(0), none, record.table(1), hardware.table(1), *gland.shapes())
+    _kernel(np.zeros(0), none, record.table(1), hardware.SHAPE.table(1), *gland.shapes())
     _kernel.disable_compile()
