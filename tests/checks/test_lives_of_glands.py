@@ -22,6 +22,7 @@ from glandwise.checks import gland, thermal_fit, told
 from glandwise.checks.engine import Engine
 from glandwise.contract.gland import GlandCheckRequest
 from glandwise.contract.thermal_fit import ThermalFitRequest
+from glandwise.numerics.compiled import CHUNK
 from glandwise.numerics.trace import Working, calm, traced
 from glandwise.questions.gland import criteria
 from glandwise.questions.gland import judge as gland_judge
@@ -292,12 +293,23 @@ def test_nothing_is_compiled_for_a_gland_that_is_asked() -> None:
 
 
 def test_many_rows_give_what_one_gives() -> None:
+    """More rows than one thread takes at a time, each beside its own hardware."""
     found = [j for j in judged(60) if j.compounds is None]
-    cases, around = np.concatenate([j.rows for j in found]), np.concatenate([j.hardware_rows for j in found])
+    times = CHUNK // len(found) + 1
+    cases, around = (np.concatenate([rows(j) for j in found] * times) for rows in (_case_of, _hardware_of))
     many = gland_judge.measured(rules().data, cases, around)
-    for j, row in zip(found, many, strict=True):
+    assert len(many) > CHUNK
+    for j, row in zip(found * times, many, strict=True):
         for part in gland.PARTS:
             np.testing.assert_array_equal(row[part], j.out[part])
+
+
+def _case_of(j: gland.GlandJudged) -> Any:
+    return j.rows
+
+
+def _hardware_of(j: gland.GlandJudged) -> Any:
+    return j.hardware_rows
 
 
 def test_ring_and_groove_of_their_own_are_left_alone() -> None:

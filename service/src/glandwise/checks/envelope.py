@@ -61,11 +61,6 @@ class Measure(NamedTuple):
     """What the capacity comes from, as a code of the criterion."""
 
 
-def ratio(demand: num.Real, limit: num.Real) -> num.Real:
-    """Utilization of a capacity by a demand; no demand uses nothing, whatever the capacity."""
-    return num.where(demand == 0.0, 0.0 * demand, num.divide(demand, limit))
-
-
 class Finding(NamedTuple):
     """One criterion of one case."""
 
@@ -115,18 +110,6 @@ def measured(case: Case) -> Judged:
 def measure(case: Case) -> dict[str, Measure]:
     """Return demand, capacity and utilization of the numeric criteria."""
     return measured(case).measures
-
-
-def temperature_measures(case: Case) -> dict[str, Measure]:
-    """Return what the temperatures of the duty use of the range that every part stands, with the records of all parts."""
-    found = {}
-    measures = measured(case).measures
-    parts = [part for part in (case.compound, case.alloy, case.elastomer) if part is not None]
-    for name, end in (("temperature_low", "temperature_min"), ("temperature_high", "temperature_max")):
-        m = measures[name]
-        title = CRITERIA[name].PARTS[int(m.which)]
-        found[name] = m._replace(limit=Limit(m.capacity, (title,), tuple(getattr(part, end) for part in parts)))
-    return found
 
 
 # -------------------------------------------------------------------------------------------- the words of a number

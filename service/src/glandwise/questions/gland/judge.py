@@ -10,8 +10,9 @@ from glandwise.case import gland_numbers, hardware, numbers, record
 from glandwise.case.gland_numbers import GlandRules, gland_numbers_of
 from glandwise.case.numbers import Rules
 from glandwise.case.ratings import numbers_of
-from glandwise.numerics.compiled import compiled, over_rows
+from glandwise.numerics.compiled import CHUNK, compiled
 from glandwise.questions.gland import kernel
+from glandwise.questions.workers import pool
 
 if TYPE_CHECKING:
     from glandwise.rules.model import RuleSetData
@@ -37,8 +38,17 @@ def measured(data: RuleSetData, cases: Table, hardware_rows: Table, compounds: T
     out = np.full(len(cases), np.nan, kernel.OUT)
     out["beyond"] = 0.0
     tables = tables_of(data, compounds)
-    result: Table = over_rows(lambda c, o, *rest: _kernel(c, hardware_rows, o, *rest), cases, out, tables)
-    return result
+    starts = range(0, len(cases), CHUNK)
+
+    def run(at: int) -> None:
+        some = slice(at, at + CHUNK)
+        _kernel(cases[some], hardware_rows[some], out[some], *tables)
+
+    if len(starts) > 1:  # the kernel lets go of the interpreter
+        list(pool().map(run, starts))
+    elif len(cases):
+        run(0)
+    return out
 
 
 def shapes() -> tuple[Any, ...]:
