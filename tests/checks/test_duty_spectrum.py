@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import math
 from functools import cache
 from typing import Any
 
@@ -10,13 +11,16 @@ import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
-from glandwise.checks import wear as wearing
 from glandwise.checks.case import build
+from glandwise.checks.duty_spectrum import phase_duty
+from glandwise.checks.friction import levels_of, subject_of
 from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
+from glandwise.questions.wear.found import measured
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from tests.checks.plain import Plain
 from tests.conftest import assert_problem, example, load_examples
 
 Request = dict[str, Any]
@@ -194,19 +198,17 @@ def test_the_life_is_that_of_the_lip_that_loses_load_phase_by_phase() -> None:
     answer = assess(question(*SEVERAL[:3]))
     engine = client().app.state.engine
     rules = engine.rules(request)
-    from glandwise.checks import duty_spectrum, friction, running
-
     rows = []
     for phase in request.phases:
-        case = build(duty_spectrum.phase_duty(request.duty, phase), request.design, rules)
-        state = running.run(
-            case,
-            friction.given_surroundings(case, request.surroundings),
-            case.friction.si,
-            rules.data.running.nominal_time.si,
-        )
-        rows.append((phase.share * case.surface_speed, state.load.total, wearing.stiffness_of(case, state)))
-    rate, width, depth = wearing.rate(case, case.wear).nominal, case.contact_width, wearing.allowance(case).depth
+        case = build(phase_duty(request.duty, phase), request.design, rules)
+        subject = subject_of(case, request.surroundings)
+        state, plain = levels_of(case, subject).nominal, Plain(case)
+        kept = plain.relaxed_share(state.running.temperature, state.time)
+        own = plain.shape.stiffness * plain.modulus(state.running.temperature) * kept
+        stiffness = (own + plain.spring(case.temperature).stiffness) * plain.load_factor
+        rows.append((phase.share * case.surface_speed, state.running.load, stiffness))
+    found = measured(subject, math.nan)
+    rate, width, depth = found.rates.nominal, case.contact_width, found.room
     assert all(load > stiffness * depth for _, load, stiffness in rows), (
         "a phase loses its load: not what this test is of"
     )
@@ -257,6 +259,8 @@ def test_nothing_runs() -> None:
     assert [answer["life"][end] for end in ("short", "nominal", "long")] == [None] * 3
     assert answer["phases"][0]["wear_share"] is None
     assert answer["rest_share"] == 1.0
+    told = assess({**question({"share": q(0.0, "1")}), "working": True})
+    assert {"h_a", "K"} <= {step["symbol"] for step in told["working"]}
 
 
 def test_the_life_wanted_is_part_of_the_verdict() -> None:

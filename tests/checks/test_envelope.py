@@ -12,11 +12,12 @@ from typing import Any
 
 import pytest
 from glandwise import units
-from glandwise.checks import envelope, running
+from glandwise.checks import envelope
 from glandwise.checks.case import build
 from glandwise.contract.base import SYSTEMS
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.mechanics import kinematics
+from glandwise.physics.constants import HOTTEST
 from glandwise.rules.model import weakest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -693,4 +694,4 @@ def test_a_spring_beyond_its_model_is_said_and_its_runout_refused() -> None:
 def test_hottest_temperature_looked_at_lies_beyond_every_compound() -> None:
     """The reason why a contact without a balance below it fails."""
     for compound in rules().data.compounds.values():
-        assert compound.temperature_max.si < running.HOTTEST
+        assert compound.temperature_max.si < HOTTEST

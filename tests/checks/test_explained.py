@@ -6,9 +6,13 @@ The evaluator shares no code with the service but the tables of solved shapes, w
 from __future__ import annotations
 
 import ast
+import contextlib
+import dataclasses
 import json
 import keyword
 import math
+import operator
+import random
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -19,13 +23,15 @@ import numpy as np
 import orjson
 import pytest
 from glandwise.formulas import beams, fits, heat, rods, shells
+from glandwise.formulas.solvers import strip
+from glandwise.mechanics import heat as solved
 from glandwise.numerics.dimensions import dimension
-from glandwise.numerics.trace import calm
+from glandwise.numerics.trace import Working, calm
 from pydantic import ValidationError
 
 from tests.checks import support
+from tests.checks.asked import OPERATIONS, call, requests
 from tests.checks.support import Request
-from tests.checks.test_working import ELEMENTARY, EXPLAINED, OPERATORS, call, requests
 from tests.conftest import ROOT, example
 
 TOLERANCE = 1e-9
@@ -42,6 +48,21 @@ def _read(formula: Any, field: str | int | None = None) -> Callable[..., float]:
     return read
 
 
+def _exp(x: float) -> float:
+    try:
+        return math.exp(x)
+    except OverflowError:
+        return math.inf
+
+
+ELEMENTARY: dict[str, Callable[..., Any]] = {
+    name: getattr(math, name)
+    for name in ("floor", "ceil", "sqrt", "expm1", "log", "log1p", "log10", "sin", "cos", "tan", "asin", "acos", "atan",
+                 "sinh", "cosh", "tanh")
+} | {"exp": _exp, "abs": abs, "min": min, "max": max}  # fmt: skip
+OPERATORS: dict[type, Callable[[Any, Any], Any]] = {
+    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow,
+}  # fmt: skip
 TABLES: dict[str, Callable[..., float]] = {
     "finger_load": _read(beams.finger, "load"),
     "finger_curvature": _read(beams.finger, "curvature"),
@@ -110,6 +131,7 @@ class Answer(NamedTuple):
     operation: str
     name: str
     request: Request
+    """As it was read, SI."""
     result: Request
     steps: list[dict[str, Any]]
 
@@ -119,10 +141,8 @@ def answers() -> list[Answer]:
     """Every request that is not refused, answered with its working."""
     found = []
     for operation, name, request in requests():
-        if operation not in EXPLAINED:
-            continue
         try:
-            _, result = call(operation, request, working=True)
+            body, result = call(operation, request, working=True)
         except ValidationError:
             continue
         written = json.loads(orjson.dumps(result))
@@ -130,7 +150,7 @@ def answers() -> list[Answer]:
             assert written["working"] is None
             continue
         assert written["working"], (operation, name)
-        found.append(Answer(operation, name, request, written, written["working"]))
+        found.append(Answer(operation, name, body.model_dump(mode="json"), written, written["working"]))
     return found
 
 
@@ -154,19 +174,23 @@ def test_every_step_follows_from_its_printed_inputs(answers: list[Answer]) -> No
 
 
 def test_a_balance_of_heat_closes_within_the_tolerance_of_its_search(answers: list[Answer]) -> None:
-    closed = 0
+    closed: Counter[str] = Counter()
     for answer in answers:
-        steps = {step["symbol"]: step for step in answer.steps}
-        if "residual" not in steps or answer.operation != "check_envelope":
+        hot = next((item for item in answer.result.get("criteria", ()) if item["id"] == "contact_temperature"), None)
+        if not all(level["converged"] for level in answer.result.get("levels", ())):
             continue
-        left = abs(steps["residual"]["value"])
-        hot = next(item for item in answer.result["criteria"] if item["id"] == "contact_temperature")
-        if hot["demand"] is None:
-            assert left > 1.0, answer[:2]  # more heat is made than carried away
-        else:
-            assert left <= 0.01, answer[:2]
-            closed += 1
-    assert closed > 40
+        if answer.operation == "estimate_wear" and answer.result["life"] is None:
+            continue
+        for step in answer.steps:
+            if not re.match(r"residual(_|$)", step["symbol"]):
+                continue
+            left = abs(step["value"])
+            if answer.operation == "check_envelope" and hot is not None and hot["demand"] is None:
+                assert left > 1.0, answer[:2]  # more heat is made than carried away
+            elif answer.operation != "assess_spectrum":  # a phase may find no balance
+                assert left <= 0.01, answer[:2]
+                closed[answer.operation] += 1
+    assert all(closed[operation] > 40 for operation in ("check_envelope", "estimate_friction", "estimate_wear")), closed
 
 
 def test_steps_state_unit_title_and_source(answers: list[Answer]) -> None:
@@ -210,6 +234,30 @@ def test_a_number_that_nothing_gives_says_where_it_comes_from(answers: list[Answ
     assert kinds["rule "] > kinds["request"] > 0
 
 
+CHOSEN = re.compile(r"rounded|found by a search|nominal_sizes|axial_width")
+"""Sources of sizes chosen from series or by search."""
+
+
+def test_given_numbers_come_from_the_request_or_the_rules(answers: list[Answer]) -> None:
+    rules, held = rule_numbers(), Counter[str]()
+    for answer in answers:
+        request = set(plain_numbers(answer.request))
+        for step in answer.steps:
+            if step["inputs"] or step["equation"] != repr(step["value"]) or SEARCHED.match(step["symbol"]):
+                continue
+            source, value = step["source"], step["value"]
+            if re.search(r"_(lo|hi)$", step["symbol"]) or CHOSEN.search(source):
+                continue  # a limit of a size, or chosen
+            if source == "request":
+                assert value in request, (answer[:2], step)
+            elif source.startswith("rule "):
+                assert value in rules, (answer[:2], step)
+            else:
+                continue
+            held[source.partition(" ")[0]] += 1
+    assert min(held["request"], held["rule"]) > 2_000, held
+
+
 def test_every_source_that_a_working_shows_is_among_the_sources(answers: list[Answer]) -> None:
     told = re.compile(r"rule \S+; (?:source ([a-z0-9-]+), )?([a-z ]+)(?:$|;)")
     for answer in answers:
@@ -221,19 +269,142 @@ def test_every_source_that_a_working_shows_is_among_the_sources(answers: list[An
                 assert (source or evidence.replace(" ", "-")) in listed, (answer[:2], step)
 
 
-def test_a_working_ends_in_the_numbers_of_the_result(answers: list[Answer]) -> None:
-    compared = Counter[str]()
-    for answer in answers:
-        if answer.operation not in JUDGED:
-            continue
-        values = [step["value"] for step in answer.steps if step["value"] is not None]
-        for item in answer.result["criteria"]:
+def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
+    """Pattern of symbol, place and number of everything in a result that its working ends in."""
+    r = answer.result
+
+    def of(symbol: str, place: str, found: Request | None, dimension: str) -> Iterator[tuple[str, str, float | None]]:
+        if found is not None:
+            yield symbol, place, support.si(found, dimension)
+
+    if answer.operation in JUDGED:
+        for item in r["criteria"]:
             if item["utilization"] is not None:
-                assert any(close(value, item["utilization"], 2e-9) for value in values), (answer[:2], item["id"])
-                compared[answer.operation] += 1
-    assert compared["check_envelope"] > 400
-    assert compared["check_gland"] > 100
-    assert compared["check_thermal_fit"] > 100
+                yield r"\w+", item["id"], item["utilization"]
+    elif answer.operation == "map_operation":
+        here = r["duty_point"]["governing"]
+        if here["utilization"] is not None:
+            yield r"U(_\w+)?", here["id"], here["utilization"]
+    elif answer.operation == "allow_runout":
+        here = r["at_duty"]
+        yield from of(r"TIR_allowed(_\w+)?", "allowed", here["allowed_runout"], "length")
+        yield from of(r"TIR_follow(_\w+)?", "followed", here["followed_runout"], "length")
+        yield from of(r"(TIR_cap|rated)(_\w+)?", "rated", here["rated_runout"], "length")
+        yield from of(r"TIR_allowed_offset|TIR_allowed", "offset", here["allowed_with_offset"], "length")
+        yield from of(r"q_pre(_\w+)?", "preload", r["preload"], "line_load")
+        yield from of(r"Z(_\w+)?", "stiffness", r["dynamic_stiffness"], "line_stiffness")
+        yield r"f_t(_\w+)?", "relaxed", r["relaxed_share"]
+        if r["utilization"] is not None and r["utilization"] > 0.0:
+            yield "U_TIR", "utilization", r["utilization"]
+    elif answer.operation == "estimate_friction":
+        for level in r["levels"]:
+            end = level["level"]
+            if not level["converged"]:
+                continue
+            for symbol, name, dimension in (
+                ("T_c", "contact_temperature", "temperature"), ("M", "torque", "torque"), ("P", "power", "power"),
+                ("G", "conductance", "thermal_conductance"),
+            ):  # fmt: skip
+                yield from of(rf"{symbol}(_{end})?", f"{end} {name}", level[name], dimension)
+            for part, symbol in (("lip", "q_lip"), ("energizer", "q_spring"), ("pressure", "q_p"), ("total", "q")):
+                yield from of(rf"{symbol}(_{end})?", f"{end} {part}", level["load"][part], "line_load")
+            for lip, which in zip(level["lips"], ("main", "second"), strict=False):
+                for symbol, name, dimension in (
+                    ("p_c", "mean_contact_pressure", "stress"), ("M", "torque", "torque"), ("P", "power", "power"),
+                ):  # fmt: skip
+                    yield from of(rf"{symbol}(_{which})?(_{end})?", f"{end} {which} {name}", lip[name], dimension)
+        yield from of("T_max", "limit", r["temperature_limit"], "temperature")
+    elif answer.operation == "estimate_wear":
+        yield from of("h_a", "allowance", r["wear_allowance"], "length")
+        yield from of("s_1000", "distance", r["sliding_distance_per_1000_h"], "length")
+        for end, symbol in (("low", "K_low"), ("nominal", "K"), ("high", "K_high")):
+            yield from of(symbol, end, r[f"specific_wear_rate_{end}"], "specific_wear_rate")
+        yield from of("p_c", "pressure", r["mean_contact_pressure"], "stress")
+        yield from of("T_c", "temperature", r["contact_temperature"], "temperature")
+        yield from wear_numbers(r)
+    elif answer.operation == "assess_spectrum":
+        if r["rest_share"] < 1.0:
+            for level, symbol in (("low", "P_mean_low"), ("nominal", "P_mean"), ("high", "P_mean_high")):
+                yield from of(symbol, level, r["mean_power"][level], "power")
+            yield from of("M_mean", "mean torque", r["mean_torque"], "torque")
+            yield from of("s_1000", "distance", r["sliding_distance_per_1000_h"], "length")
+            yield from wear_numbers(r)
+        yield from of(r"M_most|M_high\w*", "greatest torque", r["greatest_torque"], "torque")
+        yield from of("h_a", "allowance", r["wear_allowance"], "length")
+
+
+def wear_numbers(r: Request) -> Iterator[tuple[str, str, float | None]]:
+    """Wear and lives of a result, with their symbols."""
+    for end, symbol in (("low", "h_1000_low"), ("nominal", "h_1000"), ("high", "h_1000_high")):
+        if r["wear_per_1000_h"] is not None:
+            yield symbol, end, support.si(r["wear_per_1000_h"][end], "length")
+    for end in ("short", "nominal", "long"):
+        if r["life"] is not None and r["life"][end] is not None:
+            bounded = r["life"][end] == r["life"]["longest"]
+            symbol = rf"t_told(_{end})?" if bounded else "t_life" if end == "nominal" else f"t_life_{end}"
+            yield symbol, f"life {end}", support.si(r["life"][end], "time")
+
+
+def test_a_working_ends_in_the_numbers_of_the_result(answers: list[Answer]) -> None:
+    compared: Counter[str] = Counter()
+    for answer in answers:
+        for pattern, place, number in result_numbers(answer):
+            values = {s["symbol"]: s["value"] for s in answer.steps if re.fullmatch(pattern, s["symbol"])}
+            # results carry ten significant digits; an offset temperature scale costs one of them
+            assert any(close(value, number, 2e-9) for value in values.values()), (
+                answer[:2],
+                place,
+                pattern,
+                values,
+                number,
+            )
+            compared[answer.operation] += 1
+    for operation in OPERATIONS.keys() - {"select_design", "estimate_energizer_load", "estimate_blank"}:
+        least = {"map_operation": 2, "assess_spectrum": 50}.get(operation, 100)
+        assert compared[operation] >= least, compared
+
+
+def test_no_frequency_on_the_way_up_has_a_greater_stiffness_than_the_one_found(answers: list[Answer]) -> None:
+    """The one number of the runout that a search gives is a maximum: tried at 60 speeds from standstill."""
+    tried = 0
+    for answer in answers[::5]:
+        if answer.operation == "assess_spectrum":
+            continue
+        steps = {step["symbol"]: step for step in answer.steps}
+        for end in ("", "_cold", "_hot"):
+            if f"Z{end}" not in steps:
+                continue
+            top = steps["omega"]["value"]
+            for share in range(1, 61):
+                omega = top * (share / 60.0) ** 3
+                real, imaginary = (
+                    evaluated(steps[f"{name}{end}"]["equation"], {**steps[f"{name}{end}"]["inputs"], f"omega_w{end}": omega})
+                    for name in ("k_re", "k_im")
+                )  # fmt: skip
+                inertia = steps[f"k_m{end}"]
+                mass = next(name for name in inertia["inputs"] if name.startswith("m"))
+                assert real is not None
+                assert imaginary is not None
+                real -= inertia["inputs"][mass] * omega**2
+                assert math.hypot(real, imaginary) <= steps[f"Z{end}"]["value"] * (1.0 + 1e-6), (answer[:2], end, omega)
+            tried += 1
+    assert tried > 10
+
+
+def test_phases_share_what_is_the_same_and_nothing_else() -> None:
+    request = example("assess_spectrum", "agitator_drive")
+    _, result = call("assess_spectrum", request, working=True)
+    symbols = [step["symbol"] for step in result["working"]]
+    count = len(request["phases"])
+    for shared in ("d", "k_E", "g_inf", "k_shaft"):
+        assert symbols.count(shared) == 1
+        assert f"{shared}_p1" not in symbols
+    assert [name for name in symbols if re.fullmatch(r"n_p\d+", name)] == [
+        f"n_p{index}" for index in range(1, count + 1)
+    ]
+    assert [name for name in symbols if re.fullmatch(r"tau_p\d+", name)] == [
+        f"tau_p{index}" for index in range(1, count + 1)
+    ]
 
 
 def test_a_pressure_that_a_heel_bridges_is_the_one_that_shears_or_folds_it(answers: list[Answer]) -> None:
@@ -313,9 +484,46 @@ def test_a_working_ends_in_every_number_of_the_result(answers: list[Answer]) -> 
     assert min(compared["estimate_energizer_load"], compared["estimate_blank"]) > 200, compared
 
 
-def test_functions_of_the_tables_are_documented() -> None:
+def test_functions_are_those_of_the_documentation() -> None:
     page = (ROOT / "service" / "docs" / "working.md").read_text(encoding="utf-8")
-    assert set(TABLES) <= set(re.findall(r"^\| `([a-z_0-9]+)\(", page, re.MULTILINE))
+    documented = set(re.findall(r"^\| `([a-z_0-9]+)\(", page, re.MULTILINE))
+    assert documented == set(ELEMENTARY) | set(TABLES)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_table_functions_of_fingers_agree_with_their_solver(seed: int) -> None:
+    """By another route: the boundary-value solver behind the table, to the accuracy its page states."""
+    chance = random.Random(seed)
+    angle, share = math.radians(chance.uniform(3.0, 55.0)), chance.uniform(0.05, 0.4)
+    _, state = strip.solve_elastic_tip(np.array([angle]), np.array([share]))
+    found = TABLES["finger_load"](angle, share * math.sin(angle), math.inf)
+    assert found == pytest.approx(float(state.load[0]), rel=2e-6)
+
+
+@pytest.mark.parametrize("epsilon", [1e-3, 0.03, 0.4])
+def test_table_function_of_the_constriction_agrees_with_its_integral(epsilon: float) -> None:
+    assert TABLES["ring_factor"](epsilon) == pytest.approx(solved.exact_ring_factor(epsilon), rel=1e-6)
+
+
+def test_without_working_nothing_else_changes() -> None:
+    for operation, _, request in list(requests())[::6]:
+        try:
+            plain, shown = (call(operation, request, working=flag)[1] for flag in (False, True))
+        except ValidationError:
+            continue
+        assert plain.pop("working") is None
+        shown.pop("working")
+        assert orjson.dumps(plain) == orjson.dumps(shown), operation
+
+
+def test_working_is_not_made_unless_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: Any) -> None:
+        raise AssertionError("a working was made")
+
+    monkeypatch.setattr(Working, "__init__", refuse)
+    for operation, _, request in list(requests())[::9]:
+        with contextlib.suppress(ValidationError):
+            call(operation, request, working=False)
 
 
 def test_selection_shows_the_working_of_its_first_design() -> None:
@@ -323,3 +531,42 @@ def test_selection_shows_the_working_of_its_first_design() -> None:
     _, selected = call("select_design", request, working=True)
     check = {"duty": request["duty"], "design": selected["ranked"][0]["design"]}
     assert selected["working"] == call("check_envelope", check, working=True)[1]["working"]
+
+
+def plain_numbers(value: Any) -> Iterator[float]:
+    """Every number of a request in SI."""
+    if isinstance(value, dict):
+        for item in value.values():
+            yield from plain_numbers(item)
+    elif isinstance(value, list):
+        for item in value:
+            yield from plain_numbers(item)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        yield float(value)
+
+
+@cache
+def rule_numbers() -> frozenset[float]:
+    """Every number of the rules in SI."""
+    found: set[float] = set()
+
+    def walk(record: Any) -> None:
+        for name in ("si", "si_low", "si_high", "si_reference", "flat_below_k", "equilibrium"):
+            if isinstance(getattr(record, name, None), float):
+                found.add(getattr(record, name))
+        for name in ("si_x", "si_y", "ratios", "times_s", "si_temperature", "si_coefficient", "si_coefficients"):
+            found.update(map(float, getattr(record, name, None) or ()))
+        for column in (getattr(record, "si_columns", None) or {}).values():
+            found.update(map(float, column))
+        if isinstance(record, dict):
+            for item in record.values():
+                walk(item)
+        elif dataclasses.is_dataclass(record):
+            for field in dataclasses.fields(record):
+                walk(getattr(record, field.name))
+        elif isinstance(record, list):
+            for item in record:
+                walk(item)
+
+    walk(support.rules().data)
+    return frozenset(found)

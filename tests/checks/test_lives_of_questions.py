@@ -32,9 +32,9 @@ from glandwise.questions.energizer import kernel as energizer_kernel
 from glandwise.rules.loader import RuleStore
 from pydantic import ValidationError
 
+from tests.checks.asked import random_energizer, with_stock
 from tests.checks.support import engine, random_request, rules
 from tests.checks.test_energizer import COIL, GARTER, RING, STEEL, STRIP, asked
-from tests.checks.test_working import random_energizer, with_stock
 from tests.formulas.support import HOSTILE, alike
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from glandwise.checks import lip, running
+from glandwise.checks.friction import levels_of, subject_of
 from glandwise.checks.override import overridden
 from glandwise.contract.design import CompoundProperties
+from glandwise.contract.running import HeatSurroundings
 
+from tests.checks.plain import Plain
 from tests.checks.support import (
     assert_finite,
     call,
@@ -144,15 +146,16 @@ def test_criteria_name_the_request_as_source(properties: dict[str, Any], ids: se
 def test_given_values_arrive_as_they_are() -> None:
     case = case_of(given(flexible(), **EVERY))
     for temperature in (4.0, 293.15, 500.0):
-        assert lip.modulus(case, temperature) == pytest.approx(900e6, rel=1e-12)
+        assert Plain(case).modulus(temperature) == pytest.approx(900e6, rel=1e-12)
     c = case.compound
     assert (c.poisson_ratio.si, c.density.si, c.thermal_conductivity.si) == pytest.approx((0.4, 3000.0, 1.5), rel=1e-12)
     assert case.friction is not None
     assert (case.friction.si_low, case.friction.si, case.friction.si_high) == pytest.approx((0.03, 0.05, 0.07))
     assert case.wear is not None
     assert (case.wear.si_low, case.wear.si, case.wear.si_high) == pytest.approx((1e-16, 2e-16, 4e-16))
-    equilibrium, branches, _, times = lip.relaxation(case, 296.15)
-    assert (equilibrium, *branches, *times) == pytest.approx((0.5, 0.2, 0.3, 1.0, 1e6))
+    series = Plain(case).compound.relaxation
+    told = (series.equilibrium, *series.shares[: series.n], *series.times[: series.n])
+    assert told == pytest.approx((0.5, 0.2, 0.3, 1.0, 1e6))
 
 
 def test_given_friction_is_used_at_each_level() -> None:
@@ -216,8 +219,7 @@ def test_conductivity_given_cools_the_contact() -> None:
 
 def test_a_running_state_rests_on_the_given_records() -> None:
     case = case_of(given(flexible(), friction_coefficient=ends(0.03, 0.05, 0.07)))
-    around = running.surroundings(case)
-    assert running.run(case, around, 0.05, 8.64e4).converged
+    assert levels_of(case, subject_of(case, HeatSurroundings())).nominal.running.converged
     assert case.friction is not None
     assert case.friction.source == "request"
 

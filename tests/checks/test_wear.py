@@ -6,11 +6,11 @@ import math
 from typing import Any
 
 import pytest
-from glandwise.checks import lip
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from tests.checks.plain import Plain
 from tests.checks.support import (
     assert_finite,
     call,
@@ -128,9 +128,9 @@ def test_life_is_that_of_a_lip_that_loses_its_load(request_: dict[str, Any]) -> 
     case = case_of(request)
     day = rules().data.running.nominal_time.si
     temperature = si(answer["contact_temperature"], "temperature")
-    own = lip.geometry(case).stiffness_per_modulus * lip.modulus(case, temperature)
-    own *= lip.relaxed_share(case, temperature, day)
-    stiffness = (own + lip.energizer(case, case.temperature).stiffness) * case.load_factor
+    plain = Plain(case)
+    own = plain.shape.stiffness * plain.modulus(temperature) * plain.relaxed_share(temperature, day)
+    stiffness = (own + plain.spring(case.temperature).stiffness) * plain.load_factor
     width, speed, k = case.contact_width, 0.01, 1e-15
     load = si(answer["mean_contact_pressure"], "stress") * width
     allowance = si(answer["wear_allowance"], "length")

@@ -50,7 +50,7 @@ class Constants:
     fresh_time: float
     """t_fresh [s]: Time after which a new lip is looked at"""
     service_time: float
-    """t_life [s]: Time for which the lip has to follow the shaft"""
+    """t_service [s]: Time for which the lip has to follow the shaft"""
     ambient_temperature: float
     """T_amb [K]: Temperature on the air side"""
     shaft_length_ratio: float
@@ -421,6 +421,11 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
     return Rules(**made, ratings=ratings)
 
 
+def empty() -> Rules:
+    """Return tables of zeros: what a kernel is warmed with."""
+    return Rules(**{name: np.zeros(1, DTYPES[name]) for name in Rules._fields})
+
+
 class Rated(NamedTuple):
     """What a capacity of a design comes from: the limit, then every factor on it."""
 
@@ -500,8 +505,11 @@ def traced_compound(record: Compound, name: str) -> SimpleNamespace:
     """Return a compound as leaves."""
     path = f"compounds.{name}"
 
-    def by_lubrication(field: str, q: Quantity, end: str) -> list[Any]:
+    def by_lubrication(field: str, plain: Quantity, end: str) -> list[Any]:
         found: list[Any] = []
+        q = plain._replace(
+            symbol=plain.symbol + end, title=plain.title + end.replace("_", ", ") + (" end" if end else "")
+        )
         for item in Lubrication:
             datum = getattr(getattr(record, field), item.name)
             where = f"{path}.{field}.{item.name}"

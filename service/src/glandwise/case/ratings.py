@@ -86,3 +86,9 @@ class RuleNumbers:
 
 numbers_of = OncePerRuleSet(RuleNumbers)
 """The numbers of a rule set."""
+
+
+def tables_of(data: RuleSetData, compounds: Any = None) -> Rules:
+    """Return the tables of a rule set; ``compounds`` are those of the caller in place of the rule set's."""
+    packed = numbers_of(data).packed
+    return packed if compounds is None else packed._replace(compounds=compounds)

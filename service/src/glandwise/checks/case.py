@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
-from glandwise.checks.engine import Trace, known
+from glandwise.checks.engine import known
 from glandwise.checks.once import OncePerRuleSet
 from glandwise.checks.override import overridden
 from glandwise.contract.design import EnergizedLip, FlexibleLip
@@ -82,41 +82,12 @@ class Case:
     """Friction coefficient of the compound for the lubrication of the case."""
     wear: Datum | None
     """Specific wear rate of the compound for the lubrication of the case."""
-    fluid_film: Datum
-    """Film coefficient of the wetted shaft."""
-    shaft_conductivity: Datum
-    """Thermal conductivity of the shaft."""
-    second_lip_share: num.Real
-    """Line load of the second lip over that of the main lip without pressure."""
     lip_thickness: num.Real
     lip_length: num.Real
     interference: num.Real
     contact_width: num.Real
-    load_factor: num.Real
     dimensions: dict[str, num.Real] = field(default_factory=dict)
     assumed: list[Assumed] = field(default_factory=list)
-    trace: Trace = field(default_factory=Trace)
-    """Sizing rules that went into the lip and its energizer; empty in a batch."""
-    capacities: Mapping[str, num.Real] | None = None
-    """Rated capacities of a batch by criterion; looked up by the features of a single case when ``None``."""
-    ratings: Mapping[str, Rating] | None = None
-    """Rated capacities of a single case by criterion, once looked up."""
-    running: Any = None
-    """Nominal running state, once worked out (see :mod:`glandwise.checks.running`)."""
-    ends: Any = None
-    """The lip at its coldest and hottest, once worked out (see :mod:`glandwise.checks.following`)."""
-    geometry: Any = None
-    """Response of the lip's shape, once worked out (see :mod:`glandwise.checks.lip`)."""
-
-    @property
-    def radius(self) -> num.Real:
-        """Radius of the shaft [m]."""
-        return 0.5 * self.shaft_diameter
-
-    @property
-    def lip_radius(self) -> num.Real:
-        """Mean radius of the lip on the shaft [m]."""
-        return 0.5 * (self.shaft_diameter + self.lip_thickness)
 
 
 def feature_key(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
@@ -144,12 +115,6 @@ def features_of(design: FlexibleLip | EnergizedLip, compound: Compound, lubricat
     features["lubrication"] = lubrication
     features["filled"] = bool(compound.fillers)
     return features
-
-
-def second_lip_share(data: RuleSetData, second_lip: str) -> float:
-    """Line load of a second lip over that of the main lip without pressure."""
-    rule = data.running
-    return {"excluder": rule.excluder_load_share.si, "redundant": rule.redundant_load_share.si}.get(second_lip, 0.0)
 
 
 class Rating:
@@ -232,15 +197,6 @@ def capacity(data: RuleSetData, criterion: str, features: Mapping[str, Any], sur
     return ratings(data, features)[criterion].at(surface_speed)
 
 
-def rated(case: Case, criterion: str, surface_speed: num.Real) -> Limit:
-    """Return the rated capacity of a case for a criterion."""
-    if case.capacities is not None:
-        return Limit(case.capacities[criterion], (), ())
-    if case.ratings is None:
-        case.ratings = ratings(case.data, case.features)
-    return case.ratings[criterion].at(surface_speed)
-
-
 def _mean_speeds(duty: Duty) -> tuple[float, float, float]:
     """Return rotational speed (equivalent mean), mean and peak surface speed."""
     d, motion = duty.shaft_diameter, duty.motion
@@ -261,7 +217,6 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     compound: Compound = known(data.compounds, design.compound, ("design", "compound"), "compound")
     fluid: Fluid = known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
     assumed: list[Assumed] = []
-    trace = Trace()
     lubrication = duty.lubrication
     if lubrication is None:
         lubrication = fluid.lubrication
@@ -296,21 +251,15 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
             return given
         value = num.interp(d, record.si_x, record.si_y) if isinstance(record, Curve) else record.si
         assumed.append(Assumed(pointer or f"/design/{name}", dimension, value, f"sizing.{family}.{name}"))
-        trace.add(record)
         return float(value)
 
-    width_factor = load_factor = 1.0
+    width_factor = 1.0
     if isinstance(design, EnergizedLip):
-        form = data.sizing.lip_forms[design.lip_form]
-        width_factor, load_factor = form.contact_width_factor.si, form.load_factor.si
-        trace.add(form.load_factor, form.contact_width_factor if design.contact_width is None else None)
-    elif design.reinforcing_band:
-        trace.add(data.sizing.flexible_lip.band_length_share)
+        width_factor = data.sizing.lip_forms[design.lip_form].contact_width_factor.si
     contact_width = design.contact_width
     if contact_width is None:
         contact_width = num.interp(d, sizing.contact_width.si_x, sizing.contact_width.si_y) * width_factor
         assumed.append(Assumed("/design/contact_width", "length", contact_width, f"sizing.{family}.contact_width"))
-        trace.add(sizing.contact_width)
     alloy: Alloy | None = None
     elastomer: Elastomer | None = None
     if design.retention == "o_ring":
@@ -344,29 +293,22 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
         roughness=nan if duty.shaft.roughness is None else duty.shaft.roughness,
         friction=getattr(compound.friction, lubrication),
         wear=getattr(compound.wear, lubrication),
-        fluid_film=getattr(data.running.fluid_film, fluid.phase),
-        shaft_conductivity=data.running.shaft_conductivity if material is None else material.thermal_conductivity,
-        second_lip_share=second_lip_share(data, getattr(design, "second_lip", "none")),
         lip_thickness=sized(design.lip_thickness, "lip_thickness", sizing.lip_thickness),
         lip_length=sized(design.lip_length, "lip_length", sizing.lip_length),
         interference=sized(design.interference, "interference", sizing.interference),
         contact_width=contact_width,
-        load_factor=load_factor,
         assumed=assumed,
-        trace=trace,
     )
     if isinstance(design, FlexibleLip):
         if design.lip_tip == "upturned_with_garter":
             alloy = data.alloys[data.sizing.garter_alloy.name]
-            trace.add(data.sizing.garter_alloy)
             case.energizer = "garter"
-            case.dimensions = _garter_dimensions(case, design, assumed, trace)
+            case.dimensions = _garter_dimensions(case, design, assumed)
     else:
         name = design.energizer_alloy
         if name is None:
             name = data.sizing.energizer_alloy.name
             assumed.append(Assumed("/design/energizer_alloy", None, name, "sizing.energizer_alloy"))
-            trace.add(data.sizing.energizer_alloy)
         alloy = known(data.alloys, name, ("design", "energizer_alloy"), "alloy")
         case.energizer = design.energizer
         case.dimensions = _energizer_dimensions(case, design, sized)
@@ -374,7 +316,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     return case
 
 
-def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed], trace: Trace) -> dict[str, num.Real]:
+def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed]) -> dict[str, num.Real]:
     if design.garter is not None:
         g = design.garter
         return {
@@ -393,10 +335,6 @@ def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed], 
         ("active_coils", "ratio"),
     ):
         assumed.append(Assumed(f"/design/garter/{name}", dimension, found[name], "sizing.flexible_lip.garter_*"))
-    sizing = case.data.sizing.flexible_lip
-    trace.add(
-        sizing.garter_wire_diameter, sizing.garter_coil_ratio, sizing.garter_stretch, sizing.garter_initial_stress
-    )
     return found
 
 
@@ -440,26 +378,20 @@ def _energizer_dimensions(case: Case, design: EnergizedLip, sized: Any) -> dict[
     wire = sized(None, "coil_wire_diameter", s.coil_wire_diameter, "length", at + "wire_diameter")
     height = sized(None, "coil_height", s.coil_height, "length", at + "coil_height")
 
-    def derived(name: str, record: Datum, value: float) -> float:
+    def derived(name: str, value: float) -> float:
         case.assumed.append(Assumed(at + name, "length", value, f"sizing.energized_lip.coil_{name}_*"))
-        case.trace.add(record)
         return value
 
     return {
         "wire_diameter": wire,
         "height": height,
-        "width": derived("coil_width", s.coil_width_ratio, s.coil_width_ratio.si * height),
-        "pitch": derived("pitch", s.coil_pitch_ratio, s.coil_pitch_ratio.si * wire),
+        "width": derived("coil_width", s.coil_width_ratio.si * height),
+        "pitch": derived("pitch", s.coil_pitch_ratio.si * wire),
         "cant_angle": sized(None, "coil_cant_angle", s.coil_cant_angle, "angle", at + "cant_angle"),
-        "deflection": derived("deflection", s.coil_deflection_share, s.coil_deflection_share.si * height),
+        "deflection": derived("deflection", s.coil_deflection_share.si * height),
     }
 
 
-_DUTY_NUMBERS = frozenset({"rotational_speed", "surface_speed", "peak_speed", "pressure", "temperature_min", "temperature",
-                           "temperature_max", "runout", "offset", "hardness", "roughness"})  # fmt: skip
-
-
 def changed(case: Case, **numbers: num.Real) -> Case:
-    """Return a case with other numbers; what was worked out from the shape of the lip is kept when that stays."""
-    kept: dict[str, Any] = {} if _DUTY_NUMBERS.issuperset(numbers) else {"geometry": None}
-    return replace(case, **numbers, running=None, ends=None, **kept)
+    """Return a case with other numbers."""
+    return replace(case, **numbers)

@@ -22,6 +22,7 @@ from glandwise.contract.quantities import written
 from glandwise.contract.running import FrictionEstimateRequest, WearEstimateRequest
 from glandwise.contract.selection import SelectionRequest
 from glandwise.contract.thermal_fit import ThermalFitRequest
+from glandwise.questions.wear.judge import in_words
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import weakest
 
@@ -267,7 +268,7 @@ def _life(worn: Mapping[str, Any] | None, request: EnquiryRequest, rules: RuleSe
     if nominal is None:
         return Judged("life", verdict, str(worn["summary"]))
     ends = [
-        wear.in_words(units.to_si(end["value"], "time", end["unit"]), rules.data, system)
+        in_words(units.to_si(end["value"], "time", end["unit"]), rules.data.running.wear.longest_life.si, system)
         for end in (worn["life"][name] for name in ("nominal", "short", "long"))
     ]
     text = f"Life {ends[0]}{'' if ends[0] == ends[1] else f' ({ends[1]} to {ends[2]})'} of running"

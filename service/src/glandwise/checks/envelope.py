@@ -17,7 +17,7 @@ from typing import Any, NamedTuple, TypeAlias
 from pydantic import ValidationError
 
 from glandwise.case.ratings import numbers_of
-from glandwise.checks import lip, told
+from glandwise.checks import told
 from glandwise.checks.case import Case, Limit, build
 from glandwise.checks.engine import Engine
 from glandwise.checks.once import OncePerRuleSet
@@ -30,6 +30,7 @@ from glandwise.mechanics import numeric as num
 from glandwise.numerics.worksheet import written
 from glandwise.patience import go_on
 from glandwise.physics.constants import ROOM
+from glandwise.questions.energizer_range import OUTSIDE
 from glandwise.questions.envelope import kernel
 from glandwise.questions.envelope import measure as criterion_words
 from glandwise.questions.envelope.explain import numbers
@@ -277,7 +278,7 @@ def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
     rules = case.data.criteria
     judged = measured(case)
     rests_on = _RestsOn(case, duty, judged)
-    outside = lip.OUTSIDE if judged.out["spring_load"] != judged.out["spring_load"] else ""
+    outside = OUTSIDE if judged.out["spring_load"] != judged.out["spring_load"] else ""
     for name, m in judged.measures.items():
         rule = rules.get(name)
         if rule is None:

@@ -2,174 +2,111 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, NamedTuple
 
-from glandwise.checks import running, working
-from glandwise.checks.case import Case, build, changed
-from glandwise.checks.engine import Engine, Trace, refusal
+import numpy as np
+
+from glandwise.checks import told
+from glandwise.checks.case import Case, build
+from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.report import assumptions, cautions
-from glandwise.contract.energizer import Sampling
-from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings, LipTolerances
-from glandwise.mechanics import contact
-from glandwise.mechanics import numeric as num
+from glandwise.checks.rows import row_of
+from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings
+from glandwise.numerics.trace import traced
+from glandwise.numerics.worksheet import written
+from glandwise.physics import sizing
 from glandwise.questions import tolerance
+from glandwise.questions.friction.states import Levels, State, Subject, levels, told_levels, why_unknown
+from glandwise.questions.friction.surroundings import assumed
+from glandwise.questions.friction.surroundings import row_of as stated_row
+from glandwise.rules.model import Evidence, weakest
 from glandwise.units import UnitSystem
 
 
-def given_surroundings(case: Case, given: HeatSurroundings) -> running.Surroundings:
-    """Fill in the surroundings of a request."""
-    return running.surroundings(
-        case,
-        ambient=given.ambient_temperature,
-        shaft_conductivity=given.shaft_conductivity,
-        shaft_length=given.shaft_length,
-        fluid_film=given.fluid_film,
-        correlation=given.correlation,
+class FrictionSpread(NamedTuple):
+    """What tolerances and the range of friction do to the state after running in, SI."""
+
+    interference: tolerance.Spread
+    line_load: tolerance.Spread
+    torque: tolerance.Spread
+    contact_temperature: tolerance.Spread
+    sensitivities: list[dict[str, Any]]
+    samples: int
+
+
+class Answer(NamedTuple):
+    """Friction of a case, SI."""
+
+    case: Case
+    levels: Levels
+    verdict: str
+    limit: float
+    """Temperature that the compound stands [K]."""
+    spread: FrictionSpread | None
+    evidence: Evidence | None
+    working: list[dict[str, Any]] | None
+
+
+def subject_of(case: Case, given: HeatSurroundings) -> Subject:
+    """Return a case for machine code, with the surroundings that the request states."""
+    rows, compounds = row_of(case)
+    return Subject(case.data, rows, compounds, stated_row(given))
+
+
+def levels_of(case: Case, subject: Subject) -> Levels:
+    """Return the running states of a case; refuses a compound whose friction the rules do not know."""
+    known = case.friction
+    if known is None:
+        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction of this compound when it runs "
+                      f"{case.lubrication}", "another compound, or a friction coefficient in compound_properties")  # fmt: skip
+    return levels(subject, (known.si_low, known.si, known.si_high))
+
+
+def answer(request: FrictionEstimateRequest, engine: Engine) -> Answer:
+    """Answer a request for a friction estimate."""
+    case = build(request.duty, request.design, engine.rules(request))
+    subject = subject_of(case, request.surroundings)
+    found = levels_of(case, subject)
+    limit = case.compound.temperature_max.si
+    evidence, working = _explained(request, case, subject, found)
+    return Answer(
+        case=case,
+        levels=found,
+        verdict=_verdict(found, limit),
+        limit=limit,
+        spread=None if request.tolerances is None else _spread(request, case, subject, found),
+        evidence=evidence,
+        working=working,
     )
 
 
-def level(case: Case, name: str, state: running.Running, mu: float, time: float, units: UnitSystem) -> dict[str, Any]:
-    """Write one level."""
-    known = bool(state.converged)
-    base = {
-        "level": name,
-        "time": units.quantity("time", time),
-        "friction_coefficient": mu,
-        "converged": known,
-        "iterations": int(state.iterations),
-    }
-    if not known:
-        nothing = dict.fromkeys(("contact_temperature", "torque", "power", "conductance", "load"))
-        return {**base, **nothing, "lips": []}
-    load = state.load
-    lips = [("main", load.total)]
-    second = case.features.get("second_lip", "none")
-    if second != "none":
-        lips.append((second, state.second_load))
-    return {
-        **base,
-        "contact_temperature": units.quantity("temperature", state.temperature),
-        "torque": units.quantity("torque", state.torque),
-        "power": units.quantity("power", state.power),
-        "conductance": units.quantity("thermal_conductance", state.conductance),
-        "load": {
-            "lip": units.quantity("line_load", load.lip),
-            "energizer": units.quantity("line_load", load.energizer),
-            "pressure": units.quantity("line_load", load.pressure),
-            "total": units.quantity("line_load", load.total),
-        },
-        "lips": [_lip(case, which, q, mu, units) for which, q in lips],
-    }
+def _verdict(found: Levels, limit: float) -> str:
+    nominal, high = found.nominal, found.high
+    if not nominal.running.converged:
+        return "not_evaluated"
+    if nominal.running.temperature > limit:
+        return "fail"
+    return "pass" if high.running.converged and high.running.temperature <= limit else "caution"
 
 
-def _lip(case: Case, which: str, line_load: float, mu: float, units: UnitSystem) -> dict[str, Any]:
-    made = contact.friction(mu, line_load, case.shaft_diameter, case.rotational_speed)
-    return {
-        "lip": which,
-        "line_load": units.quantity("line_load", line_load),
-        "mean_contact_pressure": units.quantity("stress", contact.mean_contact_pressure(line_load, case.contact_width)),
-        "torque": units.quantity("torque", made.torque),
-        "power": units.quantity("power", made.power),
-    }
+# -------------------------------------------------------------------------------------------------------- tolerances
 
 
-def states(case: Case, around: running.Surroundings) -> list[tuple[str, float, float, running.Running]]:
-    """Return level, friction coefficient, time and running state at low, nominal and high friction."""
-    record = case.friction
-    if record is None:
-        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction of this compound when it runs "
-                      f"{case.lubrication}", "another compound, or a friction coefficient in compound_properties")  # fmt: skip
-    rule = case.data.running
-    return [
-        (name, mu, time, running.run(case, around, mu, time))
-        for name, mu, time in (
-            ("low", record.si_low, case.data.sizing.following.service_time.si),
-            ("nominal", record.si, rule.nominal_time.si),
-            ("high", record.si_high, rule.fresh_time.si),
-        )
-    ]
-
-
-def trace(case: Case, around: running.Surroundings) -> Trace:
-    """Return the records that the running state rests on."""
-    found = Trace()
-    rule = case.data.running
-    found.add(case.friction, rule.nominal_time, rule.fresh_time, *around.records)
-    found.add(case.compound.elastic_modulus, case.compound.relaxation, case.compound.thermal_conductivity)
-    if case.alloy is not None:
-        found.add(case.alloy.elastic_modulus)
-    if case.family == "energized_lip":
-        found.add(case.data.sizing.pressure_load.energized_length_share)
-    return found
-
-
-def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]:
-    """Answer a friction estimate."""
-    rules, units = engine.rules(request), request.units.system_of_units()
-    case = build(request.duty, request.design, rules)
-    around = given_surroundings(case, request.surroundings)
-    found = states(case, around)
-    low, nominal, high = (state for *_, state in found)
-    limit = case.compound.temperature_max.si
-    if not nominal.converged:
-        verdict, text = "not_evaluated", running.no_balance(case)
-    else:
-        verdict = "fail" if nominal.temperature > limit else "pass"
-        if verdict == "pass" and not (high.converged and high.temperature <= limit):
-            verdict = "caution"
-        span = (
-            f"{units.text('torque', low.torque)} to {units.text('torque', high.torque)}"
-            if high.converged
-            else "no upper bound"
-        )
-        text = (
-            f"{units.text('torque', nominal.torque)} ({span}) and {units.text('power', nominal.power)} make the contact "
-            f"{units.text('temperature', nominal.temperature)}; the compound stands {units.text('temperature', limit)}."
-        )
-    records = trace(case, around)
-    records.add(case.compound.temperature_max)
-    return {
-        "verdict": verdict,
-        "summary": text,
-        "levels": [level(case, name, state, mu, time, units) for name, mu, time, state in found],
-        "surface_speed": units.quantity("surface_speed", case.surface_speed),
-        "temperature_limit": units.quantity("temperature", limit),
-        "spread": None
-        if request.tolerances is None
-        else _spread(case, around, request.tolerances, request.sampling, units),
-        "assumptions": [*assumptions(case, units), *surroundings_assumed(request.surroundings, around, units)],
-        "cautions": cautions(case, request.duty.food_contact, hottest_contact(high)),
-        "evidence": records.evidence,
-        "stamp": engine.stamp("estimate_friction", request, rules),
-        "working": working.friction(case, request.duty, request.design, around, request.surroundings, found)
-        if request.working
-        else None,
-    }
-
-
-def hottest_contact(state: running.Running) -> float:
-    """Return the contact temperature of a running state [K]; infinity where friction finds no balance, 0 if unknown."""
-    if state.converged:
-        return float(state.temperature)
-    return num.inf if state.beyond else 0.0
-
-
-def _spread(
-    case: Case, around: running.Surroundings, given: LipTolerances, how: Sampling, units: UnitSystem
-) -> dict[str, Any]:
-    """What tolerances and the range of friction do to the state after a day of running."""
-    record = case.friction
-    assert record is not None
+def _spread(request: FrictionEstimateRequest, case: Case, subject: Subject, found: Levels) -> FrictionSpread:
+    known, given, how = case.friction, request.tolerances, request.sampling
+    assert known is not None
+    assert given is not None
     nominal = {
         "shaft_diameter": case.shaft_diameter,
         "lip_bore": case.shaft_diameter - case.interference,
         "lip_thickness": case.lip_thickness,
         "lip_length": case.lip_length,
         "contact_width": case.contact_width,
-        "friction_coefficient": record.si,
+        "friction_coefficient": known.si,
     }
-    if case.energizer in {"cantilever_v", "canted_coil"}:
+    travel = {"cantilever_v": "v_deflection", "canted_coil": "coil_deflection"}.get(case.energizer or "")
+    if travel is not None:
         nominal["energizer_deflection"] = case.dimensions["deflection"]
     elif given.energizer_deflection:
         raise refusal("out_of_domain", ("tolerances", "energizer_deflection"), "this design has no energizer that is deflected",
@@ -181,29 +118,23 @@ def _spread(
                 raise refusal("out_of_domain", ("tolerances", name), "the tolerance is not smaller than the dimension",
                               "less than the dimension")  # fmt: skip
             limits[name] = (nominal[name] - value, nominal[name] + value)
-    if record.si_low < record.si_high:
-        limits["friction_coefficient"] = (record.si_low, record.si_high)
-    time = case.data.running.nominal_time.si
+    if known.si_low < known.si_high:
+        limits["friction_coefficient"] = (known.si_low, known.si_high)
+    # the surroundings do not follow the tolerances of the shaft
+    there = subject._replace(stated=np.array([found.around], found.around.dtype))
 
-    def state(x: Mapping[str, Any]) -> tuple[Any, running.Running]:
+    def states(x: Mapping[str, Any]) -> Any:
+        rows = np.repeat(subject.rows, max(np.size(value) for value in x.values()))
+        for name in ("shaft_diameter", "lip_thickness", "lip_length", "contact_width"):
+            rows[name] = x[name]
         # a lip larger than the shaft does not touch it: no interference, not a negative one
-        interference = num.maximum(x["shaft_diameter"] - x["lip_bore"], 0.0)
-        dimensions = dict(case.dimensions)
-        if "energizer_deflection" in x:
-            dimensions["deflection"] = x["energizer_deflection"]
-        other = changed(
-            case,
-            shaft_diameter=x["shaft_diameter"],
-            interference=interference,
-            lip_thickness=x["lip_thickness"],
-            lip_length=x["lip_length"],
-            contact_width=x["contact_width"],
-        )
-        other.dimensions = dimensions
-        return interference, running.run(other, around, x["friction_coefficient"], time)
+        rows["interference"] = np.maximum(x["shaft_diameter"] - x["lip_bore"], 0.0)
+        if travel is not None:
+            rows[travel] = x["energizer_deflection"]
+        return rows["interference"], there.found(rows, x["friction_coefficient"], found.nominal.time)
 
-    here, ends, drawn = (
-        state(x)
+    (width, here), (widths, ends), (taken, drawn) = (
+        states(x)
         for x in (
             nominal,
             tolerance.corners(nominal, limits),
@@ -211,36 +142,143 @@ def _spread(
         )
     )
 
-    def row(dimension: str, pick: Callable[[tuple[Any, running.Running]], Any]) -> dict[str, Any]:
-        return tolerance.spread(units, dimension, pick(here), pick(ends), pick(drawn))
+    def spread(name: str) -> tolerance.Spread:
+        return tolerance.spread_of(here[name][0], ends[name], drawn[name])
 
+    return FrictionSpread(
+        interference=tolerance.spread_of(width[0], widths, taken),
+        line_load=spread("load"),
+        torque=spread("torque"),
+        contact_temperature=spread("temperature"),
+        sensitivities=tolerance.sensitivities(lambda x: states(x)[1]["torque"][0], nominal, limits),
+        samples=how.samples,
+    )
+
+
+# ------------------------------------------------------------------------------------------------------ by a trace
+
+_complete = traced(sizing.complete)
+
+
+def explained(request: FrictionEstimateRequest, case: Case, row: Any) -> tuple[Any, ...]:
+    """Return the numbers of an answer, each with the tree that it came from."""
+    found, rules = told.leaves_of(case, request.duty, row)
+    _complete(found, rules)
+    states = told_levels(found, rules, request.surroundings)
+    two = case.features.get("second_lip", "none") != "none"
+    numbers = tuple(
+        (state.running[:-2], state.main, *((state.second,) if two else ()))
+        for state in (states.low, states.nominal, states.high)
+    )
+    return *numbers, rules.compounds[found.compound].temperature_max
+
+
+def _explained(
+    request: FrictionEstimateRequest, case: Case, subject: Subject, found: Levels
+) -> tuple[Evidence | None, list[dict[str, Any]] | None]:
+    row = subject.rows[0]
+
+    def find() -> tuple[Any, ...]:
+        return told.rests_on(case, *explained(request, case, row))
+
+    stated = tuple(name for name, value in request.surroundings if value is not None)
+    branch = ("friction", stated, request.surroundings.correlation, *(state.running.converged for state in found[:3]))
+    evidence = weakest({item.evidence for item in told.kept(case, request.duty, row, branch, find)})
+    return evidence, written(*explained(request, case, row)) if request.working else None
+
+
+# ------------------------------------------------------------------------------------------------------- as a result
+
+
+def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, Any]:
+    running = state.running
+    base = {
+        "level": name,
+        "time": units.quantity("time", state.time),
+        "friction_coefficient": state.friction,
+        "converged": state.running.converged,
+        "iterations": int(running.passes),
+    }
+    if not state.running.converged:
+        nothing = dict.fromkeys(("contact_temperature", "torque", "power", "conductance", "load"))
+        return {**base, **nothing, "lips": []}
+    lips = [("main", running.load, state.main)]
+    second = case.features.get("second_lip", "none")
+    if second != "none":
+        lips.append((second, running.second_load, state.second))
     return {
-        "interference": row("length", lambda found: found[0]),
-        "line_load": row("line_load", lambda found: found[1].load.total),
-        "torque": row("torque", lambda found: found[1].torque),
-        "contact_temperature": row("temperature", lambda found: found[1].temperature),
-        "sensitivities": tolerance.sensitivities(lambda x: state(x)[1].torque, nominal, limits),
-        "samples": how.samples,
+        **base,
+        "contact_temperature": units.quantity("temperature", running.temperature),
+        "torque": units.quantity("torque", running.torque),
+        "power": units.quantity("power", running.power),
+        "conductance": units.quantity("thermal_conductance", running.conductance),
+        "load": {
+            "lip": units.quantity("line_load", running.lip),
+            "energizer": units.quantity("line_load", running.energizer),
+            "pressure": units.quantity("line_load", running.pressure),
+            "total": units.quantity("line_load", running.load),
+        },
+        "lips": [
+            {
+                "lip": which,
+                "line_load": units.quantity("line_load", load),
+                "mean_contact_pressure": units.quantity("stress", friction.contact_pressure),
+                "torque": units.quantity("torque", friction.torque),
+                "power": units.quantity("power", friction.power),
+            }
+            for which, load, friction in lips
+        ],
     }
 
 
-def surroundings_assumed(
-    given: HeatSurroundings, around: running.Surroundings, units: UnitSystem
-) -> list[dict[str, Any]]:
-    """Write what the rules supplied of the surroundings."""
-    rows = (
-        ("ambient_temperature", "temperature", around.ambient),
-        ("shaft_conductivity", "thermal_conductivity", around.shaft_conductivity),
-        ("shaft_length", "length", around.shaft_length),
-        ("fluid_film", "heat_transfer_coefficient", around.fluid_film),
+def _summary(found: Answer, units: UnitSystem) -> str:
+    low, nominal, high = found.levels[:3]
+    if not nominal.running.converged:
+        return why_unknown(nominal.modelled)
+    span = (
+        f"{units.text('torque', low.running.torque)} to {units.text('torque', high.running.torque)}"
+        if high.running.converged
+        else "no upper bound"
     )
-    found: list[dict[str, Any]] = [
-        {"field": f"/surroundings/{name}", "value": units.quantity(dimension, value), "rule": f"running.{name}"}
-        for name, dimension, value in rows
-        if getattr(given, name) is None
-    ]
-    if given.correlation is None:
-        found.append(
-            {"field": "/surroundings/correlation", "value": around.correlation, "rule": "running.film_correlation"}
-        )
-    return found
+    made = f"{units.text('torque', nominal.running.torque)} ({span}) and {units.text('power', nominal.running.power)}"
+    return (
+        f"{made} make the contact {units.text('temperature', nominal.running.temperature)}; "
+        f"the compound stands {units.text('temperature', found.limit)}."
+    )
+
+
+def _written_spread(found: FrictionSpread, units: UnitSystem) -> dict[str, Any]:
+    return {
+        "interference": tolerance.written(found.interference, units, "length"),
+        "line_load": tolerance.written(found.line_load, units, "line_load"),
+        "torque": tolerance.written(found.torque, units, "torque"),
+        "contact_temperature": tolerance.written(found.contact_temperature, units, "temperature"),
+        "sensitivities": found.sensitivities,
+        "samples": found.samples,
+    }
+
+
+def write(found: Answer, request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer as its contract has it, in the units of the request."""
+    units, case = request.units.system_of_units(), found.case
+    return {
+        "verdict": found.verdict,
+        "summary": _summary(found, units),
+        "levels": [_level(case, name, state, units) for name, state in found.levels.named()],
+        "surface_speed": units.quantity("surface_speed", case.surface_speed),
+        "temperature_limit": units.quantity("temperature", found.limit),
+        "spread": None if found.spread is None else _written_spread(found.spread, units),
+        "assumptions": [
+            *assumptions(case, units),
+            *assumed(request.surroundings, found.levels.around, units),
+        ],
+        "cautions": cautions(case, request.duty.food_contact, found.levels.high.running.hottest),
+        "evidence": found.evidence,
+        "stamp": engine.stamp("estimate_friction", request, engine.rules(request)),
+        "working": found.working,
+    }
+
+
+def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a friction estimate."""
+    return write(answer(request, engine), request, engine)

@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from glandwise.case.choices import Retention
-from glandwise.checks import envelope, lip, told
+from glandwise.checks import envelope, told
 from glandwise.checks.case import Assumed, Limit, build
 from glandwise.checks.engine import Engine, refusal
 from glandwise.checks.envelope import Finding, criterion, governing, summary, verdict
@@ -20,6 +20,7 @@ from glandwise.checks.report import assumptions, cautions
 from glandwise.checks.rows import row_of
 from glandwise.numerics.trace import records
 from glandwise.numerics.worksheet import written
+from glandwise.questions.energizer_range import ACCEPTED, OUTSIDE
 from glandwise.questions.envelope import measure as envelope_words
 from glandwise.questions.envelope.measure import Measure, status_of
 from glandwise.questions.gland import kernel
@@ -239,7 +240,7 @@ def refuse_unknown_energizer(case: Case) -> None:
         return
     load = envelope.measured(case).out["spring_load"]
     if load != load:
-        raise refusal("out_of_domain", ("design", case.energizer), lip.OUTSIDE, lip.ACCEPTED[case.energizer])
+        raise refusal("out_of_domain", ("design", case.energizer), OUTSIDE, ACCEPTED[case.energizer])
 
 
 def check(request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import isfinite, nan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -20,8 +21,7 @@ from glandwise.checks.region import Point, Polygon, bisect, trace
 from glandwise.checks.report import assumptions, cautions
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.contract.operating_map import SPEEDS, OperatingMapRequest
-from glandwise.mechanics import kinematics
-from glandwise.mechanics import numeric as num
+from glandwise.formulas import kinematics
 from glandwise.rules.model import weakest
 from glandwise.units import UnitSystem, format_number
 
@@ -93,7 +93,7 @@ class Subject:
         """Return the number of the duty as it stands; ``nan`` where it is not stated."""
         motion, case = self.duty.motion, self.case
         if kind == "frequency":
-            return motion.frequency if isinstance(motion, Oscillation) else num.nan
+            return motion.frequency if isinstance(motion, Oscillation) else nan
         return float(getattr(case, _FIELD_OF.get(kind, kind)))
 
     def evaluate(self, **numbers: Any) -> batch.Evaluation:
@@ -300,16 +300,16 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
 
     def utilization(points: Any) -> Any:
         result = at(points)
-        rows = [result.utilization.get(name, np.full(len(points), num.nan)) for name in result.criteria]
+        rows = [result.utilization.get(name, np.full(len(points), nan)) for name in result.criteria]
         return np.array(rows)
 
     criteria = [{"id": name, "title": rules.data.criteria[name].title, "caution_at": rules.data.criteria[name].caution_at.si}
                 for name in found.criteria]  # fmt: skip
-    table = np.array([found.utilization.get(name, np.full(len(grid), num.nan)) for name in found.criteria])
+    table = np.array([found.utilization.get(name, np.full(len(grid), nan)) for name in found.criteria])
     used_by = table[cells.blame, np.arange(len(grid))].reshape(shape)
     polygons = trace(cells.inside.reshape(shape), x, y, lambda points: judged(at(points)), utilization)
     worst, whole = envelope.governing(subject.findings), envelope.verdict(subject.findings)
-    used = num.nan if worst.measure is None else float(worst.measure.utilization)
+    used = nan if worst.measure is None else float(worst.measure.utilization)
     rows = limits(subject, criteria, units)
     decided = [finding for finding in subject.findings if finding.records]
     return {
@@ -321,7 +321,7 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
         "statuses": list(batch.STATUSES),
         "status": found.verdict.reshape(shape).tolist(),
         "governing": cells.blame.reshape(shape).tolist(),
-        "utilization": [[float(f"{u:.5g}") if num.isfinite(u) else None for u in row] for row in used_by.tolist()],
+        "utilization": [[float(f"{u:.5g}") if isfinite(u) else None for u in row] for row in used_by.tolist()],
         "region": [_polygon(polygon, axes, units) for polygon in polygons],
         "duty_point": {
             "x": _number(request.x.kind, subject.here(request.x.kind), units),
@@ -331,7 +331,7 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
                 "id": worst.id,
                 "title": rules.data.criteria[worst.id].title,
                 "status": worst.status,
-                "utilization": float(f"{used:.10g}") if num.isfinite(used) else None,
+                "utilization": float(f"{used:.10g}") if isfinite(used) else None,
             },
         },
         "limits": rows,

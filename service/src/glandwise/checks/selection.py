@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.checks import batch, envelope, wear
+from glandwise.checks import batch, envelope
 from glandwise.checks.case import build, ratings
 from glandwise.checks.engine import Engine, Trace, known, refusal
 from glandwise.checks.report import assumptions, cautions, provenance
@@ -17,6 +17,7 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.mechanics import numeric as num
+from glandwise.physics.constants import THOUSAND_HOURS
 from glandwise.rules.features import FEATURES
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import RuleSetData
@@ -480,7 +481,7 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
                 "verdict": batch.STATUSES[int(found.verdict[index])],
                 "governing": governing,
                 "torque": units.optional("torque", float(found.torque[index])),
-                "wear_per_1000_h": units.optional("length", float(found.wear_rate[index]) * wear.THOUSAND_HOURS),
+                "wear_per_1000_h": units.optional("length", float(found.wear_rate[index]) * THOUSAND_HOURS),
                 "life": _life(data, float(found.life[index]), units),
                 "reason": _rank_reason(scores, index, weights, governing),
             }

@@ -7,9 +7,9 @@ not on numbers; so it is found by a trace once for each combination and kept wit
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -133,18 +133,16 @@ def _chosen(case: Case) -> dict[int, Any]:
     return {id(record): usual for usual, part in parts for _, record in walk(part)}
 
 
-def _with_choices(found: tuple[Any, ...], chosen: Mapping[int, Any]) -> tuple[Any, ...]:
+def rests_on(case: Case, *results: Any) -> tuple[Any, ...]:
+    """Return the records that traced results of a case rest on, those among them that chose a material for the request."""
+    found, chosen = records(*results), _chosen(case)
     more = {id(usual): usual for record in found if (usual := chosen.get(id(record))) is not None}
     return (*found, *more.values())
 
 
-def rests_on(case: Case, *results: Any) -> tuple[Any, ...]:
-    """Return the records that some traced results of a case rest on, with those that chose its materials."""
-    return _with_choices(records(*results), _chosen(case))
-
-
-_kept = OncePerRuleSet(lambda _: dict[Any, Mapping[str, tuple[Any, ...]]]())
+_kept = OncePerRuleSet(lambda _: dict[Any, Any]())
 _MOST = 4096
+T = TypeVar("T")
 
 
 def forget(data: RuleSetData) -> None:
@@ -154,25 +152,35 @@ def forget(data: RuleSetData) -> None:
     gland_numbers_of.forget(data)
 
 
+def kept(case: Case, duty: Duty, row: Any, branch: Hashable, find: Callable[[], T]) -> T:
+    """Return what a trace of a case found out about the rules it uses; traced once for each combination.
+
+    ``branch`` holds the question and all that decides its branches beside the names of the case, what it states and its
+    motion. A compound of the caller's is traced each time: its records are of the request.
+    """
+    if id(case.compound) not in codes_of(case.data):
+        return find()
+    key = branch, row.item()[len(record.NUMBERS) :], tuple([item.pointer for item in case.assumed]), duty.motion.kind
+    held = _kept(case.data)
+    found: T | None = held.get(key)
+    if found is None:
+        found = find()
+        if len(held) >= _MOST:
+            held.clear()
+        held[key] = found
+    return found
+
+
 def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple[Any, ...]]:
     """Return the records that every criterion of a judged case rests on; ``out`` is what machine code found."""
-    own = id(case.compound) not in codes_of(case.data)
-    key = (
-        row.item()[len(record.NUMBERS) :],
-        tuple([item.pointer for item in case.assumed]),
-        duty.motion.kind,
+    branch = (
         np.ceil(out["which"]).tobytes(),
         np.isnan(out["demand"]).tobytes(),
         np.isnan(out["utilization"]).tobytes(),
     )
-    kept = _kept(case.data)
-    found = None if own else kept.get(key)
-    if found is None:
+
+    def find() -> Mapping[str, tuple[Any, ...]]:
         measures = explained(case, duty, row)
-        chosen = _chosen(case)
-        found = {name: _with_choices(records(*explain.numbers(measures[name])), chosen) for name in IDS}
-        if not own:
-            if len(kept) >= _MOST:
-                kept.clear()
-            kept[key] = found
-    return found
+        return {name: rests_on(case, *explain.numbers(measures[name])) for name in IDS}
+
+    return kept(case, duty, row, branch, find)

@@ -505,7 +505,7 @@ def dry_air(T: float, p: float) -> Fluid:
     table A-21, for the heat capacity (published; from memory).
     """
     mu_air = _VISCOSITY_FACTOR * T**1.5 / (T + _VISCOSITY_TEMPERATURE)  # dynamic viscosity of air
-    far = _CONDUCTIVITY_TEMPERATURE * 10.0 ** (-_CONDUCTIVITY_EXPONENT / T)
+    far = _CONDUCTIVITY_TEMPERATURE * 10.0 ** (-_CONDUCTIVITY_EXPONENT / T)  # temperature in the denominator
     k_air = _CONDUCTIVITY_FACTOR * T**1.5 / (T + far)  # conductivity of air
     x = T / _KELVIN  # temperature in kelvins
     c = 3.653 - 1.337e-3 * x + 3.294e-6 * x**2 - 1.913e-9 * x**3 + 0.2763e-12 * x**4  # heat capacity over gas constant

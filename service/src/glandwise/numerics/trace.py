@@ -591,7 +591,8 @@ class Working:
                 return id(self._one_of[x]) if x in self._one_of else id(x)
             return x.hex() if isinstance(x, float) else x
 
-        because = tuple(condition.words for condition in step.because)
+        # what a branch gave without an equation says nothing but why
+        because = tuple(condition.words for condition in step.because) if step.tree is None else ()
         return step.symbol, float(step.value).hex(), step.source, step.words, because, of(step.tree)
 
     def _told_apart(self, labels: dict[Step, tuple[str, ...]]) -> dict[Step, str]:

@@ -20,3 +20,4 @@ STILL = Constant(
     "choice of this service",
     "Least difference of shaft and air that the film of a shaft is asked for",
 )
+THOUSAND_HOURS = Constant(3.6e6, "t_1000", "s", "definition", "A thousand hours")

@@ -114,7 +114,30 @@ def allowed_runout(case: Case, rules: Rules, lip_cold: HeldLip, lip_hot: HeldLip
     relaxation = rules.compounds[case.compound].relaxation
     limit = followed_runout(lip_cold, lip_hot, omega, a, is_stiff, relaxation)
     TIR_cap = rated(rules.ratings[case.rating].runout, pi * case.shaft_diameter * n)  # rated runout
-    governs = limit.governs if limit.tir <= TIR_cap else Governs.rated_cap
+    TIR_follow = limit.tir  # runout that the lip follows
+    governs = limit.governs if TIR_follow <= TIR_cap else Governs.rated_cap
     return Allowance(
-        least(limit.tir, TIR_cap), limit.tir, TIR_cap, governs, limit.dynamic_stiffness, limit.preload
+        least(TIR_follow, TIR_cap), TIR_follow, TIR_cap, governs, limit.dynamic_stiffness, limit.preload
     )  # fmt: skip
+
+
+def runout_use(TIR: float, TIR_allowed: float) -> float:
+    """Share of the allowed runout that a stated one uses.
+
+    Parameters
+    ----------
+    TIR : m
+        Dynamic runout of the shaft.
+    TIR_allowed : m
+        Allowed runout, > 0.
+
+    Returns
+    -------
+    U_TIR : -
+        Use of the allowed runout.
+
+    References
+    ----------
+    Definition.
+    """
+    return TIR / TIR_allowed

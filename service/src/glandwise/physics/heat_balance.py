@@ -6,8 +6,10 @@ contact temperature is where heat made and heat carried away balance.
 
 from __future__ import annotations
 
-from math import nan, pi
+from math import inf, nan, pi
 from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 from glandwise.formulas.contact import friction, mean_contact_pressure
 from glandwise.formulas.heat import (
@@ -24,7 +26,7 @@ from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.fixed_point import next_guess
 from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD
 from glandwise.physics.lip import Shape, lip_load, load_by_pressure
-from glandwise.physics.sizing import second_lip_share
+from glandwise.physics.sizing import second_lip_share, stated_or
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules
@@ -43,6 +45,19 @@ class Surroundings(NamedTuple):
     shaft_length: float
     fluid_film: float
     correlation: int
+
+
+AROUND = np.dtype(
+    [
+        ("ambient", "f8"),
+        ("shaft_conductivity", "f8"),
+        ("shaft_length", "f8"),
+        ("fluid_film", "f8"),
+        ("correlation", "i8"),
+    ],
+    align=True,
+)
+"""Surroundings as a row of a table."""
 
 
 class Running(NamedTuple):
@@ -75,6 +90,18 @@ class Running(NamedTuple):
     beyond: float
     """1 where even at the hottest temperature looked at more heat is made than carried away."""
 
+    @property
+    def converged(self) -> bool:
+        """Whether a balance was found."""
+        return self.temperature == self.temperature
+
+    @property
+    def hottest(self) -> float:
+        """Contact temperature [K]; infinite where friction finds no balance, 0 where it is not known."""
+        if self.temperature == self.temperature:
+            return self.temperature
+        return inf if self.beyond > 0.0 else 0.0
+
 
 def surroundings(case: Case, rules: Rules) -> Surroundings:
     """What carries the heat away where nothing else is stated.
@@ -99,6 +126,38 @@ def surroundings(case: Case, rules: Rules) -> Surroundings:
         constants.shaft_length_ratio * case.shaft_diameter,
         rules.fluids[case.fluid].film,
         constants.film_correlation,
+    )
+
+
+def _chosen_or(chosen: int, usual: int) -> int:
+    if chosen >= 0:
+        return chosen
+    return usual
+
+
+def surroundings_with(case: Case, rules: Rules, stated: Surroundings) -> Surroundings:
+    """What carries the heat away, what is stated in place of the usual; what is not is NaN, a correlation -1.
+
+    Returns
+    -------
+    T_amb : K
+        Temperature on the air side.
+    k_shaft : W/(m·K)
+        Conductivity of the shaft.
+    L_shaft : m
+        Length of shaft that carries heat, each side.
+    h_fluid : W/(m²·K)
+        Film coefficient of the wetted shaft.
+    correlation : -
+        Film of a turning shaft.
+    """
+    usual = surroundings(case, rules)
+    return Surroundings(
+        stated_or(stated.ambient, usual.ambient),
+        stated_or(stated.shaft_conductivity, usual.shaft_conductivity),
+        stated_or(stated.shaft_length, usual.shaft_length),
+        stated_or(stated.fluid_film, usual.fluid_film),
+        _chosen_or(stated.correlation, usual.correlation),
     )
 
 
@@ -183,14 +242,18 @@ def balance(
         ways = join(G_shaft, sides.temperature, G_back, T)
         q = lip_load(case, rules, shape, q_e, q_p, T_c, t_load)
         q_2 = f_2 * (q.lip + q.energizer)  # load of the second lip
-        T_next = ways.temperature + per_load.power / UNIT_LOAD * (q.total + q_2) / ways.conductance
+        dT_made = per_load.power / UNIT_LOAD * (q.total + q_2) / ways.conductance  # rise by the heat made
+        T_next = ways.temperature + dT_made  # temperature that the heat made gives
         residual = T_next - T_c  # imbalance
         if abs(residual) <= TOLERANCE:
             made = friction(mu, q.total + q_2, d, n)
             p_c = mean_contact_pressure(q.total, b)
+            T_sink = ways.temperature  # temperature without friction
+            G = ways.conductance  # heat carried off per kelvin
+            M = made.torque  # friction torque of both lips
+            P = made.power  # frictional heat of both lips
             return Running(
-                T_c, ways.temperature, ways.conductance, q.lip, q.energizer, q.pressure, q.total, q_2, p_c,
-                made.torque, made.power, i + 1.0, 0.0,
+                T_c, T_sink, G, q.lip, q.energizer, q.pressure, q.total, q_2, p_c, M, P, i + 1.0, 0.0
             )  # fmt: skip
         if residual != residual:
             return unknown(i + 1.0, 0.0)

@@ -67,7 +67,8 @@ def shape_of(case: Case, rules: Rules) -> Shape:
         Moving mass of the lip.
     """
     compound = rules.compounds[case.compound]
-    r, t = 0.5 * case.shaft_diameter, case.lip_thickness
+    r = 0.5 * case.shaft_diameter  # radius of the shaft
+    t = case.lip_thickness
     r_lip = 0.5 * (case.shaft_diameter + t)  # mean radius of the lip on the shaft
     L_free = effective_length(case, rules)
     shell = lip_shell(r_lip, t, L_free, compound.poisson_ratio)

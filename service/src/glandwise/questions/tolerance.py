@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from itertools import product
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -59,15 +59,29 @@ def sensitivities(
     return [row for _, row in sorted(rows, key=lambda item: -item[0])]
 
 
-def spread(units: UnitSystem, dimension: str, nominal: Any, extremes: Any, drawn: Any) -> dict[str, Any]:
-    """Write a quantity at the ends of its tolerances."""
+class Spread(NamedTuple):
+    """A quantity at the ends of its tolerances, SI; NaN where the model does not reach."""
+
+    minimum: float
+    nominal: float
+    maximum: float
+    percentile_5: float
+    percentile_95: float
+
+
+def spread_of(nominal: Any, extremes: Any, drawn: Any) -> Spread:
+    """Return the spread of a quantity by its values with nominal, extreme and random inputs."""
     ends = np.atleast_1d(np.asarray(extremes, dtype=float))
     taken = np.atleast_1d(np.asarray(drawn, dtype=float))
     low, high = np.percentile(taken, [5.0, 95.0]) if np.isfinite(taken).all() else (np.nan, np.nan)
-    return {
-        "minimum": units.optional(dimension, float(ends.min())),
-        "nominal": units.optional(dimension, float(nominal)),
-        "maximum": units.optional(dimension, float(ends.max())),
-        "percentile_5": units.optional(dimension, float(low)),
-        "percentile_95": units.optional(dimension, float(high)),
-    }
+    return Spread(float(ends.min()), float(nominal), float(ends.max()), float(low), float(high))
+
+
+def written(found: Spread, units: UnitSystem, dimension: str) -> dict[str, Any]:
+    """Write a spread."""
+    return {name: units.optional(dimension, value) for name, value in found._asdict().items()}
+
+
+def spread(units: UnitSystem, dimension: str, nominal: Any, extremes: Any, drawn: Any) -> dict[str, Any]:
+    """Write a quantity at the ends of its tolerances."""
+    return written(spread_of(nominal, extremes, drawn), units, dimension)

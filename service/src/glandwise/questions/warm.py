@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from glandwise.questions.blank import answer as blank
+from glandwise.questions.duty_spectrum import found as duty_spectrum
 from glandwise.questions.energizer import answer as energizer
 from glandwise.questions.envelope import judge as envelope
+from glandwise.questions.friction import states as friction
 from glandwise.questions.gland import judge as gland
+from glandwise.questions.runout import found as runout
 from glandwise.questions.thermal_fit import judge as thermal_fit
+from glandwise.questions.wear import found as wear
 
-KERNELS = (envelope, energizer, blank, gland, thermal_fit)
+KERNELS = (envelope, runout, friction, wear, duty_spectrum, energizer, blank, gland, thermal_fit)
 """Modules whose ``warm`` makes their machine code ready."""
 
 

@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 
 from glandwise.case import record
-from glandwise.case.ratings import RuleNumbers, numbers_of
+from glandwise.case.numbers import empty
+from glandwise.case.ratings import RuleNumbers, tables_of
 from glandwise.numerics.compiled import CHUNK, compiled, over_rows
 from glandwise.questions.envelope import kernel
 from glandwise.questions.workers import pool
@@ -23,27 +24,16 @@ def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> 
 
     ``compounds`` are those of the caller in place of the rule set's.
     """
-    numbers = numbers_of(data).packed
-    if compounds is not None:
-        numbers = numbers._replace(compounds=compounds)
     out = np.zeros(len(rows), kernel.OUT)
     threads = pool() if len(rows) >= 4 * CHUNK else None
-    result: Table = over_rows(_kernel, rows, out, tuple(numbers), threads)
+    result: Table = over_rows(_kernel, rows, out, tables_of(data, compounds), threads)
     return result
 
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
-    rows = record.table(0)
-    shapes = {name: np.zeros(1, dtype) for name, dtype in _types().items()}
-    _kernel(rows, np.zeros(0, kernel.OUT), *shapes.values())
+    _kernel(record.table(0), np.zeros(0, kernel.OUT), *empty())
     _kernel.disable_compile()
-
-
-def _types() -> dict[str, Any]:
-    from glandwise.case.numbers import DTYPES, Rules
-
-    return {name: DTYPES[name] for name in Rules._fields}
 
 
 __all__ = ["RuleNumbers", "measured", "warm"]

@@ -1,0 +1,102 @@
+"""Friction of the lips: after how long, with which coefficient, and what each lip makes of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from glandwise.formulas.contact import friction, mean_contact_pressure
+from glandwise.physics.heat_balance import Running, Surroundings, balance
+
+if TYPE_CHECKING:
+    from glandwise.case.numbers import Rules
+    from glandwise.case.record import Case
+    from glandwise.physics.energizer import Spring
+    from glandwise.physics.lip import Shape
+
+
+class LipFriction(NamedTuple):
+    """Friction of one lip."""
+
+    contact_pressure: float
+    """[Pa]"""
+    torque: float
+    """[N m]"""
+    power: float
+    """[W]"""
+
+
+class Level(NamedTuple):
+    """Friction after a time with one coefficient."""
+
+    running: Running
+    main: LipFriction
+    second: LipFriction
+
+
+def lip_friction(case: Case, mu: float, q: float) -> LipFriction:
+    """Friction of one lip by its load.
+
+    Parameters
+    ----------
+    mu : -
+        Friction coefficient.
+    q : N/m
+        Contact load of the lip.
+
+    Returns
+    -------
+    p_c : Pa
+        Mean contact pressure of the lip.
+    M : N·m
+        Friction torque of the lip.
+    P : W
+        Frictional heat of the lip.
+
+    References
+    ----------
+    Coulomb friction (models/contact_friction).
+    """
+    made = friction(mu, q, case.shaft_diameter, case.rotational_speed)
+    p_c = mean_contact_pressure(q, case.contact_width)
+    M = made.torque  # friction torque of the lip
+    P = made.power  # frictional heat of the lip
+    return LipFriction(p_c, M, P)
+
+
+def both_lips(case: Case, mu: float, running: Running) -> tuple[LipFriction, LipFriction]:
+    """Friction of the main lip and of the second one.
+
+    Parameters
+    ----------
+    mu : -
+        Friction coefficient.
+
+    Returns
+    -------
+    main : LipFriction
+        Friction of the main lip.
+    second : LipFriction
+        Friction of the second lip; without one it has none.
+    """
+    main = lip_friction(case, mu, running.load)
+    second = lip_friction(case, mu, running.second_load)
+    return main, second
+
+
+def level(
+    case: Case, rules: Rules, shape: Shape, spring: Spring, around: Surroundings, mu: float, t_load: float
+) -> Level:
+    """Running state with one friction coefficient after a time under load, and what each lip has of it.
+
+    The energizer, which the fluid surrounds, has the normal temperature. A vacuum takes load off.
+
+    Parameters
+    ----------
+    mu : -
+        Friction coefficient.
+    t_load : s
+        Time under load.
+    """
+    running = balance(case, rules, shape, around, spring.line_load, case.pressure, mu, t_load)
+    main, second = both_lips(case, mu, running)
+    return Level(running, main, second)

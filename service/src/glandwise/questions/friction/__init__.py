@@ -1,0 +1,1 @@
+"""What load, torque, power and contact temperature does a running seal have? As a range."""

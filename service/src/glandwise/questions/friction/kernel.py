@@ -1,0 +1,100 @@
+"""What machine code runs over a table of cases: the running state of each with its friction after its time."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from glandwise.case.numbers import Rules
+from glandwise.physics.energizer import spring_of
+from glandwise.physics.friction import LipFriction, level
+from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
+from glandwise.physics.lip import shape_of
+from glandwise.physics.wear import lost_stiffness
+
+_RUNNING = tuple(Running._fields)
+_LIP = tuple(LipFriction._fields)
+OUT = np.dtype(
+    [
+        ("mu", "f8"),
+        ("time", "f8"),
+        ("around", AROUND),
+        *((name, "f8") for name in _RUNNING),
+        *((f"{lip}_{name}", "f8") for lip in ("main", "second") for name in _LIP),
+        ("spring_load", "f8"),
+        ("lost_stiffness", "f8"),
+    ],
+    align=True,
+)
+"""Friction coefficient and time to be filled in; then the surroundings, the running state, each lip, the energizer,
+the load lost per worn depth."""
+
+
+def put(row: Any, running: Running) -> None:
+    """Write a running state."""
+    row.temperature = running.temperature
+    row.sink = running.sink
+    row.conductance = running.conductance
+    row.lip = running.lip
+    row.energizer = running.energizer
+    row.pressure = running.pressure
+    row.load = running.load
+    row.second_load = running.second_load
+    row.contact_pressure = running.contact_pressure
+    row.torque = running.torque
+    row.power = running.power
+    row.passes = running.passes
+    row.beyond = running.beyond
+
+
+def put_around(row: Any, around: Surroundings) -> None:
+    """Write the surroundings."""
+    row.ambient = around.ambient
+    row.shaft_conductivity = around.shaft_conductivity
+    row.shaft_length = around.shaft_length
+    row.fluid_film = around.fluid_film
+    row.correlation = around.correlation
+
+
+def friction(
+    cases: Any,
+    out: Any,
+    stated: Any,
+    constants: Any,
+    flexible: Any,
+    energized: Any,
+    compounds: Any,
+    alloys: Any,
+    elastomers: Any,
+    fluids: Any,
+    shaft_materials: Any,
+    lip_forms: Any,
+    ratings: Any,
+) -> None:
+    """Find the running state of every case; ``stated`` are surroundings in place of those of the rules."""
+    rules = Rules(
+        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
+    )
+    given = Surroundings(
+        stated[0].ambient,
+        stated[0].shaft_conductivity,
+        stated[0].shaft_length,
+        stated[0].fluid_film,
+        stated[0].correlation,
+    )
+    for i in range(len(cases)):
+        case, row = cases[i], out[i]
+        around = surroundings_with(case, rules, given)
+        shape, spring = shape_of(case, rules), spring_of(case, rules, case.temperature)
+        found = level(case, rules, shape, spring, around, row.mu, row.time)
+        put_around(row.around, around)
+        put(row, found.running)
+        row.main_contact_pressure = found.main.contact_pressure
+        row.main_torque = found.main.torque
+        row.main_power = found.main.power
+        row.second_contact_pressure = found.second.contact_pressure
+        row.second_torque = found.second.torque
+        row.second_power = found.second.power
+        row.spring_load = spring.line_load
+        row.lost_stiffness = lost_stiffness(case, rules, shape, spring, found.running.temperature, row.time)

@@ -1,0 +1,149 @@
+"""Running states of a case with low, nominal and high friction: by machine code, and by a trace."""
+
+from __future__ import annotations
+
+from functools import partial
+from types import SimpleNamespace
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from glandwise.case import record
+from glandwise.case.numbers import Rules, empty
+from glandwise.case.ratings import tables_of
+from glandwise.contract.running import HeatSurroundings
+from glandwise.numerics.compiled import CHUNK, compiled, over_rows
+from glandwise.numerics.trace import labelled, traced
+from glandwise.physics import friction as physics
+from glandwise.physics.energizer import Spring, spring_of
+from glandwise.physics.friction import Level, LipFriction
+from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
+from glandwise.physics.lip import Shape, shape_of
+from glandwise.questions.energizer_range import OUTSIDE
+from glandwise.questions.friction import kernel
+from glandwise.questions.friction.surroundings import leaves_of
+from glandwise.questions.workers import pool
+from glandwise.rules.model import RuleSetData
+
+NAMES = ("low", "nominal", "high")
+"""Low: the lip has relaxed, low friction; nominal: after running in; high: a new lip, high friction."""
+
+
+class State(NamedTuple):
+    """A running state, SI; NaN where no balance of heat was found."""
+
+    friction: float
+    """Friction coefficient [-]."""
+    time: float
+    """Under load [s]."""
+    running: Running
+    main: LipFriction
+    second: LipFriction
+    modelled: bool
+    """Whether the energizer, if there is one, lies within the range of its model."""
+    lost_stiffness: float
+    """Load that the lip loses per worn depth [N/m²]."""
+
+
+def why_unknown(modelled: bool) -> str:
+    """Say why there is no running state."""
+    return "No balance of frictional heat was found: the lip would heat without bound." if modelled else OUTSIDE
+
+
+_kernel = compiled(kernel.friction)
+
+
+def warm() -> None:
+    """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
+    _kernel(record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), *empty())
+    _kernel.disable_compile()
+
+
+class Subject(NamedTuple):
+    """A case as machine code takes it."""
+
+    data: RuleSetData
+    rows: Any
+    """The case, a table of one row."""
+    compounds: Any
+    """Compounds of the request in place of those of the rules."""
+    stated: Any
+    """Surroundings of the request, a table of one row."""
+
+    def found(self, cases: Any, friction: Any, time: Any) -> Any:
+        """Return what machine code finds of some cases, each with its friction coefficient and time under load."""
+        out = np.zeros(len(cases), kernel.OUT)
+        out["mu"], out["time"] = friction, time
+        arguments = (self.stated, *tables_of(self.data, self.compounds))
+        return over_rows(_kernel, cases, out, arguments, pool() if len(cases) >= 4 * CHUNK else None)
+
+
+def state_of(row: Any) -> State:
+    """Read a state from a row that machine code found."""
+    main, second = (
+        LipFriction(*(float(row[f"{lip}_{name}"]) for name in LipFriction._fields)) for lip in ("main", "second")
+    )
+    running = Running(*(float(row[name]) for name in Running._fields))
+    modelled = bool(np.isfinite(row["spring_load"]))
+    return State(
+        float(row["mu"]), float(row["time"]), running, main, second, modelled, float(row["lost_stiffness"])
+    )  # fmt: skip
+
+
+class Levels(NamedTuple):
+    """States at low, nominal and high friction, in surroundings that all have in common."""
+
+    low: State
+    nominal: State
+    high: State
+    around: Any
+    """Surroundings: a row as machine code gave it."""
+
+    def named(self) -> list[tuple[str, State]]:
+        """Return the states with their names."""
+        return list(zip(NAMES, self[:3], strict=True))
+
+
+def levels(subject: Subject, friction: tuple[float, float, float]) -> Levels:
+    """Return the running states of a case with its low, nominal and high friction coefficient."""
+    data = subject.data
+    times = (data.sizing.following.service_time.si, data.running.nominal_time.si, data.running.fresh_time.si)
+    found = subject.found(np.repeat(subject.rows, 3), friction, times)
+    low, nominal, high = map(state_of, found)
+    return Levels(low, nominal, high, found[1]["around"])
+
+
+# ------------------------------------------------------------------------------------------------------ by a trace
+
+_shape_of = traced(shape_of)
+_spring_of = traced(spring_of)
+_surroundings_with = traced(surroundings_with)
+_level = traced(physics.level)
+
+
+class Told(NamedTuple):
+    """What a trace tells of the running states of a case."""
+
+    shape: Shape
+    spring: Spring
+    around: Surroundings
+    low: Level
+    nominal: Level
+    high: Level
+
+
+def told_levels(case: SimpleNamespace, rules: Rules, given: HeatSurroundings) -> Told:
+    """Return the states of a case given as leaves and filled in, each number with the tree that it came from."""
+    compound, constants = rules.compounds[case.compound], rules.constants[0]
+    shape, spring = _shape_of(case, rules), _spring_of(case, rules, case.temperature)
+    around = _surroundings_with(case, rules, leaves_of(given))
+    inputs = {
+        "low": (compound.friction_low, constants.service_time),
+        "nominal": (compound.friction, constants.nominal_time),
+        "high": (compound.friction_high, constants.fresh_time),
+    }
+    found = {
+        name: labelled(name, partial(_level, case, rules, shape, spring, around, mu[case.lubrication], time))
+        for name, (mu, time) in inputs.items()
+    }
+    return Told(shape, spring, around, **found)

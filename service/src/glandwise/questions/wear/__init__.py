@@ -1,0 +1,1 @@
+"""How fast does the lip wear, how long may it last? Always a range."""

@@ -1,0 +1,55 @@
+"""Running state and wear of a case, by machine code."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from glandwise.case import record
+from glandwise.case.numbers import empty
+from glandwise.case.ratings import tables_of
+from glandwise.numerics.compiled import compiled, over_rows
+from glandwise.physics.heat_balance import AROUND, Running
+from glandwise.physics.wear import AllowedBy, Rates, Worn
+from glandwise.questions.friction.states import Subject
+from glandwise.questions.wear import kernel
+
+
+class Measured(NamedTuple):
+    """What machine code finds of a case, SI; NaN where no balance of heat was found."""
+
+    running: Running
+    modelled: bool
+    """Whether the energizer, if there is one, lies within the range of its model."""
+    around: Any
+    """Surroundings: a row."""
+    room: float
+    """Wear at which the seal is taken as worn out [m]."""
+    by: AllowedBy
+    rates: Rates
+    worn: Worn
+
+
+_kernel = compiled(kernel.wear)
+
+
+def warm() -> None:
+    """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
+    _kernel(record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), 0.0, *empty())
+    _kernel.disable_compile()
+
+
+def measured(subject: Subject, room: float) -> Measured:
+    """Find running state and wear of a case; ``room`` is a wear that is stated in place of that of the rules, else NaN."""
+    arguments = (subject.stated, room, *tables_of(subject.data, subject.compounds))
+    row = over_rows(_kernel, subject.rows, np.zeros(1, kernel.OUT), arguments)[0]
+    return Measured(
+        running=Running(*(float(row[name]) for name in Running._fields)),
+        modelled=bool(np.isfinite(row["spring_load"])),
+        around=row["around"],
+        room=float(row["room"]),
+        by=AllowedBy(row["room_by"]),
+        rates=Rates(*(float(row[f"rate_{name}"]) for name in Rates._fields)),
+        worn=Worn(*(float(row[f"worn_{name}"]) for name in Worn._fields)),
+    )
