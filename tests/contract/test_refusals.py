@@ -13,9 +13,9 @@ from fastapi.testclient import TestClient
 from glandwise import units
 from glandwise.checks.names import names
 from glandwise.checks.registry import OPERATIONS
-from glandwise.checks.report import wanted
 from glandwise.contract.base import NameOf, RequestModel
 from glandwise.contract.quantities import Measured, accepted_range
+from glandwise.questions.words import wanted
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import BaseModel, TypeAdapter, ValidationError
