@@ -36,10 +36,10 @@ from glandwise.rules.model import Curve, Datum, Prony, walk
 from glandwise.units import UnitSystem
 from pydantic import ValidationError
 
+from tests.checks.asked import with_gland
 from tests.checks.support import energized, flexible, random_request, rules
 from tests.checks.test_evidence import nudged
 from tests.checks.test_lives_of_questions import Bare, hostile
-from tests.checks.test_working import with_gland
 from tests.formulas.support import alike
 
 UNITS = UnitSystem("si")
