@@ -464,9 +464,9 @@ def still_nusselt(Gr: float, Pr: float) -> float:
 
 
 _ATMOSPHERE = "U.S. Standard Atmosphere, 1976"
-_VISCOSITY_FACTOR = Constant(1.458e-6, "C_mu", "kg/(m·s·K**0.5)", _ATMOSPHERE, "Sutherland's factor of the viscosity")
+_VISCOSITY_FACTOR = Constant(1.458e-6, "C_mu", "Pa·s", _ATMOSPHERE, "Sutherland's factor of the viscosity")
 _VISCOSITY_TEMPERATURE = Constant(110.4, "S_mu", "K", _ATMOSPHERE, "Sutherland's temperature of the viscosity")
-_CONDUCTIVITY_FACTOR = Constant(2.64638e-3, "C_k", "W/(m·K**1.5)", _ATMOSPHERE, "Factor of the conductivity of air")
+_CONDUCTIVITY_FACTOR = Constant(2.64638e-3, "C_k", "W/(m·K)", _ATMOSPHERE, "Factor of the conductivity of air")
 _CONDUCTIVITY_TEMPERATURE = Constant(245.4, "S_k", "K", _ATMOSPHERE, "Temperature in the conductivity of air")
 _CONDUCTIVITY_EXPONENT = Constant(12.0, "T_k", "K", _ATMOSPHERE, "Temperature in the exponent of the conductivity")
 _GAS_CONSTANT_AIR = Constant(287.05287, "R_air", "J/(kg·K)", f"{_ATMOSPHERE}: 8314.32/28.9644", "Gas constant of air")
@@ -504,10 +504,10 @@ def dry_air(T: float, p: float) -> Fluid:
     general-purpose library's transcription in the tests). Moran and Shapiro, Fundamentals of Engineering Thermodynamics,
     table A-21, for the heat capacity (published; from memory).
     """
-    mu_air = _VISCOSITY_FACTOR * T**1.5 / (T + _VISCOSITY_TEMPERATURE)  # dynamic viscosity of air
-    far = _CONDUCTIVITY_TEMPERATURE * 10.0 ** (-_CONDUCTIVITY_EXPONENT / T)  # temperature in the denominator
-    k_air = _CONDUCTIVITY_FACTOR * T**1.5 / (T + far)  # conductivity of air
     x = T / _KELVIN  # temperature in kelvins
+    mu_air = _VISCOSITY_FACTOR * x**1.5 / (x + _VISCOSITY_TEMPERATURE / _KELVIN)  # dynamic viscosity of air
+    T_e = _CONDUCTIVITY_TEMPERATURE * 10.0 ** (-_CONDUCTIVITY_EXPONENT / T)  # temperature beside that of the film
+    k_air = _CONDUCTIVITY_FACTOR * x**1.5 / (x + T_e / _KELVIN)  # conductivity of air
     c = 3.653 - 1.337e-3 * x + 3.294e-6 * x**2 - 1.913e-9 * x**3 + 0.2763e-12 * x**4  # heat capacity over gas constant
     nu_air = mu_air * _GAS_CONSTANT_AIR * T / p  # kinematic viscosity of air
     return Fluid(k_air, nu_air, _GAS_CONSTANT_AIR * c * mu_air / k_air, 1.0 / T)
