@@ -118,6 +118,28 @@ def run(name: str, *arguments: str) -> str:
     return done.stdout
 
 
+IN_WORKING: dict[str, dict[str, str]] = {
+    "cryogenic_transfer_pump": {
+        "alpha_shaft": "alpha", "alpha_alloy": "alpha_3", "L": "L_lip", "H_0": "h_coil", "phi_nominal": "f_t_nominal",
+        "mu_nominal": "mu", "K_nominal": "K", "h_all": "h_a", "k_spring": "k_q",
+    },
+    "food_mixer_gearbox": {
+        "L": "L_lip", "phi_nominal": "f_t_nominal", "mu_nominal": "mu", "nu_air_nominal": "nu_air_air_nominal",
+        "k_air_nominal": "k_air_air_nominal", "eps_shaft_max": "epsilon_d", "eps_housing_max": "epsilon_H",
+        "eps_seal_max": "epsilon_s", "K_nominal": "K", "f_i": "f_wear_i", "D_1": "D", "w": "w_0",
+    },
+    "high_pressure_swivel": {
+        "L": "L_lip", "phi_nominal": "f_t_nominal", "t_s": "t_v", "L_s": "L_v", "psi": "phi_v", "c_s": "c_v",
+        "Delta": "delta_v", "E_s": "E_e", "mu_nominal": "mu", "D_f": "D", "S_hot": "S", "f_aim": "f_clamp",
+        "eps_housing_max": "epsilon_H", "eps_shaft_max": "epsilon_d", "a_off": "a", "TIR_stated": "TIR", "t_h": "t_h1",
+        "S_t": "sigma", "S_sh": "tau", "K_nominal": "K", "h_all": "h_a", "k_wear": "k_w", "eps_seal_max": "epsilon_s",
+    },
+}  # fmt: skip
+"""Symbols of a hand calculation that the working of the service calls otherwise."""
+NO_STEP = {("cryogenic_transfer_pump", "B")}
+"""The body of a seal is rounded by the service before the working begins; the clearance it gives is compared below."""
+
+
 def test_every_script_has_its_page() -> None:
     assert [path.stem for path in sorted(FOLDER.glob("*.py")) if path.stem != "report"] == NAMES
     assert NAMES
@@ -161,8 +183,9 @@ def test_what_the_page_takes_over_is_what_the_service_has(example: Any) -> None:
             values = [in_si(given[line.symbol])] if line.symbol in given and "given" in line.sources else []
             for source in line.sources:
                 if source != "given":
-                    values += [step.value for step in answers[source].working if step.symbol == line.symbol]
-            assert values, line
+                    there = {line.symbol, IN_WORKING[name].get(line.symbol, line.symbol)}
+                    values += [step.value for step in answers[source].working if step.symbol in there]
+            assert values or (name, line.symbol) in NO_STEP, line
             for value in values:
                 assert abs(value - float(line.text)) <= half_a_digit(line.text), (line, value)
 
