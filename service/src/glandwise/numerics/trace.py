@@ -19,6 +19,7 @@ import textwrap
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cache
 from typing import Any, NamedTuple, TypeVar
 
@@ -547,6 +548,16 @@ def _is_expression(text: str, symbols: set[str]) -> bool:
     return names is not None and names <= symbols | arithmetic.FUNCTIONS.keys() | {"pi", "min", "max", "abs"}
 
 
+def _written(x: float) -> str:
+    """Write a number of a formula; a fraction of small whole numbers as one."""
+    text = repr(x).removesuffix(".0")
+    if len(text) > 12 and math.isfinite(x):
+        fraction = Fraction(x).limit_denominator(99)
+        if fraction.numerator / fraction.denominator == x:
+            return f"({fraction.numerator} / {fraction.denominator})"
+    return text
+
+
 class Working:
     """All steps that some results rest on, inputs before what they give, each symbol standing for one number.
 
@@ -659,7 +670,7 @@ class Working:
 
     def _text(self, x: Any) -> str:
         if not isinstance(x, Traced):
-            return repr(float(x)).removesuffix(".0") if isinstance(x, float | int) else getattr(x, "symbol", str(x))
+            return _written(float(x)) if isinstance(x, float | int) else getattr(x, "symbol", str(x))
         return self.symbol(x.tree) if isinstance(x.tree, Step) else self._expression(x.tree)
 
     def _expression(self, tree: Any) -> str:
