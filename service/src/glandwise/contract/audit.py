@@ -7,7 +7,16 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from glandwise.contract.base import INTEGRAL, Caution, Count, RequestModel, ResultModel, RuleSetStamp, Stamp
+from glandwise.contract.base import (
+    INTEGRAL,
+    Caution,
+    Count,
+    RequestModel,
+    ResultModel,
+    RuleSetStamp,
+    Stamp,
+    WrittenDate,
+)
 from glandwise.contract.comparison import CandidateRuleSet, NamedRuleSet
 
 
@@ -18,7 +27,7 @@ class RuleSetAuditRequest(RequestModel):
     """Rule set a patch applies to; the one audited when no candidate is given."""
     candidate: CandidateRuleSet | None = None
     """Rule set to audit in place of the base."""
-    from_date: date | None = None
+    from_date: WrittenDate | None = None
     """First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
     rule set changes, and on the `as_of` of the rule set where given."""
     samples: Annotated[int, Field(strict=True, ge=64, le=16384, json_schema_extra={"format": "int32"}), INTEGRAL] = 2048

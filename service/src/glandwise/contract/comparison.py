@@ -19,6 +19,7 @@ from glandwise.contract.base import (
     RuleSetStamp,
     Stamp,
     Status,
+    WrittenDate,
 )
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
@@ -35,7 +36,7 @@ class NamedRuleSet(RequestModel):
     """A rule set the service holds."""
     name: RuleSetName
     """Its name, from `/v1/rule-sets`."""
-    as_of: date | None = None
+    as_of: WrittenDate | None = None
     """Look at the values in force on this date as well; for the other set too, unless it states a date of its own."""
 
 
@@ -85,7 +86,7 @@ class RuleSetComparisonRequest(RequestModel):
     """Rule set after the change."""
     cases: Annotated[list[ComparedCase], Field(min_length=1, max_length=5000)]
     """Past quotes."""
-    from_date: date | None = None
+    from_date: WrittenDate | None = None
     """First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
     anything of either changes."""
     attribute: Annotated[bool, Field(strict=True)] = True
