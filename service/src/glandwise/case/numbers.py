@@ -7,6 +7,7 @@ compile everything anew. What a table holds for one name stands in one row; the 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
 from typing import Any, NamedTuple, Protocol, TypeVar
@@ -20,13 +21,11 @@ from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord
 from glandwise.numerics.trace import Choice, TracedCurve, leaf
 from glandwise.rules.model import CAPACITY_DIMENSION, Capacity, Compound, Curve, Datum, Prony, RuleSetData
+from glandwise.rules.values import MOST_BRANCHES, MOST_POINTS
 
-POINTS = 64
-"""Most points of a curve."""
-BRANCHES = 40
-"""Most branches of a relaxation."""
+POINTS, BRANCHES = MOST_POINTS, MOST_BRANCHES
 FACTORS = 8
-"""Most factors on one rated capacity."""
+"""Factors on one rated capacity that stand by themselves; any more are multiplied into the last."""
 
 CURVE = np.dtype([("x", "f8", (POINTS,)), ("y", "f8", (POINTS,)), ("n", "i8")])
 PRONY = np.dtype(
@@ -445,6 +444,8 @@ def rating_row(rated: Mapping[str, Rated]) -> Any:
         if limit is not None and limit.limit_by_speed is not None:
             row["curve"] = packed_curve(limit.limit_by_speed)
         factors = [entry.factor.si for entry in found.factors if entry.factor is not None] if limit is not None else []
+        if len(factors) > FACTORS:
+            factors = [*factors[: FACTORS - 1], math.prod(factors[FACTORS - 1 :])]
         row["factors"], row["n"] = filled(factors, FACTORS), len(factors)
     return table
 

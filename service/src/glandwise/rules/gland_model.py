@@ -16,6 +16,7 @@ from pydantic_core import PydanticCustomError
 from glandwise import units
 from glandwise.rules.values import (
     CONFIG,
+    MOST_POINTS,
     Angle,
     Evidence,
     Length,
@@ -26,11 +27,13 @@ from glandwise.rules.values import (
     SourceId,
     Stress,
     Temperature,
+    check_count,
     check_unit,
 )
 
 
 def _increasing(numbers: list[float], what: str) -> None:
+    check_count(len(numbers), MOST_POINTS - 1, what)  # a strain has one point more, at its reference
     if any(b <= a for a, b in pairwise(numbers)):
         raise PydanticCustomError("table", "{what} must increase", {"what": what})
 
@@ -514,6 +517,7 @@ class CryogenicFit:
     si_coefficients: SkipJsonSchema[Any] = field(init=False, default=None)
 
     def __post_init__(self) -> None:
+        check_count(len(self.coefficients), MOST_POINTS, "coefficients")
         if not 0.0 <= self.lowest_k < self.highest_k:
             raise PydanticCustomError("range", "0 <= lowest_k < highest_k must hold", {})
         object.__setattr__(self, "si_coefficients", tuple(1e-5 * value for value in self.coefficients))

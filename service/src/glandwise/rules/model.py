@@ -21,6 +21,7 @@ from glandwise.rules.features import FEATURES, SITUATIONS
 from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
 from glandwise.rules.values import (
     CONFIG,
+    MOST_BRANCHES,
     Angle,
     Band,
     BandKey,
@@ -57,6 +58,7 @@ from glandwise.rules.values import (
     Truth,
     Viscosity,
     WearRate,
+    check_count,
     weakest,
 )
 
@@ -171,6 +173,7 @@ class Prony:
             raise _fault(
                 "times_s", f"there are {len(self.ratios)} ratios and {len(self.times_s)} times", "as many as ratios"
             )
+        check_count(len(self.ratios), MOST_BRANCHES, "ratios")
         if any(ratio <= 0.0 for ratio in self.ratios):
             raise _fault("ratios", "a share is not positive", "shares of more than 0")
         if any(time <= 0.0 for time in self.times_s):

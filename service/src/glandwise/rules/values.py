@@ -216,6 +216,20 @@ class DatumIn:
                 )  # fmt: skip
 
 
+MOST_POINTS = 128
+"""Most points of a table: the formulas read tables from records of one size."""
+MOST_BRANCHES = 40
+"""Most branches of a relaxation, likewise."""
+
+
+def check_count(count: int, most: int, key: str) -> None:
+    """Refuse a table that is longer than the formulas can read."""
+    if count > most:
+        raise PydanticCustomError(
+            "count", "there are {count} numbers", {"count": count, "accepted": f"at most {most}", "key": key}
+        )
+
+
 @dataclasses.dataclass(frozen=True)
 class CurveIn:
     """Validator of a table of two dimensions, which fills in its SI values."""
@@ -232,6 +246,7 @@ class CurveIn:
                 "curve", "x has {x} numbers, y has {y}",
                 {"x": len(curve.x), "y": len(curve.y), "accepted": "as many in y as in x, at least 2", "key": "y"},
             )  # fmt: skip
+        check_count(len(curve.x), MOST_POINTS, "x")
         for before, after in zip(curve.x, curve.x[1:], strict=False):
             if after <= before:
                 raise PydanticCustomError(
