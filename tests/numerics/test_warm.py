@@ -45,4 +45,4 @@ def test_what_would_have_to_be_compiled_is_refused() -> None:
     warm()
     rows = record.table(4)[::2]  # a table with gaps is another type
     with pytest.raises(TypeError, match="No matching definition"):
-        judge._kernel(rows, np.zeros(2, kernel.OUT), *tables_of(rules().data))
+        judge._kernel(rows, np.zeros(2, kernel.OUT), tables_of(rules().data))

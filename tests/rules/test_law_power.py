@@ -103,11 +103,11 @@ def caught(change: Change) -> list[str]:
     """Return the laws that fail with a change to the engine."""
     over_rows = judge.over_rows
 
-    def changed(kernel: Any, rows: Any, out: Any, numbers: Any, pool: Any) -> Any:
+    def changed(kernel: Any, tables: tuple[Any, Any], numbers: Rules) -> Any:
         def run(cases: Any, rules: Rules) -> Any:
-            return over_rows(kernel, cases, np.zeros_like(out), tuple(rules), pool)
+            return over_rows(kernel, (cases, np.zeros_like(tables[1])), rules)
 
-        return change.judged(run, rows, Rules(*numbers))
+        return change.judged(run, tables[0], numbers)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(judge, "over_rows", changed)

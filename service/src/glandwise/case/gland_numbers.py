@@ -254,6 +254,11 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
 }
 
 
+def empty() -> GlandRules:
+    """Return tables of zeros: what a kernel is warmed with."""
+    return GlandRules(**{name: np.zeros(1, DTYPES[name]) for name in GlandRules._fields})
+
+
 def strain_curve(table: MeanExpansion) -> tuple[list[float], list[float]]:
     """Return the points of the strain that a table of mean coefficients stands for, zero at its reference."""
     points = {

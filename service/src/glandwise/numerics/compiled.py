@@ -14,6 +14,7 @@ import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -84,24 +85,35 @@ def compiled(function: Any) -> Any:
     return _entries[function]
 
 
+def ready(kernel: Any, *arguments: Any) -> None:
+    """Have a kernel compiled, or read from disk, for arguments of these types; any others are refused from then on."""
+    kernel(*arguments)
+    kernel.disable_compile()
+
+
 CHUNK = 1024
 """Rows that one thread takes at a time."""
+_SHARED = 4 * CHUNK
+"""Rows from which threads share the work."""
 
 
-def over_rows(
-    kernel: Callable[..., None],
-    cases: Any,
-    out: Any,
-    arguments: tuple[Any, ...],
-    pool: ThreadPoolExecutor | None = None,
-) -> Any:
-    """Run a kernel over the rows of a table and return ``out``; the kernel lets go of the interpreter.
+@cache
+def _threads() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="formulas")
 
-    ``cases`` and ``out`` are contiguous tables of as many rows; with a pool, slices of them go to its threads.
+
+def over_rows(kernel: Callable[..., None], tables: tuple[Any, ...], *arguments: Any) -> Any:
+    """Run a kernel over the rows of tables and return the last of them; the kernel lets go of the interpreter.
+
+    The tables are contiguous and have as many rows each; slices of long ones go to threads.
     """
-    if pool is None or len(cases) <= CHUNK:
-        kernel(cases, out, *arguments)
-        return out
-    starts = range(0, len(cases), CHUNK)
-    list(pool.map(lambda at: kernel(cases[at : at + CHUNK], out[at : at + CHUNK], *arguments), starts))
-    return out
+    count = len(tables[0])
+    if count < _SHARED:
+        kernel(*tables, *arguments)
+        return tables[-1]
+
+    def run(start: int) -> None:
+        kernel(*(table[start : start + CHUNK] for table in tables), *arguments)
+
+    list(_threads().map(run, range(0, count, CHUNK)))
+    return tables[-1]

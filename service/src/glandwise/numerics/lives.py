@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import dis
 from collections.abc import Callable
+from functools import cache
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar
 
@@ -23,6 +24,7 @@ def _belongs(thing: Any) -> bool:
     return f"{name}.".startswith(f"{ROOT}.")
 
 
+@cache
 def _named_in(code: CodeType) -> dict[str, set[str]]:
     """Global names that a function and those within it mention, each with the attributes that are taken of it at once."""
     found: dict[str, set[str]] = {}

@@ -498,8 +498,18 @@ def _calm(name: str) -> Callable[[float], np.float64]:
     return lambda x: np.float64(compute(x))
 
 
-traced = Life(_dress, _value)
-"""The traced life of a plain function."""
+_traced = Life(_dress, _value)
+
+
+def traced(function: Any) -> Callable[..., Any]:
+    """Return the traced life of a plain function; it is made when it first runs, so that starting up need not wait for it."""
+
+    def told(*arguments: Any) -> Any:
+        return _traced(function)(*arguments)
+
+    return told
+
+
 calm = Life(
     lambda copy, _: copy,
     lambda name, thing: _calm(name) if name in _FUNCTIONS and thing is getattr(math, name) else thing,

@@ -10,7 +10,7 @@ import numpy as np
 
 from glandwise.case.blank_order import DTYPE, SHAPE, OrderNumbers
 from glandwise.contract.blank import BlankRequest
-from glandwise.numerics.compiled import compiled
+from glandwise.numerics.compiled import compiled, ready
 from glandwise.numerics.trace import leaf, records, traced
 from glandwise.physics import blank as physics
 from glandwise.physics.blank import WHOLE, Money, Part, Stock, Taken
@@ -23,8 +23,8 @@ _part, _stock, _taken, _money = map(traced, (physics.part, physics.stock, physic
 
 
 def warm() -> None:
-    """Compile, or read from disk, all that a request may need."""
-    _orders(SHAPE.table(0), np.zeros(0, kernel.OUT), np.zeros(1, DTYPE))
+    """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
+    ready(_orders, SHAPE.table(0), np.zeros(0, kernel.OUT), np.zeros(1, DTYPE))
 
 
 class Order(NamedTuple):

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.numerics.compiled import compiled
+from glandwise.numerics.compiled import compiled, ready
 from glandwise.physics.duty_spectrum import Means
 from glandwise.physics.wear import Rates, Worn
 from glandwise.questions.duty_spectrum import kernel
@@ -18,8 +18,7 @@ _kernel = compiled(kernel.spectrum)
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     phases = np.zeros(0, PHASE)
-    _kernel(phases, phases, np.zeros(1, kernel.OUT), 0.0, 0.0, 0.0, 0.0, 0.0)
-    _kernel.disable_compile()
+    ready(_kernel, phases, phases, np.zeros(1, kernel.OUT), 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 class Sums(NamedTuple):

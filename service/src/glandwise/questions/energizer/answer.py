@@ -10,13 +10,12 @@ import numpy as np
 
 from glandwise.case.bare_energizer import SHAPE
 from glandwise.case.choices import EnergizerKind
-from glandwise.case.numbers import DTYPES, Rules
-from glandwise.case.ratings import numbers_of
+from glandwise.case.numbers import empty
+from glandwise.case.ratings import tables_of
 from glandwise.contract.energizer import EnergizerLoadRequest
-from glandwise.numerics.compiled import CHUNK, compiled, over_rows
+from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.questions import tolerance
 from glandwise.questions.energizer import kernel
-from glandwise.questions.workers import pool
 from glandwise.rules.model import Datum, RuleSetData
 
 Table = np.ndarray[Any, Any]
@@ -30,10 +29,9 @@ POINTS = 40
 
 
 def warm() -> None:
-    """Compile, or read from disk, all that a request may need."""
-    shapes = [np.zeros(1, DTYPES[name]) for name in Rules._fields]
-    _loads(SHAPE.table(0), np.zeros(0, kernel.LOADS), *shapes)
-    _ranges(SHAPE.table(0), np.zeros(0, kernel.RANGES), *shapes)
+    """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
+    ready(_loads, SHAPE.table(0), np.zeros(0, kernel.LOADS), empty())
+    ready(_ranges, SHAPE.table(0), np.zeros(0, kernel.RANGES), empty())
 
 
 class Why(StrEnum):
@@ -107,7 +105,7 @@ class _Loads:
     """Loads of an energizer for any inputs, by machine code."""
 
     def __init__(self, data: RuleSetData, row: Table) -> None:
-        self._numbers, self._row = tuple(numbers_of(data).packed), row
+        self._rules, self._row = tables_of(data), row
 
     def __call__(self, inputs: Mapping[str, Any]) -> Table:
         """Return what an energizer gives for inputs that are numbers, or columns of as many numbers each."""
@@ -115,14 +113,13 @@ class _Loads:
         rows = np.repeat(self._row, count)
         for name, value in inputs.items():
             rows["modulus_factor" if name == MODULUS else name] = value
-        out = np.zeros(count, kernel.LOADS)
-        result: Table = over_rows(_loads, rows, out, self._numbers, pool() if count > 4 * CHUNK else None)
+        result: Table = over_rows(_loads, (rows, np.zeros(count, kernel.LOADS)), self._rules)
         return result
 
     def ranges(self) -> Any:
         """Return what holds over the deflections of the nominal energizer."""
         out = np.zeros(1, kernel.RANGES)
-        _ranges(self._row, out, *self._numbers)
+        _ranges(self._row, out, self._rules)
         return out[0]
 
 

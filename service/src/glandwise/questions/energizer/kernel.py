@@ -16,21 +16,9 @@ RANGES = np.dtype([(name, "f8") for name in ("elastic_modulus", "yield_strength"
 def loads(
     rows: Any,
     out: Any,
-    constants: Any,
-    flexible: Any,
-    energized: Any,
-    compounds: Any,
-    alloys: Any,
-    elastomers: Any,
-    fluids: Any,
-    shaft_materials: Any,
-    lip_forms: Any,
-    ratings: Any,
+    rules: Rules,
 ) -> None:
     """Load, stiffness and stress of every energizer."""
-    rules = Rules(
-        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
-    )
     for i in range(len(rows)):
         e, row = rows[i], out[i]
         found = loaded(e, properties(e, rules), rules)
@@ -48,21 +36,9 @@ def loads(
 def ranges(
     rows: Any,
     out: Any,
-    constants: Any,
-    flexible: Any,
-    energized: Any,
-    compounds: Any,
-    alloys: Any,
-    elastomers: Any,
-    fluids: Any,
-    shaft_materials: Any,
-    lip_forms: Any,
-    ratings: Any,
+    rules: Rules,
 ) -> None:
     """Material, deflection up to which the load is drawn, and working range of every energizer."""
-    rules = Rules(
-        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
-    )
     for i in range(len(rows)):
         e, row = rows[i], out[i]
         material = properties(e, rules)

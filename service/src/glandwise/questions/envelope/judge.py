@@ -8,10 +8,9 @@ import numpy as np
 
 from glandwise.case import record
 from glandwise.case.numbers import empty
-from glandwise.case.ratings import RuleNumbers, tables_of
-from glandwise.numerics.compiled import CHUNK, compiled, over_rows
+from glandwise.case.ratings import tables_of
+from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.questions.envelope import kernel
-from glandwise.questions.workers import pool
 from glandwise.rules.model import RuleSetData
 
 Table = np.ndarray[Any, Any]
@@ -24,16 +23,10 @@ def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> 
 
     ``compounds`` are those of the caller in place of the rule set's.
     """
-    out = np.zeros(len(rows), kernel.OUT)
-    threads = pool() if len(rows) >= 4 * CHUNK else None
-    result: Table = over_rows(_kernel, rows, out, tables_of(data, compounds), threads)
+    result: Table = over_rows(_kernel, (rows, np.zeros(len(rows), kernel.OUT)), tables_of(data, compounds))
     return result
 
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
-    _kernel(record.table(0), np.zeros(0, kernel.OUT), *empty())
-    _kernel.disable_compile()
-
-
-__all__ = ["RuleNumbers", "measured", "warm"]
+    ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), empty())

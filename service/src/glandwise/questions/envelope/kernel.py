@@ -72,21 +72,9 @@ def put(row: Any, at: int, m: Measure) -> None:
 def envelope(
     cases: Any,
     out: Any,
-    constants: Any,
-    flexible: Any,
-    energized: Any,
-    compounds: Any,
-    alloys: Any,
-    elastomers: Any,
-    fluids: Any,
-    shaft_materials: Any,
-    lip_forms: Any,
-    ratings: Any,
+    rules: Rules,
 ) -> None:
     """Fill in what the cases leave open and measure every criterion of every case."""
-    rules = Rules(
-        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
-    )
     for i in range(len(cases)):
         case, row = cases[i], out[i]
         sizing.complete(case, rules)

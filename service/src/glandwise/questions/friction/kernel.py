@@ -61,21 +61,9 @@ def friction(
     cases: Any,
     out: Any,
     stated: Any,
-    constants: Any,
-    flexible: Any,
-    energized: Any,
-    compounds: Any,
-    alloys: Any,
-    elastomers: Any,
-    fluids: Any,
-    shaft_materials: Any,
-    lip_forms: Any,
-    ratings: Any,
+    rules: Rules,
 ) -> None:
     """Find the running state of every case; ``stated`` are surroundings in place of those of the rules."""
-    rules = Rules(
-        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
-    )
     given = Surroundings(
         stated[0].ambient,
         stated[0].shaft_conductivity,

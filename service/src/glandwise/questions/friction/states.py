@@ -12,7 +12,7 @@ from glandwise.case import record
 from glandwise.case.numbers import Rules, empty
 from glandwise.case.ratings import tables_of
 from glandwise.contract.running import HeatSurroundings
-from glandwise.numerics.compiled import CHUNK, compiled, over_rows
+from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.numerics.trace import labelled, traced
 from glandwise.physics import friction as physics
 from glandwise.physics.energizer import Spring, spring_of
@@ -22,7 +22,6 @@ from glandwise.physics.lip import Shape, shape_of
 from glandwise.questions.energizer_range import OUTSIDE
 from glandwise.questions.friction import kernel
 from glandwise.questions.friction.surroundings import leaves_of
-from glandwise.questions.workers import pool
 from glandwise.rules.model import RuleSetData
 
 NAMES = ("low", "nominal", "high")
@@ -55,8 +54,7 @@ _kernel = compiled(kernel.friction)
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
-    _kernel(record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), *empty())
-    _kernel.disable_compile()
+    ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), empty())
 
 
 class Subject(NamedTuple):
@@ -74,8 +72,7 @@ class Subject(NamedTuple):
         """Return what machine code finds of some cases, each with its friction coefficient and time under load."""
         out = np.zeros(len(cases), kernel.OUT)
         out["mu"], out["time"] = friction, time
-        arguments = (self.stated, *tables_of(self.data, self.compounds))
-        return over_rows(_kernel, cases, out, arguments, pool() if len(cases) >= 4 * CHUNK else None)
+        return over_rows(_kernel, (cases, out), self.stated, tables_of(self.data, self.compounds))
 
 
 def state_of(row: Any) -> State:

@@ -123,29 +123,10 @@ def fitted(
     cases: Any,
     hardware: Any,
     out: Any,
-    constants: Any,
-    flexible: Any,
-    energized: Any,
-    compounds: Any,
-    alloys: Any,
-    elastomers: Any,
-    fluids: Any,
-    shaft_materials: Any,
-    lip_forms: Any,
-    ratings: Any,
-    gland_constants: Any,
-    ptfe: Any,
-    metals: Any,
-    spring_metals: Any,
-    rubbers: Any,
-    rings: Any,
-    grooves: Any,
+    rules: Rules,
+    gland: GlandRules,
 ) -> None:
     """Choose O-ring, groove and clamp force where none is stated, and measure every criterion of every gland."""
-    rules = Rules(
-        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
-    )
-    gland = GlandRules(gland_constants, ptfe, metals, spring_metals, rubbers, rings, grooves)
     for i in range(len(cases)):
         case, around, row = cases[i], hardware[i], out[i]
         there = cases[i : i + 1].copy()[0]

@@ -11,7 +11,7 @@ from glandwise.case import record
 from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
 from glandwise.formulas.choices import Governs
-from glandwise.numerics.compiled import compiled, over_rows
+from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.questions.runout import kernel
 from glandwise.rules.model import RuleSetData
 
@@ -33,8 +33,7 @@ _kernel = compiled(kernel.runout)
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
-    _kernel(record.table(0), np.zeros(0, kernel.OUT), 0.0, *empty())
-    _kernel.disable_compile()
+    ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), 0.0, empty())
 
 
 def found_at(n: float, row: Any, rest: float | None) -> Point:
@@ -55,7 +54,7 @@ class Subject(NamedTuple):
         cases = np.repeat(self.row, len(speeds))
         cases["rotational_speed"], cases["offset"] = speeds, offset
         out = np.zeros(len(cases), kernel.OUT)
-        return over_rows(_kernel, cases, out, (self.time, *tables_of(self.data, self.compounds)))
+        return over_rows(_kernel, (cases, out), self.time, tables_of(self.data, self.compounds))
 
     def points(self, speeds: Any, offset: float) -> list[Point]:
         """Return the allowances at some rotational speeds."""

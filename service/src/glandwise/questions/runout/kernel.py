@@ -34,21 +34,9 @@ def runout(
     cases: Any,
     out: Any,
     t_load: float,
-    constants: Any,
-    flexible: Any,
-    energized: Any,
-    compounds: Any,
-    alloys: Any,
-    elastomers: Any,
-    fluids: Any,
-    shaft_materials: Any,
-    lip_forms: Any,
-    ratings: Any,
+    rules: Rules,
 ) -> None:
     """Find the allowed runout of every case after a time under load; an offset that is not stated is none."""
-    rules = Rules(
-        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
-    )
     for i in range(len(cases)):
         case, row = cases[i], out[i]
         shape = shape_of(case, rules)

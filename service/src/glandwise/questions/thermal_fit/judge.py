@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from glandwise.case import hardware, record
-from glandwise.numerics.compiled import compiled
-from glandwise.questions.gland import judge as gland
+from glandwise.case import gland_numbers, hardware, numbers, record
+from glandwise.case.gland_numbers import gland_numbers_of
+from glandwise.case.ratings import tables_of
+from glandwise.numerics.compiled import compiled, ready
 from glandwise.questions.thermal_fit import kernel
 
 if TYPE_CHECKING:
@@ -24,12 +25,11 @@ def measured(
 ) -> Table:
     """Measure the fits of the first case at every temperature."""
     out = np.full(len(temperatures), np.nan, kernel.OUT)
-    _kernel(temperatures, out, cases, hardware_rows, *gland.tables_of(data, compounds))
+    _kernel(temperatures, out, cases, hardware_rows, tables_of(data, compounds), gland_numbers_of(data).packed)
     return out
 
 
 def warm() -> None:
-    """Compile, or read from disk, all that a request may need."""
+    """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     none = np.zeros(0, kernel.OUT)
-    _kernel(np.zeros(0), none, record.table(1), hardware.SHAPE.table(1), *gland.shapes())
-    _kernel.disable_compile()
+    ready(_kernel, np.zeros(0), none, record.table(1), hardware.SHAPE.table(1), numbers.empty(), gland_numbers.empty())

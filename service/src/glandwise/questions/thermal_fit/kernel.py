@@ -50,29 +50,10 @@ def fits_over(
     out: Any,
     cases: Any,
     hardware: Any,
-    constants: Any,
-    flexible: Any,
-    energized: Any,
-    compounds: Any,
-    alloys: Any,
-    elastomers: Any,
-    fluids: Any,
-    shaft_materials: Any,
-    lip_forms: Any,
-    ratings: Any,
-    gland_constants: Any,
-    ptfe: Any,
-    metals: Any,
-    spring_metals: Any,
-    rubbers: Any,
-    rings: Any,
-    grooves: Any,
+    rules: Rules,
+    gland: GlandRules,
 ) -> None:
     """Measure the fits of the first case at every temperature."""
-    rules = Rules(
-        constants, flexible, energized, compounds, alloys, elastomers, fluids, shaft_materials, lip_forms, ratings
-    )
-    gland = GlandRules(gland_constants, ptfe, metals, spring_metals, rubbers, rings, grooves)
     case, around, there = cases[0], hardware[0], cases[:1].copy()[0]
     sizing.complete(case, rules)
     sizing.complete(there, rules)

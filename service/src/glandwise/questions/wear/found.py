@@ -9,7 +9,7 @@ import numpy as np
 from glandwise.case import record
 from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
-from glandwise.numerics.compiled import compiled, over_rows
+from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.physics.heat_balance import AROUND, Running
 from glandwise.physics.wear import AllowedBy, Rates, Worn
 from glandwise.questions.friction.states import Subject
@@ -36,14 +36,13 @@ _kernel = compiled(kernel.wear)
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
-    _kernel(record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), 0.0, *empty())
-    _kernel.disable_compile()
+    ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), 0.0, empty())
 
 
 def measured(subject: Subject, room: float) -> Measured:
     """Find running state and wear of a case; ``room`` is a wear that is stated in place of that of the rules, else NaN."""
-    arguments = (subject.stated, room, *tables_of(subject.data, subject.compounds))
-    row = over_rows(_kernel, subject.rows, np.zeros(1, kernel.OUT), arguments)[0]
+    rules, tables = tables_of(subject.data, subject.compounds), (subject.rows, np.zeros(1, kernel.OUT))
+    row = over_rows(_kernel, tables, subject.stated, room, rules)[0]
     return Measured(
         running=Running(*(float(row[name]) for name in Running._fields)),
         modelled=bool(np.isfinite(row["spring_load"])),
