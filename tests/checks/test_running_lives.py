@@ -63,7 +63,7 @@ def both_lives(kernel: Any, out: Any, rows: Any, *arguments: Any) -> Iterator[tu
 
     tables = tables_of(support.rules().data)
     machine, bare = out.copy(), out.copy()
-    compiled(kernel)(rows.copy(), machine, *arguments, *tables)
+    compiled(kernel)(rows.copy(), machine, *arguments, tables)
     attributed = [plain.records(x) if isinstance(x, np.ndarray) else x for x in (rows, bare, *arguments, *tables)]
     plain.run(kernel, *attributed)
     yield from zip(machine, bare, strict=True)
