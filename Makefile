@@ -51,7 +51,7 @@ rules: setup ## Write the JSON Schemas of the rule files, and the digest of the 
 	$(PY) -m glandwise.rules.changelog --update
 
 tables: setup ## Build the mechanics tables again from their solvers
-	$(PY) -m glandwise.mechanics.build_tables
+	$(PY) -m glandwise.twofold.build_tables
 
 units: setup ## Derive the unit factors again from pint
 	$(PY) -m glandwise.units_build

@@ -142,8 +142,8 @@ def columns(empty: float) -> None:
     """Print the rate of a table of cases sent as an Arrow stream."""
     import httpx2
     import pyarrow as pa
-    from glandwise.checks import corpus
     from glandwise.contract.envelope import EnvelopeCheckRequest
+    from glandwise.questions import flat as corpus
 
     models = [EnvelopeCheckRequest.model_validate(enquiry(index)) for index in range(DISTINCT)]
     rows = [corpus.flatten(str(index), one.duty, one.design) for index, one in enumerate(models)]
@@ -166,9 +166,9 @@ def columns(empty: float) -> None:
 def shares() -> None:
     """Print what one check spends its time on, in process."""
     from glandwise.app import create_app
-    from glandwise.checks import envelope
-    from glandwise.checks.case import build
+    from glandwise.case.intake import build
     from glandwise.contract.envelope import EnvelopeCheckRequest
+    from glandwise.questions.envelope import operation as envelope
 
     engine = create_app().state.engine
     document = enquiry(120)
@@ -201,12 +201,13 @@ def long_work(empty: float) -> None:
     """Print the time of a selection and the rate of the vectorised core."""
     import numpy as np
     from glandwise.app import create_app
-    from glandwise.checks import batch, selection
-    from glandwise.checks import enquiry as enquiries
-    from glandwise.checks.case import build
+    from glandwise.case.intake import build
     from glandwise.contract.enquiry import EnquiryRequest
     from glandwise.contract.envelope import EnvelopeCheckRequest
     from glandwise.contract.selection import SelectionRequest
+    from glandwise.questions.enquiry import operation as enquiries
+    from glandwise.questions.envelope import columns as batch
+    from glandwise.questions.selection import operation as selection
 
     engine = create_app().state.engine
     request = SelectionRequest.model_validate({"duty": enquiry(120)["duty"]})
@@ -235,8 +236,8 @@ def long_work(empty: float) -> None:
 def comparison(empty: float) -> None:
     """Print the rate of a comparison of two rule sets, seven values changed, all criteria and causes."""
     from glandwise.app import create_app
-    from glandwise.checks import comparison as compare
     from glandwise.contract.comparison import RuleSetComparisonRequest
+    from glandwise.review import comparison as compare
     from glandwise.rules.model import walk
 
     engine = create_app().state.engine

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
-from glandwise.jobs import corpus
+from glandwise.review import corpus_job as corpus
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleStore
 

@@ -23,8 +23,8 @@ from glandwise.api.calculation import LONG_OPERATIONS, LONG_WITH, EngineDep, is_
 from glandwise.api.calculations import check_envelope
 from glandwise.api.negotiation import SINGLE_OPERATIONS
 from glandwise.app import create_app
-from glandwise.checks.engine import Engine
 from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.engine import Engine
 from glandwise.settings import Settings
 
 from tests.conftest import Example, assert_problem, changed, example, load_examples
@@ -155,7 +155,7 @@ def test_a_worker_returns_when_its_time_is_over(app: FastAPI, monkeypatch: pytes
 
 
 def test_a_defect_costs_its_line_only(threaded: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    from glandwise.checks import envelope
+    from glandwise.questions.envelope import operation as envelope
 
     check = envelope.check
 

@@ -20,8 +20,9 @@ from glandwise.api.desk import Desk, WorkerLost
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import ProblemError
 from glandwise.app import create_app
-from glandwise.checks import corpus, flat_check
 from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.questions import flat as corpus
+from glandwise.questions.envelope import flat_check
 from glandwise.settings import Settings
 
 from tests.conftest import ROOT, assert_problem, changed, load_examples

@@ -55,7 +55,7 @@ def test_a_defect_is_answered_alike(app: FastAPI, monkeypatch: pytest.MonkeyPatc
     def broken(*_: Any) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("glandwise.checks.envelope.build", broken)
+    monkeypatch.setattr("glandwise.questions.envelope.operation.build", broken)
     request = example("check_envelope", "gearbox_input_shaft")
     for root in ("", ROOT):
         with TestClient(app, root_path=root, raise_server_exceptions=False) as session:

@@ -16,8 +16,9 @@ from glandwise.api.calculations import router
 from glandwise.api.lanes import Lane
 from glandwise.api.problems import ProblemError
 from glandwise.app import create_app
-from glandwise.checks import comparison, selection
 from glandwise.patience import GivenUp, Patience, go_on, within
+from glandwise.questions.selection import operation as selection
+from glandwise.review import comparison
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
 

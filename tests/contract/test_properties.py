@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 import schemathesis
 from glandwise.app import create_app
-from glandwise.checks import audit
+from glandwise.review import audit
 from glandwise.settings import Settings
 from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig

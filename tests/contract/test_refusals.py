@@ -11,10 +11,10 @@ from typing import Annotated, Any, get_args, get_origin
 import pytest
 from fastapi.testclient import TestClient
 from glandwise import units
-from glandwise.checks.names import names
-from glandwise.checks.registry import OPERATIONS
+from glandwise.case.names import names
 from glandwise.contract.base import NameOf, RequestModel
 from glandwise.contract.quantities import Measured, accepted_range
+from glandwise.questions.registry import OPERATIONS
 from glandwise.questions.words import wanted
 from hypothesis import given, settings
 from hypothesis import strategies as st

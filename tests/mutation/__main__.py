@@ -40,7 +40,7 @@ class Target(NamedTuple):
     @property
     def files(self) -> list[str]:
         """Return the test files of the module; the tables of cases are called apart."""
-        return [f"tests/mechanics/{name}" for name in self.tests or (f"test_{self.module}.py",)]
+        return [f"tests/twofold/{name}" for name in self.tests or (f"test_{self.module}.py",)]
 
 
 _HEAT_OFFLINE = frozenset(
@@ -183,7 +183,7 @@ def _report(results: list[Result], seed: int) -> None:
 def main(arguments: list[str]) -> None:
     """Run the mutants of the named modules, or of all."""
     parser = argparse.ArgumentParser(prog="python -m tests.mutation", description=__doc__)
-    parser.add_argument("modules", nargs="*", help="modules of glandwise.mechanics; all unless named")
+    parser.add_argument("modules", nargs="*", help="modules of glandwise.twofold; all unless named")
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--share", type=float, default=1.0, help="share of the usual number of places")
     parser.add_argument("--report", action="store_true", help=f"renew {DOCUMENT.relative_to(runner.ROOT)}")

@@ -24,7 +24,7 @@ import pytest
 from tests.published import test_cases
 
 ROOT = Path(__file__).parent.parent.parent
-PACKAGE = "glandwise.mechanics"
+PACKAGE = "glandwise.twofold"
 SOURCE = ROOT / "service" / "src"
 SOLVERS = frozenset({"strip", "coil"})
 """Modules that stand with the formulas."""
@@ -32,7 +32,7 @@ SOLVERS = frozenset({"strip", "coil"})
 
 def dotted(module: str) -> str:
     """Return the full name of a module."""
-    return f"glandwise.formulas.solvers.{module}" if module in SOLVERS else f"{PACKAGE}.{module}"
+    return f"glandwise.mechanics.solvers.{module}" if module in SOLVERS else f"{PACKAGE}.{module}"
 
 
 def source_of(module: str) -> Path:
@@ -105,7 +105,7 @@ def _quick(module: str) -> None:
         case, sources = parameters.values
         if case["function"].startswith(f"{dotted(module)}:"):
             test_cases.test_case(case, sources)
-    from tests.mechanics import test_domains, test_shapes
+    from tests.twofold import test_domains, test_shapes
 
     for name in test_shapes.EXAMPLES:
         if name.startswith(f"{module}."):
@@ -165,7 +165,7 @@ def _child(
 
     settings.load_profile("mutation")
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
-    arguments = ["-x", "-q", "--confcutdir=tests/mechanics", "-p", "no:cacheprovider", "--no-header", "--tb=line"]
+    arguments = ["-x", "-q", "--confcutdir=tests/twofold", "-p", "no:cacheprovider", "--no-header", "--tb=line"]
     if marks:
         arguments += ["-m", marks]
     with warnings.catch_warnings():

@@ -11,14 +11,14 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from glandwise.formulas import following, kinematics, shells
+from glandwise.mechanics import following, kinematics, shells
 from glandwise.numerics import arithmetic, sources
 from glandwise.numerics.compiled import compiled
 from glandwise.numerics.dimensions import PLAIN, dimension, over, spelled, times
 from glandwise.numerics.docstring import Quantity, declared
 from glandwise.numerics.trace import Traced, Working, calm, labelled, leaf, records, traced
 
-from tests.formulas.support import relaxation
+from tests.mechanics.support import relaxation
 
 
 def given(value: float, symbol: str, unit: str, record: object = None) -> Traced:

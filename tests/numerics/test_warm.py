@@ -13,7 +13,7 @@ from glandwise.questions.runout import found as runouts
 from glandwise.questions.warm import warm
 from glandwise.questions.wear import found as wearing
 
-from tests.checks.support import energized, flexible, post, rules
+from tests.questions.support import energized, flexible, post, rules
 
 KERNELS = (judge, runouts, states, wearing, spectra)
 OPERATIONS = ("check_envelope", "allow_runout", "estimate_friction", "estimate_wear")

@@ -81,8 +81,8 @@ def test_the_client_wheel_holds_the_client_and_needs_two_libraries(client_wheel:
 def test_the_service_wheel_holds_rules_tables_and_examples(service_wheel: Path) -> None:
     held = contents(service_wheel)
     assert held == sources(ROOT / "service" / "src" / "glandwise")
-    for part in ("rules/data/baseline/rule_set.toml", "rules/data/baseline/sources.toml", "mechanics/tables/canted_coil.npz",
-                 "mechanics/tables/beams.npz", "unit_factors.json", "py.typed"):  # fmt: skip
+    for part in ("rules/data/baseline/rule_set.toml", "rules/data/baseline/sources.toml", "mechanics/made/canted_coil.npz",
+                 "mechanics/made/beams.npz", "unit_factors.json", "py.typed"):  # fmt: skip
         assert f"glandwise/{part}" in held
     assert any(name.startswith("glandwise/contract/examples/check_envelope/") for name in held)
     assert "httpx" not in requirements(service_wheel)

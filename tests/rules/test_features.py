@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from glandwise.checks import case
+from glandwise.case import intake as case
 from glandwise.rules import features, laws
 from glandwise.rules.loader import RuleError, RuleStore, RuleTree
 from hypothesis import given

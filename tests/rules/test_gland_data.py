@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from glandwise.mechanics import fits
+from glandwise.twofold import fits
 
 BASELINE = Path(__file__).parents[2] / "service/src/glandwise/rules/data/baseline"
 EVIDENCE = {"standard", "published", "common_practice", "house_estimate"}

@@ -13,10 +13,10 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 from glandwise.case.numbers import Rules
-from glandwise.checks import audit
 from glandwise.contract.audit import RuleSetAuditRequest
 from glandwise.questions.envelope import judge
 from glandwise.questions.envelope.kernel import IDS
+from glandwise.review import audit
 from glandwise.rules.loader import RuleStore
 
 DATA = RuleStore().trees["baseline"].newest().data

@@ -6,7 +6,8 @@ from datetime import date
 from typing import Any
 
 import pytest
-from glandwise.checks import audit, batch, sampling
+from glandwise.questions.envelope import columns as batch
+from glandwise.review import audit, sampling
 from glandwise.rules import compare, laws
 from glandwise.rules.loader import RuleStore
 from glandwise.rules.model import RuleSetData

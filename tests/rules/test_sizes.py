@@ -6,13 +6,13 @@ import math
 from collections.abc import Callable
 
 import pytest
-from glandwise.checks import envelope
-from glandwise.checks.case import build
+from glandwise.case.intake import build
 from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.loader import RuleError, RuleStore
 from glandwise.rules.values import MOST_BRANCHES, MOST_POINTS
 
-from tests.checks.support import flexible
+from tests.questions.support import flexible
 
 SIGNED = 'source = "house-estimate", evidence = "house_estimate", valid_from = 2026-01-01'
 Load = Callable[..., RuleStore]

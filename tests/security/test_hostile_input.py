@@ -625,7 +625,7 @@ def test_a_large_body_is_read_off_the_event_loop(monkeypatch: pytest.MonkeyPatch
 
 def test_a_defect_is_answered_with_a_problem_and_tells_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     from glandwise.app import create_app
-    from glandwise.checks import envelope
+    from glandwise.questions.envelope import operation as envelope
 
     def fail(*arguments: Any) -> None:
         raise RuntimeError("secret inside")

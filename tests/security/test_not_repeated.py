@@ -16,7 +16,7 @@ import httpx
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
-from glandwise.checks import envelope
+from glandwise.questions.envelope import operation as envelope
 from glandwise.settings import Settings
 from glandwise_client import GlandwiseClient, GlandwiseError, models
 from pydantic import ValidationError

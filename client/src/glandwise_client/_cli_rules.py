@@ -205,13 +205,13 @@ class _Service:
 
     def __init__(self) -> None:
         try:
-            self.corpus = importlib.import_module("glandwise.jobs.corpus")
+            self.corpus = importlib.import_module("glandwise.review.corpus_job")
         except ModuleNotFoundError as error:
             if error.name not in {"glandwise", "glandwise.jobs"}:
                 raise
             raise ImportError("the service is not installed here (glandwise-service); give --url instead") from error
-        self.comparison = importlib.import_module("glandwise.checks.comparison")
-        self.columns = importlib.import_module("glandwise.checks.corpus")
+        self.comparison = importlib.import_module("glandwise.review.comparison")
+        self.columns = importlib.import_module("glandwise.questions.flat")
         self.compare = importlib.import_module("glandwise.rules.compare")
         self.loader = importlib.import_module("glandwise.rules.loader")
         settings = importlib.import_module("glandwise.settings")

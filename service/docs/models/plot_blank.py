@@ -12,9 +12,9 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.checks import blank
-from glandwise.checks.engine import Engine
 from glandwise.contract.blank import BlankRequest
+from glandwise.engine import Engine
+from glandwise.questions.blank import operation as blank
 from glandwise.rules.loader import RuleStore
 from matplotlib.patches import Rectangle
 

@@ -11,8 +11,8 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.formulas.rods import canted_coil_touching
-from glandwise.mechanics import rods
+from glandwise.mechanics.rods import canted_coil_touching
+from glandwise.twofold import rods
 
 HERE = Path(__file__).parent
 CASES = HERE.parents[2] / "tests" / "published" / "cases" / "canted_coil.toml"

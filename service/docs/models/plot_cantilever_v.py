@@ -11,8 +11,8 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.formulas.solvers import strip
-from glandwise.mechanics import beams
+from glandwise.mechanics.solvers import strip
+from glandwise.twofold import beams
 
 HERE = Path(__file__).parent
 CASES = HERE.parents[2] / "tests" / "published" / "cases" / "elastica.toml"
@@ -57,7 +57,7 @@ def main() -> None:
 
     chi = np.linspace(0.0, 0.9, 361)
     psi = math.radians(30.0)
-    # Layered chain of the tests at yield curvature 0.35 (tests/mechanics/test_beams.py), every 15 % of the free height.
+    # Layered chain of the tests at yield curvature 0.35 (tests/twofold/test_beams.py), every 15 % of the free height.
     chain = {
         0.15: (0.2773, 0.0),
         0.3: (0.4973, 0.0071),

@@ -10,7 +10,7 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import contact
+from glandwise.twofold import contact
 from scipy.optimize import brentq
 
 HERE = Path(__file__).parent

@@ -11,13 +11,13 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.checks import duty_spectrum
-from glandwise.checks import wear as wearing
-from glandwise.checks.engine import Engine
 from glandwise.contract.base import SYSTEMS
 from glandwise.contract.duty_spectrum import SpectrumRequest
-from glandwise.mechanics import wear
+from glandwise.engine import Engine
+from glandwise.questions.duty_spectrum import operation as duty_spectrum
+from glandwise.questions.wear import operation as wearing
 from glandwise.rules.loader import RuleStore
+from glandwise.twofold import wear
 
 HERE = Path(__file__).parent
 HOUR, CYCLES = 3600.0, 1000

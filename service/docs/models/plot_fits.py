@@ -11,7 +11,7 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import fits
+from glandwise.twofold import fits
 from scipy.integrate import solve_bvp
 
 HERE = Path(__file__).parent

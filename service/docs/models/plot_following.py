@@ -13,7 +13,7 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import following
+from glandwise.twofold import following
 
 HERE = Path(__file__).parent
 TESTS = HERE.parents[2] / "tests"
@@ -26,7 +26,7 @@ CASES: dict[str, tuple[str, tuple[float, float, list[float], list[float], float]
 
 def checks() -> Any:
     """The simulation kept with the tests."""
-    spec = importlib.util.spec_from_file_location("test_following", TESTS / "mechanics" / "test_following.py")
+    spec = importlib.util.spec_from_file_location("test_following", TESTS / "twofold" / "test_following.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

@@ -10,9 +10,9 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.checks import gland
-from glandwise.checks.engine import Engine
 from glandwise.contract.gland import GlandCheckRequest
+from glandwise.engine import Engine
+from glandwise.questions.gland import operation as gland
 from glandwise.rules.loader import RuleStore
 from matplotlib.ticker import NullFormatter
 

@@ -7,9 +7,9 @@ from importlib.resources import files
 from pathlib import Path
 
 from glandwise.api.render.operating_map import render_map
-from glandwise.checks import operating_map
-from glandwise.checks.engine import Engine
 from glandwise.contract.operating_map import OperatingMapRequest
+from glandwise.engine import Engine
+from glandwise.questions.operating_map import operation as operating_map
 from glandwise.rules.loader import RuleStore
 
 HERE = Path(__file__).parent

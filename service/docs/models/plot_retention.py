@@ -11,7 +11,7 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import retention
+from glandwise.twofold import retention
 
 HERE = Path(__file__).parent
 mpl.rcParams["svg.hashsalt"] = "glandwise"

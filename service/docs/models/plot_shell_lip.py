@@ -14,10 +14,10 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import shells
+from glandwise.twofold import shells
 
 HERE = Path(__file__).parent
-TESTS = HERE.parents[2] / "tests" / "mechanics" / "test_shells.py"
+TESTS = HERE.parents[2] / "tests" / "twofold" / "test_shells.py"
 MODULUS, POISSON, LENGTH = 600e6, 0.46, 5e-3
 MARKS = {0.05: "o", 0.1: "s", 0.2: "^", 0.3: "D", 0.4: "v"}
 

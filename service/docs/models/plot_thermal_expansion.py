@@ -10,7 +10,7 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import expansion
+from glandwise.twofold import expansion
 
 HERE = Path(__file__).parent
 mpl.rcParams["svg.hashsalt"] = "glandwise"

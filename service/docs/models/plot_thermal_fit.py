@@ -10,9 +10,9 @@ import matplotlib as mpl
 
 mpl.use("Agg")
 import matplotlib.pyplot as plt
-from glandwise.checks import thermal_fit
-from glandwise.checks.engine import Engine
 from glandwise.contract.thermal_fit import ThermalFitRequest
+from glandwise.engine import Engine
+from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.rules.loader import RuleStore
 
 HERE = Path(__file__).parent

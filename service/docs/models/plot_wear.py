@@ -11,7 +11,7 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics import wear
+from glandwise.twofold import wear
 from scipy.integrate import solve_ivp
 
 HERE = Path(__file__).parent

@@ -19,7 +19,7 @@ from glandwise.api import calculations, problems, reference
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.middleware import Front
-from glandwise.checks.engine import Engine
+from glandwise.engine import Engine
 from glandwise.questions.warm import warm
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings

@@ -9,8 +9,8 @@ from typing import Any, TypeAlias, get_type_hints
 from pydantic import TypeAdapter, ValidationError
 
 from glandwise.api import problems
-from glandwise.checks.engine import REFUSAL, Engine
-from glandwise.checks.names import unknown_names
+from glandwise.case.names import unknown_names
+from glandwise.engine import REFUSAL, Engine
 
 Endpoint: TypeAlias = Callable[[Any, Engine], dict[str, Any]]
 """``def endpoint(body: RequestModel, engine: EngineDep) -> dict``; a function of a module, so that a worker finds it."""

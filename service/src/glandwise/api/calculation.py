@@ -27,7 +27,7 @@ from glandwise.api.answering import Endpoint, calculation
 from glandwise.api.body import read_body, read_json
 from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
-from glandwise.checks.engine import Engine
+from glandwise.engine import Engine
 
 _JSON = JSON.encode()
 

@@ -8,23 +8,6 @@ from fastapi import APIRouter
 from starlette.types import ASGIApp
 
 from glandwise.api.calculation import CalculationRoute, EngineDep
-from glandwise.checks import (
-    audit,
-    blank,
-    comparison,
-    duty_spectrum,
-    energizer,
-    enquiry,
-    envelope,
-    friction,
-    gland,
-    operating_map,
-    recheck,
-    runout,
-    selection,
-    thermal_fit,
-    wear,
-)
 from glandwise.contract.audit import RuleSetAuditRequest, RuleSetAuditResult
 from glandwise.contract.blank import BlankRequest, BlankResult
 from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
@@ -44,6 +27,19 @@ from glandwise.contract.running import (
 from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
 from glandwise.contract.selection import SelectionRequest, SelectionResult
 from glandwise.contract.thermal_fit import ThermalFitRequest, ThermalFitResult
+from glandwise.questions.blank import operation as blank
+from glandwise.questions.duty_spectrum import operation as duty_spectrum
+from glandwise.questions.energizer import operation as energizer
+from glandwise.questions.enquiry import operation as enquiry
+from glandwise.questions.envelope import operation as envelope
+from glandwise.questions.friction import operation as friction
+from glandwise.questions.gland import operation as gland
+from glandwise.questions.operating_map import operation as operating_map
+from glandwise.questions.runout import operation as runout
+from glandwise.questions.selection import operation as selection
+from glandwise.questions.thermal_fit import operation as thermal_fit
+from glandwise.questions.wear import operation as wear
+from glandwise.review import audit, comparison, recheck
 
 router = APIRouter(tags=["calculations"], route_class=CalculationRoute)
 

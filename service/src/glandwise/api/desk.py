@@ -25,7 +25,7 @@ from typing import Any, TypeVar
 from weakref import WeakSet
 
 from glandwise.api.problems import ProblemError
-from glandwise.checks.engine import Engine
+from glandwise.engine import Engine
 from glandwise.questions.warm import warm
 
 log = logging.getLogger("glandwise")

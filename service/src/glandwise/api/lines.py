@@ -30,7 +30,7 @@ from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.lanes import hung_up
 from glandwise.api.negotiation import LINES
 from glandwise.api.problems import ProblemError
-from glandwise.checks.engine import Engine
+from glandwise.engine import Engine
 
 log = logging.getLogger("glandwise")
 

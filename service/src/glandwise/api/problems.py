@@ -19,9 +19,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from glandwise import units
-from glandwise.checks.engine import UnknownName
 from glandwise.contract.base import NAME
 from glandwise.contract.quantities import measured
+from glandwise.engine import UnknownName
 from glandwise.logs import log
 
 MEDIA_TYPE = "application/problem+json"

@@ -17,9 +17,9 @@ from glandwise import __version__
 from glandwise.api import negotiation, problems
 from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk
 from glandwise.api.problems import KINDS, ProblemError
-from glandwise.checks.engine import Engine
 from glandwise.contract import reference as contract
 from glandwise.contract.base import CalculationRequest, WrittenDate
+from glandwise.engine import Engine
 from glandwise.rules import schemas
 from glandwise.rules.loader import RuleSet, RuleTree
 from glandwise.rules.model import walk

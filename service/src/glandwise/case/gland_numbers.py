@@ -21,7 +21,7 @@ from glandwise.case.numbers import (
     traced_datum,
 )
 from glandwise.case.tolerances import ToleranceClassError, class_deviations
-from glandwise.formulas.fits import Deviations
+from glandwise.mechanics.fits import Deviations
 from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord
 from glandwise.numerics.trace import TracedCurve, leaf

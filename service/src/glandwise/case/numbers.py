@@ -15,7 +15,7 @@ from typing import Any, NamedTuple, Protocol, TypeVar
 import numpy as np
 
 from glandwise.case.choices import LipForm, Lubrication
-from glandwise.formulas.choices import FilmCorrelation
+from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.numerics.dimensions import dimension
 from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord

@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from math import nan
 from typing import NamedTuple
 
-from glandwise.formulas.choices import ToleranceZone
-from glandwise.formulas.fits import Deviations, limit_deviations
+from glandwise.mechanics.choices import ToleranceZone
+from glandwise.mechanics.fits import Deviations, limit_deviations
 
 _EDGE = 1.0 - 1.0e-9
 """A size that arrives through a conversion may miss the edge of its step by rounding: 80 mm stay in 50 to 80."""
@@ -32,7 +32,7 @@ class ToleranceClassError(ValueError):
 
 
 class ToleranceNumbers(NamedTuple):
-    """What :func:`glandwise.formulas.fits.limit_deviations` takes: numbers [m] and the place of the zone."""
+    """What :func:`glandwise.mechanics.fits.limit_deviations` takes: numbers [m] and the place of the zone."""
 
     tolerance: float
     fundamental: float

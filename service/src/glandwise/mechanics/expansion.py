@@ -1,549 +1,386 @@
-"""Thermal expansion: integrated strain of PTFE and metals, PTFE's room-temperature transitions, fits at temperature.
+"""Thermal expansion: strain of PTFE and metals, the transitions of PTFE near room temperature, fits at temperature.
 
-Strains are integrated from a stated reference temperature, never a coefficient times a difference: PTFE's coefficient
-varies by a factor of two over its range and jumps at its transitions. Coefficient tables are rule data and arrive as
-arguments.
+A strain is read from a curve of lengths, never made of a coefficient times a difference: the coefficient of PTFE varies by
+a factor of two over its range and jumps at its transitions.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from math import nan, sqrt
 from typing import NamedTuple
 
-import numpy as np
-
-from glandwise.mechanics import numeric as num
-from glandwise.mechanics.numeric import Real
-
-_ZERO_CELSIUS = 273.15
-
-# Martin & Eby (1968): transition pressure (1e5 Pa) as a polynomial of temperature (deg C), ascending powers.
-_TRANSITIONS = {"II-IV": (-820.0, 26.9, 0.68), "IV-I": (-91.0, -57.8, 1.99)}
-_TRANSITION_PRESSURE_MAX = 68.6e6
-_TRANSITION_TEMPERATURE_MAX = 50.0
+from glandwise.mechanics.choices import PtfeTransition
+from glandwise.numerics.arithmetic import greatest
+from glandwise.numerics.interpolation import CurveRecord, curve_at
+from glandwise.numerics.lives import Constant, opaque
 
 
 class FitAtTemperature(NamedTuple):
     """A fit of two round parts at temperature."""
 
-    interference: Real
-    """Interference on the radius; negative is clearance [m]."""
-    change: Real
-    """Interference less that at the reference temperature [m]."""
-    inner_diameter: Real
-    """Outside diameter of the inner part [m]."""
-    outer_diameter: Real
-    """Inside diameter of the outer part [m]."""
+    interference: float
+    change: float
+    inner_diameter: float
+    outer_diameter: float
 
 
 class EnergizerSpace(NamedTuple):
-    """Room for and deflection of an energizer at temperature."""
+    """Room for an energizer and its deflection at temperature."""
 
-    height: Real
-    """Radial height left for the energizer [m]."""
-    deflection: Real
-    """Free height less the height left, zero when it is loose [m]."""
-    change: Real
-    """Deflection less that at the reference temperature [m]."""
+    height: float
+    deflection: float
+    change: float
 
 
-def _increasing_strain(
-    temperatures: Sequence[float], coefficients: Sequence[float], reference_temperature: float
-) -> tuple[list[float], list[float]]:
-    """Table of strain, with the zero at the reference temperature put in its place."""
-    points = {
-        float(t): float(c) * (float(t) - reference_temperature) for t, c in zip(temperatures, coefficients, strict=True)
-    }
-    points[float(reference_temperature)] = 0.0
-    ordered = sorted(points)
-    return ordered, [points[t] for t in ordered]
+# ------------------------------------------------------------------------------------------------------------- strain
 
 
-def strain_from_mean_coefficients(
-    temperature: Real,
-    temperatures: Sequence[float],
-    mean_coefficients: Sequence[float],
-    reference_temperature: float,
-) -> Real:
-    r"""Return the thermal strain from a table of mean coefficients of linear expansion.
+def _polynomial_words(fit: CurveRecord, T: float) -> str:  # noqa: ARG001
+    terms = [f"{float(fit.y[i])!r} * {{0}}**{fit.x[i]:g}" for i in range(int(fit.n)) if fit.y[i] != 0.0]
+    return " + ".join(terms).replace(" * {0}**0", "").replace("{0}**1 ", "{0} ").replace("+ -", "- ")
 
-    .. math:: \varepsilon(T) = \bar\alpha(T_0, T)\,(T - T_0)
+
+@opaque(words=_polynomial_words)
+def polynomial_at(fit: CurveRecord, T: float) -> float:
+    """Value of a polynomial fit: a curve whose points are the powers 0, 1, 2, ... and their coefficients."""
+    value = 0.0 * T
+    for i in range(fit.n - 1, -1, -1):
+        value = value * T + fit.y[i]
+    return value
+
+
+def strain_between(epsilon: float, epsilon_0: float) -> float:
+    """Strain from one temperature to another, of two strains from a common third.
 
     Parameters
     ----------
-    temperature : float or array
-        Temperature :math:`T`. [K]
-    temperatures : sequence of float
-        Temperatures of the table, increasing. [K]
-    mean_coefficients : sequence of float
-        Mean coefficient :math:`\bar\alpha` between the reference temperature and each of them. [1/K]
-    reference_temperature : float
-        Reference temperature :math:`T_0`, where the strain is zero. [K]
+    epsilon : -
+        Strain at the temperature of interest.
+    epsilon_0 : -
+        Strain at the temperature where the part was measured, above -1.
 
     Returns
     -------
-    float or array
-        Strain; ``nan`` outside the table. [-]
-
-    Notes
-    -----
-    Between rows the strain, not the coefficient, is linear, so the curve is continuous and increases wherever the
-    tabulated lengths do. A table this coarse spreads PTFE's transitions at about 20 and 30 deg C over the two rows
-    about them.
+    epsilon_T : -
+        Strain from the temperature where the part was measured.
 
     References
     ----------
-    R. K. Kirby, Thermal expansion of polytetrafluoroethylene from -190 to +300 C, J. Res. NBS 57 (1956) 91-94, RP2696,
-    tabulates PTFE in this form (published).
+    Definition.
     """
-    ordered, strains = _increasing_strain(temperatures, mean_coefficients, reference_temperature)
-    inside = (temperature >= ordered[0]) & (temperature <= ordered[-1])
-    return num.where(inside, num.interp(temperature, ordered, strains), num.nan)
+    return (epsilon - epsilon_0) / (1.0 + epsilon_0)
 
 
-def strain_from_polynomial(
-    temperature: Real, coefficients: Sequence[float], lowest: float, highest: float, flat_below: float = 0.0
-) -> Real:
-    r"""Return the thermal strain from a polynomial of absolute temperature (form of the NIST cryogenic fits).
+def ptfe_strain(curve: CurveRecord, fit: CurveRecord, T_low: float, s: float, T: float) -> float:
+    """Thermal strain of a PTFE compound from the reference temperature of a table of lengths.
 
-    .. math:: \frac{L - L_{293}}{L_{293}} = \sum_{i=0}^{n} a_i T^i
+    The measured table rules over its whole range. Below it a fit for low temperatures supplies increments alone, so that
+    there is no step where both disagree; they do, by 3 to 17 % in mean coefficient, as the fit spreads the transitions. One
+    scale for a filled compound at all temperatures is an estimate.
 
     Parameters
     ----------
-    temperature : float or array
-        Temperature :math:`T`. [K]
-    coefficients : sequence of float
-        Coefficients :math:`a_i` in ascending powers (the printed ones times 1e-5). [1/K^i]
-    lowest : float
-        Lowest valid temperature. [K]
-    highest : float
-        Highest valid temperature. [K]
-    flat_below : float
-        Temperature below which the strain is held constant; 0 if nowhere. [K]
+    curve : CurveRecord
+        Strain of unfilled PTFE by temperature. Linear between its points, which spread the transitions at about 20 and
+        30 °C over the two about them.
+    fit : CurveRecord
+        Powers and coefficients of the polynomial of absolute temperature that the strain follows below the table.
+    T_low : K
+        Lowest temperature of the polynomial.
+    s : -
+        Expansion of the compound over that of unfilled PTFE, > 0.
+    T : K
+        Temperature.
 
     Returns
     -------
-    float or array
-        Strain from 293 K; ``nan`` outside the valid range. [-]
-
-    Notes
-    -----
-    A fit need not be zero at 293 K: PTFE's is -3.9e-5 there. Use differences (:func:`strain_between`). PTFE's has
-    a negative slope below about 7 K.
+    epsilon : -
+        Thermal strain of the compound; not known outside of both sources.
 
     References
     ----------
-    NIST Cryogenic Material Properties, PTFE, stainless steel 304, aluminium 6061-T6, alloy N07718 (published).
+    R. K. Kirby, J. Res. NBS 57 (1956) 91-94, RP2696 (published), tabulates mean coefficients, whose lengths these are; NIST
+    Cryogenic Material Properties, PTFE (published); the join is a house rule.
     """
-    held = num.maximum(temperature, flat_below)
-    inside = (temperature >= lowest) & (temperature <= highest)
-    return num.where(inside, num.polyval(coefficients, held), num.nan)
+    T_join = curve.x[0]
+    if T < T_low:
+        return nan
+    if T > curve.x[curve.n - 1]:
+        return nan
+    if T >= T_join:
+        return s * curve_at(curve, T)
+    epsilon_join = curve_at(curve, T_join)
+    return s * (epsilon_join + (polynomial_at(fit, T) - polynomial_at(fit, T_join)))
 
 
-def log_polynomial(temperature: Real, coefficients: Sequence[float], lowest: float, highest: float) -> Real:
-    r"""Return a property from a polynomial in logarithms (form of the NIST fits of conductivity and specific heat).
-
-    .. math:: \log_{10} y = \sum_{i=0}^{n} a_i (\log_{10} T)^i
+def lent_fit_scale(fit: CurveRecord, alpha: float, T_0: float, T_s: float) -> float:
+    """Scale at which a metal borrows the shape of the low-temperature strain of another.
 
     Parameters
     ----------
-    temperature : float or array
-        Temperature :math:`T`. [K]
-    coefficients : sequence of float
-        Coefficients :math:`a_i` in ascending powers. [-]
-    lowest : float
-        Lowest valid temperature. [K]
-    highest : float
-        Highest valid temperature. [K]
+    fit : CurveRecord
+        Powers and coefficients of the polynomial of absolute temperature that the strain of the other metal follows.
+    alpha : 1/K
+        Mean coefficient of expansion of the metal near room temperature.
+    T_0 : K
+        Temperature where strains are zero.
+    T_s : K
+        Temperature to which the mean coefficients of both are the same.
 
     Returns
     -------
-    float or array
-        The property in the unit of its fit; ``nan`` outside the valid range. [W/(m K) or J/(kg K)]
-
-    Notes
-    -----
-    Stated curve-fit error for PTFE: 5 % for conductivity, 1.5 % for specific heat. The polynomial needs all its
-    printed digits: terms of order 100 cancel.
+    f_lent : -
+        Strain of the metal over that of the other.
 
     References
     ----------
-    NIST Cryogenic Material Properties, PTFE (published).
+    House rule, for metals that shrink a tenth of what PTFE does.
     """
-    inside = (temperature >= lowest) & (temperature <= highest)
-    value = num.exp(num.log(10.0) * num.polyval(coefficients, num.log10(temperature)))
-    return num.where(inside, value, num.nan)
+    return alpha * (T_0 - T_s) / (polynomial_at(fit, T_0) - polynomial_at(fit, T_s))
 
 
-def spliced_strain(
-    temperature: Real,
-    temperatures: Sequence[float],
-    mean_coefficients: Sequence[float],
-    reference_temperature: float,
-    cryogenic_coefficients: Sequence[float],
-    cryogenic_lowest: float,
-    scale: Real = 1.0,
-    flat_below: float = 0.0,
-) -> Real:
-    r"""Return the thermal strain from cryogenic temperatures to the top of a compound, from two sources joined.
+HIGHEST_FOR_METALS = Constant(
+    2000.0, "T_melt", "K", "choice of this service", "Temperature to which a mean coefficient is used"
+)
 
-    .. math:: \varepsilon(T) = s \begin{cases}
-        \varepsilon_K(T) & T \ge T_j \\
-        \varepsilon_K(T_j) + \varepsilon_N(T) - \varepsilon_N(T_j) & T < T_j \end{cases}
+
+def metal_strain(
+    fit: CurveRecord, T_low: float, T_flat: float, f_lent: float, alpha: float, T_0: float, T: float
+) -> float:
+    """Thermal strain of a metal from room temperature: its mean coefficient above, a low-temperature fit below.
 
     Parameters
     ----------
-    temperature : float or array
-        Temperature :math:`T`. [K]
-    temperatures : sequence of float
-        Temperatures of the mean-coefficient table, increasing; the first is the join :math:`T_j`. [K]
-    mean_coefficients : sequence of float
-        Mean coefficients of linear expansion from the reference temperature. [1/K]
-    reference_temperature : float
-        Reference temperature. [K]
-    cryogenic_coefficients : sequence of float
-        Coefficients of the cryogenic polynomial, ascending powers, as strain. [1/K^i]
-    cryogenic_lowest : float
-        Lowest temperature of the polynomial to be used. [K]
-    scale : float or array
-        Strain of the compound over that of unfilled PTFE :math:`s`, above 0; 1 for unfilled PTFE or a metal. [-]
-    flat_below : float
-        Temperature below which the polynomial is held constant; 0 if nowhere. [K]
+    fit : CurveRecord
+        Powers and coefficients of the polynomial of absolute temperature that the strain follows below room temperature.
+    T_low : K
+        Lowest temperature of the polynomial.
+    T_flat : K
+        Temperature below which it is held constant; 0 if nowhere.
+    f_lent : -
+        Scale of a fit that is another metal's; 1 for the metal's own.
+    alpha : 1/K
+        Mean coefficient of expansion above room temperature.
+    T_0 : K
+        Temperature where the strain is zero.
+    T : K
+        Temperature.
 
     Returns
     -------
-    float or array
-        Strain from the reference temperature; ``nan`` outside the two sources. [-]
-
-    Notes
-    -----
-    The measured table rules over its whole range; below it the fit supplies increments only, so the curve has no step
-    where the two disagree. They do, by 3 to 17 % in mean coefficient (the fit spreads the transitions). One scale for
-    a filled compound at all temperatures is an estimate: give the compound's own curve where it is known. A metal with
-    a cryogenic fit and one mean coefficient above room temperature goes through here too.
+    epsilon : -
+        Thermal strain of the metal; not known below the fit.
 
     References
     ----------
-    R. K. Kirby, J. Res. NBS 57 (1956) 91-94 (published); NIST Cryogenic Material Properties, PTFE (published); the
-    join is a house rule.
+    NIST Cryogenic Material Properties, stainless steel 304, aluminium 6061-T6, alloy N07718 (published); the join is a house
+    rule.
     """
-    join = float(temperatures[0])
-    warm = strain_from_mean_coefficients(
-        num.maximum(temperature, join), temperatures, mean_coefficients, reference_temperature
-    )
-    held = num.maximum(num.minimum(temperature, join), flat_below)
-    cold = num.polyval(cryogenic_coefficients, held) - num.polyval(cryogenic_coefficients, join)
-    return num.where(temperature >= cryogenic_lowest, scale * (warm + cold), num.nan)
+    if T < T_low:
+        return nan
+    if T > HIGHEST_FOR_METALS:
+        return nan
+    if T >= T_0:
+        return alpha * (T - T_0)
+    T_c = greatest(T, T_flat)  # temperature, not below that from which nothing shrinks further
+    return f_lent * (polynomial_at(fit, T_c) - polynomial_at(fit, T_0))
 
 
-def strain_between(strain: Real, reference_strain: Real) -> Real:
-    r"""Return the strain from one temperature to another, of two strains from a common third.
+# -------------------------------------------------------------------------------------------------------- transitions
 
-    .. math:: \varepsilon_{12} = \frac{1+\varepsilon_2}{1+\varepsilon_1} - 1
+_MARTIN = "G. M. Martin and R. K. Eby, J. Res. NBS 72A (1968) 467-470"
+_II_IV_0 = Constant(-820.0e5, "a_0", "Pa", _MARTIN, "Pressure of the transition II-IV at 0 °C, by the fit")
+_II_IV_1 = Constant(26.9e5, "a_1", "Pa/K", _MARTIN, "Rise of that pressure with temperature")
+_II_IV_2 = Constant(0.68e5, "a_2", "Pa/K²", _MARTIN, "Rise of that pressure with the square of temperature")
+_IV_I_0 = Constant(-91.0e5, "b_0", "Pa", _MARTIN, "Pressure of the transition IV-I at 0 °C, by the fit")
+_IV_I_1 = Constant(-57.8e5, "b_1", "Pa/K", _MARTIN, "Rise of that pressure with temperature")
+_IV_I_2 = Constant(1.99e5, "b_2", "Pa/K²", _MARTIN, "Rise of that pressure with the square of temperature")
+_HIGHEST_PRESSURE = Constant(68.6e6, "p_top", "Pa", _MARTIN, "Greatest pressure at which transitions were measured")
+_ZERO_CELSIUS = Constant(273.15, "T_ice", "K", "Definition", "Zero of the Celsius scale")
+_ATMOSPHERE = Constant(101325.0, "p_atm", "Pa", "ISO 2533", "Standard atmosphere")
+
+
+def transition_temperature(p: float, transition: int) -> float:
+    """Temperature at which PTFE changes phase under a pressure.
+
+    Pressure raises both transitions, by about 1.8 and 1.4 K per 10 MPa. The change of length at a transition, 0.33 to 0.6 %,
+    depends on thermal history and is part of a mean coefficient measured across it.
 
     Parameters
     ----------
-    strain : float or array
-        Strain :math:`\varepsilon_2` at the temperature of interest. [-]
-    reference_strain : float or array
-        Strain :math:`\varepsilon_1` at the temperature where the part was measured, above -1. [-]
+    p : Pa
+        Absolute pressure, 0 to 68.6 MPa.
+    transition : PtfeTransition
+        Transition of PTFE.
 
     Returns
     -------
-    float or array
-        Strain from the second to the first. [-]
-
-    Notes
-    -----
-    Exact.
-
-    References
-    ----------
-    Definition; no constant used.
-    """
-    return (strain - reference_strain) / (1.0 + reference_strain)
-
-
-def transition_pressure(temperature: Real, transition: str) -> Real:
-    r"""Return the pressure at which PTFE changes phase at a temperature.
-
-    .. math:: P_{\mathrm{II-IV}} = (-820 + 26.9\,t + 0.68\,t^2)\,10^5 \qquad
-        P_{\mathrm{IV-I}} = (-91 - 57.8\,t + 1.99\,t^2)\,10^5
-
-    Parameters
-    ----------
-    temperature : float or array
-        Temperature (:math:`t` is in degrees Celsius), 273.15 to 323.15. [K]
-    transition : str
-        ``"II-IV"`` (about 20 deg C at one atmosphere) or ``"IV-I"`` (about 30 deg C). [-]
-
-    Returns
-    -------
-    float or array
-        Absolute pressure; ``nan`` outside 0 to 50 deg C and 0 to 68.6 MPa, where it was measured. [Pa]
-
-    Raises
-    ------
-    KeyError
-        If the transition is neither.
-
-    Notes
-    -----
-    The transition volume change is 1.0 to 1.8 % (0.33 to 0.6 % of length) and depends on thermal history (from
-    memory); it is part of a mean coefficient measured across it.
+    T_tr : K
+        Temperature of the transition; not known beyond the pressures at which it was measured.
 
     References
     ----------
     G. M. Martin and R. K. Eby, J. Res. NBS 72A (1968) 467-470 (published).
     """
-    celsius = temperature - _ZERO_CELSIUS
-    pressure = 1.0e5 * num.polyval(_TRANSITIONS[transition], celsius)
-    inside = (
-        (celsius >= 0.0)
-        & (celsius <= _TRANSITION_TEMPERATURE_MAX)
-        & (pressure >= 0.0)
-        & (pressure <= _TRANSITION_PRESSURE_MAX)
-    )
-    return num.where(inside, pressure, num.nan)
+    if p < 0.0:
+        return nan
+    if p > _HIGHEST_PRESSURE:
+        return nan
+    if transition == PtfeTransition.II_IV:
+        return _ZERO_CELSIUS + (sqrt(_II_IV_1**2 - 4.0 * _II_IV_2 * (_II_IV_0 - p)) - _II_IV_1) / (2.0 * _II_IV_2)
+    return _ZERO_CELSIUS + (sqrt(_IV_I_1**2 - 4.0 * _IV_I_2 * (_IV_I_0 - p)) - _IV_I_1) / (2.0 * _IV_I_2)
 
 
-def transition_temperature(pressure: Real, transition: str) -> Real:
-    r"""Return the temperature at which PTFE changes phase under a pressure.
+def crosses_transition(T_m: float, T: float, p: float, transition: int) -> float:
+    """Whether PTFE changes phase between the measuring room and service: 1 if so, else 0.
 
-    .. math:: t = \frac{-b + \sqrt{b^2 - 4c\,(a - P/10^5)}}{2c}
+    The part is measured below its transition at one atmosphere and works above its transition at pressure, or the other way
+    round.
 
     Parameters
     ----------
-    pressure : float or array
-        Absolute pressure :math:`P`, 0 to 68.6 MPa. [Pa]
-    transition : str
-        ``"II-IV"`` or ``"IV-I"``. [-]
+    T_m : K
+        Temperature at which the part was measured, at one atmosphere.
+    T : K
+        Temperature in service.
+    p : Pa
+        Absolute pressure in service, 0 to 68.6 MPa.
+    transition : PtfeTransition
+        Transition of PTFE.
 
     Returns
     -------
-    float or array
-        Temperature; ``nan`` outside the measured range of pressure. [K]
-
-    Raises
-    ------
-    KeyError
-        If the transition is neither.
-
-    Notes
-    -----
-    Inverse of :func:`transition_pressure` with a, b, c its coefficients. The pressure raises both transitions, by
-    about 1.8 and 1.4 K per 10 MPa: a seal at pressure crosses them later than one at rest.
+    crossed : -
+        1 if the transition is crossed, 0 if not; not known beyond the pressures at which it was measured.
 
     References
     ----------
     G. M. Martin and R. K. Eby, J. Res. NBS 72A (1968) 467-470 (published).
     """
-    a, b, c = _TRANSITIONS[transition]
-    root = num.sqrt(b * b - 4.0 * c * (a - pressure * 1.0e-5))
-    inside = (pressure >= 0.0) & (pressure <= _TRANSITION_PRESSURE_MAX)
-    return num.where(inside, (root - b) / (2.0 * c) + _ZERO_CELSIUS, num.nan)
+    T_rest = transition_temperature(_ATMOSPHERE, transition)  # temperature of the transition at one atmosphere
+    T_tr = transition_temperature(p, transition)  # temperature of the transition in service
+    if T_tr != T_tr:
+        return nan
+    if T_m > T_rest:
+        return 0.0 if T > T_tr else 1.0
+    return 1.0 if T > T_tr else 0.0
 
 
-def crosses_transition(measured_temperature: Real, temperature: Real, pressure: Real, transition: str) -> Real:
-    r"""Tell whether PTFE changes phase between the measuring room and the service temperature.
-
-    .. math:: [T_m > T_{tr}(P_0)] \ne [T > T_{tr}(P)], \qquad P_0 = 101325\,\mathrm{Pa}
-
-    Parameters
-    ----------
-    measured_temperature : float or array
-        Temperature at which the part was measured, at one atmosphere. [K]
-    temperature : float or array
-        Service temperature. [K]
-    pressure : float or array
-        Absolute pressure in service, 0 to 68.6 MPa. [Pa]
-    transition : str
-        ``"II-IV"`` or ``"IV-I"``. [-]
-
-    Returns
-    -------
-    float or array
-        1 if crossed, 0 if not, ``nan`` outside the measured range of pressure. [-]
-
-    Raises
-    ------
-    KeyError
-        If the transition is neither.
-
-    Notes
-    -----
-    The part is measured below its transition at one atmosphere and works above its transition at pressure, or the
-    other way round.
-
-    References
-    ----------
-    G. M. Martin and R. K. Eby, J. Res. NBS 72A (1968) 467-470 (published).
-    """
-    measured_above = measured_temperature > transition_temperature(101325.0, transition)
-    limit = transition_temperature(pressure, transition)
-    above = temperature > limit
-    return num.where(limit == limit, num.where(measured_above != above, 1.0, 0.0), num.nan)
+# --------------------------------------------------------------------------------------------------------------- fits
 
 
-def fit_at_temperature(
-    inner_diameter: Real, outer_diameter: Real, inner_strain: Real, outer_strain: Real
-) -> FitAtTemperature:
-    r"""Return the fit of one round part in another at temperature, each growing freely.
+def fit_at_temperature(d_i: float, d_o: float, epsilon_i: float, epsilon_o: float) -> FitAtTemperature:
+    """Fit of one round part in another at temperature, each growing as if free.
 
-    .. math:: \delta = \tfrac12\left[d_i(1+\varepsilon_i) - d_o(1+\varepsilon_o)\right]
+    Lip or ring on a shaft: cold shrinks the PTFE onto it, heat loosens it. Seal in a bore: the other way round.
 
     Parameters
     ----------
-    inner_diameter : float or array
-        Outside diameter of the inner part at the reference temperature: the shaft, or the seal in its bore. [m]
-    outer_diameter : float or array
-        Inside diameter of the outer part: the free lip or the PTFE ring on the shaft, or the housing bore. [m]
-    inner_strain : float or array
-        Thermal strain of the inner part from the reference temperature. [-]
-    outer_strain : float or array
-        Thermal strain of the outer part from the reference temperature. [-]
+    d_i : m
+        Outside diameter of the inner part at the reference temperature: of the shaft, or of the seal in its bore.
+    d_o : m
+        Inside diameter of the outer part: of the free lip on the shaft, or of the bore.
+    epsilon_i : -
+        Thermal strain of the inner part from the reference temperature.
+    epsilon_o : -
+        Thermal strain of the outer part from the reference temperature.
 
     Returns
     -------
-    FitAtTemperature
-        Interference on the radius, its change, and both diameters. [m]
-
-    Notes
-    -----
-    Lip or ring on a shaft: cold shrinks the PTFE onto it, heat loosens it. Seal in a bore: the other way round. Each
-    part grows as if free; the load that an interference then makes is another model's.
+    delta : m
+        Interference on the radius; negative is clearance.
+    Delta_delta : m
+        Interference less that at the reference temperature.
+    d_iT : m
+        Outside diameter of the inner part.
+    d_oT : m
+        Inside diameter of the outer part.
 
     References
     ----------
-    Geometry; no constant used.
+    Geometry.
     """
-    inner = inner_diameter * (1.0 + inner_strain)
-    outer = outer_diameter * (1.0 + outer_strain)
-    change = 0.5 * (inner_diameter * inner_strain - outer_diameter * outer_strain)
-    return FitAtTemperature(0.5 * (inner - outer), change, inner, outer)
+    d_iT = d_i * (1.0 + epsilon_i)  # outside diameter of the inner part at temperature
+    d_oT = d_o * (1.0 + epsilon_o)  # inside diameter of the outer part at temperature
+    return FitAtTemperature(0.5 * (d_iT - d_oT), 0.5 * (d_i * epsilon_i - d_o * epsilon_o), d_iT, d_oT)
 
 
-def diameter_after_confined_heating(
-    outer_diameter: Real, bore_diameter: Real, seal_strain: Real, bore_strain: Real, kept_share: Real
-) -> Real:
-    r"""Return the outside diameter, once cold again, of a PTFE body heated in a bore too tight for it.
+def diameter_after_confined_heating(D: float, D_b: float, epsilon_s: float, epsilon_b: float, kappa: float) -> float:
+    """Outside diameter, once cold again, of a PTFE body heated in a bore too tight for it.
 
-    .. math:: D' = D\left[1 - \kappa \max\left(0,\; 1 - \frac{D_b(1+\varepsilon_b)}{D(1+\varepsilon_s)}\right)\right]
+    Why a body that was tight when new is loose when cold again: what was squeezed hot does not come back.
 
     Parameters
     ----------
-    outer_diameter : float or array
-        Outside diameter :math:`D` of the body at the reference temperature. [m]
-    bore_diameter : float or array
-        Bore diameter :math:`D_b` at the reference temperature. [m]
-    seal_strain : float or array
-        Thermal strain of the body at the hot end. [-]
-    bore_strain : float or array
-        Thermal strain of the bore at the hot end. [-]
-    kept_share : float or array
-        Share :math:`\kappa` of the compression that stays as set, 0 (elastic) to 1 (all creeps away). [-]
+    D : m
+        Outside diameter of the body at the reference temperature.
+    D_b : m
+        Bore diameter at the reference temperature.
+    epsilon_s : -
+        Thermal strain of the body at the hot end.
+    epsilon_b : -
+        Thermal strain of the bore at the hot end.
+    kappa : -
+        Share of the compression that stays as set, from 0 (elastic) to 1 (all creeps away).
 
     Returns
     -------
-    float or array
-        Diameter after one hot cycle. [m]
-
-    Notes
-    -----
-    Why a PTFE body that was tight when new is loose when cold again: what was squeezed hot does not come back. The
-    share is an engineering estimate, to be proved by test.
+    D_set : m
+        Outside diameter of the body after it has been hot once.
 
     References
     ----------
-    Kinematics; the share is the caller's.
+    Kinematics; the share is an engineering estimate, to be proved by test.
     """
-    squeezed = 1.0 - bore_diameter * (1.0 + bore_strain) / (outer_diameter * (1.0 + seal_strain))
-    return outer_diameter * (1.0 - kept_share * num.maximum(squeezed, 0.0))
+    z = 1.0 - D_b * (1.0 + epsilon_b) / (D * (1.0 + epsilon_s))  # compression of the body by the bore when hot
+    return D * (1.0 - kappa * greatest(z, 0.0))
 
 
 def energizer_space(
-    bore_diameter: Real,
-    shaft_diameter: Real,
-    outer_wall: Real,
-    inner_wall: Real,
-    free_height: Real,
-    bore_strain: Real,
-    shaft_strain: Real,
-    seal_strain: Real,
-    energizer_strain: Real,
-) -> EnergizerSpace:
-    r"""Return the radial room for an energizer between shaft and bore, and its deflection, at temperature.
+    D_b: float, d: float, t_o: float, t_i: float, H_0: float,
+    epsilon_b: float, epsilon_d: float, epsilon_s: float, epsilon_e: float,
+) -> EnergizerSpace:  # fmt: skip
+    """Radial room for an energizer between shaft and bore, and its deflection, at temperature.
 
-    .. math:: h = \tfrac12 D_b(1+\varepsilon_b) - \tfrac12 d(1+\varepsilon_d) - (t_o + t_i)(1+\varepsilon_s), \qquad
-        \delta = \max\left(0,\; H_0(1+\varepsilon_e) - h\right)
+    The energizer presses both walls of the seal out, onto the bore and onto the shaft: the hardware sets the room, and the
+    seal acts by its walls alone.
 
     Parameters
     ----------
-    bore_diameter : float or array
-        Bore diameter :math:`D_b` at the reference temperature. [m]
-    shaft_diameter : float or array
-        Shaft diameter :math:`d`. [m]
-    outer_wall : float or array
-        Wall thickness :math:`t_o` of the seal between energizer and bore. [m]
-    inner_wall : float or array
-        Wall thickness :math:`t_i` of the lip between energizer and shaft. [m]
-    free_height : float or array
-        Free radial height :math:`H_0` of the energizer. [m]
-    bore_strain, shaft_strain, seal_strain, energizer_strain : float or array
-        Thermal strains from the reference temperature. [-]
+    D_b : m
+        Bore diameter at the reference temperature.
+    d : m
+        Shaft diameter.
+    t_o : m
+        Wall of the seal between energizer and bore.
+    t_i : m
+        Wall of the lip between energizer and shaft.
+    H_0 : m
+        Free radial height of the energizer.
+    epsilon_b : -
+        Thermal strain of the bore from the reference temperature.
+    epsilon_d : -
+        Thermal strain of the shaft.
+    epsilon_s : -
+        Thermal strain of the seal.
+    epsilon_e : -
+        Thermal strain of the energizer.
 
     Returns
     -------
-    EnergizerSpace
-        Height, deflection and its change from the reference temperature. [m]
-
-    Notes
-    -----
-    The energizer presses both walls out, onto the bore and onto the shaft, so the hardware sets the room and PTFE acts
-    by its wall thickness only. With equal bore and shaft material the height scales with the hardware.
-
-    References
-    ----------
-    Geometry; no constant used.
-    """
-    walls = outer_wall + inner_wall
-    cold_height = 0.5 * (bore_diameter - shaft_diameter) - walls
-    height = (
-        0.5 * (bore_diameter * (1.0 + bore_strain) - shaft_diameter * (1.0 + shaft_strain))
-        - (1.0 + seal_strain) * walls
-    )
-    deflection = num.maximum(free_height * (1.0 + energizer_strain) - height, 0.0)
-    return EnergizerSpace(height, deflection, deflection - num.maximum(free_height - cold_height, 0.0))
-
-
-def strain_curve(
-    temperatures: Sequence[float], mean_coefficients: Sequence[float], reference_temperature: float
-) -> tuple[num.Array, num.Array]:
-    r"""Return the break points of the strain curve that a mean-coefficient table stands for.
-
-    .. math:: \{(T_k, \varepsilon_k)\} \cup \{(T_0, 0)\}
-
-    Parameters
-    ----------
-    temperatures : sequence of float
-        Temperatures of the table, increasing. [K]
-    mean_coefficients : sequence of float
-        Mean coefficients from the reference temperature. [1/K]
-    reference_temperature : float
-        Reference temperature. [K]
-
-    Returns
-    -------
-    tuple of array
-        Temperatures [K] and strains. [-]
-
-    Notes
-    -----
-    For plots, and for preparing a curve once where many evaluations follow.
+    h : m
+        Radial height left for the energizer.
+    Delta : m
+        Deflection of the energizer; 0 where it is loose.
+    Delta_T : m
+        Deflection less that at the reference temperature.
 
     References
     ----------
-    Definition; no constant used.
+    Geometry.
     """
-    ordered, strains = _increasing_strain(temperatures, mean_coefficients, reference_temperature)
-    return np.array(ordered), np.array(strains)
+    t_w = t_o + t_i  # both walls of the seal
+    h_0 = 0.5 * (D_b - d) - t_w  # height left at the reference temperature
+    h = 0.5 * (D_b * (1.0 + epsilon_b) - d * (1.0 + epsilon_d)) - (1.0 + epsilon_s) * t_w  # height left
+    Delta = greatest(H_0 * (1.0 + epsilon_e) - h, 0.0)  # deflection of the energizer
+    return EnergizerSpace(h, Delta, Delta - greatest(H_0 - h_0, 0.0))

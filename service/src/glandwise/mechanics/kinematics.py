@@ -1,153 +1,102 @@
-"""Sliding speed and distance of a shaft surface under a seal lip.
-
-Rotational speed is in whole turns per second everywhere in this module.
-"""
+"""Speeds of a shaft surface."""
 
 from __future__ import annotations
 
-from glandwise.mechanics import numeric as num
+from math import pi
 
 
-def surface_speed(diameter: num.Real, rotation_speed: num.Real) -> num.Real:
-    r"""Circumferential speed of the shaft surface.
-
-    .. math:: v = \pi d n
+def surface_speed(d: float, n: float) -> float:
+    """Speed of the shaft surface.
 
     Parameters
     ----------
-    diameter : float or array
-        Shaft diameter :math:`d`, > 0. [m]
-    rotation_speed : float or array
-        Rotational speed :math:`n` in turns per second; its sign is kept. [rev/s]
+    d : m
+        Shaft diameter, > 0.
+    n : 1/s
+        Rotational speed in revolutions per second; the sense does not matter.
 
     Returns
     -------
-    float or array
-        Surface speed :math:`v`. [m/s]
-
-    Notes
-    -----
-    Exact for a rigid shaft. ``rotation_speed`` counts turns, not radians.
-
-    References
-    ----------
-    Definition; no constant is drawn from a publication.
-    """
-    return num.pi * diameter * rotation_speed
-
-
-def rotation_speed(diameter: num.Real, surface_speed: num.Real) -> num.Real:
-    r"""Rotational speed that gives a surface speed: the inverse of `surface_speed`.
-
-    .. math:: n = \frac{v}{\pi d}
-
-    Parameters
-    ----------
-    diameter : float or array
-        Shaft diameter :math:`d`, > 0. [m]
-    surface_speed : float or array
-        Surface speed :math:`v`. [m/s]
-
-    Returns
-    -------
-    float or array
-        Rotational speed :math:`n`; infinite (``nan`` at rest) for a zero diameter. [rev/s]
-
-    Notes
-    -----
-    Exact.
+    v : m/s
+        Surface speed.
 
     References
     ----------
     Definition.
     """
-    return num.divide(surface_speed, num.pi * diameter)
+    return pi * d * abs(n)
 
 
-def oscillation_mean_speed(diameter: num.Real, half_amplitude: num.Real, frequency: num.Real) -> num.Real:
-    r"""Mean magnitude of the surface speed of an oscillating shaft.
-
-    .. math:: \overline{|v|} = 2\,\theta\,d\,f
+def rotation_speed(d: float, v: float) -> float:
+    """Rotational speed that gives a surface speed.
 
     Parameters
     ----------
-    diameter : float or array
-        Shaft diameter :math:`d`, > 0. [m]
-    half_amplitude : float or array
-        Half of the total swing :math:`\theta`: the shaft turns between :math:`\pm\theta`. [rad]
-    frequency : float or array
-        Full cycles per second :math:`f`. [1/s]
+    d : m
+        Shaft diameter, > 0.
+    v : m/s
+        Surface speed.
 
     Returns
     -------
-    float or array
-        Path per cycle, four times :math:`\theta d/2`, times the frequency. [m/s]
-
-    Notes
-    -----
-    Holds for any motion law that goes once from one end of the swing to the other and back in each cycle; it is the
-    speed that wear and mean friction power follow.
+    n : 1/s
+        Rotational speed in revolutions per second.
 
     References
     ----------
     Definition.
     """
-    return 2.0 * half_amplitude * diameter * frequency
+    return v / (pi * d)
 
 
-def oscillation_peak_speed(diameter: num.Real, half_amplitude: num.Real, frequency: num.Real) -> num.Real:
-    r"""Greatest surface speed of a sinusoidally oscillating shaft.
+def oscillation_mean_speed(d: float, theta: float, f: float) -> float:
+    """Mean surface speed of an oscillating shaft.
 
-    .. math:: \hat v = \pi\,\theta\,d\,f
-
-    Parameters
-    ----------
-    diameter : float or array
-        Shaft diameter :math:`d`, > 0. [m]
-    half_amplitude : float or array
-        Half of the total swing :math:`\theta`. [rad]
-    frequency : float or array
-        Full cycles per second :math:`f`. [1/s]
-
-    Returns
-    -------
-    float or array
-        Speed at mid-swing. [m/s]
-
-    Notes
-    -----
-    Sinusoidal motion only; it is then :math:`\pi/2` times the mean speed. Other motion laws have other peaks.
-
-    References
-    ----------
-    Derivative of :math:`\theta \sin 2\pi f t` times :math:`d/2`.
-    """
-    return num.pi * half_amplitude * diameter * frequency
-
-
-def sliding_distance(speed: num.Real, duration: num.Real) -> num.Real:
-    r"""Distance slid at a mean speed.
-
-    .. math:: s = \overline{|v|}\,t
+    Holds for any motion that goes once from one end of the swing to the other and back in each cycle; it is the speed
+    that wear and mean friction power follow.
 
     Parameters
     ----------
-    speed : float or array
-        Mean magnitude of the sliding speed. [m/s]
-    duration : float or array
-        Running time :math:`t`, >= 0. [s]
+    d : m
+        Shaft diameter, > 0.
+    theta : rad
+        Half of the total swing: the shaft turns between plus and minus this angle.
+    f : 1/s
+        Full cycles per second.
 
     Returns
     -------
-    float or array
-        Sliding distance :math:`s`, >= 0. [m]
-
-    Notes
-    -----
-    For oscillation use `oscillation_mean_speed`; the direction of turning does not matter.
+    v_m : m/s
+        Mean surface speed: the path of a cycle times the frequency.
 
     References
     ----------
     Definition.
     """
-    return num.absolute(speed) * duration
+    return 2.0 * theta * d * f
+
+
+def oscillation_peak_speed(d: float, theta: float, f: float) -> float:
+    """Greatest surface speed of a shaft that oscillates as a sine.
+
+    Other motions have other peaks.
+
+    Parameters
+    ----------
+    d : m
+        Shaft diameter, > 0.
+    theta : rad
+        Half of the total swing.
+    f : 1/s
+        Full cycles per second.
+
+    Returns
+    -------
+    v_max : m/s
+        Surface speed in the middle of the swing.
+
+    References
+    ----------
+    Derivative of the angle with time, times the radius.
+    """
+    return pi * theta * d * f

@@ -7,8 +7,10 @@ from functools import cache
 from pathlib import Path
 
 PACKAGE = Path(__file__).parent.parent
-ROOMS = ("numerics", "formulas", "mechanics/tables", "physics", "case")
+ROOMS = ("numerics", "mechanics", "physics", "case")
 """Folders that hold formulas and their tables; what the questions have compiled counts as well."""
+INTAKE = {"intake.py", "names.py", "override.py", "rows.py", "hardware_intake.py"}
+"""Files of :mod:`glandwise.case` that take requests in: nothing of them is compiled."""
 COMPILED = ("criteria/*.py", "kernel.py", "measure.py")
 """Files of the questions that hold what is compiled."""
 
@@ -16,7 +18,9 @@ COMPILED = ("criteria/*.py", "kernel.py", "measure.py")
 def _files() -> list[Path]:
     folders = [PACKAGE / room for room in ROOMS if (PACKAGE / room).is_dir()]
     kinds = {".py", ".npz", ".json"}
-    files = [path for folder in folders for path in folder.rglob("*") if path.suffix in kinds]
+    files = [
+        path for folder in folders for path in folder.rglob("*") if path.suffix in kinds and path.name not in INTAKE
+    ]
     files += [path for pattern in COMPILED for path in (PACKAGE / "questions").glob(f"**/{pattern}")]
     return sorted(files)
 

@@ -6,10 +6,10 @@ from math import nan, pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import EnergizerKind, Material
-from glandwise.formulas.beams import bending_modulus, cantilever_v
-from glandwise.formulas.fits import stretched_section
-from glandwise.formulas.rods import canted_coil_band, canted_coil_load, canted_coil_touching
-from glandwise.formulas.springs import garter_ring, gent_modulus, o_ring_load, shear_modulus
+from glandwise.mechanics.beams import bending_modulus, cantilever_v
+from glandwise.mechanics.fits import stretched_section
+from glandwise.mechanics.rods import canted_coil_band, canted_coil_load, canted_coil_touching
+from glandwise.mechanics.springs import garter_ring, gent_modulus, o_ring_load, shear_modulus
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_inside
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from math import nan
 from typing import NamedTuple, Protocol
 
-from glandwise.formulas.wear import relieved_distance
+from glandwise.mechanics.wear import relieved_distance
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.physics.constants import THOUSAND_HOURS
 from glandwise.physics.wear import Rates, Worn, time_for

@@ -6,9 +6,9 @@ from math import nan
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
-from glandwise.formulas.beams import cantilever_v, finger_mass
-from glandwise.formulas.rods import canted_coil_load, canted_coil_mass
-from glandwise.formulas.springs import garter_mass, garter_ring, shear_modulus
+from glandwise.mechanics.beams import cantilever_v, finger_mass
+from glandwise.mechanics.rods import canted_coil_load, canted_coil_mass
+from glandwise.mechanics.springs import garter_mass, garter_ring, shear_modulus
 from glandwise.numerics.interpolation import curve_at
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import inf, pi
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.formulas.fits import bore_growth, radial_gap
-from glandwise.formulas.retention import extrusion_pressure
+from glandwise.mechanics.fits import bore_growth, radial_gap
+from glandwise.mechanics.retention import extrusion_pressure
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.numerics.lives import opaque

@@ -1,6 +1,6 @@
 """How much runout the lip follows at speed.
 
-The model (see :mod:`glandwise.formulas.following`) is judged at its worst: the lip has relaxed at the highest
+The model (see :mod:`glandwise.mechanics.following`) is judged at its worst: the lip has relaxed at the highest
 temperature for the service time, and what it can still give back holds it to the shaft at the coldest state (20 degC or
 the lowest temperature) and at the hottest; the lesser allowance counts. Pressure, which would help to hold the lip, is
 not counted: the seal must also follow while the machine starts up without it. So a harsher duty never looks
@@ -13,9 +13,9 @@ from math import pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
-from glandwise.formulas.choices import Governs
-from glandwise.formulas.following import HeldLip, followed_runout, held_lip
-from glandwise.formulas.viscoelastic import relaxed_share
+from glandwise.mechanics.choices import Governs
+from glandwise.mechanics.following import HeldLip, followed_runout, held_lip
+from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.constants import ROOM

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.formulas.contact import friction, mean_contact_pressure
+from glandwise.mechanics.contact import friction, mean_contact_pressure
 from glandwise.physics.heat_balance import Running, Surroundings, balance
 
 if TYPE_CHECKING:

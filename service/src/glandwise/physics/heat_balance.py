@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from glandwise.formulas.contact import friction, mean_contact_pressure
-from glandwise.formulas.heat import (
+from glandwise.mechanics.contact import friction, mean_contact_pressure
+from glandwise.mechanics.heat import (
     behind,
     dry_air,
     fin_conductance,

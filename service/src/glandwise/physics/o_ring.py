@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, End, Lubrication, Start
-from glandwise.formulas.expansion import diameter_after_confined_heating
-from glandwise.formulas.fits import o_ring_gland
-from glandwise.formulas.retention import o_ring_slip_torque
-from glandwise.formulas.springs import gent_modulus, o_ring_load
+from glandwise.mechanics.expansion import diameter_after_confined_heating
+from glandwise.mechanics.fits import o_ring_gland
+from glandwise.mechanics.retention import o_ring_slip_torque
+from glandwise.mechanics.springs import gent_modulus, o_ring_load
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.physics.strains import housing_strain, ring_strain, seal_strain
 

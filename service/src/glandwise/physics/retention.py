@@ -6,10 +6,10 @@ from math import nan, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, End, Retention, Start
-from glandwise.formulas.contact import friction
-from glandwise.formulas.fits import interference_fit
-from glandwise.formulas.retention import clamp_holding_torque, press_fit_holding_torque
-from glandwise.formulas.viscoelastic import relaxed_share
+from glandwise.mechanics.contact import friction
+from glandwise.mechanics.fits import interference_fit
+from glandwise.mechanics.retention import clamp_holding_torque, press_fit_holding_torque
+from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.energizer import spring_of

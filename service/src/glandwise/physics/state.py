@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.formulas.following import HeldLip
+from glandwise.mechanics.following import HeldLip
 from glandwise.numerics.arithmetic import greatest
 from glandwise.physics.energizer import Spring, spring_of
 from glandwise.physics.following import ends

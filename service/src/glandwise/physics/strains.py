@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from glandwise.formulas import expansion
+from glandwise.mechanics import expansion
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules, MetalNumbers

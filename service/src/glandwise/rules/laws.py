@@ -1,7 +1,7 @@
 """What must hold for any sane rule set, whatever its numbers.
 
 Two kinds of laws: those that can be read off the data (here), and those that take the engine to see (sampled over the
-whole envelope by :mod:`glandwise.checks.audit`). Each finds a counterexample or holds.
+whole envelope by :mod:`glandwise.review.audit`). Each finds a counterexample or holds.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.contract.running import HeatSurroundings
-from glandwise.formulas.choices import FilmCorrelation
+from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.numerics.docstring import declared
 from glandwise.numerics.trace import Choice, leaf
 from glandwise.physics import heat_balance

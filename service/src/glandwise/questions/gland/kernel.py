@@ -9,7 +9,7 @@ import numpy as np
 from glandwise.case.choices import LOOSEST, Retention
 from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
-from glandwise.formulas.retention import bridged_gap
+from glandwise.mechanics.retention import bridged_gap
 from glandwise.numerics.arithmetic import greatest
 from glandwise.physics import extrusion, sizing
 from glandwise.physics.o_ring import seat_at

@@ -10,7 +10,7 @@ import numpy as np
 from glandwise.case import record
 from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
-from glandwise.formulas.choices import Governs
+from glandwise.mechanics.choices import Governs
 from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.questions.runout import kernel
 from glandwise.rules.model import RuleSetData

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.case.numbers import Rules
-from glandwise.formulas.viscoelastic import relaxed_share
+from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.following import allowed_runout, ends
 from glandwise.physics.lip import shape_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from glandwise.formulas.following import followed_offset
+from glandwise.mechanics.following import followed_offset
 from glandwise.numerics.arithmetic import least
 from glandwise.physics.ratings import rated
 from glandwise.questions.envelope.measure import Judged, Measure, rated_words, used

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from glandwise.formulas.choices import Governs
+from glandwise.mechanics.choices import Governs
 from glandwise.physics import following
 from glandwise.questions.envelope.measure import Judged, Measure, used
 

@@ -1,1 +1,0 @@
-"""Questions asked of the mechanics and the rules, one module each."""

@@ -1,1 +1,0 @@
-"""Formulas of mechanics: plain functions of floats in SI, one module per piece of physics."""

@@ -1,1 +1,0 @@
-"""Long jobs over files: a corpus of past quotes, streamed through the vectorised core."""

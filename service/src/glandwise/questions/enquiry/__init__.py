@@ -1,0 +1,1 @@
+"""One call for a quoting system."""

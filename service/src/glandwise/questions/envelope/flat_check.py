@@ -1,0 +1,82 @@
+"""Envelope checks of a flat table: column by column what a single check says case by case, without its words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from glandwise.questions import flat as corpus
+from glandwise.questions import report
+from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import operation as envelope
+from glandwise.rules.model import RuleSetData
+from glandwise.twofold import numeric as num
+from glandwise.units import UnitSystem, from_si
+
+
+class Judged(NamedTuple):
+    """The criteria of every row of a table; a row that is refused has none."""
+
+    ids: list[str]
+    faults: dict[int, str]
+    """Row and fault of those that are refused."""
+    index: Any
+    """Rows of the table that were judged; the arrays below have one entry for each."""
+    verdict: Any
+    """Code into :data:`glandwise.questions.envelope.columns.STATUSES`."""
+    governing: Any
+    """Code into ``criteria``."""
+    criteria: tuple[str, ...]
+    status: Mapping[str, Any]
+    """Code into :data:`glandwise.questions.envelope.columns.STATUSES`, by criterion."""
+    numbers: Mapping[str, Any]
+    """Numbers by column heading; ``nan`` where there is none."""
+    cautions: Mapping[str, Any]
+    """Whether a caution applies, by its id."""
+
+
+def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], units: UnitSystem) -> Judged:
+    """Judge every row of a table. Raises :class:`glandwise.questions.flat.ColumnError`."""
+    flat = corpus.read(data, table)
+    found = batch.evaluate(data, flat.columns)
+    numbers: dict[str, Any] = {}
+    for name in found.criteria:
+        if name not in found.utilization:
+            continue
+        numbers[f"{name}.utilization"] = found.utilization[name]
+        dimension = envelope.DIMENSION[name]
+        for part, column in (("demand", found.demand[name]), ("capacity", found.capacity[name])):
+            numbers[f"{name}.{part} [{units.units[dimension]}]"] = from_si(column, dimension, units.units[dimension])
+    numbers[f"friction_torque [{units.units['torque']}]"] = from_si(found.torque, "torque", units.units["torque"])
+    return Judged(
+        ids=flat.ids,
+        faults=flat.faults,
+        index=flat.index,
+        verdict=found.verdict,
+        governing=found.governing,
+        criteria=found.criteria,
+        status=found.status,
+        numbers={name: np.where(np.isfinite(column), column, num.nan) for name, column in numbers.items()},
+        cautions=_cautions(data, flat.columns, found),
+    )
+
+
+def _cautions(data: RuleSetData, columns: batch.Columns, found: batch.Evaluation) -> dict[str, Any]:
+    names = batch.names_of(data)
+    hazards = [frozenset(data.fluids[name].hazards) for name in names.fluids]
+    contact = found.demand.get("contact_temperature", np.zeros(len(columns)))
+    without_balance = np.isposinf(found.utilization.get("contact_temperature", np.zeros(len(columns))))
+    rubbing = np.where(without_balance, np.inf, np.nan_to_num(contact))
+    hottest = np.maximum(columns.temperature_max, rubbing)
+    return {
+        trigger.id: trigger.applies(
+            np.array([not trigger.hazards.isdisjoint(some) for some in hazards])[columns.fluid],
+            np.abs(columns.pressure),
+            columns.temperature_min,
+            hottest,
+            columns.food_contact,
+        )
+        for trigger in report.triggers(data)
+    }

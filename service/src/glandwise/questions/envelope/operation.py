@@ -1,0 +1,649 @@
+"""Would this seal live there? Every criterion of a duty and a design, its reason, and what to change.
+
+Numbers first, words after: :func:`measure` gives demand, capacity and utilization of every numeric criterion;
+:func:`judge` adds the categorical criteria and turns one case into findings; :func:`check` answers a
+request.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
+from math import isfinite
+from types import ModuleType
+from typing import Any, NamedTuple, TypeAlias
+
+from pydantic import ValidationError
+
+from glandwise.case.intake import Case, Limit, build
+from glandwise.case.ratings import numbers_of
+from glandwise.case.rows import row_of
+from glandwise.contract.design import EnergizedLip, FlexibleLip
+from glandwise.contract.duty import Duty
+from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.engine import Engine
+from glandwise.numerics.worksheet import written
+from glandwise.patience import go_on
+from glandwise.physics.constants import ROOM
+from glandwise.questions import told
+from glandwise.questions.energizer_range import OUTSIDE
+from glandwise.questions.envelope import kernel
+from glandwise.questions.envelope import measure as criterion_words
+from glandwise.questions.envelope.explain import numbers
+from glandwise.questions.envelope.judge import measured as judge_rows
+from glandwise.questions.envelope.measure import SLACK, status_of
+from glandwise.questions.report import assumptions, cautions, provenance
+from glandwise.rules.loader import RuleSet
+from glandwise.rules.model import Compatibility, Fluid, RuleSetData, weakest
+from glandwise.rules.once import OncePerRuleSet
+from glandwise.twofold import numeric as num
+from glandwise.units import UnitSystem, format_number
+
+__all__ = ["ROOM", "SLACK", "status_of"]
+"""Names that are taken from here; what this module defines is public by its name."""
+
+Status: TypeAlias = str
+nan = num.nan
+RANK = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3}
+"""Order of badness: a result is as bad as its worst criterion."""
+
+
+class Measure(NamedTuple):
+    """Numeric criterion: demand, capacity and utilization in SI; ``nan`` where something is not known."""
+
+    dimension: str
+    demand: float
+    capacity: float
+    utilization: float
+    limit: Limit
+    """What the capacity comes from, and the records of those criteria that do not lead there by a trace."""
+    which: float = 0.0
+    """What the capacity comes from, as a code of the criterion."""
+
+
+class Finding(NamedTuple):
+    """One criterion of one case."""
+
+    id: str
+    status: Status
+    measure: Measure | None
+    reason: str
+    rests_on: tuple[Any, ...] | Callable[[], tuple[Any, ...]]
+    """Records that it rests on, or what finds them."""
+
+    @property
+    def records(self) -> tuple[Any, ...]:
+        """Records that it rests on."""
+        return self.rests_on() if callable(self.rests_on) else self.rests_on
+
+
+CRITERIA: Mapping[str, ModuleType] = dict(zip(kernel.IDS, kernel.MEASURED, strict=True))
+"""Criteria with numbers."""
+DIMENSION: Mapping[str, str] = {name: module.DIMENSION for name, module in CRITERIA.items()}
+"""Dimension of each numeric criterion."""
+
+
+class Judged(NamedTuple):
+    """A case through machine code."""
+
+    row: Any
+    """The case as a row."""
+    out: Any
+    """What was found."""
+    measures: dict[str, Measure]
+
+
+def measured(case: Case) -> Judged:
+    """Measure every criterion of a case."""
+    go_on()
+    rows, compounds = row_of(case)
+    out = judge_rows(case.data, rows, compounds)[0]
+    rated = numbers_of(case.data).rated(int(rows[0]["rating"]))
+    columns = (out[part].tolist() for part in ("demand", "capacity", "utilization", "which"))
+    found = {}
+    for (name, module), demand, capacity, used, which in zip(CRITERIA.items(), *columns, strict=True):
+        titles = rated[module.RATED].titles if module.RATED else ()
+        found[name] = Measure(module.DIMENSION, demand, capacity, used, Limit(capacity, titles, ()), which)
+    return Judged(rows[0], out, found)
+
+
+def measure(case: Case) -> dict[str, Measure]:
+    """Return demand, capacity and utilization of the numeric criteria."""
+    return measured(case).measures
+
+
+# -------------------------------------------------------------------------------------------- the words of a number
+
+
+def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
+    module = CRITERIA[name]
+    if status == "not_evaluated":
+        return module.MISSING or "A rule value is missing." if m.demand != m.demand or name in _HARDWARE else _NO_RULE
+    found = criterion_words.Judged(
+        m.dimension,
+        criterion_words.Measure(m.demand, m.capacity, m.utilization, m.which),
+        status,
+        m.limit.titles,
+        units,
+    )
+    return str(module.words(found))
+
+
+_NO_RULE = "The rule set has no capacity for this design."
+_BY_ENERGIZER = {"contact_temperature", "contact_pressure_velocity", "runout", "offset"}
+"""Criteria that need the load of the energizer."""
+_HARDWARE = {"shaft_hardness", "shaft_roughness"}
+
+
+# -------------------------------------------------------------------------------------------- categorical criteria
+
+
+@OncePerRuleSet
+def _record_names(data: RuleSetData) -> dict[int, str]:
+    """Return the names of alloys and elastomers by the identity of their records."""
+    return {id(record): name for table in (data.alloys, data.elastomers) for name, record in table.items()}
+
+
+def known_range(fluid: Fluid) -> tuple[float, float]:
+    """Return the temperatures between which what is known of a fluid holds [K]; infinite where no bound is known."""
+    low, high = fluid.temperature_min, fluid.temperature_max
+    slack = 1e-6  # a limit stated in other units is the limit still
+    return -num.inf if low is None else low.si - slack, num.inf if high is None else high.si + slack
+
+
+def within_record(fluid: Fluid, coldest: num.Real, hottest: num.Real) -> Any:
+    """Tell whether what is known of a fluid holds over a range of temperature [K], floats or arrays."""
+    low, high = known_range(fluid)
+    return (coldest >= low) & (hottest <= high)
+
+
+def _attack(case: Case) -> tuple[Status, str]:
+    """Tell what the fluid does to the materials of the seal, whatever the temperature."""
+    fluid, found = case.fluid, list[tuple[str, Compatibility | None]]()
+    table = fluid.compatibility
+    found.append(("PTFE", table.ptfe))
+    for filler in case.compound.fillers:
+        found.append((f"filler {filler.replace('_', ' ')}", table.fillers.get(filler)))
+    if case.alloy is not None:
+        name = _record_names(case.data)[id(case.alloy)]
+        found.append((f"energizer {name}", table.alloys.get(name)))
+    if case.elastomer is not None:
+        name = _record_names(case.data)[id(case.elastomer)]
+        found.append((f"O-ring {name}", table.elastomers.get(name)))
+    by_status: dict[str, list[str]] = {}
+    status: Status
+    for what, verdict in found:
+        by_status.setdefault(verdict or "unknown", []).append(what)
+    if bad := by_status.get("incompatible"):
+        status, reason = "fail", f"{fluid.title} attacks: {', '.join(bad)}."
+    elif careful := by_status.get("caution"):
+        status, reason = "caution", f"{fluid.title} needs care with: {', '.join(careful)}."
+    elif unknown := by_status.get("unknown"):
+        status, reason = "not_evaluated", f"Nothing is known of {fluid.title} on: {', '.join(unknown)}."
+    else:
+        status, reason = "pass", f"{fluid.title} suits: {', '.join(what for what, _ in found)}."
+    if status in {"fail", "caution"} and "unknown" in by_status:
+        reason += f" Nothing is known on: {', '.join(by_status['unknown'])}."
+    return status, reason
+
+
+def compatibility_at(case: Case, coldest: num.Real, hottest: num.Real) -> tuple[Status, Any]:
+    """Return what the fluid does to the seal, and whether that is known over a range of temperature [K]."""
+    return _attack(case)[0], within_record(case.fluid, coldest, hottest)
+
+
+def _compatibility(case: Case, units: UnitSystem) -> Finding:
+    status, reason = _attack(case)
+    if not within_record(case.fluid, case.temperature_min, case.temperature_max):
+        low, high = case.fluid.temperature_min, case.fluid.temperature_max
+        ends = [f"from {units.text('temperature', low.si)}"] if low is not None else []
+        ends += [f"to {units.text('temperature', high.si)}"] if high is not None else []
+        reason += f" That is known {' '.join(ends)} only, and the duty goes beyond."
+        status = "not_evaluated" if status == "pass" else status
+    return Finding("fluid_compatibility", status, None, reason, (case.fluid,))
+
+
+def _food(case: Case, food_contact: bool) -> Finding:
+    if not food_contact and case.fluid.category != "food":
+        return Finding("food_contact", "pass", None, "No food contact is asked for.", ())
+    status, reason = {
+        "base_resin_listed": (
+            "caution",
+            "Unfilled PTFE is covered by 21 CFR 177.1550 as a base resin; the finished part needs its supplier's declaration.",
+        ),
+        "filler_needs_clearance": (
+            "fail",
+            "The fillers of this compound are not covered by 21 CFR 177.1550, which covers base resins only.",
+        ),
+        "not_evaluated": ("not_evaluated", "Nothing is known of the food contact status of this compound."),
+    }[case.compound.food_contact]
+    return Finding("food_contact", status, None, reason, (FOOD_SOURCE,))
+
+
+class _Cited(NamedTuple):
+    source: str
+    evidence: str
+
+
+FOOD_SOURCE = _Cited("cfr-21-177-1550", "standard")
+_TRADE = _Cited("common-practice", "common_practice")
+
+
+def _lead(duty: Duty) -> Finding:
+    lead = duty.shaft.machining_lead
+    if lead is None:
+        return Finding("shaft_lead", "not_evaluated", None, "Whether the shaft has a machining lead is not stated.", ())
+    if lead == "present":
+        return Finding("shaft_lead", "fail", None, "A machining lead pumps fluid past the lip.", (_TRADE,))
+    return Finding("shaft_lead", "pass", None, "The shaft is free of lead.", (_TRADE,))
+
+
+def _contaminants(case: Case, duty: Duty) -> Finding:
+    found = _dirt(case, duty)
+    if "abrasive" in case.fluid.hazards and found.status in {"pass", "not_evaluated"}:
+        reason = "The fluid itself carries solids, which wear lip and shaft."
+        return Finding("contaminants", "caution", None, reason, (case.fluid,))
+    return found
+
+
+def _dirt(case: Case, duty: Duty) -> Finding:
+    dirt = duty.contaminants
+    if dirt is None:
+        return Finding("contaminants", "not_evaluated", None, "What comes from the air side is not stated.", ())
+    if dirt == "clean":
+        return Finding("contaminants", "pass", None, "Nothing is to be kept out.", ())
+    guarded = case.features.get("second_lip") == "excluder" or case.features.get("lip_form") == "scraper"
+    guard = "an excluder" if case.family == "flexible_lip" else "a scraper lip"
+    if not guarded:
+        status = "fail" if dirt == "abrasive" else "caution"
+        return Finding("contaminants", status, None, f"Nothing keeps {dirt} dirt out; {guard} would.", (_TRADE,))
+    if dirt == "abrasive":
+        return Finding(
+            "contaminants",
+            "caution",
+            None,
+            f"{guard.capitalize()} slows abrasive dirt down but does not stop it.",
+            (_TRADE,),
+        )
+    return Finding("contaminants", "pass", None, f"{guard.capitalize()} keeps the dirt out.", (_TRADE,))
+
+
+# ---------------------------------------------------------------------------------------------------- one case
+
+
+def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
+    """Return the findings of one case, in the order of the rule set's criteria."""
+    found: dict[str, Finding] = {}
+    rules = case.data.criteria
+    judged = measured(case)
+    rests_on = _RestsOn(case, duty, judged)
+    outside = OUTSIDE if judged.out["spring_load"] != judged.out["spring_load"] else ""
+    for name, m in judged.measures.items():
+        rule = rules.get(name)
+        if rule is None:
+            continue
+        status = status_of(m.utilization, rule.caution_at.si)
+        reason = _reason(name, m, status, units)
+        if status == "not_evaluated" and name in _BY_ENERGIZER and outside:
+            reason = outside
+        found[name] = Finding(name, status, m, reason, partial(rests_on.of, name))
+    for finding in (
+        _compatibility(case, units),
+        _food(case, duty.food_contact),
+        _lead(duty),
+        _contaminants(case, duty),
+    ):
+        if finding.id in rules:
+            found[finding.id] = finding
+    return [found[name] for name in rules if name in found]
+
+
+class _RestsOn:
+    """What the criteria of a case rest on, looked up once and only if it is asked for."""
+
+    __slots__ = ("_case", "_duty", "_found", "_judged")
+
+    def __init__(self, case: Case, duty: Duty, judged: Judged) -> None:
+        self._case, self._duty, self._judged = case, duty, judged
+        self._found: Mapping[str, tuple[Any, ...]] | None = None
+
+    def of(self, name: str) -> tuple[Any, ...]:
+        """Records of one criterion."""
+        if self._found is None:
+            self._found = told.records_of(self._case, self._duty, self._judged.row, self._judged.out)
+        return self._found[name]
+
+
+def governing(findings: list[Finding]) -> Finding:
+    """Return the worst finding: by status, then by utilization."""
+
+    worst, worst_rank, most_used = findings[0], -1, 0.0
+    for finding in findings:
+        m = finding.measure
+        used = m.utilization if m is not None and m.utilization == m.utilization else -1.0
+        # what could not be evaluated governs only where nothing could
+        rank = 0 if finding.status == "not_evaluated" else 1 + RANK[finding.status]
+        if rank > worst_rank or (rank == worst_rank and used > most_used):
+            worst, worst_rank, most_used = finding, rank, used
+    return worst
+
+
+def verdict(findings: list[Finding]) -> Status:
+    """Verdict of a set of findings: the worst of what could be evaluated, ``not_evaluated`` only when nothing could.
+
+    A criterion that lacks its input does not turn a pass into something else by itself, but it is never a pass: it
+    stands in the list as ``not_evaluated`` and lowers the verdict from ``pass`` to ``caution``.
+    """
+    found = {finding.status for finding in findings}
+    for status in ("fail", "caution"):
+        if status in found:
+            return status
+    if "pass" not in found:
+        return "not_evaluated"
+    return "caution" if "not_evaluated" in found else "pass"
+
+
+# ------------------------------------------------------------------------------------------------------- remedies
+
+_KEPT = {"compound", "compound_properties", "retention", "o_ring_elastomer"}
+
+
+def changed_design(design: FlexibleLip | EnergizedLip, fields: Mapping[str, Any]) -> FlexibleLip | EnergizedLip | None:
+    """Return a design with fields set; ``None`` when nothing would change or the result cannot exist.
+
+    A change of family keeps only what both families have in common; the rest is sized anew. Dimensions of an energizer
+    and properties of a compound that is replaced go with it.
+    """
+    family = fields.get("family", design.family)
+    if family != design.family:
+        kept = {name: value for name in _KEPT if (value := getattr(design, name)) is not None}
+        if family == "energized_lip" and kept.get("retention") == "press_fit_case":
+            kept.pop("retention")
+        if fields.get("compound", design.compound) != design.compound:
+            kept.pop("compound_properties", None)
+        model: type[FlexibleLip | EnergizedLip] = EnergizedLip if family == "energized_lip" else FlexibleLip
+        try:
+            return model.model_validate({**kept, **fields})
+        except ValidationError:
+            return None
+    if any(name not in type(design).model_fields for name in fields):
+        return None
+    if all(getattr(design, name) == value for name, value in fields.items()):
+        return None
+    drop = {"energizer": ("cantilever_v", "canted_coil"), "lip_tip": ("garter",), "compound": ("compound_properties",)}
+    update = dict(fields)
+    for name, value in fields.items():
+        if getattr(design, name) != value:
+            update.update(dict.fromkeys(drop.get(name, ())))
+    return design.model_copy(update=update)
+
+
+Evaluate: TypeAlias = Callable[[Duty, FlexibleLip | EnergizedLip], list[Finding]]
+"""Findings of a changed duty or design."""
+
+
+def remedies(
+    failing: Finding,
+    duty: Duty,
+    design: FlexibleLip | EnergizedLip,
+    rules: RuleSet,
+    units: UnitSystem,
+    evaluate: Evaluate | None = None,
+) -> list[dict[str, Any]]:
+    """Evaluate every change the rules know for a criterion; those that cure it first, by rank.
+
+    ``evaluate`` judges a change; the envelope does when it is absent. A criterion that a change does away with is cured.
+    """
+    proposals: list[tuple[tuple[bool, int, int], dict[str, Any]]] = []
+    for name, change in rules.data.changes.items():
+        if failing.id not in change.criteria or (change.family is not None and change.family != design.family):
+            continue
+        if change.to_capacity is not None:
+            proposal = _duty_change(change.to_capacity, failing, duty, design, rules, units, evaluate)
+            if proposal is None:
+                continue
+            title, fields, new_duty, new_design = proposal[0], {}, proposal[1], design
+            title = f"{change.title}: {title}" if title else change.title
+        else:
+            changed = changed_design(design, change.design)
+            if changed is None:
+                continue
+            if changed.compound not in rules.data.compounds:
+                continue
+            title, fields, new_duty, new_design = change.title, dict(change.design), duty, changed
+        findings = (
+            judge(build(new_duty, new_design, rules), new_duty, units)
+            if evaluate is None
+            else evaluate(new_duty, new_design)
+        )
+        after = next((finding for finding in findings if finding.id == failing.id), None)
+        cures = after is None or after.status in {"pass", "caution"}
+        whole = verdict(findings)
+        utilization = None if after is None or after.measure is None else float(after.measure.utilization)
+        proposals.append((
+            (not cures, RANK[whole], change.rank),
+            {
+                "change": name,
+                "title": title,
+                "design": fields,
+                "evaluated": True,
+                "cures": cures,
+                "utilization": None if utilization is None or utilization != utilization else float(f"{utilization:.6g}"),
+                "verdict": whole,
+            },
+        ))  # fmt: skip
+    return [item for key, item in sorted(proposals, key=lambda pair: pair[0]) if not key[0]]
+
+
+RELIEF_ROUNDS = 8
+"""Rounds of easing a duty: relieving one criterion may bring another to the front, each at most a few times."""
+
+
+def relief(
+    duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet, units: UnitSystem
+) -> tuple[str, Duty, Status] | None:
+    """Ease the duty, field by field, until the design no longer fails; ``None`` where that is not possible.
+
+    Of the changes that a criterion knows, those of the hardware and the duty are taken, the mildest first.
+    """
+    titles: dict[str, str] = {}
+    for _ in range(RELIEF_ROUNDS):
+        findings = judge(build(duty, design, rules), duty, units)
+        failing = [finding for finding in findings if finding.status == "fail"]
+        if not failing:
+            return "; ".join(titles.values()), duty, verdict(findings)
+        changed = False
+        for finding in failing:
+            options = [
+                change
+                for change in rules.data.changes.values()
+                if change.to_capacity is not None and finding.id in change.criteria
+            ]
+            for change in sorted(options, key=lambda item: item.rank):
+                assert change.to_capacity is not None
+                proposal = _duty_change(change.to_capacity, finding, duty, design, rules, units)
+                if proposal is not None:
+                    words, duty = proposal
+                    titles[change.to_capacity] = f"{change.title}: {words}" if words else change.title
+                    changed = True
+                    break
+        if not changed:
+            return None
+    return None
+
+
+def _duty_change(
+    target: str,
+    failing: Finding,
+    duty: Duty,
+    design: FlexibleLip | EnergizedLip,
+    rules: RuleSet,
+    units: UnitSystem,
+    evaluate: Evaluate | None = None,
+) -> tuple[str, Duty] | None:
+    """Bring one field of the duty to what the criterion allows; ``None`` where nothing allowed is left.
+
+    The words give the number rounded to the safe side; the duty holds it as it is.
+    """
+    m = failing.measure
+    if target == "shaft.machining_lead":
+        return "", duty.model_copy(update={"shaft": duty.shaft.model_copy(update={"machining_lead": "none"})})
+    if m is None:
+        return None
+    if target == "shaft.hardness":
+        shaft = duty.shaft.model_copy(update={"hardness": m.demand})
+        words = f"at least {_written(units, 'hardness_hrc', m.demand, up=True)}"
+        return words, duty.model_copy(update={"shaft": shaft})
+    if target == "shaft.roughness":
+        shaft = duty.shaft.model_copy(update={"roughness": m.capacity})
+        words = f"Ra {_written(units, 'roughness', m.capacity, up=m.demand < m.capacity)}"
+        return words, duty.model_copy(update={"shaft": shaft})
+
+    motion = duty.motion
+    field = {"rotation": "rotational_speed", "surface": "surface_speed", "oscillation": "frequency"}[motion.kind]
+
+    def value_of() -> tuple[str, float | None]:
+        if target == "pressure":
+            return "gauge_pressure", duty.pressure
+        return (field, getattr(motion, field)) if target == "surface_speed" else ("length", getattr(duty, target))
+
+    def eased(value: float) -> Duty:
+        if target == "surface_speed":
+            return duty.model_copy(update={"motion": motion.model_copy(update={field: value})})
+        return duty.model_copy(update={target: value})
+
+    def used(value: float) -> float:
+        changed = eased(value)
+        if failing.id in CRITERIA:
+            return measure(build(changed, design, rules))[failing.id].utilization
+        found = judge(build(changed, design, rules), changed, units) if evaluate is None else evaluate(changed, design)
+        after = next((finding.measure for finding in found if finding.id == failing.id), None)
+        return nan if after is None else float(after.utilization)
+
+    dimension, value = value_of()
+    if value is None:
+        return None
+    share = _allowed_share(lambda share: used(value * share), m.utilization)
+    if share is None:
+        return None
+    return f"at most {_written(units, dimension, abs(value * share))}", eased(value * share)
+
+
+EASING_STEPS = 30
+"""Halvings of the search for what is allowed: to a billionth of what is asked."""
+
+
+def _allowed_share(used: Callable[[float], float], now: float) -> float | None:
+    """Greatest share of a demand that a criterion allows, ``None`` if none; its utilization never falls as it rises."""
+    if num.isfinite(now) and now > 0.0:
+        # where the utilization is in proportion to the demand this is the answer, but for the last digit
+        guess = (1.0 - 1e-12) / now
+        if 1.0 - 1e-9 <= used(guess) <= 1.0:
+            return guess
+    low, high = 0.0, 1.0
+    for _ in range(EASING_STEPS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if used(middle) <= 1.0 else (low, middle)
+    return low if low > 0.0 else None
+
+
+def _written(units: UnitSystem, dimension: str, si: float, up: bool = False) -> str:
+    """Write a limit for reading, rounded to the safe side: three digits, or whole units from a hundred on."""
+    unit, value = units.units[dimension], units.number(dimension, si)
+    step = 10.0 ** min(math.floor(math.log10(value)) - 2, 0)
+    # what is a whole number of steps but for the noise of a conversion stays as it is
+    steps = math.ceil(value * (1.0 - 1e-10) / step) if up else math.floor(value * (1.0 + 1e-10) / step)
+    return f"{format_number(steps * step)} {unit}"
+
+
+# -------------------------------------------------------------------------------------------------------- request
+
+
+def criterion(
+    finding: Finding,
+    duty: Duty,
+    design: FlexibleLip | EnergizedLip,
+    rules: RuleSet,
+    units: UnitSystem,
+    with_remedies: bool = True,
+    evaluate: Evaluate | None = None,
+) -> dict[str, Any]:
+    """Write one finding as it stands in a result."""
+    m = finding.measure
+    demand = limit = used = None
+    if m is not None:
+        demand, limit = units.optional(m.dimension, m.demand), units.optional(m.dimension, m.capacity)
+        used = float(f"{m.utilization:.10g}") if isfinite(m.utilization) else None
+    evidence, sources = provenance(finding.records)
+    return {
+        "id": finding.id,
+        "title": rules.data.criteria[finding.id].title,
+        "status": finding.status,
+        "demand": demand,
+        "capacity": limit,
+        "utilization": used,
+        "reason": finding.reason,
+        "evidence": evidence,
+        "sources": list(sources),
+        "remedies": remedies(finding, duty, design, rules, units, evaluate)
+        if with_remedies and finding.status == "fail"
+        else [],
+    }
+
+
+def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Answer an envelope check."""
+    rules, units = engine.rules(request), request.units.system_of_units()
+    case = build(request.duty, request.design, rules)
+    findings = judge(case, request.duty, units)
+    criteria = [criterion(finding, request.duty, request.design, rules, units) for finding in findings]
+    worst = governing(findings)
+    whole = verdict(findings)
+    chosen = next(item for item in criteria if item["id"] == worst.id)
+    return {
+        "verdict": whole,
+        "summary": summary(whole, chosen, criteria),
+        "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
+        "criteria": criteria,
+        "assumptions": assumptions(case, units),
+        "cautions": cautions(case, request.duty.food_contact, hottest_contact(findings)),
+        "evidence": weakest({item["evidence"] for item in criteria if item["evidence"] is not None}),
+        "stamp": engine.stamp("check_envelope", request, rules),
+        "working": working_of(case, request.duty) if request.working else None,
+    }
+
+
+def hottest_contact(findings: Sequence[Finding]) -> float:
+    """Return the contact temperature that was found [K]; infinity where friction finds no balance, 0 where unknown."""
+    for finding in findings:
+        if finding.id == "contact_temperature" and finding.measure is not None:
+            m = finding.measure
+            return float(num.inf if m.utilization == num.inf else num.where(m.demand == m.demand, m.demand, 0.0))
+    return 0.0
+
+
+def working_of(case: Case, duty: Duty, criteria: Iterable[str] = CRITERIA) -> list[dict[str, Any]]:
+    """Return the working of a case: how every criterion with numbers came about."""
+    measures = told.explained(case, duty, row_of(case)[0][0])
+    return written(*(numbers(measures[name]) for name in criteria if name in case.data.criteria))
+
+
+_VERDICT_WORDS = {
+    "pass": "Passes",
+    "caution": "Passes with care",
+    "fail": "Does not pass",
+    "not_evaluated": "Cannot be judged",
+}
+
+
+def summary(whole: Status, worst: Mapping[str, Any], criteria: Sequence[Mapping[str, Any]] = ()) -> str:
+    """Say the verdict, what governs, and what could not be judged of ``criteria``, in words."""
+    used = worst["utilization"]
+    share = f" at {100.0 * used:.0f} % of its limit" if used is not None else ""
+    missing = [item["title"] for item in criteria if item["status"] == "not_evaluated"]
+    words = _VERDICT_WORDS[whole]
+    if whole == "caution" and worst["status"] == "pass":
+        words = "Passes as far as it was judged"
+    text = f"{words}: {worst['title']} governs{share}."
+    return f"{text} Not judged: {', '.join(missing)}." if missing and whole != "not_evaluated" else text

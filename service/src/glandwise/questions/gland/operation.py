@@ -1,0 +1,271 @@
+"""Does the seal fit its gland, stay put in it, and bridge the gap behind it? The answer to a gland check.
+
+Hardware is resolved in :mod:`glandwise.case.hardware_intake`; what is measured of it and said of that stands in
+:mod:`glandwise.questions.gland`, one file a criterion.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from glandwise.case.choices import Retention
+from glandwise.case.hardware_intake import Numbers, Resolved, check_temperatures, put_chosen, resolve, traced_rules
+from glandwise.case.intake import Assumed, Limit, build
+from glandwise.case.rows import row_of
+from glandwise.engine import Engine, refusal
+from glandwise.numerics.trace import records
+from glandwise.numerics.worksheet import written
+from glandwise.questions import told
+from glandwise.questions.energizer_range import ACCEPTED, OUTSIDE
+from glandwise.questions.envelope import measure as envelope_words
+from glandwise.questions.envelope import operation as envelope
+from glandwise.questions.envelope.measure import Measure, status_of
+from glandwise.questions.envelope.operation import Finding, criterion, governing, summary, verdict
+from glandwise.questions.gland import kernel
+from glandwise.questions.gland.criteria import extrusion_gap, seal_rotation
+from glandwise.questions.gland.explain import Told, complete, numbers
+from glandwise.questions.gland.judge import measured
+from glandwise.questions.gland.judged import Found
+from glandwise.questions.gland.written import gland_part
+from glandwise.questions.report import assumptions, cautions
+from glandwise.rules.model import weakest
+
+if TYPE_CHECKING:
+    from glandwise.case.intake import Case
+    from glandwise.contract.design import EnergizedLip, FlexibleLip
+    from glandwise.contract.duty import Duty
+    from glandwise.contract.gland import Gland, GlandCheckRequest
+    from glandwise.rules.loader import RuleSet
+    from glandwise.units import UnitSystem
+
+    Design = FlexibleLip | EnergizedLip
+
+PARTS = ("demand", "capacity", "utilization", "which")
+OF_RETENTION = {
+    Retention.o_ring: ("o_ring_squeeze", "o_ring_stretch", "o_ring_fill"),
+    Retention.press_fit_case: ("press_fit",),
+    Retention.clamped_flange: ("clamp",),
+}
+"""Criteria of what holds the seal."""
+TEMPERATURES = ("temperature_low", "temperature_high")
+
+
+class Temperatures(NamedTuple):
+    """The temperatures looked at [K]; the assembly first."""
+
+    assembly: float
+    minimum: float
+    normal: float
+    maximum: float
+
+    @property
+    def apart(self) -> dict[float, int]:
+        """Temperatures that differ, with their places."""
+        return {value: k for k, value in reversed(list(enumerate(self)))}
+
+
+class Judged:
+    """One case in its gland with everything that was found, in SI."""
+
+    def __init__(
+        self, case: Case, duty: Duty, design: Design, gland: Gland, hardware: Resolved,
+        reference: float | None = None,
+    ) -> None:  # fmt: skip
+        self.case, self.duty, self.design, self.gland, self.reference = case, duty, design, gland, reference
+        self.resolved = hardware
+        self.rows, self.compounds = row_of(case)
+        self.hardware_rows = hardware.row()
+        self.row = self.hardware_rows[0]
+        """The hardware as machine code takes it."""
+        self.retention = Retention(hardware.codes["retention"])
+        self.temperatures = Temperatures(
+            float(self.row["reference"]),
+            float(case.temperature_min),
+            float(case.temperature),
+            float(case.temperature_max),
+        )
+        self.findings: list[Finding] = []
+
+    @cached_property
+    def told(self) -> Told:
+        """The case as leaves of a trace."""
+        case, rules = told.leaves_of(self.case, self.duty, self.rows[0])
+        complete(case, rules)
+        found = resolve(self.case, self.duty, self.gland, self.reference, case)
+        gland, names = traced_rules(self.case.data, found), tuple(self.case.data.shaft_materials)
+        if self.retention == Retention.o_ring:
+            around = Told(case, found.leaves(names), rules, gland)
+            strains = map(around.strains, range(len(self.temperatures)))
+            put_chosen(self.case.data, found, self.row, records(*strains, *found.around_groove))
+        return Told(case, found.leaves(names), rules, gland)
+
+    @property
+    def has_ring(self) -> bool:
+        """Whether there is an O-ring in a groove."""
+        return bool(self.row["groove"] == self.row["groove"] and self.row["ring_inner"] == self.row["ring_inner"])
+
+    @property
+    def is_ring_proposed(self) -> bool:
+        """Whether the O-ring was chosen here."""
+        return "ring_inner" not in self.resolved.numbers
+
+    @property
+    def is_groove_proposed(self) -> bool:
+        """Whether the groove was chosen here."""
+        return "groove" not in self.resolved.numbers
+
+    @property
+    def is_force_proposed(self) -> bool:
+        """Whether the clamp force was chosen here."""
+        return "clamp_force" not in self.resolved.numbers
+
+    def refuse_beyond(self) -> None:
+        """Refuse a groove beyond the tables of tolerances, as where its limits are asked for."""
+        top = self.case.data.gland.it_grades.si_up_to[-1]
+        names = self.case.data.gland.tolerance_class
+        for usual in (names.groove_diameter, names.groove_width):
+            Numbers(is_told=False).by_class(
+                self.case.data, "groove", usual.name, 2.0 * top, ("gland", "groove"), "the groove with its tolerances"
+            )
+
+    def assume(self, *, clamp: bool = True) -> None:
+        """List what was filled in; a clamp only where it is looked at."""
+        case, row = self.case, self.row
+        case.assumed.extend(item for item in self.resolved.assumed if clamp or "/clamp/" not in item.pointer)
+        if self.retention == Retention.o_ring and self.has_ring:
+            if self.is_ring_proposed:
+                case.assumed.append(Assumed("/gland/o_ring", None, f"AS568-{row['dash']:03d}", "gland.o_ring_choice"))
+            if self.is_groove_proposed:
+                for name, field in (("diameter", "groove"), ("width", "groove_width")):
+                    value = float(row[field])
+                    case.assumed.append(Assumed(f"/gland/groove/{name}", "length", value, "gland.o_ring_choice"))
+        if clamp and self.retention == Retention.clamped_flange and self.is_force_proposed:
+            force = float(row["clamp_force"])
+            case.assumed.append(Assumed("/gland/clamp/force", "force", force, "gland.retention.clamp_aim"))
+
+    def temperature_findings(self, units: UnitSystem) -> list[Finding]:
+        """Judge the temperatures of the duty against the range that every part stands."""
+        measures, found = envelope.measured(self.case).measures, []
+        for name in TEMPERATURES:
+            m = measures[name]
+            status = status_of(m.utilization, self.case.data.criteria[name].caution_at.si)
+            number = Measure(m.demand, m.capacity, m.utilization, m.which)
+            words = envelope.CRITERIA[name].words(
+                envelope_words.Judged("temperature", number, status, (), units)
+            )  # fmt: skip
+
+            def rests_on(name: str = name) -> tuple[Any, ...]:
+                return told.rests_on(self.case, *numbers(self.told.temperature(name)))
+
+            found.append(Finding(name, status, m, words, rests_on))
+        return found
+
+    def by_id(self, name: str) -> Finding:
+        """Return a finding."""
+        return next(finding for finding in self.findings if finding.id == name)
+
+
+class GlandJudged(Judged):
+    """One case in its gland, with what machine code found of it."""
+
+    out: Any
+    """Row of what was found; see :data:`glandwise.questions.gland.kernel.OUT`."""
+
+    def measure(self, name: str) -> Measure:
+        """Return what was found of a criterion."""
+        at = kernel.IDS.index(name)
+        return Measure(*(float(self.out[part][at]) for part in PARTS))
+
+    @property
+    def criteria(self) -> tuple[str, ...]:
+        """Criteria of this retention."""
+        return (*OF_RETENTION[self.retention], "extrusion_gap", "seal_rotation")
+
+    def finding(self, name: str, units: UnitSystem) -> Finding:
+        """Judge one criterion."""
+        case, m = self.case, self.measure(name)
+        module = kernel.MEASURED[kernel.IDS.index(name)]
+        caution_at = case.data.criteria[name].caution_at.si
+        usual = status_of(m.utilization, caution_at)
+        found = Found(
+            module.DIMENSION, m, usual, self.temperatures, self.out, self.retention.name, case.lubrication,
+            case.data.gland.retention.margin_min.si, units,
+        )  # fmt: skip
+
+        def rests_on() -> tuple[Any, ...]:
+            return told.rests_on(self.case, *numbers(self.told.measure(name, m.which)))
+
+        measure = envelope.Measure(module.DIMENSION, *m[:3], Limit(m.capacity, (), ()), m.which)
+        if usual == "not_evaluated":
+            missing = module.MISSING
+            if name == "seal_rotation" and case.friction is None:
+                missing = seal_rotation.no_friction(case.lubrication)
+            # what has no state to be measured in has no number either
+            known = measure if name in {"press_fit", "clamp"} else None
+            return Finding(name, usual, known, missing, rests_on)
+        status = usual
+        if name == "extrusion_gap":
+            status = extrusion_gap.status(m, caution_at, extrusion_gap.flow_of(self.out))
+        return Finding(name, status, measure, module.words(found), rests_on)
+
+    def working(self) -> list[dict[str, Any]]:
+        """Return the steps to every criterion, each in its worst state."""
+        measures = [self.told.temperature(name) for name in TEMPERATURES]
+        measures += [
+            self.told.measure(name, m.which) for name in self.criteria if (m := self.measure(name)).which == m.which
+        ]
+        return written(*map(numbers, measures))
+
+
+def judge(duty: Duty, design: Design, gland: Gland, rules: RuleSet, units: UnitSystem) -> GlandJudged:
+    """Judge one gland. Parts of the gland that belong to another retention than the design's are left aside."""
+    case = build(duty, design, rules)
+    refuse_unknown_energizer(case)
+    check_temperatures(case)
+    j = GlandJudged(case, duty, design, gland, resolve(case, duty, gland))
+    j.out = measured(case.data, j.rows, j.hardware_rows, j.compounds)[0]
+    if j.out["beyond"] == 1.0:
+        j.refuse_beyond()
+    j.assume()
+    case.assumed.extend(j.resolved.assumed_last)
+    found = [*j.temperature_findings(units), *(j.finding(name, units) for name in j.criteria)]
+    by_id = {finding.id: finding for finding in found}
+    j.findings = [by_id[name] for name in rules.data.criteria if name in by_id]
+    return j
+
+
+def refuse_unknown_energizer(case: Case) -> None:
+    """Refuse an energizer outside its model: the torque of the lips is not known."""
+    if case.energizer is None:
+        return
+    load = envelope.measured(case).out["spring_load"]
+    if load != load:
+        raise refusal("out_of_domain", ("design", case.energizer), OUTSIDE, ACCEPTED[case.energizer])
+
+
+def check(request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a gland check."""
+    rules, units = engine.rules(request), request.units.system_of_units()
+    judged = judge(request.duty, request.design, request.gland, rules, units)
+
+    def evaluate(duty: Duty, design: Design) -> list[Finding]:
+        return judge(duty, design, request.gland, rules, units).findings
+
+    criteria = [
+        criterion(finding, request.duty, request.design, rules, units, evaluate=evaluate) for finding in judged.findings
+    ]
+    worst, whole = governing(judged.findings), verdict(judged.findings)
+    chosen = next(item for item in criteria if item["id"] == worst.id)
+    return {
+        "verdict": whole,
+        "summary": summary(whole, chosen, criteria),
+        "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
+        "criteria": criteria,
+        **gland_part(judged, units),
+        "assumptions": assumptions(judged.case, units),
+        "cautions": cautions(judged.case, request.duty.food_contact),
+        "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
+        "stamp": engine.stamp("check_gland", request, rules),
+        "working": judged.working() if request.working else None,
+    }

@@ -1,0 +1,1 @@
+"""Where over two numbers of its duty a seal lives."""

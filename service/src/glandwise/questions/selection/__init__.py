@@ -1,0 +1,1 @@
+"""Which design would live there."""

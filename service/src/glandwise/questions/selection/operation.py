@@ -1,0 +1,557 @@
+"""Which design would live there: every coherent design evaluated in one pass, ranked, and what the others lack."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from itertools import product
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from glandwise.case.intake import build, ratings
+from glandwise.contract.design import EnergizedLip, FlexibleLip
+from glandwise.contract.duty import Duty
+from glandwise.contract.selection import SelectionRequest
+from glandwise.engine import Engine, Trace, known, refusal
+from glandwise.physics.constants import THOUSAND_HOURS
+from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import operation as envelope
+from glandwise.questions.report import assumptions, cautions, provenance
+from glandwise.rules.features import FEATURES
+from glandwise.rules.loader import RuleSet
+from glandwise.rules.model import RuleSetData
+from glandwise.twofold import numeric as num
+from glandwise.units import UnitSystem
+
+
+class Candidates(NamedTuple):
+    """Coherent designs as codes."""
+
+    feature_sets: list[dict[str, Any]]
+    design: Any
+    compound: Any
+    alloy: Any
+
+
+def candidates(data: RuleSetData, request: SelectionRequest) -> Candidates:
+    """Enumerate the coherent designs that a request allows."""
+    names, r = batch.names_of(data), request.restrict
+    compounds = _codes(names.compounds, r.compounds, data.compounds, "compounds", "compound")
+    alloys = _codes(names.alloys, r.energizer_alloys, data.alloys, "energizer_alloys", "alloy")
+    garter = names.alloys.index(data.sizing.garter_alloy.name)
+    sets: list[dict[str, Any]] = []
+    rows: list[tuple[int, int, int]] = []
+    for family in r.families or FEATURES:
+        axes: dict[str, tuple[Any, ...]] = dict(FEATURES[family])
+        if r.retentions is not None:
+            axes["retention"] = tuple(item for item in axes["retention"] if item in r.retentions)
+        for values in product(*axes.values()):
+            features = {"family": family, **dict(zip(axes, values, strict=True))}
+            index = len(sets)
+            sets.append(features)
+            needs_garter = features.get("lip_tip") == "upturned_with_garter"
+            springs = alloys if family == "energized_lip" else [garter if needs_garter else -1]
+            rows.extend((index, compound, spring) for compound in compounds for spring in springs)
+    if not rows:
+        raise refusal("out_of_domain", ("restrict",), "no design is left to choose from", "fewer restrictions")
+    table = np.array(rows)
+    return Candidates(sets, table[:, 0], table[:, 1], table[:, 2])
+
+
+def _codes(names: list[str], wanted: list[str] | None, table: dict[str, Any], field: str, what: str) -> list[int]:
+    if wanted is None:
+        return list(range(len(names)))
+    for position, name in enumerate(wanted):
+        known(table, name, ("restrict", field, position), what)
+    return [names.index(name) for name in dict.fromkeys(wanted)]
+
+
+def elastomer_for(duty: Duty, data: RuleSetData, wanted: list[str] | None) -> str:
+    """Choose the O-ring elastomer that suits the duty best: by status, then the usual one, then the rules' order."""
+    names = batch.names_of(data)
+    order = [data.sizing.o_ring_elastomer.name, *names.elastomers]
+    if wanted is not None:
+        for position, name in enumerate(wanted):
+            known(data.elastomers, name, ("restrict", "o_ring_elastomers", position), "elastomer")
+        order = wanted
+    fluid = names.fluids.index(duty.fluid)
+    cold = duty.temperature.normal if duty.temperature.minimum is None else duty.temperature.minimum
+    hot = duty.temperature.normal if duty.temperature.maximum is None else duty.temperature.maximum
+
+    def badness(name: str) -> int:
+        record = data.elastomers[name]
+        outside = cold < record.temperature_min.si or hot > record.temperature_max.si
+        return max(int(names.on_elastomer[fluid, names.elastomers.index(name)]), batch.FAIL if outside else batch.PASS)
+
+    return min(order, key=badness)
+
+
+def design_of(data: RuleSetData, c: Candidates, index: int, elastomer: str | None) -> FlexibleLip | EnergizedLip:
+    """Return one candidate as a design of the contract."""
+    names = batch.names_of(data)
+    fields = {**c.feature_sets[int(c.design[index])], "compound": names.compounds[int(c.compound[index])]}
+    if fields["retention"] == "o_ring":
+        fields["o_ring_elastomer"] = elastomer
+    if fields["family"] == "energized_lip":
+        fields["energizer_alloy"] = names.alloys[int(c.alloy[index])]
+        return EnergizedLip.model_validate(fields)
+    return FlexibleLip.model_validate(fields)
+
+
+def as_request(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
+    """Write a design without dimensions as request fields."""
+    return design.model_dump(mode="json", exclude_none=True)
+
+
+def spread(data: RuleSetData, duty: Duty, c: Candidates, elastomer: str | None, rules: RuleSet) -> batch.Columns:
+    """Put one duty before every candidate."""
+    names = batch.names_of(data)
+    first = design_of(data, c, 0, elastomer)
+    # a single case resolves what the duty leaves out (lubrication, temperatures, hardness, speeds)
+    case = build(duty, first, rules)
+    n = len(c.design)
+    ring = np.array([entry["retention"] == "o_ring" for entry in c.feature_sets])[c.design]
+    rubber = -1 if elastomer is None else names.elastomers.index(elastomer)
+    numbers: dict[str, Any] = {
+        name: np.full(n, float(getattr(case, name)))
+        for name in (
+            "shaft_diameter", "rotational_speed", "surface_speed", "peak_speed", "pressure", "temperature_min",
+            "temperature", "temperature_max", "runout", "offset", "hardness", "roughness",
+        )
+    }  # fmt: skip
+    material = -1 if duty.shaft.material is None else names.shaft_materials.index(duty.shaft.material)
+    return batch.Columns(
+        feature_sets=c.feature_sets,
+        design=c.design,
+        compound=c.compound,
+        fluid=np.full(n, names.fluids.index(duty.fluid)),
+        alloy=c.alloy,
+        elastomer=np.where(ring, rubber, -1),
+        shaft_material=np.full(n, material),
+        lubrication=np.full(n, batch.LUBRICATIONS.index(case.lubrication)),
+        lead=np.full(n, batch.LEADS.index(duty.shaft.machining_lead or "not_stated")),
+        dirt=np.full(n, batch.DIRT.index(duty.contaminants or "not_stated")),
+        food_contact=np.full(n, duty.food_contact),
+        **numbers,
+    )
+
+
+# ------------------------------------------------------------------------------------------------------------ ranking
+
+
+AIMS = ("margin", "friction", "life", "simplicity", "evidence")
+
+
+class Scores(NamedTuple):
+    """Scores of the candidates by aim, and their weighted mean."""
+
+    margin: num.Array
+    friction: num.Array
+    life: num.Array
+    simplicity: num.Array
+    evidence: num.Array
+    total: num.Array
+
+
+def efforts(data: RuleSetData, c: Candidates) -> num.Array:
+    """Effort of every candidate beyond the plainest seal."""
+    table = data.aims.effort
+
+    def of(features: Mapping[str, Any]) -> float:
+        keys = [f"{name}_{str(value).lower()}" for name, value in features.items()]
+        return float(sum(table[key].si for key in keys if key in table))
+
+    filled = batch.names_of(data).filled[c.compound]
+    extra = table["filled"].si if "filled" in table else 0.0
+    found: num.Array = np.array([of(entry) for entry in c.feature_sets])[c.design] + extra * filled
+    return found
+
+
+def evidence_shares(data: RuleSetData, c: Candidates, lubrication: str) -> num.Array:
+    """Share of the rated capacities of every candidate that rest on more than an estimate."""
+    filled = batch.names_of(data).filled[c.compound]
+    key = c.design * 2 + filled
+    combinations, inverse = np.unique(key, return_inverse=True)
+    shares = []
+    for code in combinations.tolist():
+        features = {**c.feature_sets[code // 2], "lubrication": lubrication, "filled": bool(code % 2)}
+        limits = [rating.at(0.0) for rating in ratings(data, features).values()]
+        levels = [provenance(limit.records).evidence for limit in limits if limit.records]
+        shares.append(sum(level != "house_estimate" for level in levels) / max(len(levels), 1))
+    found: num.Array = np.array(shares)[inverse]
+    return found
+
+
+def weights_of(data: RuleSetData, request: SelectionRequest) -> dict[str, float]:
+    """Return the weights of the aims, adding up to 1."""
+    rule = data.aims.weights
+    raw = {name: getattr(rule, name).si if (given := getattr(request.aims, name)) is None else given for name in AIMS}
+    total = sum(raw.values())
+    if total <= 0.0:
+        raise refusal("out_of_domain", ("aims",), "every aim has no weight", "at least one weight above 0")
+    return {name: value / total for name, value in raw.items()}
+
+
+def lives(found: batch.Evaluation) -> num.Array:
+    """Nominal lives; infinite where nothing wears, zero where not known or where the load is lost before the wear ends it."""
+    known = np.where(np.isfinite(found.life), found.life, 0.0)
+    life: num.Array = np.where(found.wear_rate == 0.0, np.inf, known)
+    return life
+
+
+def score(
+    data: RuleSetData,
+    c: Candidates,
+    found: batch.Evaluation,
+    passing: Any,
+    weights: Mapping[str, float],
+    lubrication: str,
+) -> Scores:
+    """Score the candidates by aim; friction is relative to the best passing one."""
+    used = np.array([found.utilization[name] for name in found.utilization])
+    with np.errstate(invalid="ignore"):
+        worst = np.where(np.isnan(used), -np.inf, used).max(axis=0)
+    margin = np.clip(1.0 - np.maximum(worst, 0.0), 0.0, 1.0)
+    torque = np.where(np.isnan(found.torque), np.inf, found.torque)
+    least = torque[passing].min() if passing.any() else np.inf
+    with np.errstate(divide="ignore", invalid="ignore"):
+        friction = np.where(torque > 0.0, np.minimum(least / torque, 1.0), 1.0)
+    friction = np.where(np.isnan(friction), 0.0, friction)
+    least, ample = data.aims.least_life.si, data.aims.ample_life.si
+    life = np.log(np.clip(lives(found), least, ample) / least) / math.log(ample / least)
+    simplicity = 1.0 / (1.0 + efforts(data, c))
+    evidence = evidence_shares(data, c, lubrication)
+    aims = (margin, friction, life, simplicity, evidence)
+    total = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
+    return Scores(*aims, total)
+
+
+def _best_alloys(c: Candidates, order: Any) -> list[int]:
+    """Keep the first of candidates that differ in the alloy only."""
+    indices = np.asarray(order, dtype=np.intp)
+    _, first = np.unique(c.design[indices] * (1 + c.compound.max()) + c.compound[indices], return_index=True)
+    kept: list[int] = indices[np.sort(first)].tolist()
+    return kept
+
+
+def title(data: RuleSetData, design: FlexibleLip | EnergizedLip) -> str:
+    """Say a design in words."""
+    compound = data.compounds[design.compound].title
+    if isinstance(design, FlexibleLip):
+        parts = ["flexible lip"]
+        if design.second_lip != "none":
+            parts.append({"excluder": "excluder", "redundant": "redundant lip"}[design.second_lip])
+        if design.lip_tip != "plain":
+            parts.append("upturned tip with garter")
+        if design.reinforcing_band:
+            parts.append("reinforcing band")
+    else:
+        form = {"plain": "energized lip", "scraper": "energized scraper lip", "tapered": "energized tapered lip"}
+        spring = {"cantilever_v": "cantilever V", "canted_coil": "canted coil"}[design.energizer]
+        parts = [form[design.lip_form], f"{spring} of UNS {design.energizer_alloy or data.sizing.energizer_alloy.name}"]
+        if design.heel == "extended":
+            parts.append("extended heel")
+    held = {"o_ring": f"{design.o_ring_elastomer or data.sizing.o_ring_elastomer.name} O-ring", "clamped_flange": "clamped by a flange",
+            "press_fit_case": "pressed-in case"}[design.retention]  # fmt: skip
+    return f"{', '.join(parts)}; {held}; {compound}"
+
+
+def _governing(data: RuleSetData, found: batch.Evaluation, index: int) -> dict[str, Any]:
+    name = found.criteria[int(found.governing[index])]
+    used = float(found.utilization[name][index]) if name in found.utilization else num.nan
+    return {
+        "id": name,
+        "title": data.criteria[name].title,
+        "status": batch.STATUSES[int(found.status[name][index])],
+        "utilization": float(f"{used:.10g}") if np.isfinite(used) else None,
+    }
+
+
+def _rank_reason(scores: Scores, index: int, weights: Mapping[str, float], governing: Mapping[str, Any]) -> str:
+    earned = {name: weights[name] * float(getattr(scores, name)[index]) for name in AIMS}
+    best = max(AIMS, key=lambda name: earned[name])
+    # an aim that carries a design does not hold it back as well
+    lost = {name: weights[name] * (1.0 - float(getattr(scores, name)[index])) for name in AIMS if name != best}
+    worst = max(lost, key=lambda name: lost[name])
+    weak = f", held back by {_WEAKNESS[worst]}" if lost[worst] > 0.0 else ""
+    share = f" at {100.0 * governing['utilization']:.0f} % of its limit" if governing["utilization"] is not None else ""
+    return f"Carried by {_STRENGTH[best]}{weak}; {governing['title']} governs{share}."
+
+
+_STRENGTH = {
+    "margin": "its margin",
+    "friction": "its low friction",
+    "life": "its long life",
+    "simplicity": "its simplicity",
+    "evidence": "the evidence behind its ratings",
+}
+_WEAKNESS = {
+    "margin": "its small margin",
+    "friction": "its friction",
+    "life": "its short life",
+    "simplicity": "its effort",
+    "evidence": "thin evidence",
+}
+
+
+# ------------------------------------------------------------------------------------------------------- near misses
+
+
+def _distance(c: Candidates, a: int, others: Any) -> Any:
+    """Number of choices in which candidates differ from one; another family differs in everything."""
+    here = c.feature_sets[int(c.design[a])]
+    per_set = np.array(
+        [
+            sum(entry.get(key) != value for key, value in here.items()) if entry["family"] == here["family"] else 50
+            for entry in c.feature_sets
+        ]
+    )
+    alloy = (c.alloy[others] != c.alloy[a]) & (c.alloy[others] >= 0) & (c.alloy[a] >= 0)
+    return per_set[c.design[others]] + (c.compound[others] != c.compound[a]) + alloy
+
+
+def _smallest_change(
+    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, index: int, passing: Any, elastomer: str | None,
+    duty: Duty, rules: RuleSet, units: UnitSystem,
+) -> dict[str, Any] | None:  # fmt: skip
+    """The fewest choices to change, among all designs that pass; where none passes, one change of the duty."""
+    good = np.flatnonzero(passing)
+    mine = design_of(data, c, index, elastomer)
+    if good.size:
+        distance = _distance(c, index, good)
+        order = np.lexsort((-scores.total[good], distance))
+        target = int(good[order[0]])
+        theirs = design_of(data, c, target, elastomer)
+        before, after = as_request(mine), as_request(theirs)
+        fields = {key: value for key, value in after.items() if before.get(key) != value}
+        words = [_choice(data, key, value) for key, value in fields.items()]
+        return {
+            "kind": "design",
+            "title": "change to " + ", ".join(words),
+            "design": fields,
+            "verdict": batch.STATUSES[int(found.verdict[target])],
+        }
+    eased = envelope.relief(duty, mine, rules, units)
+    if eased is None:
+        return None
+    return {"kind": "duty", "title": eased[0], "design": {}, "verdict": eased[2]}
+
+
+def _choice(data: RuleSetData, field: str, value: Any) -> str:
+    """Say one choice of a design in words."""
+    name = field.replace("_", " ")
+    if field == "compound":
+        return data.compounds[value].title
+    if field == "energizer_alloy":
+        return f"an energizer of UNS {value}"
+    if value is True or value is False:
+        return f"{'a' if value else 'no'} {name}"
+    return f"no {name}" if value == "none" else f"{str(value).replace('_', ' ')} {name}"
+
+
+def _near_misses(
+    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, passing: Any, elastomer: str | None,
+    request: SelectionRequest, rules: RuleSet, units: UnitSystem,
+) -> list[dict[str, Any]]:  # fmt: skip
+    failing = np.array([found.status[name] == batch.FAIL for name in found.criteria])
+    count = failing.sum(axis=0)
+    excess = np.zeros(len(c.design))
+    for name, used in found.utilization.items():
+        excess = np.maximum(excess, np.where(found.status[name] == batch.FAIL, used, 0.0))
+    order = np.lexsort((-scores.total, excess, count))
+    missed = order[count[order] > 0]
+    chosen: list[dict[str, Any]] = []
+    seen: set[tuple[str, tuple[str, ...]]] = set()
+    for index in _best_alloys(c, missed):
+        names = tuple(name for name in found.criteria if found.status[name][index] == batch.FAIL)
+        # one example of each way to miss, so that the list does not repeat itself
+        key = (str(c.feature_sets[int(c.design[index])]["family"]), names)
+        if key in seen:
+            continue
+        seen.add(key)
+        design = design_of(data, c, index, elastomer)
+        chosen.append(
+            {
+                "design": as_request(design),
+                "title": title(data, design),
+                "failing": list(names),
+                "governing": _governing(data, found, index),
+                "change": _smallest_change(
+                    data, c, found, scores, index, passing, elastomer, request.duty, rules, units
+                ),
+            }
+        )
+        if len(chosen) >= request.near_miss_limit:
+            break
+    return chosen
+
+
+def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) -> list[dict[str, Any]]:
+    """Say what stands in the way, the criteria that no design meets first."""
+    n = len(found.verdict)
+    rows: list[tuple[tuple[float, float], dict[str, Any]]] = []
+    for name in found.criteria:
+        fails = int((found.status[name] == batch.FAIL).sum())
+        if not fails:
+            continue
+        label = data.criteria[name].title
+        best, text = None, f"{fails} of {n} designs fail {label}."
+        if name in found.utilization:
+            used = found.utilization[name]
+            index = int(np.nanargmin(used))
+            best = float(used[index])
+            dimension = envelope.DIMENSION[name]
+            demand, limit = (
+                units.text(dimension, float(table[name][index])) for table in (found.demand, found.capacity)
+            )
+            if not np.isfinite(best):
+                best, text = None, "No design that can be judged comes near it."
+            elif best > envelope.SLACK:
+                text = f"No design that can be judged meets it: {demand} is asked for, the best gives {limit} ({100 * best:.0f} % used)."
+            elif np.nanmin(found.demand[name]) == np.nanmax(found.demand[name]):
+                text = f"{fails} of {n} designs fail it; {demand} is asked for, the best gives {limit}."
+            else:  # each design brings a demand of its own
+                text = f"{fails} of {n} designs fail it; the best uses {100 * best:.0f} % of what it has."
+        elif fails == n:
+            text = f"No design meets {label}."
+        row = {
+            "criterion": name,
+            "title": label,
+            "fails": fails,
+            "best_utilization": None if best is None else float(f"{best:.10g}"),
+            "reason": text,
+        }
+        rows.append(((-fails, -(best or 0.0)), row))
+    return [row for _, row in sorted(rows, key=lambda item: item[0])]
+
+
+# ----------------------------------------------------------------------------------------------------------- request
+
+
+class Ranking(NamedTuple):
+    """Every design that a request allows, judged, and the order of those that pass."""
+
+    candidates: Candidates
+    found: batch.Evaluation
+    scores: Scores
+    weights: dict[str, float]
+    passing: Any
+    """Which candidates pass."""
+    best: list[int]
+    """Candidates that pass, best first, of those that differ in the alloy only the first."""
+    elastomer: str | None
+    """Elastomer of the designs with an O-ring."""
+
+
+def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
+    """Judge and rank the designs that a request allows."""
+    data, duty = rules.data, request.duty
+    known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
+    if duty.shaft.material is not None:
+        known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "material")
+    weights = weights_of(data, request)
+    c = candidates(data, request)
+    ringed = any(entry["retention"] == "o_ring" for entry in c.feature_sets)
+    elastomer = elastomer_for(duty, data, request.restrict.o_ring_elastomers) if ringed else None
+    columns = spread(data, duty, c, elastomer, rules)
+    found = batch.evaluate(data, columns)
+    lubrication = batch.LUBRICATIONS[int(columns.lubrication[0])]
+    passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
+    scores = score(data, c, found, passing, weights, lubrication)
+    order = np.lexsort((-scores.total, found.verdict))
+    return Ranking(c, found, scores, weights, passing, _best_alloys(c, order[passing[order]]), elastomer)
+
+
+def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = None) -> dict[str, Any]:
+    """Answer a selection, of a ranking that is at hand already where one is given."""
+    rules, units = engine.rules(request), request.units.system_of_units()
+    data, duty = rules.data, request.duty
+    c, found, scores, weights, passing, best, elastomer = rank(request, rules) if ranking is None else ranking
+    ranked = []
+    for place, index in enumerate(best[: request.limit], start=1):
+        design = design_of(data, c, index, elastomer)
+        governing = _governing(data, found, index)
+        ranked.append(
+            {
+                "rank": place,
+                "score": float(f"{scores.total[index]:.6g}"),
+                "scores": {name: float(f"{getattr(scores, name)[index]:.6g}") for name in weights},
+                "design": as_request(design),
+                "title": title(data, design),
+                "verdict": batch.STATUSES[int(found.verdict[index])],
+                "governing": governing,
+                "torque": units.optional("torque", float(found.torque[index])),
+                "wear_per_1000_h": units.optional("length", float(found.wear_rate[index]) * THOUSAND_HOURS),
+                "life": _life(data, float(found.life[index]), units),
+                "reason": _rank_reason(scores, index, weights, governing),
+            }
+        )
+    failed = found.verdict == batch.FAIL
+    failures: list[dict[str, Any]] = []
+    for position, name in enumerate(found.criteria):
+        governs = int((failed & (found.governing == position)).sum())
+        fails = int((found.status[name] == batch.FAIL).sum())
+        if fails:
+            failures.append({"criterion": name, "title": data.criteria[name].title, "governs": governs, "fails": fails})
+    failures.sort(key=lambda row: (-row["governs"], -row["fails"]))
+    counts = {
+        "evaluated": len(c.design),
+        "passing": int((found.verdict == batch.PASS).sum()),
+        "with_caution": int((found.verdict == batch.CAUTION).sum()),
+        "failing": int(failed.sum()),
+        "not_evaluated": int((found.verdict == batch.NOT_EVALUATED).sum()),
+    }
+    near = (
+        _near_misses(data, c, found, scores, passing, elastomer, request, rules, units)
+        if request.near_miss_limit
+        else []
+    )
+    case = build(duty, design_of(data, c, best[0] if best else 0, elastomer), rules)
+    records = Trace()
+    rule = data.aims.weights
+    records.add(
+        *(getattr(rule, name) for name in weights if getattr(request.aims, name) is None),
+        data.aims.least_life,
+        data.aims.ample_life,
+        *data.aims.effort.values(),
+    )
+    case.assumed = [item for item in case.assumed if item.pointer.startswith("/duty")]
+    verdict = batch.STATUSES[int(found.verdict[best[0]])] if best else "fail"
+    return {
+        "verdict": verdict,
+        "summary": _summary(counts, ranked, failures),
+        "counts": counts,
+        "ranked": ranked,
+        "failures": failures,
+        "near_misses": near,
+        "obstacles": [] if best else _obstacles(data, found, units),
+        "o_ring_elastomer": elastomer,
+        "weights": {name: float(f"{value:.6g}") for name, value in weights.items()},
+        "assumptions": assumptions(case, units),
+        "cautions": cautions(case, duty.food_contact),
+        "evidence": records.evidence,
+        "stamp": engine.stamp("select_design", request, rules),
+        "working": envelope.working_of(build(duty, design_of(data, c, best[0], elastomer), rules), duty)
+        if request.working and best
+        else None,
+    }
+
+
+def _life(data: RuleSetData, life: float, units: UnitSystem) -> dict[str, Any] | None:
+    """Write a life, none longer than the longest that is estimated; an infinite one is none."""
+    return units.optional("time", min(life, data.running.wear.longest_life.si)) if life < num.inf else None
+
+
+def _summary(counts: Mapping[str, int], ranked: list[dict[str, Any]], failures: list[dict[str, Any]]) -> str:
+    total = counts["evaluated"]
+    if not ranked:
+        first = failures[0]["title"] if failures else "nothing that could be evaluated"
+        return f"None of {total} designs passes; {first} stops most of them."
+    count, careful = counts["passing"], counts["with_caution"]
+    first = f"first: {ranked[0]['title']}."
+    if not count:
+        some = "1 passes" if careful == 1 else f"{careful} pass"
+        return f"None of {total} designs passes outright, {some} with care; {first}"
+    some = f"{count} of {total} designs {'passes' if count == 1 else 'pass'}"
+    return f"{some}, {careful} more with care; {first}" if careful else f"{some}; {first}"

@@ -1,0 +1,167 @@
+"""How fast the lip wears and how long it may last: always a range, and what the range rests on."""
+
+from __future__ import annotations
+
+from functools import partial
+from math import inf, nan
+from typing import Any, NamedTuple
+
+from glandwise.case.intake import Case, build
+from glandwise.case.numbers import source_of
+from glandwise.contract.running import WearEstimateRequest
+from glandwise.engine import Engine, refusal
+from glandwise.numerics.docstring import Quantity
+from glandwise.numerics.trace import labelled, leaf, traced
+from glandwise.numerics.worksheet import written
+from glandwise.physics import sizing
+from glandwise.physics import wear as physics
+from glandwise.physics.energizer import spring_of
+from glandwise.physics.heat_balance import balance, surroundings_with
+from glandwise.physics.lip import shape_of
+from glandwise.physics.wear import Worn
+from glandwise.questions import told
+from glandwise.questions.friction.operation import subject_of
+from glandwise.questions.friction.states import why_unknown
+from glandwise.questions.friction.surroundings import assumed, leaves_of
+from glandwise.questions.report import assumptions, cautions
+from glandwise.questions.wear.found import Measured, measured
+from glandwise.questions.wear.judge import BY, Life, Subject, verdict, words
+from glandwise.rules.model import Evidence, weakest
+from glandwise.units import UnitSystem
+
+
+class Answer(NamedTuple):
+    """Wear of a case, SI."""
+
+    case: Case
+    found: Measured
+    verdict: str
+    evidence: Evidence | None
+    working: list[dict[str, Any]] | None
+
+    @property
+    def life(self) -> Life:
+        """Time to the allowance."""
+        worn = self.found.worn
+        return Life(worn.short, worn.nominal, worn.long, self.case.data.running.wear.longest_life.si)
+
+    @property
+    def judged(self) -> Subject:
+        """What the life is judged by."""
+        return Subject(self.life, self.case.surface_speed > 0.0, self.found.running.load != 0.0, self.found.by)
+
+
+def answer(request: WearEstimateRequest, engine: Engine) -> Answer:
+    """Answer a request for a wear estimate."""
+    case = build(request.duty, request.design, engine.rules(request))
+    if case.friction is None or case.wear is None:
+        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction or wear of this compound when it "
+                      f"runs {case.lubrication}", "another compound, or values in compound_properties")  # fmt: skip
+    subject = subject_of(case, request.surroundings)
+    found = measured(subject, nan if request.wear_allowance is None else request.wear_allowance)
+    result = Answer(case, found, "not_evaluated", None, None)
+    if found.running.converged:
+        result = result._replace(verdict=verdict(result.judged, request.target_life))
+    evidence, working = _explained(request, result, subject.rows[0])
+    return result._replace(evidence=evidence, working=working)
+
+
+# ------------------------------------------------------------------------------------------------------ by a trace
+
+_complete = traced(sizing.complete)
+_shape_of = traced(shape_of)
+_spring_of = traced(spring_of)
+_surroundings_with = traced(surroundings_with)
+_balance = traced(balance)
+_room_of = traced(physics.room_of)
+_rates_of = traced(physics.rates_of)
+_lost_stiffness = traced(physics.lost_stiffness)
+_worn = traced(physics.worn)
+_slid = traced(physics.slid_in_1000_h)
+_told_life = traced(physics.told_life)
+ROOM = Quantity("h_a", "m", "Depth that may wear")
+_LONGEST = Quantity("t_max", "s", "Longest life that is estimated")
+
+
+def told_lives(case: Case, worn: Worn) -> tuple[Any, ...]:
+    """Return those lives as they are told that are longer than the longest that is estimated."""
+    datum = case.data.running.wear.longest_life
+    longest = leaf(datum.si, _LONGEST, source_of("running.wear.longest_life", datum), datum)
+    lives = {"long": worn.long, "nominal": worn.nominal, "short": worn.short}
+    return tuple(
+        labelled(name, partial(_told_life, life, longest)) for name, life in lives.items() if datum.si < life < inf
+    )  # fmt: skip
+
+
+def explained(request: WearEstimateRequest, case: Case, row: Any) -> tuple[Any, ...]:
+    """Return the numbers of an answer, each with the tree that it came from."""
+    found, rules = told.leaves_of(case, request.duty, row)
+    _complete(found, rules)
+    constants, compound = rules.constants[0], rules.compounds[found.compound]
+    shape, spring = _shape_of(found, rules), _spring_of(found, rules, found.temperature)
+    around = _surroundings_with(found, rules, leaves_of(request.surroundings))
+    mu, time = compound.friction[found.lubrication], constants.nominal_time
+    running = _balance(found, rules, shape, around, spring.line_load, found.pressure, mu, time)
+    stated: Any = nan if request.wear_allowance is None else leaf(request.wear_allowance, ROOM, "request")
+    room, rates = _room_of(found, rules, stated), _rates_of(found, rules)
+    slid = _slid(found.surface_speed)
+    if running.temperature != running.temperature:
+        return running[:-2], room.depth, rates, slid
+    k_w = _lost_stiffness(found, rules, shape, spring, running.temperature, time)
+    worn = _worn(found, running, rates, k_w, room.depth)
+    return running[:-2], room.depth, rates, slid, worn, told_lives(case, worn)
+
+
+def _explained(
+    request: WearEstimateRequest, result: Answer, row: Any
+) -> tuple[Evidence | None, list[dict[str, Any]] | None]:
+    def find() -> tuple[Any, ...]:
+        return told.rests_on(result.case, *explained(request, result.case, row))
+
+    stated = tuple(name for name, value in request.surroundings if value is not None)
+    bounded = tuple(result.life.longest < end < inf for end in result.life.ends.values())
+    found = result.found
+    branch = ("wear", stated, request.surroundings.correlation, found.by, found.running.converged, bounded)
+    evidence = weakest({item.evidence for item in told.kept(result.case, request.duty, row, branch, find)})
+    return evidence, written(*explained(request, result.case, row)) if request.working else None
+
+
+# ------------------------------------------------------------------------------------------------------- as a result
+
+
+def _summary(result: Answer, target: float | None, units: UnitSystem) -> str:
+    if not result.found.running.converged:
+        return f"{why_unknown(result.found.modelled)} Wear cannot be estimated."
+    return words(result.judged, target, units)
+
+
+def write(result: Answer, request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer as its contract has it, in the units of the request."""
+    units, case, found = request.units.system_of_units(), result.case, result.found
+    worn, known = found.worn, found.running.converged
+    in_1000_h = {"low": worn.in_1000_h_low, "nominal": worn.in_1000_h, "high": worn.in_1000_h_high}
+    depths = {name: units.quantity("length", depth) for name, depth in in_1000_h.items()} if known else None
+    return {
+        "verdict": result.verdict,
+        "summary": _summary(result, request.target_life, units),
+        "specific_wear_rate_low": units.optional("specific_wear_rate", found.rates.low),
+        "specific_wear_rate_nominal": units.optional("specific_wear_rate", found.rates.nominal),
+        "specific_wear_rate_high": units.optional("specific_wear_rate", found.rates.high),
+        "mean_contact_pressure": units.optional("stress", found.running.contact_pressure),
+        "contact_temperature": units.optional("temperature", found.running.temperature),
+        "wear_allowance": units.quantity("length", found.room),
+        "allowance_by": BY[found.by],
+        "wear_per_1000_h": depths,
+        "life": result.life.write(units) if known else None,
+        "sliding_distance_per_1000_h": units.quantity("length", physics.slid_in_1000_h(case.surface_speed)),
+        "assumptions": [*assumptions(case, units), *assumed(request.surroundings, found.around, units)],
+        "cautions": cautions(case, request.duty.food_contact, found.running.hottest),
+        "evidence": result.evidence,
+        "stamp": engine.stamp("estimate_wear", request, engine.rules(request)),
+        "working": result.working,
+    }
+
+
+def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a wear estimate."""
+    return write(answer(request, engine), request, engine)

@@ -1,0 +1,1 @@
+"""What judges rules rather than seals."""

@@ -1,0 +1,351 @@
+"""Compare rule sets over a corpus of past quotes in a file, in bounded memory.
+
+The file is read block by block (Parquet by record batches, CSV and NDJSON by lines) and each block runs through
+:mod:`glandwise.review.comparison`. Blocks do not depend on each other, so the same job runs on Dask workers, local or on a
+cluster, with identical results: the work of a block is one function of plain values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import orjson
+from pydantic import ValidationError
+
+from glandwise.contract.comparison import ComparedCase
+from glandwise.engine import fault_in_words
+from glandwise.questions import flat as corpus
+from glandwise.review import comparison
+from glandwise.rules.loader import RuleTree, today
+
+BLOCK = 20_000
+"""Rows of a block: large enough for the vectorised core, small enough for any memory."""
+
+Table = Mapping[str, Sequence[Any]]
+
+
+class Sets(NamedTuple):
+    """Two rule sets as plain values, to be sent to a worker."""
+
+    base: dict[str, Any]
+    candidate: dict[str, Any]
+    since: date
+    pinned: tuple[date, date] | None
+    criteria: tuple[str, ...]
+
+
+class BlockResult(NamedTuple):
+    """What one block gives back: counts, and the rows that differ."""
+
+    totals: comparison.Totals
+    rows: list[dict[str, Any]]
+
+
+@dataclass
+class JobResult:
+    """Counts of a whole corpus and how many rows were written."""
+
+    totals: comparison.Totals = field(default_factory=comparison.Totals)
+    written: int = 0
+
+
+class CorpusError(Exception):
+    """A corpus that cannot be read: the place and the fault."""
+
+
+# -------------------------------------------------------------------------------------------------------------- reading
+
+
+def _parquet(path: Path, size: int) -> Iterator[Table]:
+    import pyarrow.parquet as pq
+
+    for batch in pq.ParquetFile(path).iter_batches(batch_size=size):
+        yield batch.to_pydict()
+
+
+def _csv(path: Path, size: int) -> Iterator[Table]:
+    import csv
+
+    with path.open(newline="", encoding="utf-8-sig") as file:
+        reader = csv.reader(file)
+        head = next(reader, None)
+        if head is None:
+            raise CorpusError(f"{path.name}: the file is empty")
+        block: list[list[str]] = []
+        for number, line in enumerate(reader, start=2):
+            if len(line) != len(head):
+                raise CorpusError(f"{path.name}, line {number}: {len(line)} cells under {len(head)} headings")
+            block.append(line)
+            if len(block) == size:
+                yield dict(zip(head, (list(column) for column in zip(*block, strict=True)), strict=True))
+                block = []
+        if block:
+            yield dict(zip(head, (list(column) for column in zip(*block, strict=True)), strict=True))
+
+
+def _ndjson(path: Path, size: int) -> Iterator[Table]:
+    rows: list[dict[str, Any]] = []
+    headings: dict[str, str] = {}
+    with path.open("rb") as file:
+        for number, line in enumerate(file, start=1):
+            if not line.strip():
+                continue
+            try:
+                document = orjson.loads(line)
+                if isinstance(document, dict) and "duty" in document:
+                    case = ComparedCase.model_validate({"case_id": str(number), **document})
+                    if case.design.compound_properties is not None:
+                        raise CorpusError(f"{path.name}, line {number}: compound_properties do not depend on the rules")
+                    document = corpus.flatten(case.case_id, case.duty, case.design)
+                elif not isinstance(document, dict):
+                    raise CorpusError(f"{path.name}, line {number}: not an object")
+                for name in document.keys() - set(headings.values()):
+                    field = corpus.header(name)[0]
+                    if headings.setdefault(field, name) != name:
+                        raise CorpusError(f"{path.name}, line {number}: {name!r} above was {headings[field]!r}")
+                rows.append({**document, "case_id": document.get("case_id") or str(number)})
+            except ValidationError as error:
+                raise CorpusError(f"{path.name}, line {number}: {_fault(error)}") from None
+            except (orjson.JSONDecodeError, corpus.ColumnError) as error:
+                raise CorpusError(f"{path.name}, line {number}: {str(error).splitlines()[0]}") from None
+            if len(rows) == size:
+                yield _columns(rows, headings)
+                rows = []
+    if rows:
+        yield _columns(rows, headings)
+
+
+def _fault(error: ValidationError) -> str:
+    """Say the first fault of a case, without what stands there."""
+    item, *others = error.errors(include_url=False, include_input=False)
+    place = "/".join(map(str, item["loc"]))
+    accepted = (item.get("ctx") or {}).get("accepted")
+    hint = '; a quantity is {"value": 45, "unit": "mm"}' if item["type"] == "dict_type" else ""
+    more = f" (and {len(others)} more)" if others else ""
+    return f"/{place}: {fault_in_words(item)}{f' (accepted: {accepted})' if accepted else ''}{hint}{more}"
+
+
+def _columns(rows: Sequence[Mapping[str, Any]], headings: Mapping[str, str]) -> Table:
+    """Turn rows into columns; what is needed has one even where no row of this block fills it."""
+    needed = (*corpus.REQUIRED, corpus.MOTION[0])
+    names = dict.fromkeys(headings.get(field) or corpus.HEADINGS.get(field, (field,))[0] for field in needed)
+    names.update(dict.fromkeys(name for row in rows for name in row))
+    return {name: [row.get(name) for row in rows] for name in names}
+
+
+READERS: Mapping[str, Callable[[Path, int], Iterator[Table]]] = {
+    ".parquet": _parquet,
+    ".csv": _csv,
+    ".ndjson": _ndjson,
+    ".jsonl": _ndjson,
+}
+
+
+def blocks(path: Path, size: int = BLOCK) -> Iterator[Table]:
+    """Yield the tables of a file, block by block; the ending tells the format."""
+    reader = READERS.get(path.suffix.lower())
+    if reader is None:
+        raise CorpusError(f"{path.name}: unknown ending; accepted: {', '.join(READERS)}")
+    done = 0
+    for table in reader(path, size):
+        count = len(next(iter(table.values()), ()))
+        yield corpus.numbered(table, done, count)
+        done += count
+
+
+def length(path: Path) -> int | None:
+    """Return the number of rows of a file where that is known without reading it."""
+    if path.suffix.lower() != ".parquet":
+        return None
+    import pyarrow.parquet as pq
+
+    return int(pq.ParquetFile(path).metadata.num_rows)
+
+
+# -------------------------------------------------------------------------------------------------------------- working
+
+
+def sets_of(
+    base: RuleTree, candidate: RuleTree, since: date | None = None, pinned: tuple[date, date] | None = None
+) -> Sets:
+    """Write two rule sets as plain values; the dates are those of :func:`glandwise.review.comparison.pair`."""
+    return Sets(base.tree, candidate.tree, since or today(), pinned, tuple(sorted(base.criteria)))
+
+
+@lru_cache(maxsize=4)
+def _pair(key: bytes) -> comparison.Candidate:
+    base, candidate, since, pinned, criteria = _held[key]
+    return comparison.pair(RuleTree(base, (), criteria), RuleTree(candidate, (), criteria), since, pinned)
+
+
+_held: dict[bytes, Sets] = {}
+
+
+def pair_of(sets: Sets) -> comparison.Candidate:
+    """Return the comparison of two rule sets, made once in each worker."""
+    key = sha256(orjson.dumps(list(sets))).digest()
+    _held[key] = sets
+    return _pair(key)
+
+
+def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
+    """Compare one block: a pure function of plain values."""
+    try:
+        found = comparison.compare_table(pair_of(sets), table, attribute)
+    except corpus.ColumnError as error:
+        raise CorpusError(str(error)) from None  # this one travels between processes
+    totals = comparison.Totals()
+    totals.add(found)
+    return BlockResult(totals, list(comparison.rows(found)))
+
+
+# -------------------------------------------------------------------------------------------------------------- writing
+
+
+_OF_CASE = ("case_id", "outcome", "verdict_before", "verdict_after", "as_of", "fault")
+
+
+class RowWriter:
+    """Write rows that differ as NDJSON, or as Parquet with one row per case and criterion (one for a refused case)."""
+
+    def __init__(self, path: Path | None) -> None:
+        self.path, self.count = path, 0
+        self._file: Any = None
+        self._parquet: Any = None
+        if path is not None and path.suffix.lower() not in {".ndjson", ".jsonl", ".parquet"}:
+            raise CorpusError(f"{path.name}: unknown ending; accepted: .ndjson, .jsonl, .parquet")
+
+    def write(self, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Write the rows of one block."""
+        self.count += len(rows)
+        if self.path is None or not rows:
+            return
+        if self.path.suffix.lower() != ".parquet":
+            if self._file is None:
+                self._file = self.path.open("wb")
+            self._file.writelines(orjson.dumps(row, option=orjson.OPT_APPEND_NEWLINE) for row in rows)
+            return
+        flat = []
+        for row in rows:
+            case = {key: row[key] for key in _OF_CASE}
+            flat += [
+                {**case, "criterion": item["id"], "criterion_outcome": item["outcome"],
+                 "utilization_before": item["utilization_before"], "utilization_after": item["utilization_after"],
+                 "criterion_as_of": item["as_of"], "caused_by": item["caused_by"]}
+                for item in row["criteria"]
+            ] or [case]  # fmt: skip
+        self._table(flat)
+
+    def _table(self, flat: list[dict[str, Any]]) -> None:
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        text, number = pa.string(), pa.float64()
+        schema = pa.schema(
+            [("case_id", text), ("outcome", text), ("verdict_before", text), ("verdict_after", text), ("as_of", text), ("fault", text),
+             ("criterion", text), ("criterion_outcome", text), ("utilization_before", number),
+             ("utilization_after", number), ("criterion_as_of", text), ("caused_by", pa.list_(text))]
+        )  # fmt: skip
+        if self._parquet is None:
+            self._parquet = pq.ParquetWriter(self.path, schema)
+        self._parquet.write_table(pa.Table.from_pylist(flat, schema=schema))
+
+    def close(self) -> None:
+        """Finish the file; a file without rows is made all the same."""
+        if self.path is not None and self.path.suffix.lower() == ".parquet":
+            if self._parquet is None:
+                self._table([])
+            self._parquet.close()
+        elif self._file is not None:
+            self._file.close()
+        elif self.path is not None:
+            self.path.write_bytes(b"")
+
+
+def run(
+    sets: Sets,
+    path: Path,
+    out: Path | None = None,
+    *,
+    size: int = BLOCK,
+    attribute: bool = True,
+    progress: Callable[[int], None] | None = None,
+    each: Callable[[Sequence[Mapping[str, Any]]], None] | None = None,
+) -> JobResult:
+    """Compare a corpus in this process, block by block; ``each`` is given the rows that differ, block by block."""
+    result, writer = JobResult(), RowWriter(out)
+    try:
+        for table in blocks(path, size):
+            found = work(sets, table, attribute)
+            result.totals.merge(found.totals)
+            writer.write(found.rows)
+            if each is not None:
+                each(found.rows)
+            if progress is not None:
+                progress(found.totals.cases)
+    finally:
+        writer.close()
+    result.written = writer.count
+    return result
+
+
+def run_on_dask(
+    sets: Sets,
+    path: Path,
+    out: Path | None = None,
+    *,
+    size: int = BLOCK,
+    attribute: bool = True,
+    workers: int = 2,
+    client: Any = None,
+    progress: Callable[[int], None] | None = None,
+    each: Callable[[Sequence[Mapping[str, Any]]], None] | None = None,
+) -> JobResult:
+    """Compare a corpus on Dask: local worker processes, or the cluster of a ``distributed.Client``.
+
+    The results are those of :func:`run`, in the same order. Only a few blocks are under way at a time, so memory stays
+    bounded; ``workers`` says how many there are. The file is read here: blocks are sent to the workers.
+    """
+    import distributed as dask_distributed
+
+    distributed: Any = dask_distributed
+
+    own = None
+    if client is None:
+        own = distributed.LocalCluster(
+            n_workers=workers, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
+        )
+        client = distributed.Client(own)
+    result, writer = JobResult(), RowWriter(out)
+    try:
+        shared = client.scatter([sets], broadcast=True)[0]  # the tuple whole, not its parts
+        pending: list[Any] = []
+
+        def collect() -> None:
+            found: BlockResult = pending.pop(0).result()
+            result.totals.merge(found.totals)
+            writer.write(found.rows)
+            if each is not None:
+                each(found.rows)
+            if progress is not None:
+                progress(found.totals.cases)
+
+        for table in blocks(path, size):
+            pending.append(client.submit(work, shared, dict(table), attribute, pure=False))
+            if len(pending) >= 2 * workers:
+                collect()
+        while pending:
+            collect()
+    finally:
+        writer.close()
+        if own is not None:
+            client.close()
+            own.close()
+    result.written = writer.count
+    return result

@@ -1,0 +1,327 @@
+"""Duty spectra: one phase is a single duty, and what several add up to."""
+
+from __future__ import annotations
+
+import copy
+import math
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+from fastapi.testclient import TestClient
+from glandwise.app import create_app
+from glandwise.case.intake import build
+from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
+from glandwise.questions.duty_spectrum.operation import phase_duty
+from glandwise.questions.friction.operation import levels_of, subject_of
+from glandwise.questions.wear.found import measured
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from tests.conftest import assert_problem, example, load_examples
+from tests.questions.plain import Plain
+
+Request = dict[str, Any]
+
+
+@cache
+def client() -> TestClient:
+    return TestClient(create_app())
+
+
+def post(path: str, request: Request) -> Any:
+    answer = client().post(path, json=request)
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+def assess(request: Request) -> Any:
+    answer = post("/v1/duty-spectra", request)
+    SpectrumResult.model_validate(answer)
+    return answer
+
+
+def q(value: float, unit: str) -> dict[str, Any]:
+    return {"value": value, "unit": unit}
+
+
+def rotation(rpm: float) -> Request:
+    return {"kind": "rotation", "rotational_speed": q(rpm, "rpm")}
+
+
+def question(*phases: Request, **changes: Any) -> Request:
+    request: Request = {
+        "duty": {
+            "shaft_diameter": q(60.0, "mm"),
+            "motion": rotation(240.0),
+            "pressure": q(0.3, "bar"),
+            "temperature": {"minimum": q(5.0, "degC"), "normal": q(45.0, "degC"), "maximum": q(70.0, "degC")},
+            "fluid": "mineral_oil_gear",
+            "contaminants": "clean",
+            "runout": q(0.03, "mm"),
+            "offset": q(0.05, "mm"),
+            "shaft": {
+                "material": "steel_hardened",
+                "hardness": q(62.0, "HRC"),
+                "roughness": q(0.25, "um"),
+                "machining_lead": "none",
+            },
+        },
+        "design": {"family": "flexible_lip", "compound": "ptfe_glass_15", "retention": "clamped_flange"},
+        "phases": list(phases),
+        **changes,
+    }
+    return copy.deepcopy(request)
+
+
+ENERGIZED = {"family": "energized_lip", "compound": "ptfe_carbon_graphite_25", "retention": "o_ring"}
+SWING = {"kind": "oscillation", "half_amplitude": q(30.0, "deg"), "frequency": q(1.0, "Hz")}
+SINGLE: dict[str, tuple[Request, Request]] = {
+    "flexible": ({}, {}),
+    "energized": ({"design": ENERGIZED}, {"motion": rotation(30.0), "pressure": q(8.0, "MPa")}),
+    "swinging": ({"design": ENERGIZED}, {"motion": SWING, "temperature": {"normal": q(20.0, "degC")}}),
+    "standing": ({}, {"motion": rotation(0.0)}),
+    "target and allowance": ({"target_life": q(3000.0, "h"), "wear_allowance": q(0.1, "mm")}, {}),
+    "own surroundings": (
+        {"surroundings": {"ambient_temperature": q(-10.0, "degC"), "shaft_length": q(40.0, "mm")}},
+        {},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SINGLE)
+def test_one_phase_for_all_time_is_the_single_duty(name: str) -> None:
+    changes, phase = SINGLE[name]
+    request = question({"share": q(1.0, "1"), **phase}, **changes)
+    answer = assess(request)
+    single = {**request, "duty": {**request["duty"], **phase}}
+    single.pop("phases")
+    shared = {key: single[key] for key in ("duty", "design")}
+    check = post("/v1/envelope-checks", shared)
+    around = {key: single[key] for key in ("surroundings",) if key in single}
+    friction = post("/v1/friction-estimates", {**shared, **around})
+    wear = post("/v1/wear-estimates", {**single})
+    (found,) = answer["phases"]
+    assert found["verdict"] == check["verdict"]
+    assert answer["governing"] == found["governing"] == check["governing"]
+    for mine, theirs in zip(answer["criteria"], check["criteria"], strict=True):
+        assert {key: mine[key] for key in ("id", "title", "status", "utilization")} == {
+            key: theirs[key] for key in ("id", "title", "status", "utilization")
+        }
+    levels = {level["level"]: level for level in friction["levels"]}
+    assert answer["mean_power"] == {name: level["power"] for name, level in levels.items()}
+    assert answer["mean_torque"] == found["torque"] == levels["nominal"]["torque"]
+    assert answer["greatest_torque"] == levels["high"]["torque"]
+    assert found["contact_temperature"] == levels["nominal"]["contact_temperature"] == wear["contact_temperature"]
+    for key in ("wear_per_1000_h", "wear_allowance", "allowance_by", "sliding_distance_per_1000_h"):
+        assert answer[key] == wear[key], key
+    for end in ("short", "nominal", "long"):
+        if wear["life"][end] is None:
+            assert answer["life"][end] is None
+        else:
+            assert answer["life"][end]["value"] == pytest.approx(wear["life"][end]["value"], rel=1e-9)
+    assert answer["life_verdict"] == wear["verdict"]
+    assert answer["rest_share"] == 0.0
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(st.floats(0.05, 1.0), st.integers(1, 4))
+def test_the_same_phase_cut_into_pieces_changes_nothing_but_time(share: float, pieces: int) -> None:
+    whole = assess(question({"share": q(1.0, "1")}))
+    parts = assess(question(*[{"share": q(share / pieces, "1")} for _ in range(pieces)]))
+    assert parts["rest_share"] == pytest.approx(1.0 - share, abs=1e-9)
+    for end in ("low", "nominal", "high"):
+        assert parts["mean_power"][end]["value"] == pytest.approx(share * whole["mean_power"][end]["value"], rel=1e-8)
+        assert parts["wear_per_1000_h"][end]["value"] == pytest.approx(
+            share * whole["wear_per_1000_h"][end]["value"], rel=1e-8
+        )
+    for end in ("short", "nominal", "long"):
+        longer = min(whole["life"][end]["value"] / share, whole["life"]["longest"]["value"])
+        assert parts["life"][end]["value"] == pytest.approx(longer, rel=1e-8)
+    assert parts["mean_torque"]["value"] == pytest.approx(whole["mean_torque"]["value"], rel=1e-8)
+    assert [phase["wear_share"] for phase in parts["phases"]] == pytest.approx([1.0 / pieces] * pieces)
+
+
+SEVERAL = (
+    {"name": "run", "share": q(0.5, "1"), "starts_per_hour": 4.0},
+    {"name": "slow", "share": q(0.2, "1"), "motion": rotation(30.0), "pressure": q(1.0, "bar")},
+    {"name": "hot", "share": q(10.0, "%"), "temperature": {"normal": q(120.0, "degC"), "maximum": q(150.0, "degC")}},
+    {"name": "surge", "share": q(0.0, "1"), "pressure": q(6.0, "bar")},
+)
+
+
+def test_each_criterion_is_taken_from_its_worst_phase() -> None:
+    request = question(*SEVERAL)
+    answer = assess(request)
+    singles = []
+    for phase in SEVERAL:
+        own = {key: phase[key] for key in ("motion", "pressure", "temperature") if key in phase}
+        singles.append(post("/v1/envelope-checks", {"duty": {**request["duty"], **own}, "design": request["design"]}))
+    rank = {"not_evaluated": -1, "pass": 0, "caution": 2, "fail": 3}
+    for position, row in enumerate(answer["criteria"]):
+        column = [single["criteria"][position] for single in singles]
+        best = max(
+            column,
+            key=lambda item: (rank[item["status"]], -1.0 if item["utilization"] is None else item["utilization"]),
+        )
+        assert (row["status"], row["utilization"]) == (best["status"], best["utilization"])
+        where = next(phase for phase in answer["phases"] if phase["name"] == row["phase"])
+        there = next(item for item in where["criteria"] if item["id"] == row["id"])
+        assert (there["status"], there["utilization"]) == (row["status"], row["utilization"])
+    assert answer["verdict"] == "fail"
+    assert answer["governing_phase"] == "surge"
+    assert [phase["verdict"] for phase in answer["phases"]] == [single["verdict"] for single in singles]
+    assert {item["id"]: item["phase"] for item in answer["criteria"]}["temperature_high"] == "hot"
+
+
+def test_powers_and_wear_are_time_means_of_the_phases() -> None:
+    answer = assess(question(*SEVERAL))
+    shares = np.array([phase["share"] for phase in answer["phases"]])
+    assert shares.tolist() == [0.5, 0.2, 0.1, 0.0]
+    assert answer["rest_share"] == pytest.approx(0.2)
+    power = np.array([phase["power"]["value"] for phase in answer["phases"]])
+    torque = np.array([phase["torque"]["value"] for phase in answer["phases"]])
+    assert answer["mean_power"]["nominal"]["value"] == pytest.approx(shares @ power, rel=1e-9)
+    assert answer["mean_torque"]["value"] == pytest.approx(shares @ torque / shares.sum(), rel=1e-9)
+    speed = np.array([phase["surface_speed"]["value"] for phase in answer["phases"]])
+    pressure = np.array([phase["mean_contact_pressure"]["value"] for phase in answer["phases"]])
+    assert answer["sliding_distance_per_1000_h"]["value"] == pytest.approx(shares @ speed * 3.6e6 * 1e3, rel=1e-9)
+    part = shares * speed * pressure
+    assert [phase["wear_share"] for phase in answer["phases"]] == pytest.approx(part / part.sum(), rel=1e-8)
+
+
+def test_the_life_is_that_of_the_lip_that_loses_load_phase_by_phase() -> None:
+    """Against numerical integration of dh/dt = K/b sum of share v (q - k h), with each phase's own load and stiffness."""
+    request = SpectrumRequest.model_validate(question(*SEVERAL[:3]))
+    answer = assess(question(*SEVERAL[:3]))
+    engine = client().app.state.engine
+    rules = engine.rules(request)
+    rows = []
+    for phase in request.phases:
+        case = build(phase_duty(request.duty, phase), request.design, rules)
+        subject = subject_of(case, request.surroundings)
+        state, plain = levels_of(case, subject).nominal, Plain(case)
+        kept = plain.relaxed_share(state.running.temperature, state.time)
+        own = plain.shape.stiffness * plain.modulus(state.running.temperature) * kept
+        stiffness = (own + plain.spring(case.temperature).stiffness) * plain.load_factor
+        rows.append((phase.share * case.surface_speed, state.running.load, stiffness))
+    found = measured(subject, math.nan)
+    rate, width, depth = found.rates.nominal, case.contact_width, found.room
+    assert all(load > stiffness * depth for _, load, stiffness in rows), (
+        "a phase loses its load: not what this test is of"
+    )
+
+    def slope(_: float, h: Any) -> Any:
+        return sum(slides * (load - stiffness * h * depth) for slides, load, stiffness in rows) * rate / width / depth
+
+    reached = lambda _, h: h[0] - 1.0  # noqa: E731
+    reached.terminal = True  # type: ignore[attr-defined]
+    life = answer["life"]["nominal"]["value"] * 3600.0
+    solution = solve_ivp(slope, (0.0, 3.0 * life), [0.0], events=reached, rtol=1e-10, atol=1e-12)
+    assert solution.t_events[0][0] == pytest.approx(life, rel=1e-7)
+
+
+def test_more_time_in_a_phase_never_makes_the_seal_last_longer() -> None:
+    lives = [
+        assess(question({"share": q(0.4, "1")}, {"share": q(share, "1"), "motion": rotation(900.0)}))["life"][
+            "nominal"
+        ]["value"]
+        for share in (0.0, 0.05, 0.2, 0.6)
+    ]
+    assert lives == sorted(lives, reverse=True)
+    assert lives[0] > 1.5 * lives[-1]
+
+
+def test_starts_are_counted_and_no_damage_is_made_of_them() -> None:
+    answer = assess(question(*SEVERAL))
+    cycles = answer["cycles"]
+    assert cycles["starts_per_1000_h"] == pytest.approx(0.5 * 4.0 * 1000.0)
+    assert cycles["starts_in_life"] == pytest.approx(2.0 * answer["life"]["nominal"]["value"], rel=1e-9)
+    assert cycles["pressure_swing"] == {"value": pytest.approx(0.03), "unit": "MPa"}
+    assert cycles["phase_pressure_range"]["value"] == pytest.approx(0.6 - 0.03)
+    run = answer["phases"][0]
+    assert cycles["temperature_swing"]["value"] == pytest.approx(
+        max(run["contact_temperature"]["value"] - 45.0, 0.0), abs=1e-6
+    )
+    without = assess(question(*[{**phase, "starts_per_hour": 0.0} for phase in SEVERAL]))
+    assert {**without["cycles"], **dict.fromkeys(cycles, 0)} == dict.fromkeys(cycles, 0)
+    assert without["cycles"]["pressure_swing"] is None
+    for key in ("verdict", "life", "mean_power", "wear_per_1000_h"):
+        assert without[key] == answer[key]
+
+
+def test_nothing_runs() -> None:
+    answer = assess(question({"share": q(0.0, "1")}))
+    assert answer["mean_power"]["nominal"]["value"] == 0.0
+    assert answer["mean_torque"] is None
+    assert [answer["life"][end] for end in ("short", "nominal", "long")] == [None] * 3
+    assert answer["phases"][0]["wear_share"] is None
+    assert answer["rest_share"] == 1.0
+    told = assess({**question({"share": q(0.0, "1")}), "working": True})
+    assert {"h_a", "K"} <= {step["symbol"] for step in told["working"]}
+
+
+def test_the_life_wanted_is_part_of_the_verdict() -> None:
+    passing = assess(question({"share": q(0.3, "1")}))
+    assert passing["verdict"] in {"pass", "caution"}
+    short, nominal = (passing["life"][end]["value"] for end in ("short", "nominal"))
+    for target, word in ((0.9 * short, "pass"), (1.1 * short, "caution"), (1.1 * nominal, "fail")):
+        answer = assess(question({"share": q(0.3, "1")}, target_life=q(target, "h")))
+        assert answer["life_verdict"] == word
+    assert answer["verdict"] == "fail"
+    assert answer["summary"].startswith("The seal does not pass (life); ")
+
+
+def test_a_short_life_is_conditional_where_none_is_asked_for() -> None:
+    lasting = assess(question({"share": q(0.3, "1")}))
+    assert lasting["life"]["nominal"]["value"] > 500.0
+    assert "short" not in lasting["summary"]
+    wears = {"family": "flexible_lip", "compound": "ptfe_unfilled", "retention": "clamped_flange"}
+    answer = assess(question({"share": q(0.9, "1")}, design=wears))
+    assert answer["life"]["nominal"]["value"] < 500.0
+    assert answer["life_verdict"] == "not_evaluated"
+    assert {phase["verdict"] for phase in answer["phases"]} <= {"pass", "caution"}
+    assert answer["verdict"] == "caution"
+    assert answer["summary"].endswith("That is short (below 500 h).")
+    # time at rest stretches it
+    rarely = assess(question({"share": q(0.01, "1")}, design=wears))
+    assert rarely["life"]["nominal"]["value"] > 500.0
+    assert "short" not in rarely["summary"]
+    assert rarely["verdict"] == rarely["phases"][0]["verdict"]
+    few = assess(question({"share": q(0.9, "1")}, design=wears, target_life=q(10.0, "h")))
+    assert "short" not in few["summary"]
+
+
+@pytest.mark.parametrize(
+    ("phases", "kind", "pointer"),
+    [
+        ([{"share": q(0.6, "1")}, {"share": q(41.0, "%")}], "out-of-domain", "/phases"),
+        ([{"name": "a", "share": q(0.1, "1")}, {"name": "a", "share": q(0.1, "1")}], "out-of-domain", "/phases"),
+        ([], "invalid-request", "/phases"),
+        ([{"share": q(0.1, "1"), "starts_per_hour": -1.0}], "invalid-request", "/phases/0/starts_per_hour"),
+        ([{"share": q(1.2, "1")}], "out-of-domain", "/phases/0/share"),
+    ],
+)
+def test_what_cannot_be_is_refused(phases: list[Request], kind: str, pointer: str) -> None:
+    answer = client().post("/v1/duty-spectra", json=question(*phases))
+    assert_problem(answer, 422, kind, pointer)
+
+
+def test_shares_in_decimals_may_fill_all_of_the_time() -> None:
+    assert assess(question(*[{"share": q(0.1, "1")} for _ in range(10)]))["rest_share"] == 0.0
+
+
+def test_assumptions_of_a_phase_stand_under_the_phase() -> None:
+    request = example("assess_spectrum", "agitator_drive")
+    fields = [item["field"] for item in assess(request)["assumptions"]]
+    assert "/phases/2/temperature/minimum" in fields
+    assert len(fields) == len(set(fields))
+
+
+@pytest.mark.parametrize(
+    "item", [item for item in load_examples() if item.operation == "assess_spectrum"], ids=lambda item: item.name
+)
+def test_examples_run(item: Any) -> None:
+    assert assess(item.request)["life"]["nominal"] is not None

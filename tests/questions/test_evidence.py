@@ -1,0 +1,158 @@
+"""The evidence of a criterion is the weakest of all that went into its numbers."""
+
+from __future__ import annotations
+
+import copy
+import random
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from glandwise.case.intake import build
+from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.engine import Engine
+from glandwise.questions import told
+from glandwise.questions.envelope import operation as envelope
+from glandwise.rules.loader import RuleSet, RuleStore
+from glandwise.rules.model import Curve, Datum, Prony, walk
+from glandwise.units import UnitSystem
+
+from tests.questions.support import criteria, energized, flexible, merged, rules
+
+UNITS = UnitSystem("si")
+DRY = {"lubrication": "dry"}
+DESIGNS = {
+    "flexible": merged(flexible(), duty=DRY),
+    "banded": merged(flexible(reinforcing_band=True), duty={"lubrication": "boundary"}),
+    "garter": merged(flexible(lip_tip="upturned_with_garter"), duty=DRY),
+    "cantilever": merged(energized(energizer="cantilever_v"), duty=DRY),
+    "coil": merged(energized(energizer="canted_coil", lip_form="tapered"), duty=DRY),
+    "lubricated": merged(flexible(), duty={"lubrication": "lubricated"}),
+}
+
+
+@contextmanager
+def nudged(record: Any) -> Iterator[None]:
+    """Make the numbers of a record 3 % larger for a while."""
+    if isinstance(record, Datum):
+        changes = {name: getattr(record, name) * 1.03 for name in ("si", "si_low", "si_high")}
+    elif isinstance(record, Curve):
+        changes = {"si_y": tuple(y * 1.03 for y in record.si_y)}
+    else:
+        changes = {"branches": tuple(share * 1.03 for share in record.branches)}
+        changes["equilibrium"] = 1.0 - sum(changes["branches"])
+    held = {name: getattr(record, name) for name in changes}
+    try:
+        for name, value in changes.items():
+            object.__setattr__(record, name, value)
+        yield
+    finally:
+        for name, value in held.items():
+            object.__setattr__(record, name, value)
+
+
+def found(request: EnvelopeCheckRequest, own: RuleSet) -> dict[str, envelope.Finding]:
+    """Criteria with numbers of a request."""
+    case = build(request.duty, request.design, own)
+    findings = envelope.judge(case, request.duty, UNITS)
+    return {finding.id: finding for finding in findings if finding.measure is not None}
+
+
+def numbers(finding: envelope.Finding) -> tuple[float, float, float]:
+    """Demand, capacity and utilization of a criterion."""
+    m = finding.measure
+    assert m is not None
+    return m.demand, m.capacity, m.utilization
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_a_criterion_names_every_record_that_moves_it(name: str) -> None:
+    """Each value of the rules that this design could rest on is made 3 % larger by turns."""
+    built = rules()
+    own = RuleSet(copy.deepcopy(built.data), built.name, built.version, built.digest, built.as_of)
+    request = EnvelopeCheckRequest.model_validate(DESIGNS[name])
+    plain = found(request, own)
+    before = {name: numbers(finding) for name, finding in plain.items()}
+    named = {name: {id(record) for record in finding.records} for name, finding in plain.items()}
+    compound = f"compounds.{request.design.compound}"
+    places = (compound, "sizing.", "running.", "alloys.", "elastomers.", "designs.", f"fluids.{request.duty.fluid}")
+    moving: dict[str, set[str]] = {name: set() for name in before}
+    for path, record in walk(own.data):
+        if not isinstance(record, Datum | Curve | Prony) or not path.startswith(places):
+            continue
+        with nudged(record):
+            told.forget(own.data)
+            now = found(request, own)
+        for criterion, then in before.items():
+            if numbers(now[criterion]) != then:
+                moving[criterion].add(path)
+                assert id(record) in named[criterion], f"{path} moves {criterion}, which does not name it"
+    told.forget(own.data)
+    assert {f"{compound}.limiting_pv", f"{compound}.pv_derating"} <= moving["contact_pressure_velocity"]
+    if name != "lubricated":
+        assert {f"{compound}.elastic_modulus", f"{compound}.relaxation", "running.nominal_time"} <= moving[
+            "contact_pressure_velocity"
+        ]
+    assert f"{compound}.thermal_conductivity" in moving["contact_temperature"]
+    assert "sizing.following.service_time" in moving["offset"] | moving["runout"] | {"sizing.following.service_time"}
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_what_a_criterion_rests_on_hangs_on_names_alone(name: str) -> None:
+    """Records are kept by the names of a case: other numbers of the same names give the same ones by a trace of their own."""
+    chance = random.Random(3)
+    for _ in range(6):
+        request = copy.deepcopy(DESIGNS[name])
+        duty = request["duty"]
+        for quantity in (duty["shaft_diameter"], duty["pressure"]):
+            quantity["value"] *= chance.uniform(0.7, 1.4)
+        read = EnvelopeCheckRequest.model_validate(request)
+        kept = {name: {id(r) for r in finding.records} for name, finding in found(read, rules()).items()}
+        told.forget(rules().data)
+        fresh = {name: {id(r) for r in finding.records} for name, finding in found(read, rules()).items()}
+        assert kept == fresh
+
+
+def test_an_alloy_that_the_rules_chose_is_named() -> None:
+    data = rules().data
+    chosen = copy.deepcopy(DESIGNS["coil"])
+    chosen["design"].pop("energizer_alloy", None)
+    for request, usual in ((chosen, data.sizing.energizer_alloy), (DESIGNS["garter"], data.sizing.garter_alloy)):
+        findings = found(EnvelopeCheckRequest.model_validate(request), rules())
+        assert usual in findings["contact_pressure_velocity"].records
+        assert usual in findings["runout"].records
+        assert usual not in findings["surface_speed"].records
+
+
+PUBLISHED = 'source = "paper", evidence = "published", valid_from = 2026-01-01 }'
+
+
+@pytest.fixture(scope="module")
+def engine(tmp_path_factory: pytest.TempPathFactory) -> Engine:
+    """Rules in which what the criterion used to name is published, and all else is as it was."""
+    above = tmp_path_factory.mktemp("rules")
+    (above / "house").mkdir()
+    files = {
+        "rule_set": 'name = "house"\nversion = "1"\ntitle = "x"\ndescription = "x"\nextends = "baseline"\n',
+        "sources": '[paper]\ntext = "Invented paper"\nread = "read"\n',
+        "compounds": "[ptfe_carbon_graphite_25]\n"
+        + 'limiting_pv = { x = [10, 5000], y = [12000, 12000], x_unit = "ft/min", y_unit = "psi.ft/min", '
+        + PUBLISHED
+        + '\npv_derating = { x = [23, 260], y = [1, 0.3], x_unit = "degC", y_unit = "1", '
+        + PUBLISHED
+        + '\nelastic_modulus = { x = [-254, 23, 260], y = [5000, 900, 80], x_unit = "degC", y_unit = "MPa", '
+        + PUBLISHED,
+    }
+    for file, text in files.items():
+        Path(above / "house" / f"{file}.toml").write_text(text)
+    return Engine(RuleStore(above), "house")
+
+
+def test_published_tables_over_house_estimates_are_no_published_criterion(engine: Engine) -> None:
+    request = merged(flexible(compound="ptfe_carbon_graphite_25"), duty=DRY)
+    answer = envelope.check(EnvelopeCheckRequest.model_validate(request), engine)
+    criterion = criteria(answer)["contact_pressure_velocity"]
+    assert criterion["evidence"] == "house_estimate"
+    assert {"paper", "house-estimate"} <= set(criterion["sources"])

@@ -1,0 +1,297 @@
+"""Friction estimates: order of levels, the balance of heat recomputed, and what happens without one."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import Any
+
+import pytest
+from glandwise.case.intake import Case
+from glandwise.contract.running import HeatSurroundings
+from glandwise.mechanics import contact, heat
+from glandwise.physics.heat_balance import AROUND, TOLERANCE
+from glandwise.questions.friction.operation import levels_of, subject_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.questions.plain import Plain, run
+from tests.questions.support import (
+    assert_finite,
+    call,
+    case_of,
+    energized,
+    flexible,
+    keeps_schema,
+    merged,
+    post,
+    q,
+    random_request,
+    rules,
+    si,
+)
+
+seeds = st.integers(min_value=0, max_value=10**9)
+DESIGNS = [
+    flexible(),
+    flexible(lip_tip="upturned_with_garter", second_lip="redundant"),
+    energized(),
+    energized(energizer="canted_coil", lip_form="tapered"),
+]
+NAMES = ["flexible", "garter", "cantilever_v", "canted_coil"]
+each_design = pytest.mark.parametrize("request_", DESIGNS, ids=NAMES)
+AMBIENT = {"ambient_temperature": q(25.0, "degC")}
+
+
+def laws(examples: int) -> settings:
+    """Settings of a law: the same examples on every run."""
+    return settings(deadline=None, derandomize=True, database=None, max_examples=examples)
+
+
+def at(request: dict[str, Any], speed: float, **duty: Any) -> dict[str, Any]:
+    return merged(request, duty={"motion": {"kind": "surface", "surface_speed": q(speed, "m/s")}, **duty})
+
+
+def levels(request: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    return {level["level"]: level for level in post("estimate_friction", request)["levels"]}
+
+
+def torque(level: dict[str, Any]) -> float:
+    return si(level["torque"], "torque")
+
+
+def found_around(case: Case) -> Any:
+    """What carries the heat away where a request states nothing of it."""
+    given_ = HeatSurroundings()
+    return levels_of(case, subject_of(case, given_)).around.item()
+
+
+def heat_path(case: Case, around: dict[str, Any], temperature: float) -> heat.HeatPath:
+    """The ways of the heat from a contact of some temperature, joined from the pieces."""
+    d, bulk, k, air = case.shaft_diameter, case.temperature, around["shaft_conductivity"], around["ambient"]
+    film, area = around["fluid_film"], math.pi * case.shaft_diameter * case.contact_width
+    gas = run(heat.dry_air, 0.5 * (temperature + air), 101325.0)
+    over = max(temperature - air, 1.0)
+    n, h = float(case.rotational_speed), float(around["fluid_film"])
+    dry = run(
+        heat.shaft_film, d, n, gas.conductivity, gas.viscosity, gas.prandtl, gas.expansion, over, around["correlation"]
+    )
+    length = around["shaft_length"]
+    sides = run(
+        heat.join, run(heat.fin_conductance, d, k, h, length), bulk, run(heat.fin_conductance, d, k, dry, length), air
+    )
+    shaft = run(heat.behind, run(heat.ring_constriction, d, case.contact_width, k), sides.conductance)
+    thickness = case.lip_thickness * rules().data.running.housing_length_ratio.si
+    through = run(heat.plane_wall_conductance, area, thickness, case.compound.thermal_conductivity.si)
+    return run(heat.join, shaft, sides.temperature, run(heat.series, through, film * area), bulk)
+
+
+@laws(100)
+@given(seed=seeds)
+def test_levels_are_in_order_and_heat_balances(seed: int) -> None:
+    request = random_request(seed, wild=seed % 5 == 4)
+    answer = call("estimate_friction", request)
+    assert_finite(answer)
+    keeps_schema("estimate_friction", answer)
+    found = [level for level in answer["levels"] if level["converged"]]
+    assert [level["level"] for level in answer["levels"]] == ["low", "nominal", "high"]
+    for a, b in itertools.pairwise(found):
+        assert b["friction_coefficient"] >= a["friction_coefficient"]
+        assert torque(b) >= torque(a) * (1.0 - 1e-4)
+        assert si(b["contact_temperature"], "temperature") >= si(a["contact_temperature"], "temperature") - 0.03
+    case = case_of(request)
+    around = dict(zip(AROUND.names or (), found_around(case), strict=True))
+    for level in found:
+        # the heat made is carried off by the difference to the sink: to the 0.01 K that the balance is solved to
+        temperature, conductance = (
+            si(level[name], dimension)
+            for name, dimension in (("contact_temperature", "temperature"), ("conductance", "thermal_conductance"))
+        )
+        path = heat_path(case, around, temperature)
+        assert path.conductance == pytest.approx(conductance, rel=1e-6)
+        assert si(level["power"], "power") == pytest.approx(
+            conductance * (temperature - path.temperature), abs=1.01 * TOLERANCE * conductance
+        )
+        assert si(level["power"], "power") == pytest.approx(
+            torque(level) * 2.0 * math.pi * case.rotational_speed, rel=1e-8, abs=1e-12
+        )
+        assert sum(si(item["torque"], "torque") for item in level["lips"]) == pytest.approx(torque(level), rel=1e-8)
+        load = {name: si(value, "line_load") for name, value in level["load"].items()}
+        assert load["total"] == pytest.approx(
+            max(load["lip"] + load["energizer"] + load["pressure"], 0.0), abs=1e-6, rel=1e-8
+        )
+    for level in answer["levels"]:
+        if not level["converged"]:
+            assert level["torque"] is level["power"] is level["load"] is level["contact_temperature"] is None
+            assert level["lips"] == []
+    by_name = {level["level"]: level for level in answer["levels"]}
+    if not by_name["nominal"]["converged"]:
+        assert answer["verdict"] == "not_evaluated"
+        return
+    limit = case.compound.temperature_max.si
+    beyond = {
+        name: not level["converged"] or si(level["contact_temperature"], "temperature") > limit
+        for name, level in by_name.items()
+    }
+    assert answer["verdict"] == ("fail" if beyond["nominal"] else "caution" if beyond["high"] else "pass")
+
+
+@each_design
+def test_a_shaft_at_rest_makes_no_heat_and_lies_between_fluid_and_air(request_: dict[str, Any]) -> None:
+    for celsius in (-50.0, 25.0, 90.0):
+        still = at(request_, 0.0, temperature={"normal": q(celsius, "degC")})
+        for level in levels({**still, "surroundings": AMBIENT}).values():
+            assert si(level["power"], "power") == 0.0
+            assert torque(level) > 0.0, "it still holds on to the shaft"
+            temperature = si(level["contact_temperature"], "temperature") - 273.15
+            assert min(celsius, 25.0) - 0.02 <= temperature <= max(celsius, 25.0) + 0.02
+
+
+@each_design
+def test_torque_is_friction_times_load_times_radius(request_: dict[str, Any]) -> None:
+    for level in levels(request_).values():
+        main = next(item for item in level["lips"] if item["lip"] == "main")
+        line = si(main["line_load"], "line_load")
+        expected = level["friction_coefficient"] * line * 2.0 * math.pi * 0.025**2
+        assert si(main["torque"], "torque") == pytest.approx(expected, rel=1e-8)
+        width = case_of(request_).contact_width
+        assert si(main["mean_contact_pressure"], "stress") == pytest.approx(line / width, rel=1e-8)
+
+
+@each_design
+def test_friction_scales_where_heat_does_not_matter(request_: dict[str, Any]) -> None:
+    """Slow, so that the contact stays at the temperature of its surroundings."""
+    slow = at(request_, 1e-4, temperature={"normal": q(25.0, "degC")})
+
+    def with_friction(mu: float) -> float:
+        given_ = {"friction_coefficient": {end: q(mu, "1") for end in ("low", "nominal", "high")}}
+        return torque(
+            levels({**merged(slow, design={"compound_properties": given_}), "surroundings": AMBIENT})["nominal"]
+        )
+
+    assert with_friction(0.2) == pytest.approx(2.0 * with_friction(0.1), rel=1e-5)
+
+
+@each_design
+def test_speed_pressure_and_dry_running_heat_the_contact(request_: dict[str, Any]) -> None:
+    def hot(request: dict[str, Any]) -> float:
+        return si(levels(request)["nominal"]["contact_temperature"], "temperature")
+
+    by_speed = [hot(at(request_, speed)) for speed in (0.0, 0.1, 0.5, 2.0)]
+    assert by_speed == sorted(by_speed)
+    assert by_speed[-1] > by_speed[0] + 0.5
+    by_pressure = [hot(at(request_, 0.5, pressure=q(pressure, "kPa"))) for pressure in (0.0, 100.0, 300.0)]
+    assert by_pressure == sorted(by_pressure)
+    by_lubrication = [hot(at(request_, 0.5, lubrication=name)) for name in ("lubricated", "boundary", "dry")]
+    assert by_lubrication == sorted(by_lubrication)
+
+
+def test_pressure_loads_a_flexible_lip_as_its_shell_does() -> None:
+    case = case_of(flexible())
+    bare, pressed = (levels(at(flexible(), 0.1, pressure=q(kpa, "kPa")))["nominal"]["load"] for kpa in (0.0, 40.0))
+    expected = Plain(case).shape.pressure_length * 40e3
+    assert si(pressed["pressure"], "line_load") == pytest.approx(expected, rel=1e-8)
+    assert si(bare["pressure"], "line_load") == 0.0
+
+
+def test_pressure_loads_an_energized_lip_on_the_length_the_heel_leaves() -> None:
+    case = case_of(energized())
+    rule = rules().data.sizing.pressure_load
+    length = case.lip_length * rule.energized_length_share.si + case.contact_width
+    expected = run(contact.pressure_line_load, 5e6, length, case.contact_width, rule.contact_pressure_share.si)
+    load = levels(at(energized(), 0.1, pressure=q(5.0, "MPa")))["nominal"]["load"]
+    assert si(load["pressure"], "line_load") == pytest.approx(expected, rel=1e-8)
+
+
+def test_without_a_balance_there_are_no_numbers_and_no_crash() -> None:
+    request = at(flexible(compound="ptfe_unfilled"), 400.0, lubrication="dry", pressure=q(30.0, "MPa"))
+    answer = post("estimate_friction", request)
+    assert answer["verdict"] == "not_evaluated"
+    assert "balance" in answer["summary"]
+    for level in answer["levels"]:
+        assert not level["converged"]
+        assert level["contact_temperature"] is level["torque"] is level["power"] is level["load"] is None
+        assert level["lips"] == []
+    assert_finite(answer)
+
+
+def test_a_high_level_without_balance_is_a_caution() -> None:
+    """Only new and at high friction does this contact run away."""
+    spread = {"low": q(0.01, "1"), "nominal": q(0.02, "1"), "high": q(10.0, "1")}
+    request = merged(at(energized(), 2.0), design={"compound_properties": {"friction_coefficient": spread}})
+    answer = post("estimate_friction", request)
+    assert [level["converged"] for level in answer["levels"]] == [True, True, False]
+    assert answer["verdict"] == "caution"
+    assert "no upper bound" in answer["summary"]
+
+
+def test_more_ways_out_for_the_heat_cool_the_contact() -> None:
+    request = at(flexible(), 8.0, temperature={"normal": q(40.0, "degC")})
+
+    def hot(**surroundings: Any) -> float:
+        found = levels({**request, "surroundings": {**AMBIENT, **surroundings}})["nominal"]
+        return si(found["contact_temperature"], "temperature")
+
+    base = hot()
+    assert hot(shaft_conductivity=q(390.0, "W/m/K")) < base < hot(shaft_conductivity=q(12.0, "W/m/K"))
+    assert hot(fluid_film=q(5000.0, "W/m2/K")) < base < hot(fluid_film=q(20.0, "W/m2/K"))
+    assert hot(shaft_length=q(500.0, "mm")) < base < hot(shaft_length=q(20.0, "mm"))
+    assert hot(ambient_temperature=q(0.0, "degC")) < base < hot(ambient_temperature=q(60.0, "degC"))
+
+
+@pytest.mark.parametrize(
+    "correlation", ["anderson_saunders", "becker", "etemad", "kays_bjorklund", "dropkin_carmi", "ozerdem"]
+)
+def test_correlations_of_the_air_film_differ_little(correlation: str) -> None:
+    request = at(flexible(), 8.0)
+    usual, other = (
+        si(
+            levels({**request, "surroundings": {**AMBIENT, "correlation": name}})["nominal"]["contact_temperature"],
+            "temperature",
+        )
+        for name in ("anderson_saunders", correlation)
+    )
+    assert other == pytest.approx(usual, abs=5.0)
+
+
+def test_a_shaft_material_brings_its_conductivity() -> None:
+    data = rules().data
+    for name in ("steel_hardened", "aluminium_hard_anodised", "stainless_austenitic"):
+        if name not in data.shaft_materials:
+            continue
+        conductivity = data.shaft_materials[name].thermal_conductivity.si
+        by_name = merged(at(flexible(), 5.0), duty={"shaft": {"material": name}})
+        by_number = {**at(flexible(), 5.0), "surroundings": {"shaft_conductivity": q(conductivity, "W/m/K")}}
+        assert levels(by_name)["nominal"]["torque"] == levels(by_number)["nominal"]["torque"]
+
+
+def test_a_cold_sink_is_found_below_ambient_fluid() -> None:
+    """A cryogenic fluid with a shaft warmed by the air: the balance lies below where a hot shaft would look for it."""
+    for celsius in (-196.0, -150.0, -80.0):
+        request = at(energized(), 0.05, temperature={"normal": q(celsius, "degC")}, fluid="nitrogen_liquid")
+        found = levels({**request, "surroundings": AMBIENT})["nominal"]
+        assert found["converged"]
+        assert celsius < si(found["contact_temperature"], "temperature") - 273.15 < 25.0
+
+
+def test_what_the_rules_supply_is_said() -> None:
+    fields = {item["field"] for item in post("estimate_friction", flexible())["assumptions"]}
+    names = ("ambient_temperature", "shaft_conductivity", "shaft_length", "fluid_film", "correlation")
+    assert {f"/surroundings/{name}" for name in names} <= fields
+    stated = {
+        "ambient_temperature": q(20.0, "degC"), "shaft_conductivity": q(45.0, "W/m/K"), "shaft_length": q(0.1, "m"),
+        "fluid_film": q(300.0, "W/m2/K"), "correlation": "becker",
+    }  # fmt: skip
+    fields = {
+        item["field"] for item in post("estimate_friction", {**flexible(), "surroundings": stated})["assumptions"]
+    }
+    assert not any(field.startswith("/surroundings") for field in fields)
+
+
+def test_units_change_no_verdict_and_no_number() -> None:
+    for request in DESIGNS:
+        here, there = (post("estimate_friction", {**request, "units": {"system": system}}) for system in ("si", "us"))
+        assert here["verdict"] == there["verdict"]
+        for a, b in zip(here["levels"], there["levels"], strict=True):
+            assert torque(a) == pytest.approx(torque(b), rel=1e-8)
+            assert a["friction_coefficient"] == b["friction_coefficient"]
