@@ -68,8 +68,8 @@ def both_lives(kernel: Any, out: Any, rows: Any, *arguments: Any) -> Iterator[tu
     tables = tables_of(support.rules().data)
     machine, bare = out.copy(), out.copy()
     compiled(kernel)(rows.copy(), machine, *arguments, tables)
-    attributed = [plain.records(x) if isinstance(x, np.ndarray) else x for x in (rows, bare, *arguments, *tables)]
-    plain.run(kernel, *attributed)
+    attributed = [plain.records(x) if isinstance(x, np.ndarray) else x for x in (rows, bare, *arguments)]
+    plain.run(kernel, *attributed, type(tables)(*(plain.records(x) for x in tables)))
     yield from zip(machine, bare, strict=True)
 
 
