@@ -1,19 +1,22 @@
 """A case: a duty and a design with every number the rules supply filled in, in SI.
 
-The mechanics run on a :class:`Case`. What a request left out is taken from the sizing rule and listed as assumed. The
-numeric fields may be floats (one case) or arrays (a batch that shares compound, family, energizer and fluid).
+What a request left out is taken from the sizing rule and listed as assumed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import nan, pi
 from typing import Any, NamedTuple
+
+import numpy as np
 
 from glandwise.case.override import overridden
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.engine import known
+from glandwise.mechanics import kinematics
 from glandwise.rules.features import most_special
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import (
@@ -29,10 +32,6 @@ from glandwise.rules.model import (
     ShaftMaterial,
 )
 from glandwise.rules.once import OncePerRuleSet
-from glandwise.twofold import kinematics
-from glandwise.twofold import numeric as num
-
-nan = num.nan
 
 
 class Assumed(NamedTuple):
@@ -47,14 +46,14 @@ class Assumed(NamedTuple):
 class Limit(NamedTuple):
     """A rated capacity at a speed, with what it comes from."""
 
-    value: num.Real
+    value: float
     titles: tuple[str, ...]
     records: tuple[Any, ...]
 
 
 @dataclass(slots=True)
 class Case:
-    """Numbers of one case, or of a batch, in SI; ``nan`` is what is not known."""
+    """Numbers of one case in SI; ``nan`` is what is not known."""
 
     data: RuleSetData
     features: Mapping[str, Any]
@@ -66,27 +65,27 @@ class Case:
     shaft_material: ShaftMaterial | None
     family: str
     energizer: str | None
-    shaft_diameter: num.Real
-    rotational_speed: num.Real
-    surface_speed: num.Real
-    peak_speed: num.Real
-    pressure: num.Real
-    temperature_min: num.Real
-    temperature: num.Real
-    temperature_max: num.Real
-    runout: num.Real
-    offset: num.Real
-    hardness: num.Real
-    roughness: num.Real
+    shaft_diameter: float
+    rotational_speed: float
+    surface_speed: float
+    peak_speed: float
+    pressure: float
+    temperature_min: float
+    temperature: float
+    temperature_max: float
+    runout: float
+    offset: float
+    hardness: float
+    roughness: float
     friction: Datum | None
     """Friction coefficient of the compound for the lubrication of the case."""
     wear: Datum | None
     """Specific wear rate of the compound for the lubrication of the case."""
-    lip_thickness: num.Real
-    lip_length: num.Real
-    interference: num.Real
-    contact_width: num.Real
-    dimensions: dict[str, num.Real] = field(default_factory=dict)
+    lip_thickness: float
+    lip_length: float
+    interference: float
+    contact_width: float
+    dimensions: dict[str, float] = field(default_factory=dict)
     assumed: list[Assumed] = field(default_factory=list)
 
 
@@ -131,7 +130,7 @@ class Rating:
         value = nan if limit is None or limit.limit is None else limit.limit.si
         self._fixed = Limit(self._reduced(value), self._titles, self._records)
 
-    def _reduced(self, value: num.Real) -> num.Real:
+    def _reduced(self, value: float) -> float:
         for factor in self._factors:
             value = value * factor
         return value
@@ -141,12 +140,12 @@ class Rating:
         """Whether the capacity depends on the surface speed."""
         return self._by_speed is not None
 
-    def at(self, surface_speed: num.Real) -> Limit:
+    def at(self, surface_speed: float) -> Limit:
         """Return the capacity at a surface speed; ``nan`` where the rules have none."""
         curve = self._by_speed
         if curve is None:
             return self._fixed
-        value = self._reduced(num.interp(surface_speed, curve.si_x, curve.si_y))
+        value = self._reduced(_on(curve, surface_speed))
         return Limit(value, self._titles, self._records)
 
 
@@ -192,7 +191,7 @@ def ratings(data: RuleSetData, features: Mapping[str, Any]) -> Mapping[str, Rati
     return _table(data).find(tuple(features.items()))
 
 
-def capacity(data: RuleSetData, criterion: str, features: Mapping[str, Any], surface_speed: num.Real) -> Limit:
+def capacity(data: RuleSetData, criterion: str, features: Mapping[str, Any], surface_speed: float) -> Limit:
     """Return the rated capacity of a design for a criterion; ``nan`` where the rules have none."""
     return ratings(data, features)[criterion].at(surface_speed)
 
@@ -249,7 +248,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     ) -> float:
         if given is not None:
             return given
-        value = num.interp(d, record.si_x, record.si_y) if isinstance(record, Curve) else record.si
+        value = _on(record, d) if isinstance(record, Curve) else record.si
         assumed.append(Assumed(pointer or f"/design/{name}", dimension, value, f"sizing.{family}.{name}"))
         return float(value)
 
@@ -258,7 +257,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
         width_factor = data.sizing.lip_forms[design.lip_form].contact_width_factor.si
     contact_width = design.contact_width
     if contact_width is None:
-        contact_width = num.interp(d, sizing.contact_width.si_x, sizing.contact_width.si_y) * width_factor
+        contact_width = _on(sizing.contact_width, d) * width_factor
         assumed.append(Assumed("/design/contact_width", "length", contact_width, f"sizing.{family}.contact_width"))
     alloy: Alloy | None = None
     elastomer: Elastomer | None = None
@@ -316,7 +315,7 @@ def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Cas
     return case
 
 
-def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed]) -> dict[str, num.Real]:
+def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed]) -> dict[str, float]:
     if design.garter is not None:
         g = design.garter
         return {
@@ -338,24 +337,29 @@ def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed]) 
     return found
 
 
-def size_garter(data: RuleSetData, shaft_diameter: num.Real, lip_thickness: num.Real) -> dict[str, num.Real]:
+def size_garter(data: RuleSetData, shaft_diameter: float, lip_thickness: float) -> dict[str, float]:
     """Size a close-wound garter for a shaft diameter by the sizing rule."""
     sizing = data.sizing.flexible_lip
-    wire = num.interp(shaft_diameter, sizing.garter_wire_diameter.si_x, sizing.garter_wire_diameter.si_y)
+    wire = _on(sizing.garter_wire_diameter, shaft_diameter)
     coil = sizing.garter_coil_ratio.si * wire
     fitted_radius = 0.5 * shaft_diameter + lip_thickness + 0.5 * (coil + wire)
-    free_length = 2.0 * num.pi * fitted_radius / (1.0 + sizing.garter_stretch.si)
+    free_length = 2.0 * pi * fitted_radius / (1.0 + sizing.garter_stretch.si)
     return {
         "wire_diameter": wire,
         "mean_coil_diameter": coil,
         "free_length": free_length,
         # torsion stress 8 F D / (pi d^3) of a helical spring, solved for the force
-        "initial_tension": sizing.garter_initial_stress.si * num.pi * wire**3 / (8.0 * coil),
+        "initial_tension": sizing.garter_initial_stress.si * pi * wire**3 / (8.0 * coil),
         "active_coils": free_length / wire,
     }
 
 
-def _energizer_dimensions(case: Case, design: EnergizedLip, sized: Any) -> dict[str, num.Real]:
+def _on(curve: Curve, x: float) -> float:
+    """Value of a curve of the rules, held beyond its ends."""
+    return float(np.interp(x, curve.si_x, curve.si_y))
+
+
+def _energizer_dimensions(case: Case, design: EnergizedLip, sized: Any) -> dict[str, float]:
     s = case.data.sizing.energized_lip
     if design.energizer == "cantilever_v":
         v = design.cantilever_v
@@ -392,6 +396,6 @@ def _energizer_dimensions(case: Case, design: EnergizedLip, sized: Any) -> dict[
     }
 
 
-def changed(case: Case, **numbers: num.Real) -> Case:
+def changed(case: Case, **numbers: Any) -> Case:
     """Return a case with other numbers."""
     return replace(case, **numbers)

@@ -25,12 +25,11 @@ from glandwise.contract.design import (
 )
 from glandwise.contract.duty import Duty, Oscillation, Rotation, Shaft, SurfaceMotion, Temperatures
 from glandwise.contract.quantities import Measured, measured
+from glandwise.mechanics import kinematics
 from glandwise.questions import flat_cells
 from glandwise.questions.envelope import columns as batch
 from glandwise.questions.flat_cells import EMPTY, UNKNOWN
 from glandwise.rules.model import RuleSetData
-from glandwise.twofold import kinematics
-from glandwise.twofold import numeric as num
 
 _NUMBERS: Mapping[str, tuple[type[RequestModel], str]] = {
     "shaft_diameter": (Duty, "duty.shaft_diameter"),
@@ -224,7 +223,7 @@ class _Table:
         self.filled: dict[str, Any] = {}
         """Where something stands, by column; a column that is not there has no entry."""
         self.si: dict[str, Any] = {}
-        self._nothing = np.full(self.count, num.nan)
+        self._nothing = np.full(self.count, math.nan)
         self._empty = np.full(self.count, EMPTY)
 
     def blame(self, rows: Any, field: str, fault: str, accepted: str) -> None:
@@ -486,8 +485,8 @@ def _columns(data: RuleSetData, rows: _Table, codes: _Codes) -> batch.Columns:
         name["o_ring_elastomer"],
     )
     by_material = np.array(
-        [num.nan if (h := data.shaft_materials[m].hardness) is None else h.si for m in names.shaft_materials]
-        + [num.nan]
+        [math.nan if (h := data.shaft_materials[m].hardness) is None else h.si for m in names.shaft_materials]
+        + [math.nan]
     )
     fluid = np.maximum(name["fluid"], 0)
     normal = rows.number("temperature")

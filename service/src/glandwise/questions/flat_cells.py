@@ -6,13 +6,13 @@ for (:class:`glandwise.contract.quantities.Measured`).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from glandwise.contract.quantities import DIGITS, Measured
-from glandwise.twofold import numeric as num
 
 EMPTY, UNKNOWN = -1, -2
 """Codes of a cell in which nothing stands, and of a text that is not known."""
@@ -67,7 +67,7 @@ def numbers(cells: Sequence[Any], measured: Measured, unit: str) -> Numbers:
         outside = (si < below) | (si > above)
         if measured.sign != "any":
             outside |= value <= 0.0 if measured.sign == "positive" else value < 0.0
-        si = np.clip(rounded(np.where(outside, num.nan, si)), measured.low, measured.high)
+        si = np.clip(rounded(np.where(outside, math.nan, si)), measured.low, measured.high)
     return Numbers(si, filled, garbled, outside)
 
 
@@ -86,13 +86,13 @@ def _values(cells: Sequence[Any]) -> tuple[Any, Any, Any]:
     if written:
         blank = np.fromiter((not cell or cell.isspace() for cell in cells), dtype=bool, count=len(cells))
         try:
-            value = np.array([cell or num.nan for cell in cells] if blank.any() else cells, dtype=float)
+            value = np.array([cell or math.nan for cell in cells] if blank.any() else cells, dtype=float)
         except (ValueError, OverflowError):
             pass
         else:
             return value, ~blank, ~blank & ~np.isfinite(value)
     found = [_value(cell) for cell in cells]
-    value = np.array([num.nan if one is None else one for one in found])
+    value = np.array([math.nan if one is None else one for one in found])
     garbled = np.fromiter((one is None for one in found), dtype=bool, count=len(cells))
     return value, garbled | ~np.isnan(value), garbled
 
@@ -102,20 +102,20 @@ def _value(cell: Any) -> float | None:
     if isinstance(cell, str):
         cell = cell.strip()
         if not cell:
-            return num.nan
+            return math.nan
         try:
             value = float(cell)
         except ValueError:
             return None
         return value if np.isfinite(value) else None
     if cell is None:
-        return num.nan
+        return math.nan
     if isinstance(cell, bool | np.bool_) or not isinstance(cell, float | int | np.floating | np.integer):
         return None
     try:
         return float(cell)
     except OverflowError:
-        return num.inf if cell > 0 else -num.inf
+        return math.inf if cell > 0 else -math.inf
 
 
 _EXACT = 22

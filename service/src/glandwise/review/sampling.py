@@ -12,11 +12,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.mechanics import kinematics
 from glandwise.questions.envelope import columns as batch
 from glandwise.rules.features import SITUATIONS, feature_sets
 from glandwise.rules.model import RuleSetData
-from glandwise.twofold import kinematics
 
+_rotation_speed: Any = kinematics.rotation_speed
+"""Arithmetic alone: it takes arrays as they are."""
 SHOWN = 5
 """Counterexamples reported for each law."""
 PASS_ROWS = 4096
@@ -49,7 +51,7 @@ def with_number(c: batch.Columns, name: str, values: Any) -> batch.Columns:
         c,
         surface_speed=values,
         peak_speed=values,
-        rotational_speed=kinematics.rotation_speed(c.shaft_diameter, values),
+        rotational_speed=_rotation_speed(c.shaft_diameter, values),
     )
 
 
@@ -117,7 +119,7 @@ def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[batch.C
         lead=np.where(np.arange(n) % 7 == 0, batch.LEADS.index("present"), batch.LEADS.index("none")),
         dirt=1 + pick(3),
         food_contact=np.arange(n) % 5 == 0,
-        rotational_speed=kinematics.rotation_speed(value["shaft_diameter"], value["surface_speed"]),
+        rotational_speed=_rotation_speed(value["shaft_diameter"], value["surface_speed"]),
         peak_speed=value["surface_speed"],
         temperature_min=coldest,
         temperature_max=hottest,

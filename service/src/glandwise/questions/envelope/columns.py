@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from glandwise.case import record
 from glandwise.case.choices import Energizer as EnergizerKind
@@ -25,11 +26,11 @@ from glandwise.questions.envelope import judge, kernel
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.model import Compatibility, RuleSetData
 from glandwise.rules.once import OncePerRuleSet
-from glandwise.twofold import numeric as num
 
 __all__ = ["LUBRICATIONS"]
 """Names that are taken from here; what this module defines is public by its name."""
 
+Array = NDArray[np.float64]
 Codes = Any
 """Integer array."""
 
@@ -67,19 +68,19 @@ class Columns:
     lead: Codes
     dirt: Codes
     food_contact: Codes
-    shaft_diameter: num.Array
-    rotational_speed: num.Array
-    surface_speed: num.Array
-    peak_speed: num.Array
-    pressure: num.Array
-    temperature_min: num.Array
-    temperature: num.Array
-    temperature_max: num.Array
-    runout: num.Array
-    offset: num.Array
-    hardness: num.Array
-    roughness: num.Array
-    dimensions: dict[str, num.Array] = field(default_factory=dict)
+    shaft_diameter: Array
+    rotational_speed: Array
+    surface_speed: Array
+    peak_speed: Array
+    pressure: Array
+    temperature_min: Array
+    temperature: Array
+    temperature_max: Array
+    runout: Array
+    offset: Array
+    hardness: Array
+    roughness: Array
+    dimensions: dict[str, Array] = field(default_factory=dict)
     """Dimensions that are given: lip dimensions by name, energizer dimensions as ``kind.name``."""
 
     def __len__(self) -> int:
@@ -146,18 +147,18 @@ class Evaluation:
 
     criteria: tuple[str, ...]
     """Identifiers in the order of the rule set."""
-    demand: dict[str, num.Array]
-    capacity: dict[str, num.Array]
-    utilization: dict[str, num.Array]
+    demand: dict[str, Array]
+    capacity: dict[str, Array]
+    utilization: dict[str, Array]
     status: dict[str, Codes]
     verdict: Codes
     governing: Codes
     """Index into ``criteria``."""
-    torque: num.Array
+    torque: Array
     """Nominal friction torque [N m]; ``nan`` where the contact temperature was not evaluated."""
-    wear_rate: num.Array
+    wear_rate: Array
     """Nominal wear of the lip in depth per time, at the start [m/s]; ``nan`` where it is not known."""
-    life: num.Array
+    life: Array
     """Nominal time to the wear allowance [s]; infinite where nothing wears or the load is lost before, ``nan`` where it is
     not known."""
 
@@ -246,7 +247,7 @@ def rows_of(data: RuleSetData, c: Columns) -> Any:
     return rows
 
 
-def _measures(data: RuleSetData, out: Any) -> tuple[dict[str, num.Array], dict[str, num.Array], dict[str, num.Array]]:
+def _measures(data: RuleSetData, out: Any) -> tuple[dict[str, Array], dict[str, Array], dict[str, Array]]:
     """Return demand, capacity and utilization by criterion of what machine code has written."""
     at = {name: index for index, name in enumerate(kernel.IDS) if name in data.criteria}
     demand, limit, used = (
@@ -264,7 +265,7 @@ def evaluate(data: RuleSetData, c: Columns) -> Evaluation:
     )
 
 
-def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array) -> Evaluation:
+def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: Array) -> Evaluation:
     """Evaluate one case at many values of some numbers of its duty (arrays of one length, by field of the case).
 
     ``findings`` are those of the case as it stands: criteria without numbers do not vary and are taken from there.
@@ -286,13 +287,13 @@ def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: num.Array)
 
 def _conclude(
     data: RuleSetData,
-    demand: dict[str, num.Array],
-    limit: dict[str, num.Array],
-    used: dict[str, num.Array],
+    demand: dict[str, Array],
+    limit: dict[str, Array],
+    used: dict[str, Array],
     categorical: Mapping[str, Codes],
-    torque: num.Array,
-    wear_rate: num.Array,
-    life: num.Array,
+    torque: Array,
+    wear_rate: Array,
+    life: Array,
 ) -> Evaluation:
     """Turn utilizations and the status codes of the criteria without numbers into verdicts."""
     status: dict[str, Codes] = {}
@@ -308,11 +309,11 @@ def _conclude(
 
 
 def _verdict(
-    criteria: tuple[str, ...], status: Mapping[str, Codes], used: Mapping[str, num.Array], n: int
+    criteria: tuple[str, ...], status: Mapping[str, Codes], used: Mapping[str, Array], n: int
 ) -> tuple[Codes, Codes]:
     """Verdict and governing criterion, by the same rule as a single check."""
     table = np.array([status[name] for name in criteria]).reshape(len(criteria), n)
-    load = np.array([used.get(name, np.full(n, num.nan)) for name in criteria]).reshape(len(criteria), n)
+    load = np.array([used.get(name, np.full(n, np.nan)) for name in criteria]).reshape(len(criteria), n)
     decided = np.where(table == NOT_EVALUATED, -1, table)
     worst = decided.max(axis=0)
     missing = (table == NOT_EVALUATED).any(axis=0)
@@ -334,17 +335,17 @@ def columns(data: RuleSetData, cases: Sequence[Case], duties: Sequence[Duty], de
     }
     sets: dict[tuple[Any, ...], int] = {}
     design = np.array([sets.setdefault(tuple(feature_key(item).items()), len(sets)) for item in designs])
-    dimensions: dict[str, num.Array] = {
+    dimensions: dict[str, Array] = {
         name: np.array([getattr(case, name) for case in cases], dtype=float)
         for name in ("lip_thickness", "lip_length", "interference", "contact_width")
     }
     for kind, parts in DIMENSIONS.items():
         for part in parts:
-            column = [case.dimensions[part] if case.energizer == kind else num.nan for case in cases]
+            column = [case.dimensions[part] if case.energizer == kind else np.nan for case in cases]
             if not np.isnan(column).all():
                 dimensions[f"{kind}.{part}"] = np.array(column, dtype=float)
 
-    def numbers(name: str) -> num.Array:
+    def numbers(name: str) -> Array:
         return np.array([getattr(case, name) for case in cases], dtype=float)
 
     def spring(case: Case) -> int:

@@ -12,7 +12,6 @@ from glandwise.questions import report
 from glandwise.questions.envelope import columns as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.model import RuleSetData
-from glandwise.twofold import numeric as num
 from glandwise.units import UnitSystem, from_si
 
 
@@ -58,7 +57,7 @@ def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], units: UnitSyst
         governing=found.governing,
         criteria=found.criteria,
         status=found.status,
-        numbers={name: np.where(np.isfinite(column), column, num.nan) for name, column in numbers.items()},
+        numbers={name: np.where(np.isfinite(column), column, np.nan) for name, column in numbers.items()},
         cautions=_cautions(data, flat.columns, found),
     )
 

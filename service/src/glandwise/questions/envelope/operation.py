@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
-from math import isfinite
+from math import inf, isfinite, nan
 from types import ModuleType
 from typing import Any, NamedTuple, TypeAlias
 
@@ -37,14 +37,12 @@ from glandwise.questions.report import assumptions, cautions, provenance
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Compatibility, Fluid, RuleSetData, weakest
 from glandwise.rules.once import OncePerRuleSet
-from glandwise.twofold import numeric as num
 from glandwise.units import UnitSystem, format_number
 
 __all__ = ["ROOM", "SLACK", "status_of"]
 """Names that are taken from here; what this module defines is public by its name."""
 
 Status: TypeAlias = str
-nan = num.nan
 RANK = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3}
 """Order of badness: a result is as bad as its worst criterion."""
 
@@ -149,10 +147,10 @@ def known_range(fluid: Fluid) -> tuple[float, float]:
     """Return the temperatures between which what is known of a fluid holds [K]; infinite where no bound is known."""
     low, high = fluid.temperature_min, fluid.temperature_max
     slack = 1e-6  # a limit stated in other units is the limit still
-    return -num.inf if low is None else low.si - slack, num.inf if high is None else high.si + slack
+    return -inf if low is None else low.si - slack, inf if high is None else high.si + slack
 
 
-def within_record(fluid: Fluid, coldest: num.Real, hottest: num.Real) -> Any:
+def within_record(fluid: Fluid, coldest: Any, hottest: Any) -> Any:
     """Tell whether what is known of a fluid holds over a range of temperature [K], floats or arrays."""
     low, high = known_range(fluid)
     return (coldest >= low) & (hottest <= high)
@@ -188,7 +186,7 @@ def _attack(case: Case) -> tuple[Status, str]:
     return status, reason
 
 
-def compatibility_at(case: Case, coldest: num.Real, hottest: num.Real) -> tuple[Status, Any]:
+def compatibility_at(case: Case, coldest: Any, hottest: Any) -> tuple[Status, Any]:
     """Return what the fluid does to the seal, and whether that is known over a range of temperature [K]."""
     return _attack(case)[0], within_record(case.fluid, coldest, hottest)
 
@@ -536,7 +534,7 @@ EASING_STEPS = 30
 
 def _allowed_share(used: Callable[[float], float], now: float) -> float | None:
     """Greatest share of a demand that a criterion allows, ``None`` if none; its utilization never falls as it rises."""
-    if num.isfinite(now) and now > 0.0:
+    if isfinite(now) and now > 0.0:
         # where the utilization is in proportion to the demand this is the answer, but for the last digit
         guess = (1.0 - 1e-12) / now
         if 1.0 - 1e-9 <= used(guess) <= 1.0:
@@ -619,7 +617,7 @@ def hottest_contact(findings: Sequence[Finding]) -> float:
     for finding in findings:
         if finding.id == "contact_temperature" and finding.measure is not None:
             m = finding.measure
-            return float(num.inf if m.utilization == num.inf else num.where(m.demand == m.demand, m.demand, 0.0))
+            return inf if m.utilization == inf else m.demand if m.demand == m.demand else 0.0
     return 0.0
 
 

@@ -21,7 +21,6 @@ from glandwise.questions.report import assumptions, cautions, provenance
 from glandwise.rules.features import FEATURES
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import RuleSetData
-from glandwise.twofold import numeric as num
 from glandwise.units import UnitSystem
 
 
@@ -146,15 +145,15 @@ AIMS = ("margin", "friction", "life", "simplicity", "evidence")
 class Scores(NamedTuple):
     """Scores of the candidates by aim, and their weighted mean."""
 
-    margin: num.Array
-    friction: num.Array
-    life: num.Array
-    simplicity: num.Array
-    evidence: num.Array
-    total: num.Array
+    margin: batch.Array
+    friction: batch.Array
+    life: batch.Array
+    simplicity: batch.Array
+    evidence: batch.Array
+    total: batch.Array
 
 
-def efforts(data: RuleSetData, c: Candidates) -> num.Array:
+def efforts(data: RuleSetData, c: Candidates) -> batch.Array:
     """Effort of every candidate beyond the plainest seal."""
     table = data.aims.effort
 
@@ -164,11 +163,11 @@ def efforts(data: RuleSetData, c: Candidates) -> num.Array:
 
     filled = batch.names_of(data).filled[c.compound]
     extra = table["filled"].si if "filled" in table else 0.0
-    found: num.Array = np.array([of(entry) for entry in c.feature_sets])[c.design] + extra * filled
+    found: batch.Array = np.array([of(entry) for entry in c.feature_sets])[c.design] + extra * filled
     return found
 
 
-def evidence_shares(data: RuleSetData, c: Candidates, lubrication: str) -> num.Array:
+def evidence_shares(data: RuleSetData, c: Candidates, lubrication: str) -> batch.Array:
     """Share of the rated capacities of every candidate that rest on more than an estimate."""
     filled = batch.names_of(data).filled[c.compound]
     key = c.design * 2 + filled
@@ -179,7 +178,7 @@ def evidence_shares(data: RuleSetData, c: Candidates, lubrication: str) -> num.A
         limits = [rating.at(0.0) for rating in ratings(data, features).values()]
         levels = [provenance(limit.records).evidence for limit in limits if limit.records]
         shares.append(sum(level != "house_estimate" for level in levels) / max(len(levels), 1))
-    found: num.Array = np.array(shares)[inverse]
+    found: batch.Array = np.array(shares)[inverse]
     return found
 
 
@@ -193,10 +192,10 @@ def weights_of(data: RuleSetData, request: SelectionRequest) -> dict[str, float]
     return {name: value / total for name, value in raw.items()}
 
 
-def lives(found: batch.Evaluation) -> num.Array:
+def lives(found: batch.Evaluation) -> batch.Array:
     """Nominal lives; infinite where nothing wears, zero where not known or where the load is lost before the wear ends it."""
     known = np.where(np.isfinite(found.life), found.life, 0.0)
-    life: num.Array = np.where(found.wear_rate == 0.0, np.inf, known)
+    life: batch.Array = np.where(found.wear_rate == 0.0, np.inf, known)
     return life
 
 
@@ -259,7 +258,7 @@ def title(data: RuleSetData, design: FlexibleLip | EnergizedLip) -> str:
 
 def _governing(data: RuleSetData, found: batch.Evaluation, index: int) -> dict[str, Any]:
     name = found.criteria[int(found.governing[index])]
-    used = float(found.utilization[name][index]) if name in found.utilization else num.nan
+    used = float(found.utilization[name][index]) if name in found.utilization else math.nan
     return {
         "id": name,
         "title": data.criteria[name].title,
@@ -540,7 +539,7 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
 
 def _life(data: RuleSetData, life: float, units: UnitSystem) -> dict[str, Any] | None:
     """Write a life, none longer than the longest that is estimated; an infinite one is none."""
-    return units.optional("time", min(life, data.running.wear.longest_life.si)) if life < num.inf else None
+    return units.optional("time", min(life, data.running.wear.longest_life.si)) if life < math.inf else None
 
 
 def _summary(counts: Mapping[str, int], ranked: list[dict[str, Any]], failures: list[dict[str, Any]]) -> str:
