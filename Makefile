@@ -39,7 +39,7 @@ lint: setup ## Format check, lint, types, import directions
 	$(BIN)/mypy --no-error-summary
 	PYTHONPATH=. $(BIN)/lint-imports --no-logo
 
-openapi: setup ## Write openapi/openapi.json, the examples with their answers, and the client's models
+openapi: setup ## Write openapi/openapi.json, an example of each operation with its answer, and the client's models
 	$(PY) -m glandwise.openapi_build openapi
 	$(MAKE) --no-print-directory client-models
 
