@@ -65,8 +65,13 @@ bench-memory: setup ## Print the memory of the service under a half hostile load
 bench-corpus: setup ## Print cases per second and peak memory of a rule comparison over a corpus (CASES=1000000)
 	$(PY) -m tests.benchmarks.corpus $(if $(CASES),--cases $(CASES))
 
-mutation: setup ## Mutation testing of the mechanics (long)
-	$(PY) -m tests.mutation
+mutation: setup ## Mutation testing of one module of formulas, in a copy of the project (MODULE=kinematics; long)
+	rm -rf .mutation && git clone --quiet . .mutation
+	sed 's/MODULE/$(or $(MODULE),kinematics)/' tests/mutation.toml > .mutation/settings.toml
+	cd .mutation && export PATH=$(abspath $(BIN)):$$PATH PYTHONPATH=service/src:client/src:. && \
+	    cosmic-ray init settings.toml session.sqlite && cr-filter-operators session.sqlite settings.toml && \
+	    cosmic-ray baseline settings.toml && cosmic-ray exec settings.toml session.sqlite && \
+	    cr-report session.sqlite --show-diff --surviving-only
 
 lock: setup ## Resolve the locks again
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
