@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo serve test test-fast lint openapi client-models rules tables units bench bench-corpus bench-memory mutation lock clean
+.PHONY: help setup demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory mutation lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -32,6 +32,9 @@ test: setup lint ## Lint, then run every test
 
 test-fast: setup ## Tests without the slow and packaging ones
 	$(PY) -m pytest -n 2 --dist worksteal -m "not slow and not packaging"
+
+fuzz: setup ## Send what the contract allows and forbids to every operation, boundary values and random data (minutes)
+	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal tests/contract/test_properties.py
 
 lint: setup ## Format check, lint, types, import directions
 	$(BIN)/ruff format --check --quiet .
