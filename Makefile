@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory mutation lock clean
+.PHONY: help setup demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -67,6 +67,9 @@ bench-memory: setup ## Print the memory of the service under a half hostile load
 
 bench-corpus: setup ## Print cases per second and peak memory of a rule comparison over a corpus (CASES=1000000)
 	$(PY) -m tests.benchmarks.corpus $(if $(CASES),--cases $(CASES))
+
+duties: setup ## Ask the service about every invented duty, print the table, write it to service/docs/duties.md
+	$(PY) -m tests.duties
 
 mutation: setup ## Mutation testing of one module of formulas, in a copy of the project (MODULE=kinematics; long)
 	rm -rf .mutation && git clone --quiet . .mutation
