@@ -141,6 +141,13 @@ def lives_agree(formula: Any, rows: Iterable[Row]) -> None:
         alike(told(*leaves(formula, row)), expected, (formula.__name__, "traced", row))
 
 
+def told_alike(formula: Any, rows: Sequence[Row], functions: Mapping[str, Callable[..., float]] | None = None) -> None:
+    """Hold a formula to itself: its lives on sensible and hostile rows, and its steps to what is printed of them."""
+    lives_agree(formula, rows)
+    lives_agree(formula, hostile(rows[:40]))
+    steps_hold(formula, rows[:40], functions)
+
+
 def as_before(
     formula: Any,
     old: Callable[..., Any],

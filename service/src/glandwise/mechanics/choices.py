@@ -45,3 +45,22 @@ class Governs(IntEnum):
     recovery = 1
     inertia = 2
     rated_cap = 3
+
+
+class ViscosityForm(IntEnum):
+    """How the viscosity of a liquid goes from the points at which it is known to another temperature."""
+
+    walther = 0
+    """Double logarithm of the kinematic viscosity over the logarithm of the temperature, two points: oils."""
+    vogel = 1
+    """Three points: water, solutions, solvents."""
+    andrade = 2
+    """Logarithm over 1/T, two points: where no third one is known."""
+
+
+class Motion(IntEnum):
+    """How a shaft moves under the lip."""
+
+    turning = 0
+    swinging = 1
+    """To and fro like a sine: at each reversal nothing is carried by a film."""
