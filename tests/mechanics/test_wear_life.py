@@ -217,8 +217,6 @@ def test_a_harsher_duty_does_not_last_longer() -> None:
     assert first(life(S=0.4)) > first(life())
     assert first(life(f_0=0.3)) < first(life())
     assert life(p=0.0).to_depth < life().to_depth
-    # from new: a hot lip that has been held for a day has little left to relax
-    assert life(T=393.0, t_0=0.0).to_half_load < life(t_0=0.0).to_half_load
 
 
 @pytest.mark.parametrize(
@@ -251,6 +249,7 @@ def test_without_speed_only_relaxing_takes_the_load() -> None:
         0.5, rel=1e-6
     )
     assert life(v=1e-9, q_p=0.0, q_e=0.0, t_0=0.0).to_half_load == pytest.approx(at, rel=0.05)
+    assert life(v=0.0, q_p=0.0, q_e=0.0, t_0=0.0, T=353.0).to_half_load < at  # with wear a lower load may last longer
     assert found.to_fifth_load == math.inf
     assert (found.depth, found.width) == (0.0, PUMP["b_0"])
 
