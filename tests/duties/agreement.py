@@ -20,6 +20,7 @@ MEASURES = {
     "contact_pressure": "stress",
     "line_load": "line_load",
     "life": "time",
+    "life_probability": "ratio",
 }
 """Bands of an expectation, and the dimension of each."""
 
@@ -57,7 +58,7 @@ def judge(duty: Duty, engine: Engine) -> Outcome:
 def compare(duty: Duty, answer: Mapping[str, Any]) -> Outcome:
     """Hold an answer, in units of the SI system, to the expectation of its duty."""
     numbers = {name: _number(name, answer) for name in MEASURES}
-    items = [*_words(duty.expect, answer), *_bands(duty.expect, numbers)]
+    items = [*_words(duty.expect, answer), *_bands(duty.expect, numbers, "life_probability" in (answer["wear"] or {}))]
     return Outcome(duty, answer["verdict"], answer["title"], answer["design"]["compound"], numbers, items)
 
 
@@ -97,21 +98,28 @@ def _words(expect: Expectation, answer: Mapping[str, Any]) -> Iterator[Item]:
         )
 
 
-def _bands(expect: Expectation, numbers: Mapping[str, float | None]) -> Iterator[Item]:
+def _bands(expect: Expectation, numbers: Mapping[str, float | None], told: bool) -> Iterator[Item]:
     for name, dimension in MEASURES.items():
         band: Band | None = getattr(expect, name)
         if band is None:
             continue
         low, high = (None if end is None else units.to_si(end, dimension, band.unit) for end in (band.low, band.high))
+        if name == "life_probability" and not told:
+            yield _item(name, None, _ends(band), "")
+            continue
         here = numbers[name]
         inside = here is not None and (low is None or here >= low) and (high is None or here <= high)
-        ends = (
-            f"at least {band.low:g}" if band.high is None
-            else f"at most {band.high:g}" if band.low is None
-            else f"{band.low:g} to {band.high:g}"
-        )  # fmt: skip
         got = "no number" if here is None else f"{units.from_si(here, dimension, band.unit):.3g}"
-        yield _item(name, inside, f"{ends} {band.unit}", got)
+        yield _item(name, inside, _ends(band), got)
+
+
+def _ends(band: Band) -> str:
+    ends = (
+        f"at least {band.low:g}" if band.high is None
+        else f"at most {band.high:g}" if band.low is None
+        else f"{band.low:g} to {band.high:g}"
+    )  # fmt: skip
+    return ends if band.unit == "1" else f"{ends} {band.unit}"
 
 
 def _item(name: str, agrees: Any, expected: Any, got: Any) -> Item:
@@ -150,6 +158,9 @@ def _failing(answer: Mapping[str, Any]) -> set[str]:
 
 def _number(name: str, answer: Mapping[str, Any]) -> float | None:
     """Return a number of the answer in SI; ``None`` where it has none."""
+    if name == "life_probability":
+        found = (answer["wear"] or {}).get(name)
+        return None if found is None else float(found)
     if name == "life":
         life = (answer["wear"] or {}).get("life")
         found = None if life is None else life.get("median", life["nominal"])

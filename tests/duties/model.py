@@ -70,6 +70,7 @@ class Expectation(Strict):
     contact_pressure: Band | None = None
     line_load: Band | None = None
     life: Band | None = None
+    life_probability: Band | None = None
 
     @model_validator(mode="after")
     def _goes_together(self) -> Expectation:
