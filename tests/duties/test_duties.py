@@ -113,6 +113,9 @@ def test_what_results_do_not_name_is_not_taken_as_agreement() -> None:
     assert standing(answered(name, alternatives=[]), "alternatives") == "disagrees"
     assert standing(answered(name, alternatives=[{"id": "elastomer_lip"}]), "alternatives") == "agrees"
     assert standing(answered(name, alternatives=[{"id": "packing"}]), "not_alternatives") == "disagrees"
+    worn = _answer(name)["wear"]
+    assert standing(answered(name, wear={**worn, "life_probability": 0.7}), "life_probability") == "agrees"
+    assert standing(answered(name, wear={**worn, "life_probability": 0.05}), "life_probability") == "disagrees"
     name = "gearbox_unstated_35"
     every = [{"id": item} for item in ("hardness", "finish", "lead")]
     assert standing(answered(name, requirements=every), "requirements") == "agrees"
