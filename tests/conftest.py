@@ -15,6 +15,7 @@ from fastapi.testclient import TestClient
 from glandwise import units
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
+from glandwise.operations import OPERATIONS
 from glandwise.settings import Settings
 
 ROOT = Path(__file__).parent.parent
@@ -90,6 +91,33 @@ def client(app: FastAPI) -> Iterator[TestClient]:
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document of the application."""
     return app.openapi()
+
+
+class AnsweredBy:
+    """Has operations answered by other functions, until the end of a test."""
+
+    def __init__(self) -> None:
+        self._own: dict[str, Any] = {}
+
+    def __call__(self, name: str, function: Any) -> Any:
+        """Have an operation answered by a function; return its own."""
+        own = OPERATIONS[name].answer
+        self._own.setdefault(name, own)
+        object.__setattr__(OPERATIONS[name], "answer", function)  # a row is frozen for everybody else
+        return own
+
+    def restore(self) -> None:
+        """Have all answered as ever."""
+        for name, function in self._own.items():
+            object.__setattr__(OPERATIONS[name], "answer", function)
+
+
+@pytest.fixture
+def answered_by() -> Iterator[AnsweredBy]:
+    """Have operations answered by other functions: ``answered_by(name, function)``."""
+    found = AnsweredBy()
+    yield found
+    found.restore()
 
 
 _POINTER = re.compile(r"(/([^~/]|~[01])*)*")

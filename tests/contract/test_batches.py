@@ -10,6 +10,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,19 +20,19 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from glandwise.api import desk, lines
-from glandwise.api.calculation import LONG_OPERATIONS, LONG_WITH, EngineDep, is_long
-from glandwise.api.calculations import check_envelope
-from glandwise.api.negotiation import SINGLE_OPERATIONS
 from glandwise.app import create_app
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.engine import Engine
+from glandwise.operations import OPERATIONS, Operation
 from glandwise.settings import Settings
 
-from tests.conftest import Example, assert_problem, changed, example, load_examples
+from tests.conftest import AnsweredBy, Example, assert_problem, changed, example, load_examples
 
 LINES = {"content-type": "application/x-ndjson"}
 PATH = "/v1/envelope-checks"
-EXAMPLES = [entry for entry in load_examples() if entry.operation not in SINGLE_OPERATIONS]
+SINGLE = sorted(name for name, row in OPERATIONS.items() if not row.lines)
+EXAMPLES = [entry for entry in load_examples() if entry.operation not in SINGLE]
+CHECK = OPERATIONS["check_envelope"]
 REQUEST = example("check_envelope", "gearbox_input_shaft")
 
 
@@ -80,7 +81,7 @@ def test_every_calculation_but_those_on_many_cases_takes_a_batch(document: dict[
         for method, operation in methods.items():
             if method == "post":
                 takes = "application/x-ndjson" in operation["requestBody"]["content"]
-                assert takes == (operation["operationId"] not in SINGLE_OPERATIONS)
+                assert takes == (operation["operationId"] not in SINGLE)
                 if takes:
                     assert "application/x-ndjson" in operation["responses"]["200"]["content"]
 
@@ -147,24 +148,20 @@ def test_a_block_is_answered_in_as_many_goes_as_it_takes(
 def test_a_worker_returns_when_its_time_is_over(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
     block = [(number, written(REQUEST)) for number in range(1, 6)]
     monkeypatch.setattr(lines, "BUDGET", 0.0)
-    first = lines.answer_block(app.state.engine, check_envelope, 10_000, block)
+    first = lines.answer_block(app.state.engine, CHECK, 10_000, block)
     assert (first.lines, first.content.count(b"\n")) == (1, 1)
     monkeypatch.setattr(lines, "BUDGET", 60.0)
-    rest = lines.answer_block(app.state.engine, check_envelope, 10_000, block[first.lines :])
+    rest = lines.answer_block(app.state.engine, CHECK, 10_000, block[first.lines :])
     assert [json.loads(line)["line"] for line in rest.content.splitlines()] == [2, 3, 4, 5]
 
 
-def test_a_defect_costs_its_line_only(threaded: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    from glandwise.questions.envelope import operation as envelope
-
-    check = envelope.check
-
+def test_a_defect_costs_its_line_only(threaded: TestClient, answered_by: AnsweredBy) -> None:
     def fragile(body: Any, engine: Any) -> Any:
         if body.duty.fluid == "water":
             raise ZeroDivisionError("secret")
         return check(body, engine)
 
-    monkeypatch.setattr(envelope, "check", fragile)
+    check = answered_by("check_envelope", fragile)
     rows = [REQUEST, changed(REQUEST, "/duty/fluid", "water"), REQUEST]
     response = threaded.post(PATH, content=written(*rows), headers=LINES)
     assert [row["status"] for row in answers(response)] == [200, 500, 200]
@@ -183,7 +180,7 @@ def test_behind_a_gateway_a_batch_is_answered_alike() -> None:
 # -------------------------------------------------------------------------------------------------- refused as a whole
 
 
-@pytest.mark.parametrize("operation", sorted(SINGLE_OPERATIONS))
+@pytest.mark.parametrize("operation", SINGLE)
 def test_operations_on_many_cases_take_one_request(
     client: TestClient, document: dict[str, Any], operation: str
 ) -> None:
@@ -233,17 +230,20 @@ def test_limits_of_a_batch_hold() -> None:
 # ------------------------------------------------------------------------------------------------------- lost workers
 
 
-def deadly(body: EnvelopeCheckRequest, engine: EngineDep) -> dict[str, Any]:
+def deadly(body: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
     """Check an envelope; one of water ends the process that does it."""
     if body.duty.fluid == "water":
         os.kill(os.getpid(), signal.SIGKILL)
-    return check_envelope(body, engine)
+    return CHECK.answer(body, engine)
+
+
+DEADLY = replace(CHECK, answer=deadly)
 
 
 WATER = changed(REQUEST, "/duty/fluid", "water")
 
 
-async def replies(at: desk.Desk, body: bytes, endpoint: Any = check_envelope) -> list[dict[str, Any]]:
+async def replies(at: desk.Desk, body: bytes, operation: Operation = CHECK) -> list[dict[str, Any]]:
     """The lines that a desk answers a message with."""
     sent: list[bytes] = []
 
@@ -254,7 +254,7 @@ async def replies(at: desk.Desk, body: bytes, endpoint: Any = check_envelope) ->
     async def send(message: Any) -> None:
         sent.append(message.get("body", b""))
 
-    await lines.BatchAnswer(at, endpoint, 10_000, lines.Lines(body), ExitStack())({}, receive, send)
+    await lines.BatchAnswer(at, operation, 10_000, lines.Lines(body), ExitStack())({}, receive, send)
     return [json.loads(line) for line in b"".join(sent).splitlines()]
 
 
@@ -265,7 +265,7 @@ def test_a_line_that_costs_a_worker_costs_no_other_line_and_no_other_caller(app:
 
     async def scenario() -> list[list[dict[str, Any]]]:
         culprit = written(*[REQUEST] * 5, WATER, *[REQUEST] * 4)
-        return await asyncio.gather(replies(at, culprit, deadly), replies(at, written(*[REQUEST] * 40)))
+        return await asyncio.gather(replies(at, culprit, DEADLY), replies(at, written(*[REQUEST] * 40)))
 
     try:
         own, other = asyncio.run(scenario())
@@ -523,14 +523,12 @@ def test_more_batches_than_are_taken_at_once_are_put_off_unread() -> None:
 
 
 def test_long_requests_are_known_by_their_operation_or_by_what_they_ask() -> None:
-    assert is_long("estimate_energizer_load", {})
-    assert is_long("recheck_result", {})
-    assert is_long("estimate_friction", {"duty": {}, "tolerances": {}})
-    assert not is_long("estimate_friction", {"duty": {}})
-    assert not is_long("estimate_friction", ["tolerances"])
-    assert not is_long("check_envelope", {"tolerances": {}})
-    operations = {entry.operation for entry in load_examples()}
-    assert operations >= LONG_OPERATIONS | set(LONG_WITH)
+    assert OPERATIONS["estimate_energizer_load"].is_long({})
+    assert OPERATIONS["recheck_result"].is_long({})
+    assert OPERATIONS["estimate_friction"].is_long({"duty": {}, "tolerances": {}})
+    assert not OPERATIONS["estimate_friction"].is_long({"duty": {}})
+    assert not OPERATIONS["estimate_friction"].is_long(["tolerances"])
+    assert not OPERATIONS["check_envelope"].is_long({"tolerances": {}})
 
 
 # ------------------------------------------------------------------------------------------------------------ hang up
@@ -566,7 +564,7 @@ def test_work_stops_when_the_caller_hangs_up(after: int) -> None:
         body, held = lines.Lines(b"1\n" * 100 * lines.LARGEST_BLOCK), ExitStack()
         released: list[bool] = []
         held.callback(released.append, True)
-        await asyncio.wait_for(lines.BatchAnswer(counting, check_envelope, 100, body, held)({}, receive, send), 5.0)
+        await asyncio.wait_for(lines.BatchAnswer(counting, CHECK, 100, body, held)({}, receive, send), 5.0)
         assert released == [True]
         return counting.blocks, sent
 

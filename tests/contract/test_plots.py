@@ -11,12 +11,12 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.api.negotiation import RENDERERS
 from glandwise.api.render import energizer, operating_map, runout
+from glandwise.operations import OPERATIONS
 
 from tests.conftest import Example, changed, example, load_examples
 
-DRAWN = [item for item in load_examples() if "image/svg+xml" in RENDERERS.get(item.operation, {})]
+DRAWN = [item for item in load_examples() if OPERATIONS[item.operation].drawing]
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -66,7 +66,7 @@ def test_the_document_lists_drawings(document: dict[str, Any]) -> None:
         for operation in methods.values()
         if "image/svg+xml" in operation["responses"]["200"].get("content", {})
     }
-    assert listed == {name for name, kinds in RENDERERS.items() if "image/svg+xml" in kinds}
+    assert listed == {name for name, row in OPERATIONS.items() if row.drawing}
 
 
 def test_operations_without_a_drawing_say_what_they_offer(client: TestClient) -> None:

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.api.render import formula, sheet, words
+from glandwise.operations import OPERATIONS
 
 from tests import chromium
 from tests.conftest import Example, load_examples
@@ -59,7 +60,7 @@ def sheets(client: TestClient) -> dict[str, bytes]:
 
     found = {f"{entry.operation}.{entry.name}": made(entry) for entry in EXAMPLES}
     request = {"duty": {"fluid": "f" * 64, "remark_of_the_duty": "g" * 64}, "name": "h" * 64}
-    return {**found, "longest": sheet.render("check_envelope", request, wide_result())}
+    return {**found, "longest": sheet.render(OPERATIONS["check_envelope"], request, wide_result())}
 
 
 # ---------------------------------------------------------------------------------------------------------------- rules

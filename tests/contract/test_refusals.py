@@ -14,7 +14,7 @@ from glandwise import units
 from glandwise.case.names import names
 from glandwise.contract.base import NameOf, RequestModel
 from glandwise.contract.quantities import Measured, accepted_range
-from glandwise.questions.registry import OPERATIONS
+from glandwise.operations import ON_CASES, OPERATIONS
 from glandwise.questions.words import wanted
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -235,7 +235,7 @@ NAMED = {
 }
 
 
-@pytest.mark.parametrize("operation", sorted(OPERATIONS))
+@pytest.mark.parametrize("operation", sorted(row.name for row in ON_CASES))
 def test_every_name_of_every_operation_is_among_those_told(client: TestClient, operation: str) -> None:
     """And what is offered for one comes from the table it is looked up in: no fluid for a compound."""
     tables = {
@@ -244,7 +244,7 @@ def test_every_name_of_every_operation_is_among_those_told(client: TestClient, o
     }
     tried = 0
     for item in (item for item in EXAMPLES if item.operation == operation):
-        for location, name_of, _ in list(names(OPERATIONS[operation].model, item.request)):
+        for location, name_of, _ in list(names(OPERATIONS[operation].request, item.request)):
             if name_of.table not in tables:
                 continue
             pointer = "".join(f"/{part}" for part in location)
@@ -304,10 +304,10 @@ def test_null_stands_for_every_optional_field_that_is_left_out(model: type[Reque
 
 
 @pytest.mark.parametrize(
-    "item", [item for item in EXAMPLES if item.operation in OPERATIONS], ids=lambda item: item.name
+    "item", [item for item in EXAMPLES if OPERATIONS[item.operation] in ON_CASES], ids=lambda item: item.name
 )
 def test_null_anywhere_changes_nothing(item: Any) -> None:
-    model: Any = OPERATIONS[item.operation].model
+    model: Any = OPERATIONS[item.operation].request
     plain = model.model_validate(item.request)
 
     def filled(made: Any, raw: Any) -> Any:

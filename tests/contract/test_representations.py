@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.api.render import formula, sheet, table, words
+from glandwise.operations import OPERATIONS
 
 from tests.conftest import Example, assert_problem, example, load_examples
 
@@ -138,7 +139,7 @@ def test_sheet_escapes_whatever_a_result_says() -> None:
         }],
         "working": [{"symbol": "a", "title": hostile, "equation": "1.0", "inputs": {}, "value": 1.0, "unit": hostile, "source": hostile}],
     }  # fmt: skip
-    content = sheet.render("check_envelope", {"duty": {hostile: hostile}, hostile: [hostile]}, answer)
+    content = sheet.render(OPERATIONS["check_envelope"], {"duty": {hostile: hostile}, hostile: [hostile]}, answer)
     page = Page(content)
     assert "script" not in {tag for tag, _ in page.tags}
     assert not any(name.startswith("on") for _, attributes in page.tags for name in attributes)

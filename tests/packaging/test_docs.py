@@ -13,9 +13,9 @@ from urllib.parse import unquote
 
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.api.negotiation import representations
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
+from glandwise.operations import OPERATIONS
 from glandwise.settings import Settings
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -184,7 +184,7 @@ def test_the_table_of_problems_is_the_services() -> None:
 def test_the_operations_said_to_give_a_plot_are_those_that_do() -> None:
     said = re.search(r"and for (.*?) `image/svg\+xml`", API, re.DOTALL)
     assert said is not None
-    drawn = {operation for operation, _, _ in operations() if "image/svg+xml" in representations(operation)}
+    drawn = {operation for operation, _, _ in operations() if operation in OPERATIONS and OPERATIONS[operation].drawing}
     assert set(re.findall(r"`(\w+)`", said[1])) == drawn
 
 

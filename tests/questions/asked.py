@@ -5,49 +5,16 @@ from __future__ import annotations
 import copy
 import math
 import random
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Iterator
 
-from glandwise.contract.blank import BlankRequest
-from glandwise.contract.duty_spectrum import SpectrumRequest
-from glandwise.contract.energizer import EnergizerLoadRequest
-from glandwise.contract.envelope import EnvelopeCheckRequest
-from glandwise.contract.gland import GlandCheckRequest
-from glandwise.contract.operating_map import OperatingMapRequest
-from glandwise.contract.running import FrictionEstimateRequest, WearEstimateRequest
-from glandwise.contract.runout import RunoutAllowanceRequest
-from glandwise.contract.selection import SelectionRequest
-from glandwise.contract.thermal_fit import ThermalFitRequest
-from glandwise.questions.blank import operation as blank
-from glandwise.questions.duty_spectrum import operation as duty_spectrum
-from glandwise.questions.energizer import operation as energizer
-from glandwise.questions.envelope import operation as envelope
-from glandwise.questions.friction import operation as friction
-from glandwise.questions.gland import operation as gland
-from glandwise.questions.operating_map import operation as operating_map
-from glandwise.questions.runout import operation as runout
-from glandwise.questions.selection import operation as selection
-from glandwise.questions.thermal_fit import operation as thermal_fit
-from glandwise.questions.wear import operation as wear
+from glandwise.operations import ON_CASES
 from pydantic import BaseModel
 
 from tests.conftest import load_examples
 from tests.questions import support
 from tests.questions.support import Request, q
 
-OPERATIONS: dict[str, tuple[type[BaseModel], Callable[..., Any]]] = {
-    "check_envelope": (EnvelopeCheckRequest, envelope.check),
-    "allow_runout": (RunoutAllowanceRequest, runout.allow),
-    "estimate_energizer_load": (EnergizerLoadRequest, energizer.estimate),
-    "estimate_friction": (FrictionEstimateRequest, friction.estimate),
-    "estimate_wear": (WearEstimateRequest, wear.estimate),
-    "select_design": (SelectionRequest, selection.select),
-    "check_gland": (GlandCheckRequest, gland.check),
-    "check_thermal_fit": (ThermalFitRequest, thermal_fit.check),
-    "map_operation": (OperatingMapRequest, operating_map.map_operation),
-    "assess_spectrum": (SpectrumRequest, duty_spectrum.assess),
-    "estimate_blank": (BlankRequest, blank.estimate),
-}
+OPERATIONS = {row.name: row for row in ON_CASES if row.name != "answer_enquiry"}
 """Operations with a working."""
 
 RANDOM = ("check_envelope", "allow_runout", "estimate_friction", "estimate_wear")
@@ -224,6 +191,6 @@ def random_energizer(chance: random.Random) -> Request:
 
 def call(operation: str, request: Request, *, working: bool) -> tuple[BaseModel, Request]:
     """Answer a request; returns it as read, and the result."""
-    model, function = OPERATIONS[operation]
-    body = model.model_validate({**request, "working": working})
-    return body, function(body, support.engine())
+    row = OPERATIONS[operation]
+    body = row.request.model_validate({**request, "working": working})
+    return body, row.answer(body, support.engine())

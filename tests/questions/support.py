@@ -5,51 +5,25 @@ from __future__ import annotations
 import copy
 import math
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import cache
 from typing import Any
 
 from glandwise import units
 from glandwise.app import create_app
 from glandwise.case.intake import Case, build
-from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
-from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
 from glandwise.contract.running import (
     FrictionEstimateRequest,
-    FrictionEstimateResult,
-    WearEstimateRequest,
-    WearEstimateResult,
 )
-from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
 from glandwise.engine import Engine
-from glandwise.questions.energizer import operation as energizer
-from glandwise.questions.envelope import operation as envelope
-from glandwise.questions.friction import operation as friction
-from glandwise.questions.runout import operation as runout
-from glandwise.questions.wear import operation as wear
+from glandwise.operations import OPERATIONS
 from glandwise.rules.loader import RuleSet, RuleStore
-from pydantic import BaseModel, TypeAdapter
+from pydantic import TypeAdapter
 
 Request = dict[str, Any]
 Answer = dict[str, Any]
 
-_OPERATIONS: dict[str, tuple[type[BaseModel], Callable[..., Answer], type[BaseModel]]] = {
-    "check_envelope": (EnvelopeCheckRequest, envelope.check, EnvelopeCheckResult),
-    "allow_runout": (RunoutAllowanceRequest, runout.allow, RunoutAllowanceResult),
-    "estimate_energizer_load": (EnergizerLoadRequest, energizer.estimate, EnergizerLoadResult),
-    "estimate_friction": (FrictionEstimateRequest, friction.estimate, FrictionEstimateResult),
-    "estimate_wear": (WearEstimateRequest, wear.estimate, WearEstimateResult),
-}
-PATHS = {
-    "check_envelope": "/v1/envelope-checks",
-    "allow_runout": "/v1/runout-allowances",
-    "estimate_energizer_load": "/v1/energizer-loads",
-    "estimate_friction": "/v1/friction-estimates",
-    "estimate_wear": "/v1/wear-estimates",
-    "select_design": "/v1/selections",
-    "assess_spectrum": "/v1/duty-spectra",
-    "answer_enquiry": "/v1/enquiries",
-}
+PATHS = {row.name: row.path for row in OPERATIONS.values()}
 
 
 @cache
@@ -75,8 +49,8 @@ def _client() -> Any:
 
 def call(operation: str, request: Request) -> Answer:
     """Answer a request without HTTP; what would be a 422 raises ``pydantic.ValidationError``."""
-    model, function, _ = _OPERATIONS[operation]
-    return function(model.model_validate(request), engine())
+    row = OPERATIONS[operation]
+    return row.answer(row.request.model_validate(request), engine())
 
 
 def post(operation: str, request: Request) -> Answer:
@@ -98,7 +72,7 @@ def refused(operation: str, request: Request) -> Answer:
 
 def keeps_schema(operation: str, answer: Answer) -> None:
     """Assert that an answer fits the published result model."""
-    TypeAdapter(_OPERATIONS[operation][2]).validate_python(answer)
+    TypeAdapter(OPERATIONS[operation].result).validate_python(answer)
 
 
 def case_of(request: Request) -> Case:

@@ -11,9 +11,8 @@ from typing import Any, get_args
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
-from glandwise.contract.recheck import StoredOperation
 from glandwise.engine import fingerprint
-from glandwise.questions.registry import OPERATIONS
+from glandwise.operations import OPERATIONS, RecheckRequest
 from glandwise.review import comparison
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleStore, today
@@ -203,8 +202,7 @@ def test_every_calculation_on_a_case_can_be_verified(operation: str, name: str, 
 
 
 def test_all_but_comparisons_audits_and_rechecks_can_be_rechecked() -> None:
-    known = set(get_args(StoredOperation))
-    assert known == set(OPERATIONS)
+    known = set(get_args(RecheckRequest.model_fields["operation"].annotation))
     single = {"compare_rule_sets", "audit_rule_set", "recheck_result"}
     posts = {
         operation["operationId"]
@@ -309,7 +307,7 @@ def test_a_forged_engine_is_noticed_when_the_rules_have_changed_as_well() -> Non
     body = stored()
     stamp = body["stored_result"]["stamp"]
     stamp["rule_set"]["digest"] = "0" * 64
-    model = OPERATIONS["check_envelope"].model.model_validate(body["stored_request"])
+    model = OPERATIONS["check_envelope"].request.model_validate(body["stored_request"])
     day = date.fromisoformat(stamp["rule_set"]["as_of"])
     stamp["fingerprint"] = fingerprint("check_envelope", model, "0" * 64, day, stamp["engine"])
     found = recheck(body)

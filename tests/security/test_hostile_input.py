@@ -13,7 +13,7 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise.api import problems
 
-from tests.conftest import assert_problem, changed, example
+from tests.conftest import AnsweredBy, assert_problem, changed, example
 
 JSON = {"content-type": "application/json"}
 CALCULATION = "/v1/energizer-loads"
@@ -623,14 +623,13 @@ def test_a_large_body_is_read_off_the_event_loop(monkeypatch: pytest.MonkeyPatch
 # ------------------------------------------------------------------------------------------------------- a defect
 
 
-def test_a_defect_is_answered_with_a_problem_and_tells_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_defect_is_answered_with_a_problem_and_tells_nothing(answered_by: AnsweredBy) -> None:
     from glandwise.app import create_app
-    from glandwise.questions.envelope import operation as envelope
 
     def fail(*arguments: Any) -> None:
         raise RuntimeError("secret inside")
 
-    monkeypatch.setattr(envelope, "check", fail)
+    answered_by("check_envelope", fail)
     with TestClient(create_app(), raise_server_exceptions=False) as session:
         response = session.post("/v1/envelope-checks", json=ENVELOPE, headers={"x-request-id": "abc-1"})
     problem = assert_problem(response, 500, "internal-error", secret="secret inside")

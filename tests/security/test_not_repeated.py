@@ -16,12 +16,11 @@ import httpx
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
-from glandwise.questions.envelope import operation as envelope
 from glandwise.settings import Settings
 from glandwise_client import GlandwiseClient, GlandwiseError, models
 from pydantic import ValidationError
 
-from tests.conftest import Example, changed, example, load_examples
+from tests.conftest import AnsweredBy, Example, changed, example, load_examples
 
 SECRET = "Zq7secret"
 TEXTS = [
@@ -158,10 +157,8 @@ def fail(*_: Any) -> Any:
 
 
 @pytest.mark.parametrize("form", ["application/json", "application/x-ndjson"])
-def test_the_log_of_a_defect_has_the_place_and_no_word_of_the_request(
-    monkeypatch: pytest.MonkeyPatch, form: str
-) -> None:
-    monkeypatch.setattr(envelope, "check", fail)
+def test_the_log_of_a_defect_has_the_place_and_no_word_of_the_request(answered_by: AnsweredBy, form: str) -> None:
+    answered_by("check_envelope", fail)
     body = json.dumps(example("check_envelope", "gearbox_input_shaft"))
     app = create_app(Settings(batch_workers=0))
     with TestClient(app, raise_server_exceptions=False) as session, logged("glandwise") as stream:

@@ -10,8 +10,9 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
 from glandwise.api.lines import BatchLine
-from glandwise.api.negotiation import COLUMNS, LINES, representations, takes
+from glandwise.api.negotiation import COLUMNS, representations, takes
 from glandwise.api.problems import MEDIA_TYPE, Problem
+from glandwise.operations import LINES, OPERATIONS
 
 DESCRIPTION = """\
 Engineering of machined PTFE rotary shaft seals, stateless, for other people's tools.
@@ -111,15 +112,16 @@ def build(app: FastAPI) -> dict[str, Any]:
             elif method == "get":
                 for code in _REFERENCE_PROBLEMS:
                     operation["responses"].pop(code)
-            if method == "post":
-                for media_type in representations(name):
+            if name in OPERATIONS:
+                row = OPERATIONS[name]
+                for media_type in representations(row):
                     success["content"][media_type] = {"schema": {"type": "string"}}
                 asked = operation["requestBody"]["content"]
                 asked["application/json"]["examples"] = examples(name)
-                if COLUMNS in takes(name):
+                if COLUMNS in takes(row):
                     asked[COLUMNS] = {"schema": _columns("Cases by column, see the guide to the interface.")}
                     success["content"][COLUMNS] = {"schema": _columns("Criteria of every case by column.")}
-                if LINES in takes(name):
+                if LINES in takes(row):
                     asked[LINES] = {"schema": _lines("A request on each line.", asked["application/json"]["schema"])}
                     answered = {"$ref": _REFERENCE.format(model="BatchLine")}
                     success["content"][LINES] = {"schema": _lines("The answer to a batch: a line for each.", answered)}

@@ -4,31 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
-from typing import Any, TypeAlias, get_type_hints
+from typing import Any, TypeAlias
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from glandwise.api import problems
 from glandwise.case.names import unknown_names
 from glandwise.engine import REFUSAL, Engine
+from glandwise.operations import Operation
 
-Endpoint: TypeAlias = Callable[[Any, Engine], dict[str, Any]]
-"""``def endpoint(body: RequestModel, engine: EngineDep) -> dict``; a function of a module, so that a worker finds it."""
+Calculation: TypeAlias = Callable[[Any, Engine], dict[str, Any]]
+"""A function of a body as parsed."""
 
 
 @cache
-def calculation(endpoint: Endpoint) -> Endpoint:
-    """Return an endpoint as a function of the body as parsed.
+def calculation(operation: Operation) -> Calculation:
+    """Return an operation as a function of the body as parsed.
 
     It raises :class:`glandwise.api.problems.ProblemError` for a body that it cannot answer.
     """
-    model: Any = get_type_hints(endpoint, include_extras=True)["body"]
-    adapter: TypeAdapter[Any] = TypeAdapter(model)
-    validate = adapter.validate_python
+    model = operation.request
+    validate = model.model_validate
 
     def calculate(raw: Any, engine: Engine) -> dict[str, Any]:
         try:
-            return endpoint(validate(raw), engine)
+            return operation.answer(validate(raw), engine)
         except ValidationError as error:
             # a refusal by the calculation names its field without the tags of unions on the way
             tagged = raw if error.title != REFUSAL else None

@@ -23,11 +23,12 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from glandwise.api import lines, negotiation, problems
-from glandwise.api.answering import Endpoint, calculation
+from glandwise.api.answering import Calculation, calculation
 from glandwise.api.body import read_body, read_json
 from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
+from glandwise.operations import OPERATIONS, Operation
 
 _JSON = JSON.encode()
 
@@ -52,7 +53,7 @@ def _headers(request: Request) -> _Headers:
     )
 
 
-def _form(headers: _Headers, operation: str) -> str:
+def _form(headers: _Headers, operation: Operation) -> str:
     """Return the media type that a request is written in, among those that the operation takes; refuse every other."""
     if headers.content_encoding.lower() != b"identity":
         raise ProblemError("unsupported-media-type", "a content coding was used; send the body as it is")
@@ -77,27 +78,11 @@ EngineDep = Annotated[Engine, Depends(_engine)]
 """The engine as the framework's dependency; invisible to the contract."""
 
 
-LONG_OPERATIONS = frozenset({
-    "select_design", "map_operation", "assess_spectrum", "answer_enquiry", "compare_rule_sets", "audit_rule_set",
-    "estimate_energizer_load", "check_thermal_fit", "recheck_result",
-})  # fmt: skip
-"""Operations of several milliseconds up to seconds: they run in threads of their own, off the event loop."""
-LONG_WITH = {"estimate_friction": "tolerances"}
-"""Operations that are quick, but for requests with this field, which asks for thousands of samples."""
-
-
-def is_long(operation: str, raw: Any) -> bool:
-    """Tell whether a request is to be answered in a thread."""
-    return operation in LONG_OPERATIONS or (
-        operation in LONG_WITH and isinstance(raw, dict) and LONG_WITH[operation] in raw
-    )
-
-
 LARGE_BODY = 256 * 1024
 """Bytes from which on a body is read in a thread as well, whatever the operation."""
 
 
-def _read_and_answered(body: bytes, calculate: Endpoint, engine: Engine) -> tuple[Any, dict[str, Any]]:
+def _read_and_answered(body: bytes, calculate: Calculation, engine: Engine) -> tuple[Any, dict[str, Any]]:
     raw = read_json(body)
     return raw, calculate(raw, engine)
 
@@ -114,9 +99,14 @@ Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
 
 class CalculationRoute(APIRoute):
-    """Route of one calculation; the endpoint is ``def endpoint(body: RequestModel, engine: EngineDep) -> dict``."""
+    """Route of one operation, which its ``operation_id`` names."""
 
     _handler: Handler | None = None
+
+    @property
+    def operation(self) -> Operation:
+        """The operation."""
+        return OPERATIONS[self.operation_id or self.name]
 
     def get_route_handler(self) -> Handler:
         """Return the handler that validates, calculates and answers."""
@@ -125,8 +115,8 @@ class CalculationRoute(APIRoute):
         return self._handler
 
     def _made(self) -> Handler:
-        calculate = calculation(self.endpoint)
-        operation = self.operation_id or self.name
+        operation = self.operation
+        calculate = calculation(operation)
 
         async def handle(request: Request) -> Response:
             state = request.app.state
@@ -143,7 +133,7 @@ class CalculationRoute(APIRoute):
                 raw, result = await state.lanes.long.run(
                     request.receive, _read_and_answered, body, calculate, state.engine
                 )
-            elif is_long(operation, raw := read_json(body)):
+            elif operation.is_long(raw := read_json(body)):
                 result = await state.lanes.long.run(request.receive, calculate, raw, state.engine)
             else:
                 result = calculate(raw, state.engine)
@@ -178,7 +168,7 @@ class CalculationRoute(APIRoute):
                 raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
             work = lines.Lines(body)
             return lines.BatchAnswer(
-                state.desk, self.endpoint, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds
+                state.desk, self.operation, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds
             )
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:

@@ -24,13 +24,13 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from glandwise.api import problems
-from glandwise.api.answering import Endpoint, calculation
+from glandwise.api.answering import calculation
 from glandwise.api.body import RATE, read_json, too_large
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.lanes import hung_up
-from glandwise.api.negotiation import LINES
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
+from glandwise.operations import LINES, Operation
 
 log = logging.getLogger("glandwise")
 
@@ -92,22 +92,22 @@ class Answered(NamedTuple):
     """What they took."""
 
 
-def answer_block(engine: Engine, endpoint: Endpoint, max_line: int, block: Block) -> Answered:
+def answer_block(engine: Engine, operation: Operation, max_line: int, block: Block) -> Answered:
     """Answer lines of at most ``max_line`` bytes each, one at least, until the budget is used up."""
     begin = time.perf_counter()
     answers: list[bytes] = []
     for number, line in block:
-        answers.append(_answer(engine, endpoint, max_line, number, line))
+        answers.append(_answer(engine, operation, max_line, number, line))
         if time.perf_counter() - begin >= BUDGET:
             break
     return Answered(b"".join(answers), len(answers), time.perf_counter() - begin)
 
 
-def _answer(engine: Engine, endpoint: Endpoint, max_line: int, number: int, line: bytes) -> bytes:
+def _answer(engine: Engine, operation: Operation, max_line: int, number: int, line: bytes) -> bytes:
     try:
         if len(line) > max_line:
             raise too_large(max_line)
-        result = calculation(endpoint)(read_json(line), engine)
+        result = calculation(operation)(read_json(line), engine)
         return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
     except ProblemError as error:
         document = problems.document(error.kind, error.detail, error.errors)
@@ -140,7 +140,7 @@ class BatchAnswer(Response):
     def __init__(
         self,
         desk: Desk,
-        endpoint: Endpoint,
+        operation: Operation,
         max_line: int,
         lines: Lines,
         held: ExitStack,
@@ -149,7 +149,7 @@ class BatchAnswer(Response):
         super().__init__()
         del self.headers["content-length"]
         self.desk, self.lines, self.held = desk, lines, held
-        self._with = (endpoint, max_line)
+        self._with = (operation, max_line)
         self._size = FIRST_BLOCK
         self._patience = self._most_patience = stall_seconds
         """Seconds that the caller may still keep us waiting; whoever takes the answer wins some back."""

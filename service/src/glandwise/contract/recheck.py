@@ -2,33 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import Field
 
 from glandwise.contract.base import Caution, Count, RequestModel, ResultModel, Stamp
 from glandwise.contract.comparison import RuleChange
 
-StoredOperation = Literal[
-    "check_envelope",
-    "allow_runout",
-    "estimate_energizer_load",
-    "estimate_friction",
-    "estimate_wear",
-    "select_design",
-    "check_gland",
-    "check_thermal_fit",
-    "map_operation",
-    "assess_spectrum",
-    "estimate_blank",
-    "answer_enquiry",
-]
-
 
 class RecheckRequest(RequestModel):
     """A stored result: does it still hold under today's rules and engine?"""
 
-    operation: StoredOperation
+    operation: str
     """Operation that gave the result."""
     stored_request: Annotated[dict[str, Any], Field(max_length=50)]
     """The request as it was sent."""

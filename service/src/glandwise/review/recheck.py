@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any, NamedTuple, Protocol
 
 import orjson
 from pydantic import BeforeValidator, ConfigDict, ValidationError
@@ -16,7 +16,6 @@ from glandwise.case.names import unknown_names
 from glandwise.contract.base import SYSTEMS, CalculationRequest, ResultModel, WrittenDate
 from glandwise.contract.recheck import RecheckRequest
 from glandwise.engine import Engine, fingerprint, prefixed, refusal
-from glandwise.questions.registry import OPERATIONS
 from glandwise.questions.report import general_cautions
 from glandwise.review.comparison import Change, written_changes
 from glandwise.rules import compare
@@ -125,10 +124,22 @@ def _rule_changes(engine: Engine, then: _StoredRules | None, now: Mapping[str, A
     return written_changes([Change(change, now_day, change.key) for change in changes if change.affects_results], {})
 
 
-def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
-    """Answer a recheck."""
+class Question(Protocol):
+    """An operation, as far as a recheck has to know it."""
+
+    @property
+    def request(self) -> type[CalculationRequest]:
+        """The model of a request."""
+
+    @property
+    def answer(self) -> Callable[[Any, Engine], dict[str, Any]]:
+        """What answers it."""
+
+
+def recheck(request: RecheckRequest, engine: Engine, questions: Mapping[str, Question]) -> dict[str, Any]:
+    """Answer a recheck of one of some questions."""
     stored = _stored_stamp(request.stored_result)
-    operation = OPERATIONS[request.operation]
+    operation = questions[request.operation]
     question: dict[str, Any] = {**request.stored_request}
     if request.pin_date:
         if stored.rule_set is None:
@@ -139,10 +150,10 @@ def recheck(request: RecheckRequest, engine: Engine) -> dict[str, Any]:
     if "units" not in question and (system := _system_of(request.stored_result)) is not None:
         question["units"] = {"system": system}  # a client may have asked for them of its own accord
     try:
-        body = operation.model.model_validate(question)
+        body = operation.request.model_validate(question)
         answer = operation.answer(body, engine)
     except ValidationError as error:
-        further = unknown_names(operation.model, question, engine)
+        further = unknown_names(operation.request, question, engine)
         raise prefixed(error, ("stored_request",), question, further=further) from None
     fresh = orjson.loads(orjson.dumps(answer))
     stamp = fresh["stamp"]

@@ -7,36 +7,19 @@ its shape, so that a new operation has a sheet without more ado.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
-from importlib import import_module
 from typing import Any, NamedTuple
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from glandwise.api.render import formula, words
+from glandwise.api.render.renderers import renderer
+from glandwise.operations import OPERATIONS, Operation, parts
 
 Result = Mapping[str, Any]
 
-_TITLES: Mapping[str, str] = {
-    "check_envelope": "Envelope check",
-    "allow_runout": "Runout allowance",
-    "estimate_energizer_load": "Energizer load",
-    "estimate_friction": "Friction and contact temperature",
-    "estimate_wear": "Wear and life",
-    "select_design": "Selection of a design",
-    "check_gland": "Gland check",
-    "check_thermal_fit": "Thermal fit",
-    "map_operation": "Operating map",
-    "assess_spectrum": "Duty spectrum",
-    "estimate_blank": "Blank",
-    "answer_enquiry": "Answer to an enquiry",
-    "compare_rule_sets": "Comparison of rule sets",
-    "audit_rule_set": "Audit of a rule set",
-    "recheck_result": "Recheck of a result",
-    "result": "The result today",
-}
 _OWN = {
     "verdict",
     "summary",
@@ -54,10 +37,6 @@ _HIDDEN = {"units", "working", "rule_set", "as_of", "sampling"}
 """Fields of a request that change no number shown."""
 _MACHINE = {"design", "id", "sources", "scores"}
 """Fields of lists that are for programs; a title or a total says the same in words."""
-_DRAWN: Mapping[str, set[str]] = {
-    "map_operation": {"x", "y", "criteria", "statuses", "status", "governing", "utilization", "region", "boundary"},
-}
-"""Fields of a result that its plot shows better."""
 CURVE_ROWS = 14
 """Rows of a curve at most; it is thinned out, and left to the plot where the operation has one."""
 LIST_ROWS = 60
@@ -74,11 +53,6 @@ DENSE = 8
 """Columns beyond which a table is set in smaller type."""
 NESTED = 6
 """Fields of an object inside an entry of a list that are shown one by one; a larger one is named."""
-_PARTS: Mapping[str, str] = {
-    "selection": "select_design", "check": "check_envelope", "gland": "check_gland", "thermal_fit": "check_thermal_fit",
-    "friction": "estimate_friction", "wear": "estimate_wear", "blank": "estimate_blank", "result": "result",
-}  # fmt: skip
-"""Fields of a result that are whole results, and of which operation."""
 
 
 class Fact(NamedTuple):
@@ -440,13 +414,11 @@ def _environment() -> Environment:
     return made
 
 
-def _figure(renderer: str | None, result: Result) -> Markup | None:
+def _figure(place: str | None, result: Result) -> Markup | None:
     """Draw the plot of an operation that has one, to stand in the page itself."""
-    if renderer is None:
+    if place is None:
         return None
-    module, _, function = renderer.partition(":")
-    draw: Callable[[Result], bytes] = getattr(import_module(f"glandwise.api.render.{module}"), function)
-    text = draw(result).decode("utf-8")
+    text = renderer(place)(result).decode("utf-8")
     # the drawing is made by this service from numbers; its prologue has no place inside a page
     return Markup(text[text.index("<svg") :])  # noqa: S704
 
@@ -460,16 +432,26 @@ def _summary(result: Result) -> str | None:
     return text
 
 
-def _document(operation: str, result: Result, figure: Markup | None) -> dict[str, Any]:
+@cache
+def _parts() -> Mapping[str, str]:
+    """Fields of a result that are whole results, and the titles of these."""
+    found = {name: row.title for operation in OPERATIONS.values() for name, row in parts(operation).items()}
+    return {**found, "result": "The result today"}  # a recheck holds that of any operation
+
+
+def _document(
+    title: str, result: Result, figure: Markup | None, hidden: frozenset[str] = frozenset()
+) -> dict[str, Any]:
     """What the page shows of one result."""
-    parts = {
-        name: entry for name, entry in result.items() if name in _PARTS and isinstance(entry, dict) and "stamp" in entry
+    whole = {
+        name: entry
+        for name, entry in result.items()
+        if name in _parts() and isinstance(entry, dict) and "stamp" in entry
     }
-    hidden = _DRAWN.get(operation, set()) if figure is not None else set()
-    single, groups, tables = _blocks(result, figure is not None, hidden | parts.keys())
+    single, groups, tables = _blocks(result, figure is not None, {*hidden, *whole})
     verdict = result.get("verdict")
     return {
-        "title": _TITLES.get(operation, words.label(operation)),
+        "title": title,
         "verdict": verdict,
         "word": None if verdict is None else words.label(words.VERDICT_WORD.get(verdict, str(verdict))),
         "summary": _summary(result),
@@ -480,13 +462,14 @@ def _document(operation: str, result: Result, figure: Markup | None) -> dict[str
         "tables": tables,
         "notes": result.get("notes") or (),
         "working": _working(result["working"]) if result.get("working") else [],
-        "parts": [_document(_PARTS[name], entry, None) for name, entry in parts.items()],
+        "parts": [_document(_parts()[name], entry, None) for name, entry in whole.items()],
     }
 
 
-def render(operation: str, request: Mapping[str, Any], result: Result, plot: str | None = None) -> bytes:
-    """Write the calculation sheet of a result; ``plot`` names what draws the operation, if anything does."""
-    document = _document(operation, result, _figure(plot, result))
+def render(operation: Operation, request: Mapping[str, Any], result: Result) -> bytes:
+    """Write the calculation sheet of a result, with its drawing where the operation has one."""
+    figure = _figure(operation.drawing, result)
+    document = _document(operation.title, result, figure, operation.drawn)
     page = _environment().get_template("sheet.html").render(
         **document,
         document=document,

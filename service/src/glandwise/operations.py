@@ -1,0 +1,226 @@
+"""The one table of operations: what is asked and answered where, by which function, in which forms.
+
+From a row follow the route, the document of the interface and with it the client's method, the lane, the forms of a
+batch, the renderings, the calculation sheet, and whether a stored answer can be rechecked. Examples stand in
+``contract/examples/<name>/``; tests hold them, the guide to the interface and the client to this table.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import KW_ONLY, dataclass
+from typing import Any, Literal, get_args
+
+from pydantic import BaseModel, create_model
+
+from glandwise.contract.audit import RuleSetAuditRequest, RuleSetAuditResult
+from glandwise.contract.blank import BlankRequest, BlankResult
+from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
+from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
+from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
+from glandwise.contract.enquiry import EnquiryRequest, EnquiryResult
+from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
+from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
+from glandwise.contract.operating_map import OperatingMapRequest, OperatingMapResult
+from glandwise.contract.recheck import RecheckRequest as AnyRecheckRequest
+from glandwise.contract.recheck import RecheckResult
+from glandwise.contract.running import (
+    FrictionEstimateRequest,
+    FrictionEstimateResult,
+    WearEstimateRequest,
+    WearEstimateResult,
+)
+from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceResult
+from glandwise.contract.selection import SelectionRequest, SelectionResult
+from glandwise.contract.thermal_fit import ThermalFitRequest, ThermalFitResult
+from glandwise.engine import Engine
+from glandwise.questions.blank import operation as blank
+from glandwise.questions.duty_spectrum import operation as duty_spectrum
+from glandwise.questions.energizer import operation as energizer
+from glandwise.questions.enquiry import operation as enquiry
+from glandwise.questions.envelope import operation as envelope
+from glandwise.questions.friction import operation as friction
+from glandwise.questions.gland import operation as gland
+from glandwise.questions.operating_map import operation as operating_map
+from glandwise.questions.runout import operation as runout
+from glandwise.questions.selection import operation as selection
+from glandwise.questions.thermal_fit import operation as thermal_fit
+from glandwise.questions.wear import operation as wear
+from glandwise.review import audit, comparison, recheck
+
+SVG = "image/svg+xml"
+LINES = "application/x-ndjson"
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """A row. A worker gets it as it is, so its models and its function are those of a module."""
+
+    name: str
+    """Verb and noun: the ``operationId``, the client's method, the folder of the examples."""
+    path: str
+    request: type[Any]
+    result: type[BaseModel]
+    answer: Callable[[Any, Engine], dict[str, Any]]
+    title: str
+    """Head of the calculation sheet."""
+    text: str
+    """What it does, in a sentence: its description in the document and in the client."""
+    _: KW_ONLY
+    long: bool = False
+    """Takes several milliseconds up to seconds: runs in a thread of its own, and asks ``patience.go_on`` now and then."""
+    long_with: str | None = None
+    """Field of a request that makes a quick operation a long one."""
+    lines: bool = True
+    """Takes many requests as lines; an operation that judges many cases by itself does not."""
+    columns: bool = False
+    """Takes a table of cases as columns."""
+    renderings: tuple[tuple[str, str], ...] = ()
+    """Media types beside JSON, sheet and table, each with the module and function of ``api.render`` that makes it."""
+    drawn: frozenset[str] = frozenset()
+    """Fields of the result that its drawing shows better than a table on the sheet."""
+
+    def is_long(self, raw: Any) -> bool:
+        """Tell whether a request is to be answered in a thread."""
+        return self.long or (self.long_with is not None and isinstance(raw, dict) and self.long_with in raw)
+
+    @property
+    def drawing(self) -> str | None:
+        """Module and function of ``api.render`` that draws the result."""
+        return dict(self.renderings).get(SVG)
+
+
+ON_CASES = (
+    Operation(
+        "check_envelope", "/v1/envelope-checks", EnvelopeCheckRequest, EnvelopeCheckResult, envelope.check, "Envelope check",
+        "Check a design against a duty, criterion by criterion, with the reason of each and what to change.",
+        columns=True,
+    ),
+    Operation(
+        "allow_runout", "/v1/runout-allowances", RunoutAllowanceRequest, RunoutAllowanceResult, runout.allow,
+        "Runout allowance",
+        "Give the dynamic runout a lip follows, by speed, and what governs it.",
+        renderings=((SVG, "runout:render_curve"),),
+    ),
+    Operation(
+        "estimate_energizer_load", "/v1/energizer-loads", EnergizerLoadRequest, EnergizerLoadResult, energizer.estimate,
+        "Energizer load",
+        "Give the load, stiffness and stress of an energizer over its deflection, at the ends of its tolerances.",
+        long=True,
+        renderings=((SVG, "energizer:render_curve"),),
+    ),
+    Operation(
+        "estimate_friction", "/v1/friction-estimates", FrictionEstimateRequest, FrictionEstimateResult, friction.estimate,
+        "Friction and contact temperature",
+        "Give load, torque, power and contact temperature of a running seal, as a range.",
+        long_with="tolerances",  # which ask for thousands of samples
+    ),
+    Operation(
+        "estimate_wear", "/v1/wear-estimates", WearEstimateRequest, WearEstimateResult, wear.estimate, "Wear and life",
+        "Give the wear rate and the life of the lip, as a range.",
+    ),
+    Operation(
+        "select_design", "/v1/selections", SelectionRequest, SelectionResult, selection.select, "Selection of a design",
+        "Judge every coherent design for a duty, rank those that pass, and say what the others lack.",
+        long=True,
+    ),
+    Operation(
+        "check_gland", "/v1/gland-checks", GlandCheckRequest, GlandCheckResult, gland.check, "Gland check",
+        "Check the gland of a seal: limits and fits, O-ring or clamp or press fit, seal rotation, extrusion gap.",
+    ),
+    Operation(
+        "check_thermal_fit", "/v1/thermal-fits", ThermalFitRequest, ThermalFitResult, thermal_fit.check, "Thermal fit",
+        "Follow the fits of lip, body and energizer over temperature, and say whether they hold.",
+        long=True,
+    ),
+    Operation(
+        "map_operation", "/v1/operating-maps", OperatingMapRequest, OperatingMapResult, operating_map.map_operation,
+        "Operating map",
+        "Show where over two numbers of its duty a seal lives, what limits it where, and how far each number may go.",
+        long=True,
+        renderings=((SVG, "operating_map:render_map"),),
+        drawn=frozenset({
+            "x", "y", "criteria", "statuses", "status", "governing", "utilization", "region",
+        }),
+    ),
+    Operation(
+        "assess_spectrum", "/v1/duty-spectra", SpectrumRequest, SpectrumResult, duty_spectrum.assess, "Duty spectrum",
+        "Judge a duty of several phases: the worst phase by criterion, mean power and torque, accumulated wear and life.",
+        long=True,
+    ),
+    Operation(
+        "estimate_blank", "/v1/blank-estimates", BlankRequest, BlankResult, blank.estimate, "Blank",
+        "Give blank, mass, yield and features for machining a number of seals; money by the caller's rates only.",
+    ),
+    Operation(
+        "answer_enquiry", "/v1/enquiries", EnquiryRequest, EnquiryResult, enquiry.answer, "Answer to an enquiry",
+        "Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.",
+        long=True,
+    ),
+)  # fmt: skip
+"""Operations on a case: their stored answers can be rechecked."""
+
+_Known: Any = Literal[tuple(row.name for row in ON_CASES)]
+RecheckRequest = create_model(
+    "RecheckRequest",
+    __base__=AnyRecheckRequest,
+    __doc__=AnyRecheckRequest.__doc__,
+    __module__=__name__,
+    operation=(_Known, AnyRecheckRequest.model_fields["operation"]),
+)
+"""The request of a recheck, of the operations there are."""
+
+
+def recheck_result(request: AnyRecheckRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a recheck."""
+    return recheck.recheck(request, engine, {row.name: row for row in ON_CASES})
+
+
+ON_RULES = (
+    Operation(
+        "compare_rule_sets", "/v1/rule-set-comparisons", RuleSetComparisonRequest, RuleSetComparisonResult,
+        comparison.compare_sets, "Comparison of rule sets",
+        "Judge past quotes under two rule sets and say which changed value turns which criterion over.",
+        long=True, lines=False,
+        renderings=((LINES, "lines:render_cases"),),
+    ),
+    Operation(
+        "recheck_result", "/v1/rechecks", RecheckRequest, RecheckResult, recheck_result, "Recheck of a result",
+        "Answer a stored request anew and say what differs from the stored answer, and why.",
+        long=True,
+    ),
+    Operation(
+        "audit_rule_set", "/v1/rule-set-audits", RuleSetAuditRequest, RuleSetAuditResult, audit.audit_set,
+        "Audit of a rule set",
+        "Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.",
+        long=True, lines=False,
+    ),
+)  # fmt: skip
+"""Operations that judge rules, or answers."""
+
+
+def _checked(rows: tuple[Operation, ...]) -> Mapping[str, Operation]:
+    """Return the rows by name. A fault in the table ends the start of the service, not a request."""
+    for row in rows:
+        if not re.fullmatch("[a-z]+(_[a-z]+)+", row.name) or not row.path.startswith("/v1/"):
+            raise ImportError(f"operation {row.name}: a name is verb_noun, a path begins with /v1/")
+    for what in ("name", "path", "title", "request", "result"):
+        values = [getattr(row, what) for row in rows]
+        if twice := {str(value) for value in values if values.count(value) > 1}:
+            raise ImportError(f"operations: {what} twice: {', '.join(sorted(twice))}")
+    return {row.name: row for row in rows}
+
+
+OPERATIONS = _checked((*ON_CASES, *ON_RULES))
+"""All operations by their name."""
+
+
+def parts(operation: Operation) -> Mapping[str, Operation]:
+    """Return the fields of a result that are whole results of other operations, and of which."""
+    return {
+        name: row
+        for name, field in operation.result.model_fields.items()
+        for row in OPERATIONS.values()
+        if row.result in (field.annotation, *get_args(field.annotation))
+    }
