@@ -4,7 +4,18 @@ from __future__ import annotations
 
 import sys
 
-from glandwise_client._cli import main
+
+def main() -> int:
+    """Run the command; say what is missing where the client was installed without what the command needs."""
+    try:
+        from glandwise_client._cli import main as command
+    except ModuleNotFoundError as error:
+        if error.name not in {"typer", "rich", "junitparser"}:
+            raise
+        print(f"glandwise: {error.name} is not installed; install glandwise-client[cli]", file=sys.stderr)
+        return 2
+    return command()
+
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -1,17 +1,29 @@
-"""What the parts of the command share: exit codes, reading and writing of files, the progress bar."""
+"""What the parts of the command share: where the answer comes from, exit codes, reading and writing, the progress bar."""
 
 from __future__ import annotations
 
+import functools
+import importlib.util
 import json
+import math
 import os
 import secrets
 import shutil
 import stat
 import sys
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, Final
+from typing import Annotated, Any, Final, Literal, NamedTuple, ParamSpec, TypeAlias
+
+import typer
+from rich.console import Console
+from rich.progress import BarColumn, TaskProgressColumn, TextColumn
+from rich.progress import Progress as RichProgress
+from rich.text import Text
+
+from glandwise_client._client import GlandwiseClient
+from glandwise_client._errors import BadRequest, ContentTooLarge, GlandwiseError, RequestError, UnprocessableRequest
 
 FINE: Final = 0
 TRIPPED: Final = 1
@@ -21,6 +33,125 @@ NO_ANSWER: Final = 3
 
 class Unusable(Exception):  # noqa: N818 - says what is wrong
     """The command or what it was given cannot be used."""
+
+
+# Commands ------------------------------------------------------------------------------------------------------------
+
+P = ParamSpec("P")
+
+
+def ended(command: Callable[P, int]) -> Callable[P, None]:
+    """Return a function that ends the command with the code it returns, or with that of what it could not do."""
+
+    @functools.wraps(command)
+    def run(*arguments: P.args, **options: P.kwargs) -> None:
+        try:
+            code = command(*arguments, **options)
+        except (Unusable, RequestError, BadRequest, ContentTooLarge, UnprocessableRequest) as error:
+            code = _end(error, UNUSABLE)
+        except OSError as error:  # no connection is an OSError too
+            code = _end(error, NO_ANSWER if isinstance(error, GlandwiseError) else UNUSABLE)
+        except (GlandwiseError, ImportError) as error:
+            code = _end(error, NO_ANSWER)
+        raise typer.Exit(code)
+
+    return run
+
+
+def _end(error: Exception, code: int) -> int:
+    sys.stderr.write(f"glandwise: {error}\n")
+    return code
+
+
+_STYLES: Final = {"green": r"^ *ok\b", "yellow": r"^CARE\b", "bold red": r"^ *FAIL\b|^CHANGED\b|\btripped\b"}
+"""What stands out on a terminal."""
+
+
+def say(lines: Sequence[str]) -> None:
+    """Print lines as they are, on a terminal with the verdicts in colour."""
+    console = Console(markup=False, highlight=False, emoji=False, soft_wrap=True)
+    if not console.is_terminal:
+        sys.stdout.write("\n".join(lines) + "\n")
+        return
+    for line in lines:
+        text = Text(line)
+        for style, marks in _STYLES.items():
+            text.highlight_regex(marks, style)
+        console.print(text)
+
+
+# Where the answer comes from ----------------------------------------------------------------------------------------
+
+_LONGEST: Final = 86400
+"""Seconds that may be waited for an answer, at most."""
+
+
+def _seconds(text: str | float) -> float:
+    """Return seconds to wait."""
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = math.nan
+    if not 0.0 < seconds <= _LONGEST:  # NaN is not between them either
+        raise typer.BadParameter(f"{text!r} is not a number of seconds above 0 and up to {_LONGEST}")
+    return seconds
+
+
+Url: TypeAlias = Annotated[str | None, typer.Option(help="Address of the service (GLANDWISE_URL).")]
+InProcess: TypeAlias = Annotated[
+    bool,
+    typer.Option(
+        "--in-process",
+        help="Run the service in this process (so it is where it is installed and no address is given).",
+    ),
+]
+Timeout: TypeAlias = Annotated[float, typer.Option(metavar="S", parser=_seconds, help="Seconds to wait for an answer.")]
+Header: TypeAlias = Annotated[
+    list[str] | None, typer.Option(metavar="'NAME: VALUE'", help="Sent along, for a gateway; as often as needed.")
+]
+Units: TypeAlias = Annotated[Literal["si", "us"] | None, typer.Option(help="Units of the answer.")]
+PATIENCE: Final = 120.0
+"""Seconds to wait for an answer where nothing is said."""
+
+
+class Where(NamedTuple):
+    """Where the answer comes from."""
+
+    url: str | None
+    in_process: bool
+    timeout: float
+    header: list[str]
+
+    @classmethod
+    def of(cls, url: str | None, in_process: bool, timeout: float, header: list[str] | None) -> Where:
+        """Return what the options say. Raises :class:`Unusable` where they contradict."""
+        if url and in_process:
+            raise Unusable("--url and --in-process: give one of them")
+        if not url and not in_process:
+            url = os.environ.get("GLANDWISE_URL")
+        return cls(url or None, in_process, timeout, header or [])
+
+    @property
+    def here(self) -> bool:
+        """Whether the service runs in this process: when asked, or when it is installed and no address is given."""
+        if self.in_process or self.url:
+            return self.in_process
+        return importlib.util.find_spec("glandwise") is not None
+
+    def connect(self) -> GlandwiseClient:
+        """Return the client. Raises ``ImportError`` where the service is not installed."""
+        if self.here:
+            return GlandwiseClient.in_process(timeout=self.timeout)
+        headers = {}
+        for text in self.header:
+            name, colon, value = text.partition(":")
+            if not colon:
+                raise Unusable("--header: write it as 'Name: value'")
+            headers[name.strip()] = value.strip()
+        return GlandwiseClient(self.url, timeout=self.timeout, headers=headers)
+
+
+# Reading -------------------------------------------------------------------------------------------------------------
 
 
 def _no_number(text: str) -> Any:
@@ -121,18 +252,17 @@ class Progress:
     """A bar on standard error, on a terminal only."""
 
     def __init__(self, total: int | None, unit: str = "cases") -> None:
-        self.total, self.unit, self.done = total, unit, 0
-        self.shown = sys.stderr.isatty()
+        console = Console(stderr=True)
+        bar = (BarColumn(), TaskProgressColumn()) if total else ()
+        self._progress = RichProgress(
+            *bar, TextColumn("{task.completed:,.0f} " + unit), console=console, disable=not console.is_terminal
+        )
+        self._task = self._progress.add_task(unit, total=total)
+        self._progress.start()
 
     def __call__(self, count: int) -> None:
-        self.done += count
-        if self.shown:
-            share = min(1.0, self.done / self.total) if self.total else 0.0
-            bar = f"[{'=' * round(30 * share):<30}] {100 * share:3.0f} % " if self.total else ""
-            sys.stderr.write(f"\r{bar}{self.done:,} {self.unit}")
-            sys.stderr.flush()
+        self._progress.advance(self._task, count)
 
     def close(self) -> None:
         """Leave the line."""
-        if self.shown and self.done:
-            sys.stderr.write("\n")
+        self._progress.stop()

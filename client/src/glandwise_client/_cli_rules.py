@@ -6,109 +6,97 @@ modules are loaded by name then, so that the client needs none of them.
 
 from __future__ import annotations
 
-import argparse
 import importlib
 import json
 import os
-import sys
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack, suppress
 from datetime import date
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Annotated, Any, Final, Literal, NamedTuple
+
+import typer
 
 from glandwise_client import _report as report
-from glandwise_client._cli_base import FINE, TRIPPED, Progress, Unusable, check_outputs, content_of, parsed, whole
-from glandwise_client._client import GlandwiseClient
+from glandwise_client._cli_base import (
+    FINE,
+    PATIENCE,
+    TRIPPED,
+    Header,
+    InProcess,
+    Progress,
+    Timeout,
+    Unusable,
+    Url,
+    Where,
+    check_outputs,
+    content_of,
+    ended,
+    parsed,
+    say,
+    whole,
+)
 from glandwise_client._errors import RequestError, UnprocessableRequest
-from glandwise_client._report import shown
-
-__all__ = ["add_commands", "shown"]
 
 CHUNK: Final = 500
-FAIL_ON: Final = ("worse", "any", "none")
 _ROWS: Final = (".ndjson", ".jsonl", ".parquet")
 """Endings of files of cases that differ."""
 
-Connect = Callable[[argparse.Namespace], GlandwiseClient]
-Here = Callable[[argparse.Namespace], bool]
+app = typer.Typer(help="Gates for a change of design rules.")
 
 
-def add_commands(group: Any, where: argparse.ArgumentParser, connect: Connect, here: Here) -> None:
-    """Add the commands to the parser."""
-    text = "look for laws that a rule set breaks; 1 when one does not hold"
-    command = group.add_parser("audit", parents=[where], help=text, description=text)
-    which = command.add_mutually_exclusive_group()
-    which.add_argument("--rule-set", metavar="NAME", help="a rule set the service holds (baseline)")
-    which.add_argument(
-        "--candidate", metavar="PATCH.json|FOLDER", help="a patch of the base, or a folder of TOML files"
-    )
-    command.add_argument("--base", default="baseline", metavar="NAME", help="rule set a patch applies to (baseline)")
-    command.add_argument("--samples", type=int, metavar="N", help="points sampled over the envelope")
-    command.add_argument("--seed", type=int, metavar="S", help="seed of the sampling")
-    _add_dates(command)
-    _add_files(command)
-    command.set_defaults(run=lambda arguments: audit(arguments, connect, here))
-
-    text = "compare two rule sets over past quotes"
-    command = group.add_parser("compare", parents=[where], help=text, description=text)
-    command.add_argument("--base", required=True, metavar="NAME", help="rule set before the change")
-    command.add_argument(
-        "--candidate", required=True, metavar="NAME|PATCH.json|FOLDER",
-        help="rule set after it: a name, a patch of the base, or a folder of TOML files",
-    )  # fmt: skip
-    command.add_argument(
-        "--cases", required=True, type=Path, metavar="FILE", help="past quotes: .ndjson; in this process also .parquet and .csv"
-    )  # fmt: skip
-    command.add_argument(
-        "--fail-on", choices=FAIL_ON, default="worse",
-        help="exit code 1: when a case turns worse or can no longer be judged (worse), when anything differs or a changed value "
-        "was not exercised (any), never (none)",
-    )  # fmt: skip
-    command.add_argument(
-        "--no-attribution", action="store_true", help="do not look for the value that caused each difference"
-    )
-    command.add_argument(
-        "--out", type=Path, metavar="FILE", help="every case that differs: .ndjson; in this process also .parquet"
-    )
-    command.add_argument(
-        "--workers", type=int, default=1, metavar="N", help="worker processes (Dask), in this process only"
-    )
-    _add_dates(command)
-    _add_files(command)
-    command.set_defaults(run=lambda arguments: compare(arguments, connect, here))
-
-
-def _date(text: str) -> date:
+def _date(text: str | date) -> date:
     try:
-        return date.fromisoformat(text)
+        return date.fromisoformat(str(text))
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a date, as in 2026-01-01") from None
+        raise typer.BadParameter(f"{text!r} is not a date, as in 2026-01-01") from None
 
 
-def _add_dates(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--as-of", type=_date, metavar="DATE", help="look at the values in force on this date as well")
-    command.add_argument(
-        "--from", dest="from_date", type=_date, metavar="DATE",
-        help="first date looked at (today): it and every later one on which anything changes",
-    )  # fmt: skip
+AsOf = Annotated[
+    date | None,
+    typer.Option(metavar="DATE", parser=_date, help="Look at the values in force on this date as well."),
+]
+FromDate = Annotated[
+    date | None,
+    typer.Option(
+        "--from",
+        metavar="DATE",
+        parser=_date,
+        help="First date looked at (today): it and every later one on which anything changes.",
+    ),
+]
+Junit = Annotated[Path | None, typer.Option(metavar="FILE", help="JUnit XML.")]
+Markdown = Annotated[Path | None, typer.Option(metavar="FILE", help="Summary in Markdown.")]
+Json = Annotated[Path | None, typer.Option("--json", metavar="FILE", help="The report as JSON.")]
 
 
-def _add_files(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--junit", type=Path, metavar="FILE", help="JUnit XML")
-    command.add_argument("--markdown", type=Path, metavar="FILE", help="summary in Markdown")
-    command.add_argument("--json", type=Path, metavar="FILE", help="the report as JSON")
+class Outputs(NamedTuple):
+    """Files to write a report to."""
+
+    junit: Path | None
+    markdown: Path | None
+    json: Path | None
+    out: Path | None = None
 
 
-def _check_files(arguments: argparse.Namespace) -> None:
+class Compared(NamedTuple):
+    """What is compared with what, and how."""
+
+    base: str
+    cases: Path
+    as_of: date | None
+    from_date: date | None
+    attribution: bool
+    workers: int
+
+
+def _check_files(outputs: Outputs, candidate: str | None, inputs: list[Path]) -> None:
     """Refuse outputs that cannot be written, or only over what is read or written besides."""
-    inputs: list[Path] = [arguments.cases] if "cases" in arguments else []
-    if arguments.candidate is not None:
-        candidate = Path(arguments.candidate)
-        inputs += candidate.glob("*.toml") if candidate.is_dir() else [candidate] if candidate.is_file() else []
-    outputs = {name: getattr(arguments, name, None) for name in ("junit", "markdown", "json", "out")}
-    check_outputs(outputs, inputs)
+    if candidate is not None:
+        path = Path(candidate)
+        inputs = [*inputs, *(path.glob("*.toml") if path.is_dir() else [path] if path.is_file() else [])]
+    check_outputs(outputs._asdict(), inputs)
 
 
 def _write_json(path: Path, content: Any) -> None:
@@ -190,14 +178,14 @@ def _sent(candidate: _Candidate) -> dict[str, Any]:
     return {"kind": "whole", "rule_set": _plain(tree), "parents": _parents(candidate.folder, tree)}
 
 
-def _base(arguments: argparse.Namespace, name: str) -> dict[str, Any]:
+def _base(name: str, as_of: date | None) -> dict[str, Any]:
     """Return the base, and the date that both sets are looked at besides."""
-    day = {} if arguments.as_of is None else {"as_of": arguments.as_of.isoformat()}
+    day = {} if as_of is None else {"as_of": as_of.isoformat()}
     return {"kind": "name", "name": name, **day}
 
 
-def _from(arguments: argparse.Namespace) -> dict[str, Any]:
-    return {} if arguments.from_date is None else {"from_date": arguments.from_date.isoformat()}
+def _from(from_date: date | None) -> dict[str, Any]:
+    return {} if from_date is None else {"from_date": from_date.isoformat()}
 
 
 class _Service:
@@ -207,7 +195,7 @@ class _Service:
         try:
             self.corpus = importlib.import_module("glandwise.review.corpus_job")
         except ModuleNotFoundError as error:
-            if error.name not in {"glandwise", "glandwise.jobs"}:
+            if error.name not in {"glandwise", "glandwise.review"}:
                 raise
             raise ImportError("the service is not installed here (glandwise-service); give --url instead") from error
         self.comparison = importlib.import_module("glandwise.review.comparison")
@@ -243,60 +231,113 @@ class _Service:
 # Audit --------------------------------------------------------------------------------------------------------------
 
 
-def audit(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
-    """Audit a rule set."""
-    _check_files(arguments)
-    request: dict[str, Any] = {"base": _base(arguments, arguments.rule_set or arguments.base), **_from(arguments)}
-    if arguments.candidate is not None:
-        candidate = _candidate(arguments.candidate)
-        if candidate.folder is not None and here(arguments):
+@app.command("audit")
+@ended
+def audit(
+    rule_set: Annotated[
+        str | None, typer.Option(metavar="NAME", help="A rule set the service holds (baseline).")
+    ] = None,
+    candidate: Annotated[
+        str | None,
+        typer.Option(metavar="PATCH.json|FOLDER", help="A patch of the base, or a folder of TOML files."),
+    ] = None,
+    base: Annotated[str, typer.Option(metavar="NAME", help="Rule set a patch applies to.")] = "baseline",
+    samples: Annotated[int | None, typer.Option(metavar="N", help="Points sampled over the envelope.")] = None,
+    seed: Annotated[int | None, typer.Option(metavar="S", help="Seed of the sampling.")] = None,
+    as_of: AsOf = None, from_date: FromDate = None, junit: Junit = None, markdown: Markdown = None, as_json: Json = None,
+    url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
+) -> int:  # fmt: skip
+    """Look for laws that a rule set breaks; 1 when one does not hold."""
+    where = Where.of(url, in_process, timeout, header)
+    if rule_set is not None and candidate is not None:
+        raise Unusable("--rule-set and --candidate: give one of them")
+    _check_files(Outputs(junit, markdown, as_json), candidate, [])
+    request: dict[str, Any] = {"base": _base(rule_set or base, as_of), **_from(from_date)}
+    if candidate is not None:
+        given = _candidate(candidate)
+        if given.folder is not None and where.here:
             service = _Service()
-            service.tree(candidate, service.named(arguments.base))  # a fault is named with its file and line
-        request["candidate"] = _sent(candidate)
-    request |= {name: value for name in ("samples", "seed") if (value := getattr(arguments, name)) is not None}
-    with connect(arguments) as client:
+            service.tree(given, service.named(base))  # a fault is named with its file and line
+        request["candidate"] = _sent(given)
+    request |= {name: value for name, value in (("samples", samples), ("seed", seed)) if value is not None}
+    with where.connect() as client:
         found = json.loads(client.fetch("audit_rule_set", request).content)
-    sys.stdout.write(report.audit_text(found))
-    if arguments.json is not None:
-        _write_json(arguments.json, found)
-    if arguments.markdown is not None:
-        arguments.markdown.write_text(report.audit_markdown(found), encoding="utf-8")
-    if arguments.junit is not None:
-        arguments.junit.write_bytes(report.audit_junit(found))
+    say(report.audit_text(found).splitlines())
+    if as_json is not None:
+        _write_json(as_json, found)
+    if markdown is not None:
+        markdown.write_text(report.audit_markdown(found), encoding="utf-8")
+    if junit is not None:
+        junit.write_bytes(report.audit_junit(found))
     return FINE if found["verdict"] == "pass" else TRIPPED
 
 
 # Comparison ---------------------------------------------------------------------------------------------------------
 
 
-def compare(arguments: argparse.Namespace, connect: Connect, here: Here) -> int:
-    """Compare two rule sets over cases."""
-    _check_files(arguments)
-    if not arguments.cases.is_file():
-        raise Unusable(f"{arguments.cases}: there is no such file")
-    if arguments.out is not None and arguments.out.suffix.lower() not in _ROWS:
-        raise Unusable(f"--out {arguments.out}: unknown ending; accepted: {', '.join(_ROWS)}")
-    candidate = _candidate(arguments.candidate)
+@app.command("compare")
+@ended
+def compare(
+    base: Annotated[str, typer.Option(metavar="NAME", help="Rule set before the change.")],
+    candidate: Annotated[
+        str,
+        typer.Option(
+            metavar="NAME|PATCH.json|FOLDER",
+            help="Rule set after it: a name, a patch of the base, or a folder of TOML files.",
+        ),
+    ],
+    cases: Annotated[
+        Path,
+        typer.Option(metavar="FILE", help="Past quotes: .ndjson; in this process also .parquet and .csv."),
+    ],
+    fail_on: Annotated[
+        Literal["worse", "any", "none"],
+        typer.Option(
+            help="Exit code 1: when a case turns worse or can no longer be judged (worse), when anything differs or a "
+            "changed value was not exercised (any), never (none)."
+        ),
+    ] = "worse",
+    no_attribution: Annotated[
+        bool, typer.Option("--no-attribution", help="Do not look for the value that caused each difference.")
+    ] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Every case that differs: .ndjson; in this process also .parquet."),
+    ] = None,
+    workers: Annotated[
+        int, typer.Option(metavar="N", help="Worker processes (Dask), in this process only.")
+    ] = 1,
+    as_of: AsOf = None, from_date: FromDate = None, junit: Junit = None, markdown: Markdown = None, as_json: Json = None,
+    url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
+) -> int:  # fmt: skip
+    """Compare two rule sets over past quotes."""
+    where = Where.of(url, in_process, timeout, header)
+    _check_files(Outputs(junit, markdown, as_json, out), candidate, [cases])
+    if not cases.is_file():
+        raise Unusable(f"{cases}: there is no such file")
+    if out is not None and out.suffix.lower() not in _ROWS:
+        raise Unusable(f"--out {out}: unknown ending; accepted: {', '.join(_ROWS)}")
+    asked = Compared(base, cases, as_of, from_date, not no_attribution, workers)
+    given = _candidate(candidate)
     with ExitStack() as stack:
-        cases = stack.enter_context(report.Cases(arguments.junit))
-        out = stack.enter_context(whole(arguments.out)) if arguments.out is not None else None
-        run = _compare_here if here(arguments) else _compare_there
-        found = run(arguments, candidate, cases, out, connect)
+        held = stack.enter_context(report.Cases(junit))
+        rows = stack.enter_context(whole(out)) if out is not None else None
+        found = (
+            _compare_here(asked, given, held, rows) if where.here else _compare_there(asked, given, held, rows, where)
+        )
         count = sum(found["counts"].values())
         if not count:
-            raise Unusable(f"{arguments.cases} holds no case; a gate on nothing would always pass")
-        if found["counts"]["refused"] == count and not cases.newly_refused:
-            raise Unusable(
-                f"{arguments.cases}: of {counted(count, 'case')} none can be judged; the first: {cases.first_fault}"
-            )
-        found |= {"newly_refused": cases.newly_refused, "worst": cases.worst}
-        found["gate"] = gate(arguments.fail_on, found)
-        cases.write()
-    sys.stdout.write(report.comparison_text(found))
-    if arguments.json is not None:
-        _write_json(arguments.json, found)
-    if arguments.markdown is not None:
-        arguments.markdown.write_text(report.comparison_markdown(found), encoding="utf-8")
+            raise Unusable(f"{cases} holds no case; a gate on nothing would always pass")
+        if found["counts"]["refused"] == count and not held.newly_refused:
+            raise Unusable(f"{cases}: of {counted(count, 'case')} none can be judged; the first: {held.first_fault}")
+        found |= {"newly_refused": held.newly_refused, "worst": held.worst}
+        found["gate"] = gate(fail_on, found)
+        held.write()
+    say(report.comparison_text(found).splitlines())
+    if as_json is not None:
+        _write_json(as_json, found)
+    if markdown is not None:
+        markdown.write_text(report.comparison_markdown(found), encoding="utf-8")
     return TRIPPED if found["gate"]["tripped"] else FINE
 
 
@@ -317,36 +358,34 @@ def gate(fail_on: str, found: dict[str, Any]) -> dict[str, Any]:
     return {"fail_on": fail_on, "tripped": bool(reasons), "reason": ", ".join(reasons)}
 
 
-def _compare_here(
-    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, out: Path | None, _: Connect
-) -> dict[str, Any]:
+def _compare_here(asked: Compared, candidate: _Candidate, cases: report.Cases, out: Path | None) -> dict[str, Any]:
     service = _Service()
-    base = service.named(arguments.base)
+    base = service.named(asked.base)
     other = service.tree(candidate, base)
     for tree, side in ((base, "base"), (other, "candidate")):
-        if arguments.as_of is not None and arguments.as_of < tree.valid_from:
-            raise Unusable(f"--as-of {arguments.as_of}: the {side} is in force from {tree.valid_from}")
+        if asked.as_of is not None and asked.as_of < tree.valid_from:
+            raise Unusable(f"--as-of {asked.as_of}: the {side} is in force from {tree.valid_from}")
     earliest, latest = service.loader.EARLIEST, service.loader.latest()
-    for option, day in (("--as-of", arguments.as_of), ("--from", arguments.from_date)):
+    for option, day in (("--as-of", asked.as_of), ("--from", asked.from_date)):
         if day is not None and not earliest <= day <= latest:
             raise Unusable(f"{option} {day}: too far from today; accepted: {earliest} to {latest}")
-    pinned = None if arguments.as_of is None else (arguments.as_of, arguments.as_of)
-    sets = service.corpus.sets_of(base, other, arguments.from_date, pinned)
+    pinned = None if asked.as_of is None else (asked.as_of, asked.as_of)
+    sets = service.corpus.sets_of(base, other, asked.from_date, pinned)
     run, options = service.corpus.run, {}
-    if arguments.workers > 1:
+    if asked.workers > 1:
         try:
             importlib.import_module("distributed")
         except ModuleNotFoundError:
             raise ImportError("--workers needs Dask: install glandwise-service[cluster]") from None
-        run, options = service.corpus.run_on_dask, {"workers": arguments.workers}
+        run, options = service.corpus.run_on_dask, {"workers": asked.workers}
     try:
-        progress = Progress(service.corpus.length(arguments.cases))
-        done = run(sets, arguments.cases, out, attribute=not arguments.no_attribution, progress=progress,
+        progress = Progress(service.corpus.length(asked.cases))
+        done = run(sets, asked.cases, out, attribute=asked.attribution, progress=progress,
                    each=cases.add, **options)  # fmt: skip
     except service.faults as error:
         raise Unusable(str(error)) from None
     except ValueError as error:  # a file that is not what its ending says
-        raise Unusable(f"{arguments.cases}: {error}") from None
+        raise Unusable(f"{asked.cases}: {error}") from None
     progress.close()
     found: dict[str, Any] = service.comparison.report(service.corpus.pair_of(sets), done.totals)
     return found
@@ -389,14 +428,14 @@ def _chunks(path: Path) -> Iterator[tuple[list[int], list[dict[str, Any]]]]:
 
 
 def _compare_there(
-    arguments: argparse.Namespace, candidate: _Candidate, cases: report.Cases, out: Path | None, connect: Connect
+    asked: Compared, candidate: _Candidate, cases: report.Cases, out: Path | None, where: Where
 ) -> dict[str, Any]:
-    if arguments.workers > 1:
+    if asked.workers > 1:
         raise Unusable("--workers is for --in-process")
-    if arguments.out is not None and arguments.out.suffix.lower() not in {".ndjson", ".jsonl"}:
-        raise Unusable(f"{arguments.out}: against a server only .ndjson is written")
-    request = {"base": _base(arguments, arguments.base), "candidate": _sent(candidate), **_from(arguments),
-               "attribute": not arguments.no_attribution}  # fmt: skip
+    if out is not None and out.suffix.lower() not in {".ndjson", ".jsonl"}:
+        raise Unusable(f"{out.name}: against a server only .ndjson is written")
+    request = {"base": _base(asked.base, asked.as_of), "candidate": _sent(candidate), **_from(asked.from_date),
+               "attribute": asked.attribution}  # fmt: skip
     found: dict[str, Any] = {
         "verdict": "pass", "summary": "", "base": None, "candidate": None, "same_version": False, "dates": [],
         "changes": [], "counts": {}, "by_criterion": {}, "by_family": {}, "by_compound": {},
@@ -404,12 +443,12 @@ def _compare_there(
     progress = Progress(None)
     rows = out.open("w", encoding="utf-8") if out is not None else None
     try:
-        with connect(arguments) as client:
-            for numbers, chunk in _chunks(arguments.cases):
+        with where.connect() as client:
+            for numbers, chunk in _chunks(asked.cases):
                 try:
                     answer = json.loads(client.fetch("compare_rule_sets", {**request, "cases": chunk}).content)
                 except (RequestError, UnprocessableRequest) as error:
-                    raise _by_line(error, arguments.cases.name, numbers) from None
+                    raise _by_line(error, asked.cases.name, numbers) from None
                 found |= {name: answer[name] for name in ("base", "candidate", "same_version", "from_date", "dates")}
                 request["from_date"] = answer["from_date"]  # however long it takes, and past midnight
                 report.merge(found, answer)

@@ -7,10 +7,11 @@ import json
 import re
 import shutil
 import tempfile
-import xml.etree.ElementTree as ET
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final, Self
+
+from junitparser import Error, Failure, JUnitXml, Skipped, TestCase, TestSuite
 
 OUTCOMES: Final = ("same", "shifted", "better", "worse", "refused")
 WORST: Final = 20
@@ -93,25 +94,25 @@ class Cases:
             if row["fault"] and self.first_fault is None:
                 self.first_fault = f"{row['case_id']}: {row['fault']}"
             if self._parts is not None:
-                self._parts.write(f"{ET.tostring(self._testcase(row), encoding='unicode')}\n".encode())
+                self._parts.write(self._testcase(row).tostring() + b"\n")
         bad = [row for row in rows if row["outcome"] == "worse" or newly_refused(row)]
         self.worst = heapq.nlargest(WORST, [*self.worst, *bad], key=_badness)
 
-    def _testcase(self, row: Row) -> ET.Element:
+    def _testcase(self, row: Row) -> TestCase:
         verdicts = turned(row)
-        case = ET.Element("testcase", classname="glandwise.rules.compare", name=clean(row["case_id"]))
+        case = TestCase(clean(row["case_id"]), "glandwise.rules.compare")
         self._counts["tests"] += 1
         if row["outcome"] == "worse":
             self._counts["failures"] += 1
-            ET.SubElement(case, "failure", type="worse", message=verdicts).text = clean(say(row))
+            case.result = [_result(Failure, "worse", verdicts, say(row))]
         elif newly_refused(row):
             self._counts["errors"] += 1
-            ET.SubElement(case, "error", type="refused", message=verdicts).text = clean(say(row))
+            case.result = [_result(Error, "refused", verdicts, say(row))]
         elif row["outcome"] == "refused":
             self._counts["skipped"] += 1
-            ET.SubElement(case, "skipped", message=clean(say(row)))
+            case.result = [Skipped(clean(say(row)))]
         else:
-            ET.SubElement(case, "system-out").text = clean(f"{row['outcome']}: {verdicts}; {say(row)}")
+            case.system_out = clean(f"{row['outcome']}: {verdicts}; {say(row)}")
         return case
 
     def __enter__(self) -> Self:
@@ -125,13 +126,30 @@ class Cases:
         """Write the JUnit file, if there is to be one."""
         if self._junit is None:
             return
-        head = " ".join(f'{name}="{count}"' for name, count in self._counts.items())
+        suite, suites = TestSuite("rules compare"), JUnitXml()
+        for name, count in self._counts.items():
+            setattr(suite, name, count)
+            setattr(suites, name, count)
+        place = TestCase(_PLACE)
+        suite.append(place)
+        suites.append(suite)
+        before, _, after = suites.tostring().partition(place.tostring())
         self._parts.seek(0)
         with self._junit.open("wb") as file:
-            file.write(b'<?xml version="1.0" encoding="utf-8"?>\n')
-            file.write(f'<testsuites {head}>\n<testsuite name="rules compare" {head}>\n'.encode())
+            file.write(_DECLARATION + before + b"\n")
             shutil.copyfileobj(self._parts, file)
-            file.write(b"</testsuite>\n</testsuites>\n")
+            file.write(after + b"\n")
+
+
+_PLACE: Final = "cases"
+"""Stands in the report for the cases, which are copied from a file: there may be more than memory holds."""
+_DECLARATION: Final = b'<?xml version="1.0" encoding="utf-8"?>\n'
+
+
+def _result(form: type[Failure | Error], kind: str, message: str, text: str) -> Failure | Error:
+    found = form(clean(message), kind)
+    found.text = clean(text)
+    return found
 
 
 def clean(text: str) -> str:
@@ -335,16 +353,13 @@ def audit_markdown(report: Mapping[str, Any]) -> str:
 
 def audit_junit(report: Mapping[str, Any]) -> bytes:
     """Return an audit as JUnit XML: one case for each law."""
-    broken = sum(law["status"] == "fail" for law in report["laws"])
-    counts = {"tests": str(len(report["laws"])), "failures": str(broken), "errors": "0", "skipped": "0"}
-    root = ET.Element("testsuites", counts)
-    suite = ET.SubElement(root, "testsuite", {"name": "rules audit", **counts})
+    suite, suites = TestSuite("rules audit"), JUnitXml()
     for law in report["laws"]:
-        case = ET.SubElement(suite, "testcase", classname="glandwise.rules.audit", name=clean(law["id"]))
+        case = TestCase(clean(law["id"]), "glandwise.rules.audit")
         if law["status"] == "fail":
-            failure = ET.SubElement(
-                case, "failure", type="law", message=clean(f"{law['title']}: {law['breaches']} breaches")
-            )
-            failure.text = clean("\n".join(line for item in law["counterexamples"] for line in _example(item)))
-    ET.indent(root)
-    return f'<?xml version="1.0" encoding="utf-8"?>\n{ET.tostring(root, encoding="unicode")}\n'.encode()
+            examples = "\n".join(line for item in law["counterexamples"] for line in _example(item))
+            case.result = [_result(Failure, "law", f"{law['title']}: {law['breaches']} breaches", examples)]
+        suite.add_testcase(case)
+    suites.add_testsuite(suite)
+    content: bytes = suites.tostring()
+    return _DECLARATION + content + b"\n"
