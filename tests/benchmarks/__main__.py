@@ -142,8 +142,8 @@ def columns(empty: float) -> None:
     """Print the rate of a table of cases sent as an Arrow stream."""
     import httpx2
     import pyarrow as pa
+    from glandwise.case import flat as corpus
     from glandwise.contract.envelope import EnvelopeCheckRequest
-    from glandwise.questions import flat as corpus
 
     models = [EnvelopeCheckRequest.model_validate(enquiry(index)) for index in range(DISTINCT)]
     rows = [corpus.flatten(str(index), one.duty, one.design) for index, one in enumerate(models)]
@@ -206,7 +206,7 @@ def long_work(empty: float) -> None:
     from glandwise.contract.envelope import EnvelopeCheckRequest
     from glandwise.contract.selection import SelectionRequest
     from glandwise.questions.enquiry import operation as enquiries
-    from glandwise.questions.envelope import columns as batch
+    from glandwise.questions.envelope import evaluation as batch
     from glandwise.questions.selection import operation as selection
 
     engine = create_app().state.engine

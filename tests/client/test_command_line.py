@@ -675,7 +675,7 @@ def test_a_folder_that_takes_something_away_is_a_candidate(where: list[str], tmp
     assert report["newly_refused"] == report["counts"]["refused"] == len(CASES)
     assert report["gate"]["reason"] == f"{len(CASES)} cases no longer judged"
     assert len(junit.findall(".//error")) == len(CASES)
-    assert "fluid is not known to the rule set" in markdown
+    assert "fluid: no fluid of this name in the rule set" in markdown
 
 
 def limit(*entries: tuple[float, str], evidence: str = "house_estimate") -> str:

@@ -7,13 +7,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from glandwise.case.intake import build
+from glandwise.case.intake import Case, build
+from glandwise.case.rows import row_of
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.running import WearEstimateRequest
 from glandwise.engine import Engine
 from glandwise.physics.constants import THOUSAND_HOURS
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.wear import operation as wear
 from glandwise.rules.loader import RuleStore
@@ -21,6 +22,11 @@ from glandwise.units import UnitSystem
 
 RULES = RuleStore().trees["baseline"].newest()
 UNITS = UnitSystem("si")
+
+
+def table_of(cases: list[Case]) -> Any:
+    """Cases as one table."""
+    return np.concatenate([row_of(case)[0] for case in cases])
 
 
 def random_duty(r: random.Random) -> Duty:
@@ -102,7 +108,7 @@ def test_batch_agrees_with_single_checks(seed: int) -> None:
     duties = [random_duty(r) for _ in range(150)]
     designs = [random_design(r) for _ in range(150)]
     cases = [build(duty, design, RULES) for duty, design in zip(duties, designs, strict=True)]
-    found = batch.evaluate(RULES.data, batch.columns(RULES.data, cases, duties, designs))
+    found = batch.evaluate(RULES.data, table_of(cases))
     for i, (duty, case) in enumerate(zip(duties, cases, strict=True)):
         findings = envelope.judge(case, duty, UNITS)
         assert [finding.id for finding in findings] == list(found.criteria)
@@ -130,7 +136,7 @@ def test_wear_in_a_batch_is_that_of_a_wear_estimate() -> None:
     r, engine = random.Random(4), Engine(RuleStore(), "baseline")
     duties, designs = [random_duty(r) for _ in range(120)], [random_design(r) for _ in range(120)]
     cases = [build(duty, design, RULES) for duty, design in zip(duties, designs, strict=True)]
-    found = batch.evaluate(RULES.data, batch.columns(RULES.data, cases, duties, designs))
+    found = batch.evaluate(RULES.data, table_of(cases))
     known = kept = 0
     for i, (duty, design, case) in enumerate(zip(duties, designs, cases, strict=True)):
         if case.wear is None or case.friction is None:
@@ -160,9 +166,9 @@ def test_taking_some_cases_changes_none() -> None:
     r = random.Random(9)
     duties, designs = [random_duty(r) for _ in range(40)], [random_design(r) for _ in range(40)]
     cases = [build(duty, design, RULES) for duty, design in zip(duties, designs, strict=True)]
-    whole = batch.columns(RULES.data, cases, duties, designs)
+    whole = table_of(cases)
     some = np.array([3, 30, 11])
-    a, b = batch.evaluate(RULES.data, whole), batch.evaluate(RULES.data, whole.take(some))
+    a, b = batch.evaluate(RULES.data, whole), batch.evaluate(RULES.data, whole[some])
     for name in a.criteria:
         assert (a.status[name][some] == b.status[name]).all()
     for name in a.utilization:

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 import pytest
 from glandwise import spelling, units
+from glandwise.case import flat as corpus
 from glandwise.case.intake import build
-from glandwise.questions import flat as corpus
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise_client._quantities import QuantityFault, write
 
 _spec = importlib.util.spec_from_file_location("batch_cases", Path(__file__).with_name("test_batch.py"))
@@ -28,11 +28,11 @@ def test_rows_are_judged_as_their_requests() -> None:
     r = random.Random(21)
     duties, designs = [cases.random_duty(r) for _ in range(200)], [cases.random_design(r) for _ in range(200)]
     built = [build(duty, design, cases.RULES) for duty, design in zip(duties, designs, strict=True)]
-    direct = batch.evaluate(DATA, batch.columns(DATA, built, duties, designs))
+    direct = batch.evaluate(DATA, cases.table_of(built))
     rows = [corpus.flatten(str(i), duty, design) for i, (duty, design) in enumerate(zip(duties, designs, strict=True))]
     flat = corpus.read(DATA, corpus.table(rows))
     assert not flat.faults
-    found = batch.evaluate(DATA, flat.columns)
+    found = batch.evaluate(DATA, flat.rows)
     for name in direct.criteria:
         assert (direct.status[name] == found.status[name]).all(), name
     for name in direct.utilization:
@@ -55,26 +55,30 @@ def simple(**changes: Any) -> dict[str, list[Any]]:
 
 
 def test_units_stand_in_the_heading() -> None:
-    columns = corpus.read(DATA, simple()).columns
-    assert columns.shaft_diameter[0] == pytest.approx(0.05)
-    assert columns.rotational_speed[0] == pytest.approx(25.0)
-    assert columns.pressure[0] == pytest.approx(30 * 6894.757293168361)
-    assert columns.temperature[0] == pytest.approx(333.15)
+    row = corpus.read(DATA, simple()).rows[0]
+    assert row["shaft_diameter"] == pytest.approx(0.05)
+    assert row["rotational_speed"] == pytest.approx(25.0)
+    assert row["pressure"] == pytest.approx(30 * 6894.757293168361)
+    assert row["temperature"] == pytest.approx(333.15)
 
 
 @pytest.mark.parametrize(
     ("heading", "value", "fault"),
     [
-        ("fluid", "nectar", "fluid is not known"),
-        ("fluid", "", "fluid is empty"),
-        ("family", "lip", "family is not one of"),
-        ("retention", "glue", "retention is not one of"),
-        ("shaft_diameter [mm]", -3.0, "shaft_diameter is outside the range; accepted: 1 mm to 3,000 mm"),
-        ("pressure [psi]", None, "pressure is empty; accepted: -14.69 psi to 72,510 psi"),
-        ("temperature_min [degF]", 200.0, "temperature_min lies above the normal temperature"),
-        ("runout [m]", -1.0, "runout is outside the range; accepted: 0 m to 0.1 m"),
-        ("food_contact", "maybe", "food_contact is not true or false"),
-        ("rotational_speed [rpm]", None, "how the shaft moves"),
+        ("fluid", "nectar", "fluid: no fluid of this name in the rule set; accepted: close names: vinegar"),
+        ("fluid", "", "fluid: missing; accepted: one of: "),
+        ("family", "lip", "family: not one of the values known here; accepted: one of flexible_lip, energized_lip"),
+        ("retention", "glue", "retention: not one of the values known here"),
+        (
+            "shaft_diameter [mm]",
+            -3.0,
+            "shaft_diameter: outside the range the service answers for; accepted: 1 mm to 3,000 mm",
+        ),
+        ("pressure [psi]", None, "pressure: missing; accepted: -14.69 psi to 72,510 psi"),
+        ("temperature_min [degF]", 200.0, "temperature_min: the minimum lies above the normal temperature"),
+        ("runout [m]", -1.0, "runout: outside the range the service answers for; accepted: 0 m to 0.1 m"),
+        ("food_contact", "maybe", "food_contact: not a truth value; accepted: true, false"),
+        ("rotational_speed [rpm]", None, "rotational_speed: missing; accepted: one of rotational_speed, surface_speed"),
     ],
 )
 def test_a_bad_row_is_refused_alone(heading: str, value: Any, fault: str) -> None:

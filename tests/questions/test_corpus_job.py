@@ -119,8 +119,8 @@ def test_a_fault_of_a_table_comes_back_from_a_worker(
     [
         ("fluid", "nectar", "fluid is not known"),
         ("pressure [psi]", "n/a", "pressure is not a number"),
-        ("pressure [psi]", "", "pressure is empty"),
-        ("temperature [degC]", "-400", "temperature is outside the range"),
+        ("pressure [psi]", "", "pressure: missing"),
+        ("temperature [degC]", "-400", "temperature: outside the range"),
     ],
 )
 def test_a_bad_row_is_refused_alone(

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import gc
 
-from glandwise.case.intake import ratings
+from glandwise.case.ratings import numbers_of
 from glandwise.rules import once
 from glandwise.rules.loader import RuleStore, RuleTree
 from glandwise.rules.model import Capacity
-
-FEATURES = {"family": "flexible_lip", "lubrication": "dry", "filled": True}
 
 
 def held() -> int:
@@ -23,5 +21,5 @@ def test_the_rule_sets_of_requests_past_are_let_go() -> None:
     each = len(base.newest().data.designs.capacities)
     before = held()
     for _ in range(2 * once._KEPT):
-        ratings(RuleTree(base.tree, (), base.criteria).newest().data, FEATURES)
+        numbers_of(RuleTree(base.tree, (), base.criteria).newest().data).rating(0)
     assert held() <= before + (once._KEPT + 1) * each

@@ -185,7 +185,7 @@ def test_the_allowance_is_the_least_of_what_can_be_given() -> None:
     assert thin["allowance_by"] == "the thickness of the lip"
     assert si(thin["wear_allowance"], "length") == pytest.approx(rule.lip_allowance_share.si * 0.3e-3, rel=1e-9)
     sprung = post("estimate_wear", slow(energized()))
-    travel = rule.energizer_allowance_share.si * case_of(energized()).dimensions["deflection"]
+    travel = rule.energizer_allowance_share.si * case_of(energized()).deflection
     assert si(sprung["wear_allowance"], "length") == pytest.approx(travel, rel=1e-9)
     assert sprung["allowance_by"] == "the travel of the energizer"
     stated = post("estimate_wear", {**slow(flexible()), "wear_allowance": q(0.05, "mm")})

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from glandwise.case import intake as case
+from glandwise.case import ratings
 from glandwise.rules import features, laws
 from glandwise.rules.loader import RuleError, RuleStore, RuleTree
 from hypothesis import given
@@ -58,8 +58,8 @@ def test_a_limit_of_its_own_for_both_decides_in_any_order(text: str, load: Calla
             (plain, banded), "vacuum_flexible_lip"
         )
         assert laws.chosen(data, "vacuum", design)[0] == expected
-        found = case.ratings(data, design)["vacuum"].at(1.0)
-        assert found.value == data.designs.capacities[expected].limit.si  # type: ignore[union-attr]
+        found = ratings.found(data, design)["vacuum"].limit
+        assert found is data.designs.capacities[expected]
 
 
 def test_the_more_special_limit_holds_however_many_features_the_other_names(load: Callable[..., RuleStore]) -> None:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 import pytest
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.review import audit, sampling
 from glandwise.rules import compare, laws
 from glandwise.rules.loader import RuleStore

@@ -199,7 +199,7 @@ class _Service:
                 raise
             raise ImportError("the service is not installed here (glandwise-service); give --url instead") from error
         self.comparison = importlib.import_module("glandwise.review.comparison")
-        self.columns = importlib.import_module("glandwise.questions.flat")
+        self.columns = importlib.import_module("glandwise.case.flat")
         self.compare = importlib.import_module("glandwise.rules.compare")
         self.loader = importlib.import_module("glandwise.rules.loader")
         settings = importlib.import_module("glandwise.settings")

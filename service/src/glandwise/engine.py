@@ -102,8 +102,28 @@ def known(table: dict[str, Any], name: str, location: Sequence[str | int], what:
 def unknown(table: Mapping[str, Any], name: str, what: str) -> tuple[str, str]:
     """Say of a name that is not in a table what is wrong, and what is accepted: the nearest known ones."""
     near = get_close_matches(name[: NAME.longest], table, n=5, cutoff=0.5)
-    accepted = ("close names: " + ", ".join(near)) if near else "one of: " + ", ".join(sorted(table)[:60])
-    return f"no {what} of this name" + ("" if what == RULE_SET else " in the rule set"), accepted
+    accepted = ("close names: " + ", ".join(near)) if near else one_of(table)
+    return no_such(what), accepted
+
+
+MOST_LISTED = 360
+"""Letters of the names that are listed where none is close."""
+
+
+def one_of(names: Iterable[str]) -> str:
+    """List names, as many as can be read."""
+    text, more = "", ""
+    for name in sorted(names):
+        if len(text) + len(name) > MOST_LISTED:
+            more = " and others"
+            break
+        text += f", {name}" if text else name
+    return f"one of: {text}{more}"
+
+
+def no_such(what: str) -> str:
+    """Say that nothing bears a name."""
+    return f"no {what} of this name" + ("" if what == RULE_SET else " in the rule set")
 
 
 class Trace:

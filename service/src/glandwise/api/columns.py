@@ -1,6 +1,6 @@
 """Many envelope checks as columns: an Arrow IPC stream in, one out, judged in one vectorised pass.
 
-The columns are those of a corpus of past quotes (:mod:`glandwise.questions.flat`). What differs from a single request, and
+The columns are those of a corpus of past quotes (:mod:`glandwise.case.flat`). What differs from a single request, and
 holds for all rows, stands as JSON under the key ``glandwise`` of the metadata of the schema; so does what the answer says
 of itself.
 """
@@ -25,11 +25,11 @@ from glandwise.api.body import read_json
 from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk, NoWorker, WorkerLost, is_worker
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import FieldProblem, ProblemError
+from glandwise.case import flat as corpus
 from glandwise.contract.base import CalculationRequest
 from glandwise.engine import Engine
-from glandwise.questions import flat as corpus
 from glandwise.questions import report
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import flat_check
 
 KEY = b"glandwise"

@@ -20,6 +20,7 @@ from starlette.responses import Response
 
 from glandwise import units
 from glandwise.contract.base import NAME
+from glandwise.contract.faults import WORDS
 from glandwise.contract.quantities import measured
 from glandwise.engine import UnknownName
 from glandwise.logs import log
@@ -167,40 +168,11 @@ def response(kind: str, detail: str, errors: Sequence[FieldProblem] = (), *, req
     return Response(orjson.dumps(content), content["status"], headers=dict(headers or {}), media_type=MEDIA_TYPE)
 
 
-_WORDS: Mapping[str, tuple[str, str | None]] = {
-    "missing": ("missing", "this field is required"),
-    "extra_forbidden": ("not known here", "only the fields of the schema of the operation"),
-    "float_type": ("not a number", "a JSON number"),
-    "int_type": ("not a whole number", "a JSON number without a fraction"),
-    "int_from_float": ("not a whole number", "a JSON number without a fraction"),
-    "bool_type": ("not a truth value", "true or false"),
-    "string_type": ("not a string", "a JSON string"),
-    "dict_type": ("not an object", 'an object {{"value": number, "unit": unit}}'),
-    "model_type": ("not an object", "a JSON object"),
-    "model_attributes_type": ("not an object", "a JSON object"),
-    "list_type": ("not an array", "a JSON array"),
-    "finite_number": ("not a finite number", "a finite number"),
-    "literal_error": ("not one of the values known here", "{expected}"),
-    "union_tag_invalid": ("not one of the kinds known here", "{expected_tags}"),
-    "union_tag_not_found": ("missing", "this field is required"),
-    "greater_than": ("too small", "more than {gt}"),
-    "greater_than_equal": ("too small", "at least {ge}"),
-    "less_than": ("too large", "less than {lt}"),
-    "less_than_equal": ("too large", "at most {le}"),
-    "string_pattern_mismatch": ("not written as it must be", "a string that matches {pattern}"),
-    "name_form": ("not a name", "letters, digits and underscores, a letter first"),
-    "string_too_long": ("too long", "at most {max_length} characters"),
-    "too_short": ("too few items", "at least {min_length}"),
-    "too_long": ("too many items", "at most {max_length}"),
-}
-"""Kind of fault → what is wrong, what is accepted; in place of the validator's own words, which can name its classes."""
-
-
 def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> FieldProblem:
     """Return the problem of one field from an error of the validator; what it says of the input value is dropped."""
     context: Mapping[str, Any] = item.get("ctx") or {}
     kind = "name_form" if context.get("pattern") == NAME.pattern.pattern else item["type"]
-    detail, accepted = _WORDS.get(kind, (str(item["msg"]), None))
+    detail, accepted = WORDS.get(kind, (str(item["msg"]), None))
     accepted = accepted.format_map(context) if accepted is not None else context.get("accepted")
     if item["type"].startswith("union_tag"):
         location = [*location, str(context["discriminator"]).strip("'")]

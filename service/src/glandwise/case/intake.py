@@ -1,37 +1,27 @@
-"""A case: a duty and a design with every number the rules supply filled in, in SI.
-
-What a request left out is taken from the sizing rule and listed as assumed.
-"""
+"""A case from a request: what it states as a row, filled in by the rules, and the list of what they supplied."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from math import nan, pi
+from collections.abc import Callable, Iterator, Mapping
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.case import record
+from glandwise.case.choices import Energizer, Family, Lubrication
+from glandwise.case.numbers import compound_row
 from glandwise.case.override import overridden
+from glandwise.case.ratings import numbers_of
+from glandwise.case.rows import Table, codes_of, fill
+from glandwise.case.vocabulary import CHOICES, ENERGIZERS, NAMES, numbers_under
 from glandwise.contract.design import EnergizedLip, FlexibleLip
-from glandwise.contract.duty import Duty, Oscillation, Rotation
+from glandwise.contract.duty import Duty, Oscillation, Rotation, SurfaceMotion
 from glandwise.engine import known
-from glandwise.mechanics import kinematics
-from glandwise.rules.features import most_special
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import (
-    CAPACITY_DIMENSION,
-    Alloy,
-    Capacity,
-    Compound,
-    Curve,
-    Datum,
-    Elastomer,
-    Fluid,
-    RuleSetData,
-    ShaftMaterial,
-)
-from glandwise.rules.once import OncePerRuleSet
+from glandwise.rules.model import Alloy, Compound, Datum, Elastomer, Fluid, RuleSetData, ShaftMaterial
+
+Design = FlexibleLip | EnergizedLip
 
 
 class Assumed(NamedTuple):
@@ -51,351 +41,271 @@ class Limit(NamedTuple):
     records: tuple[Any, ...]
 
 
-@dataclass(slots=True)
 class Case:
-    """Numbers of one case in SI; ``nan`` is what is not known."""
+    """One case: its row, its numbers in SI (NaN is what is not known), the records that its names stand for."""
 
-    data: RuleSetData
-    features: Mapping[str, Any]
-    compound: Compound
-    fluid: Fluid
-    lubrication: str
-    alloy: Alloy | None
-    elastomer: Elastomer | None
-    shaft_material: ShaftMaterial | None
-    family: str
-    energizer: str | None
-    shaft_diameter: float
-    rotational_speed: float
-    surface_speed: float
-    peak_speed: float
-    pressure: float
-    temperature_min: float
-    temperature: float
-    temperature_max: float
-    runout: float
-    offset: float
-    hardness: float
-    roughness: float
-    friction: Datum | None
-    """Friction coefficient of the compound for the lubrication of the case."""
-    wear: Datum | None
-    """Specific wear rate of the compound for the lubrication of the case."""
-    lip_thickness: float
-    lip_length: float
-    interference: float
-    contact_width: float
-    dimensions: dict[str, float] = field(default_factory=dict)
-    assumed: list[Assumed] = field(default_factory=list)
+    __slots__ = (
+        "alloy", "assumed", "compound", "contact_width", "data", "elastomer", "energizer", "family", "fluid", "hardness",
+        "interference", "lip_length", "lip_thickness", "lubrication", "offset", "own_compound", "peak_speed", "pressure",
+        "rotational_speed", "roughness", "row", "runout", "shaft_diameter", "shaft_material", "surface_speed",
+        "temperature", "temperature_max", "temperature_min",
+    )  # fmt: skip
 
-
-def feature_key(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
-    """Return the features of a design that do not depend on the duty or the compound."""
-    if isinstance(design, FlexibleLip):
-        return {
-            "family": "flexible_lip",
-            "second_lip": design.second_lip,
-            "lip_tip": design.lip_tip,
-            "reinforcing_band": design.reinforcing_band,
-            "retention": design.retention,
-        }
-    return {
-        "family": "energized_lip",
-        "lip_form": design.lip_form,
-        "energizer": design.energizer,
-        "retention": design.retention,
-        "heel": design.heel,
-    }
-
-
-def features_of(design: FlexibleLip | EnergizedLip, compound: Compound, lubrication: str) -> dict[str, Any]:
-    """Return the features of a design by which the rules look capacities up."""
-    features = feature_key(design)
-    features["lubrication"] = lubrication
-    features["filled"] = bool(compound.fillers)
-    return features
-
-
-class Rating:
-    """Rated capacity of one criterion for the designs that share their features."""
-
-    __slots__ = ("_by_speed", "_factors", "_fixed", "_records", "_titles")
-
-    def __init__(self, limit: Capacity | None, factors: Sequence[Capacity]) -> None:
-        entries = () if limit is None else (limit, *factors)
-        self._titles = tuple(entry.title for entry in entries)
-        self._records = tuple(entry.record for entry in entries)
-        self._by_speed = None if limit is None else limit.limit_by_speed
-        self._factors = [entry.factor.si for entry in factors if entry.factor is not None]
-        value = nan if limit is None or limit.limit is None else limit.limit.si
-        self._fixed = Limit(self._reduced(value), self._titles, self._records)
-
-    def _reduced(self, value: float) -> float:
-        for factor in self._factors:
-            value = value * factor
-        return value
+    def __init__(self, data: RuleSetData, row: Table, assumed: list[Assumed], compound: Compound | None = None) -> None:
+        """``row`` is filled in; ``compound`` is one with properties of the caller's in place of the rule set's."""
+        self.data, self.row, self.assumed = data, row, assumed
+        held: dict[str, Any] = dict(zip(record.FIELDS, row.item(), strict=True))
+        records = codes_of(data).records
+        self.own_compound: Table | None = None
+        self.compound: Compound = records["compounds"][held["compound"]] if compound is None else compound
+        if compound is not None:
+            self.own_compound = compound_row(compound)
+            row["compound"] = 0  # the only row of its table
+        self.fluid: Fluid = records["fluids"][held["fluid"]]
+        self.alloy: Alloy | None = None if held["alloy"] < 0 else records["alloys"][held["alloy"]]
+        self.elastomer: Elastomer | None = None if held["elastomer"] < 0 else records["elastomers"][held["elastomer"]]
+        material = held["shaft_material"]
+        self.shaft_material: ShaftMaterial | None = None if material < 0 else records["shaft_materials"][material]
+        self.family = _FAMILIES[held["family"]]
+        self.energizer = _ENERGIZERS[held["energizer"]]
+        self.lubrication = LUBRICATIONS[held["lubrication"]]
+        self.shaft_diameter: float = held["shaft_diameter"]
+        self.rotational_speed: float = held["rotational_speed"]
+        self.surface_speed: float = held["surface_speed"]
+        self.peak_speed: float = held["peak_speed"]
+        self.pressure: float = held["pressure"]
+        self.temperature_min: float = held["temperature_min"]
+        self.temperature: float = held["temperature"]
+        self.temperature_max: float = held["temperature_max"]
+        self.runout: float = held["runout"]
+        self.offset: float = held["offset"]
+        self.hardness: float = held["hardness"]
+        self.roughness: float = held["roughness"]
+        self.lip_thickness: float = held["lip_thickness"]
+        self.lip_length: float = held["lip_length"]
+        self.interference: float = held["interference"]
+        self.contact_width: float = held["contact_width"]
 
     @property
-    def falls_with_speed(self) -> bool:
-        """Whether the capacity depends on the surface speed."""
-        return self._by_speed is not None
+    def features(self) -> Mapping[str, Any]:
+        """Features of the design, by which the rules look its capacities up."""
+        return numbers_of(self.data).features(self.row["rating"].item(0))
 
-    def at(self, surface_speed: float) -> Limit:
-        """Return the capacity at a surface speed; ``nan`` where the rules have none."""
-        curve = self._by_speed
-        if curve is None:
-            return self._fixed
-        value = self._reduced(_on(curve, surface_speed))
-        return Limit(value, self._titles, self._records)
-
-
-class _CapacityTable:
-    """Capacities by feature combination, worked out once each (there are a few hundred)."""
-
-    def __init__(self, data: RuleSetData) -> None:
-        self.entries: dict[str, dict[str, Capacity]] = {}
-        for name, entry in data.designs.capacities.items():
-            self.entries.setdefault(entry.criterion, {})[name] = entry
-        # not a cache of the class, which would hold the rule sets of requests long past
-        self._found: dict[tuple[tuple[str, Any], ...], Mapping[str, Rating]] = {}
-
-    def find(self, features: tuple[tuple[str, Any], ...]) -> Mapping[str, Rating]:
-        """Return the ratings by criterion: the most specific matching limit and all matching factors."""
-        found = self._found.get(features)
-        if found is None:
-            found = self._found[features] = self._find(features)
+    @property
+    def friction(self) -> Datum | None:
+        """Friction coefficient of the compound for the lubrication of the case."""
+        found: Datum | None = getattr(self.compound.friction, self.lubrication)
         return found
 
-    def _find(self, features: tuple[tuple[str, Any], ...]) -> Mapping[str, Rating]:
-        have = dict(features)
-        ratings: dict[str, Rating] = {}
-        for criterion in CAPACITY_DIMENSION:
-            matching = {
-                name: entry
-                for name, entry in self.entries.get(criterion, {}).items()
-                if all(have.get(key) == value for key, value in entry.when.items())
-            }
-            limit = most_special({name: entry.when for name, entry in matching.items() if entry.factor is None})
-            ratings[criterion] = Rating(
-                None if limit is None else matching[limit],
-                [entry for entry in matching.values() if entry.factor is not None],
-            )
-        return ratings
+    @property
+    def wear(self) -> Datum | None:
+        """Specific wear rate of the compound for the lubrication of the case."""
+        found: Datum | None = getattr(self.compound.wear, self.lubrication)
+        return found
+
+    @property
+    def deflection(self) -> float:
+        """Deflection of the energizer as fitted; NaN where it has none."""
+        return float(self.row[_DEFLECTIONS[self.energizer]][0]) if self.energizer in _DEFLECTIONS else np.nan
 
 
-_table = OncePerRuleSet(_CapacityTable)
+LUBRICATIONS = tuple(item.name for item in Lubrication)
+"""Lubrications by code."""
+_FAMILIES = tuple(item.name for item in Family)
+_ENERGIZERS = tuple(None if item == Energizer.none else item.name for item in Energizer)
+_DEFLECTIONS: Mapping[str | None, str] = {"cantilever_v": "v_deflection", "canted_coil": "coil_deflection"}
+
+# ---------------------------------------------------------------------------------------------------- what is stated
+
+_PLACE = {name: at for at, name in enumerate(record.FIELDS)}
+_NOTHING: tuple[Any, ...] = record.table(1).item()
 
 
-def ratings(data: RuleSetData, features: Mapping[str, Any]) -> Mapping[str, Rating]:
-    """Return the rated capacities of a design by criterion."""
-    return _table(data).find(tuple(features.items()))
+class _Read:
+    """Numbers of one object of a request, read at once."""
+
+    def __init__(self, fields: Mapping[str, str]) -> None:
+        self._get = attrgetter(*fields)
+        self._places = [_PLACE[field] for field in fields.values()]
+
+    def into(self, values: list[Any], part: Any) -> None:
+        """Write the numbers that a part of a request states into the values of a row."""
+        for at, value in zip(self._places, self._get(part), strict=True):
+            if value is not None:
+                values[at] = value
 
 
-def capacity(data: RuleSetData, criterion: str, features: Mapping[str, Any], surface_speed: float) -> Limit:
-    """Return the rated capacity of a design for a criterion; ``nan`` where the rules have none."""
-    return ratings(data, features)[criterion].at(surface_speed)
+_DUTY = _Read(
+    {
+        **numbers_under("duty"),
+        **{f"temperature.{name}": field for name, field in numbers_under("duty.temperature").items()},
+        **{f"shaft.{name}": field for name, field in numbers_under("duty.shaft").items()},
+    }
+)
+_DESIGN = _Read(numbers_under("design"))
+_MOTION: Mapping[type, tuple[tuple[str, int], ...]] = {
+    model: tuple(
+        (name, _PLACE[field]) for name, field in numbers_under("duty.motion").items() if name in model.model_fields
+    )
+    for model in (Rotation, SurfaceMotion, Oscillation)
+}
+_DIMENSIONS = {kind: _Read(numbers_under(f"design.{kind}")) for kind in ENERGIZERS}
 
 
-def _mean_speeds(duty: Duty) -> tuple[float, float, float]:
-    """Return rotational speed (equivalent mean), mean and peak surface speed."""
-    d, motion = duty.shaft_diameter, duty.motion
-    if isinstance(motion, Rotation):
-        n = motion.rotational_speed
-        v = kinematics.surface_speed(d, n)
-        return n, v, v
-    if isinstance(motion, Oscillation):
-        mean = kinematics.oscillation_mean_speed(d, motion.half_amplitude, motion.frequency)
-        peak = kinematics.oscillation_peak_speed(d, motion.half_amplitude, motion.frequency)
-        return kinematics.rotation_speed(d, mean), mean, peak
-    return kinematics.rotation_speed(d, motion.surface_speed), motion.surface_speed, motion.surface_speed
+def _choices(root: str, model: type) -> tuple[tuple[Callable[[Any], str | None], Mapping[str, int], int], ...]:
+    found = []
+    for choice in CHOICES.values():
+        head, _, path = choice.place.partition(".")
+        if head == root and path.partition(".")[0] in model.model_fields:  # type: ignore[attr-defined]
+            found.append((attrgetter(path), {item.name: int(item) for item in choice.codes}, _PLACE[choice.field]))
+    return tuple(found)
 
 
-def build(duty: Duty, design: FlexibleLip | EnergizedLip, rules: RuleSet) -> Case:
-    """Fill in a case from a duty, a design and the rules; refuses names the rules do not know."""
-    data = rules.data
-    compound: Compound = known(data.compounds, design.compound, ("design", "compound"), "compound")
-    fluid: Fluid = known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
-    assumed: list[Assumed] = []
-    lubrication = duty.lubrication
-    if lubrication is None:
-        lubrication = fluid.lubrication
-        assumed.append(Assumed("/duty/lubrication", None, lubrication, f"fluids.{duty.fluid}"))
-    compound = overridden(compound, design.compound_properties, lubrication)
-    rotational, mean, peak = _mean_speeds(duty)
-    t = duty.temperature
-    if t.minimum is None:
-        assumed.append(Assumed("/duty/temperature/minimum", "temperature", t.normal, "equal to the normal temperature"))
-    if t.maximum is None:
-        assumed.append(Assumed("/duty/temperature/maximum", "temperature", t.normal, "equal to the normal temperature"))
-    material: ShaftMaterial | None = None
-    hardness = duty.shaft.hardness
-    if duty.shaft.material is not None:
-        material = known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "material")
-        if hardness is None and material.hardness is not None:
-            hardness = material.hardness.si
-            assumed.append(
-                Assumed("/duty/shaft/hardness", "hardness_hrc", hardness, f"shaft_materials.{duty.shaft.material}")
-            )
+_CHOICES: Mapping[type, Any] = {
+    Duty: _choices("duty", Duty),
+    **{model: _choices("design", model) for model in (FlexibleLip, EnergizedLip)},
+}
+_KIND = {item.name: int(item) for item in Energizer}
+
+
+def _named(values: list[Any], data: RuleSetData, column: str, name: str | None) -> None:
+    """Write the code of a name; refuses one that the rules do not know."""
+    if name is not None:
+        place, table, what, field = NAMES[column]
+        code = getattr(codes_of(data), table).get(name)
+        if code is None:
+            known(getattr(data, table), name, place.split("."), what)
+        values[_PLACE[field]] = code
+
+
+def _state_duty(values: list[Any], data: RuleSetData, duty: Duty) -> None:
+    _named(values, data, "fluid", duty.fluid)
+    _named(values, data, "shaft_material", duty.shaft.material)
     if duty.bore.material is not None:
         known(data.shaft_materials, duty.bore.material, ("duty", "bore", "material"), "material")
+    _DUTY.into(values, duty)
+    for name, at in _MOTION[type(duty.motion)]:
+        values[at] = getattr(duty.motion, name)
+    values[_PLACE["food_contact"]] = int(duty.food_contact)
 
-    sizing = data.sizing.flexible_lip if isinstance(design, FlexibleLip) else data.sizing.energized_lip
-    family = design.family
-    d = duty.shaft_diameter
 
-    def sized(
-        given: float | None, name: str, record: Curve | Datum, dimension: str = "length", pointer: str = ""
-    ) -> float:
-        if given is not None:
-            return given
-        value = _on(record, d) if isinstance(record, Curve) else record.si
-        assumed.append(Assumed(pointer or f"/design/{name}", dimension, value, f"sizing.{family}.{name}"))
-        return float(value)
-
-    width_factor = 1.0
-    if isinstance(design, EnergizedLip):
-        width_factor = data.sizing.lip_forms[design.lip_form].contact_width_factor.si
-    contact_width = design.contact_width
-    if contact_width is None:
-        contact_width = _on(sizing.contact_width, d) * width_factor
-        assumed.append(Assumed("/design/contact_width", "length", contact_width, f"sizing.{family}.contact_width"))
-    alloy: Alloy | None = None
-    elastomer: Elastomer | None = None
+def _state_design(values: list[Any], data: RuleSetData, design: Design) -> None:
+    _named(values, data, "compound", design.compound)
     if design.retention == "o_ring":
-        name = design.o_ring_elastomer
-        if name is None:
-            name = data.sizing.o_ring_elastomer.name
-            assumed.append(Assumed("/design/o_ring_elastomer", None, name, "sizing.o_ring_elastomer"))
-        elastomer = known(data.elastomers, name, ("design", "o_ring_elastomer"), "elastomer")
-    case = Case(
-        data=data,
-        features=features_of(design, compound, lubrication),
-        compound=compound,
-        fluid=fluid,
-        lubrication=lubrication,
-        alloy=None,
-        elastomer=elastomer,
-        shaft_material=material,
-        family=family,
-        energizer=None,
-        shaft_diameter=d,
-        rotational_speed=rotational,
-        surface_speed=mean,
-        peak_speed=peak,
-        pressure=duty.pressure,
-        temperature_min=t.normal if t.minimum is None else t.minimum,
-        temperature=t.normal,
-        temperature_max=t.normal if t.maximum is None else t.maximum,
-        runout=nan if duty.runout is None else duty.runout,
-        offset=nan if duty.offset is None else duty.offset,
-        hardness=nan if hardness is None else hardness,
-        roughness=nan if duty.shaft.roughness is None else duty.shaft.roughness,
-        friction=getattr(compound.friction, lubrication),
-        wear=getattr(compound.wear, lubrication),
-        lip_thickness=sized(design.lip_thickness, "lip_thickness", sizing.lip_thickness),
-        lip_length=sized(design.lip_length, "lip_length", sizing.lip_length),
-        interference=sized(design.interference, "interference", sizing.interference),
-        contact_width=contact_width,
-        assumed=assumed,
-    )
+        _named(values, data, "o_ring_elastomer", design.o_ring_elastomer)
+    _DESIGN.into(values, design)
+    kind = "none"
     if isinstance(design, FlexibleLip):
+        values[_PLACE["family"]] = int(Family.flexible_lip)
+        values[_PLACE["reinforcing_band"]] = int(design.reinforcing_band)
         if design.lip_tip == "upturned_with_garter":
-            alloy = data.alloys[data.sizing.garter_alloy.name]
-            case.energizer = "garter"
-            case.dimensions = _garter_dimensions(case, design, assumed)
+            kind = "garter"
     else:
-        name = design.energizer_alloy
-        if name is None:
-            name = data.sizing.energizer_alloy.name
-            assumed.append(Assumed("/design/energizer_alloy", None, name, "sizing.energizer_alloy"))
-        alloy = known(data.alloys, name, ("design", "energizer_alloy"), "alloy")
-        case.energizer = design.energizer
-        case.dimensions = _energizer_dimensions(case, design, sized)
-    case.alloy = alloy
-    return case
+        _named(values, data, "energizer_alloy", design.energizer_alloy)
+        values[_PLACE["family"]] = int(Family.energized_lip)
+        kind = design.energizer
+    values[_PLACE["energizer"]] = _KIND[kind]
+    if kind != "none" and (dimensions := getattr(design, kind)) is not None:
+        _DIMENSIONS[kind].into(values, dimensions)
 
 
-def _garter_dimensions(case: Case, design: FlexibleLip, assumed: list[Assumed]) -> dict[str, float]:
-    if design.garter is not None:
-        g = design.garter
-        return {
-            "wire_diameter": g.wire_diameter,
-            "mean_coil_diameter": g.mean_coil_diameter,
-            "free_length": g.free_length,
-            "initial_tension": g.initial_tension,
-            "active_coils": g.active_coils,
-        }
-    found = size_garter(case.data, case.shaft_diameter, case.lip_thickness)
-    for name, dimension in (
-        ("wire_diameter", "length"),
-        ("mean_coil_diameter", "length"),
-        ("free_length", "length"),
-        ("initial_tension", "force"),
-        ("active_coils", "ratio"),
-    ):
-        assumed.append(Assumed(f"/design/garter/{name}", dimension, found[name], "sizing.flexible_lip.garter_*"))
-    return found
+def stated(data: RuleSetData, duty: Duty, design: Design | None = None) -> Table:
+    """Return what a request states as a row that is not filled in; refuses names that the rules do not know."""
+    values = list(_NOTHING)
+    if design is not None:
+        _state_design(values, data, design)
+    _state_duty(values, data, duty)
+    for part in (duty, design):
+        for get, of, at in _CHOICES.get(type(part), ()):
+            if (chosen := get(part)) is not None:
+                values[at] = of[chosen]
+    return np.array([tuple(values)], record.DTYPE)
 
 
-def size_garter(data: RuleSetData, shaft_diameter: float, lip_thickness: float) -> dict[str, float]:
-    """Size a close-wound garter for a shaft diameter by the sizing rule."""
-    sizing = data.sizing.flexible_lip
-    wire = _on(sizing.garter_wire_diameter, shaft_diameter)
-    coil = sizing.garter_coil_ratio.si * wire
-    fitted_radius = 0.5 * shaft_diameter + lip_thickness + 0.5 * (coil + wire)
-    free_length = 2.0 * pi * fitted_radius / (1.0 + sizing.garter_stretch.si)
-    return {
-        "wire_diameter": wire,
-        "mean_coil_diameter": coil,
-        "free_length": free_length,
-        # torsion stress 8 F D / (pi d^3) of a helical spring, solved for the force
-        "initial_tension": sizing.garter_initial_stress.si * pi * wire**3 / (8.0 * coil),
-        "active_coils": free_length / wire,
-    }
+# -------------------------------------------------------------------------------------------------- what is supplied
 
 
-def _on(curve: Curve, x: float) -> float:
-    """Value of a curve of the rules, held beyond its ends."""
-    return float(np.interp(x, curve.si_x, curve.si_y))
+class _Usual(NamedTuple):
+    at: int
+    pointer: str
+    dimension: str
+    rule: str
 
 
-def _energizer_dimensions(case: Case, design: EnergizedLip, sized: Any) -> dict[str, float]:
-    s = case.data.sizing.energized_lip
-    if design.energizer == "cantilever_v":
-        v = design.cantilever_v
-        if v is not None:
-            return {"thickness": v.strip_thickness, "length": v.finger_length, "root_angle": v.root_angle,
-                    "coverage": v.coverage, "deflection": v.deflection}  # fmt: skip
-        at = "/design/cantilever_v/"
-        return {
-            "thickness": sized(None, "strip_thickness", s.strip_thickness, "length", at + "strip_thickness"),
-            "length": sized(None, "finger_length", s.finger_length, "length", at + "finger_length"),
-            "root_angle": sized(None, "finger_angle", s.finger_angle, "angle", at + "root_angle"),
-            "coverage": sized(None, "finger_coverage", s.finger_coverage, "ratio", at + "coverage"),
-            "deflection": sized(None, "finger_deflection", s.finger_deflection, "length", at + "deflection"),
-        }
-    c = design.canted_coil
-    if c is not None:
-        return {"wire_diameter": c.wire_diameter, "height": c.coil_height, "width": c.coil_width, "pitch": c.pitch,
-                "cant_angle": c.cant_angle, "deflection": c.deflection}  # fmt: skip
-    at = "/design/canted_coil/"
-    wire = sized(None, "coil_wire_diameter", s.coil_wire_diameter, "length", at + "wire_diameter")
-    height = sized(None, "coil_height", s.coil_height, "length", at + "coil_height")
-
-    def derived(name: str, value: float) -> float:
-        case.assumed.append(Assumed(at + name, "length", value, f"sizing.energized_lip.coil_{name}_*"))
-        return value
-
-    return {
-        "wire_diameter": wire,
-        "height": height,
-        "width": derived("coil_width", s.coil_width_ratio.si * height),
-        "pitch": derived("pitch", s.coil_pitch_ratio.si * wire),
-        "cant_angle": sized(None, "coil_cant_angle", s.coil_cant_angle, "angle", at + "cant_angle"),
-        "deflection": derived("deflection", s.coil_deflection_share.si * height),
-    }
+def _usual(field: str, pointer: str, rule: str, dimension: str = "length") -> _Usual:
+    return _Usual(_PLACE[field], f"/design/{pointer}", dimension, f"sizing.{rule}")
 
 
-def changed(case: Case, **numbers: Any) -> Case:
-    """Return a case with other numbers."""
-    return replace(case, **numbers)
+_WIDTH = {family: _usual("contact_width", "contact_width", f"{family}.contact_width") for family in _FAMILIES}
+_LIP = {
+    family: tuple(_usual(name, name, f"{family}.{name}") for name in ("lip_thickness", "lip_length", "interference"))
+    for family in _FAMILIES
+}
+_OF_ENERGIZER: Mapping[str | None, tuple[_Usual, ...]] = {
+    None: (),
+    "garter": (
+        _usual("garter_wire", "garter/wire_diameter", "flexible_lip.garter_*"),
+        _usual("garter_coil", "garter/mean_coil_diameter", "flexible_lip.garter_*"),
+        _usual("garter_length", "garter/free_length", "flexible_lip.garter_*"),
+        _usual("garter_tension", "garter/initial_tension", "flexible_lip.garter_*", "force"),
+        _usual("garter_coils", "garter/active_coils", "flexible_lip.garter_*", "ratio"),
+    ),
+    "cantilever_v": (
+        _usual("v_thickness", "cantilever_v/strip_thickness", "energized_lip.strip_thickness"),
+        _usual("v_length", "cantilever_v/finger_length", "energized_lip.finger_length"),
+        _usual("v_angle", "cantilever_v/root_angle", "energized_lip.finger_angle", "angle"),
+        _usual("v_coverage", "cantilever_v/coverage", "energized_lip.finger_coverage", "ratio"),
+        _usual("v_deflection", "cantilever_v/deflection", "energized_lip.finger_deflection"),
+    ),
+    "canted_coil": (
+        _usual("coil_wire", "canted_coil/wire_diameter", "energized_lip.coil_wire_diameter"),
+        _usual("coil_height", "canted_coil/coil_height", "energized_lip.coil_height"),
+        _usual("coil_width", "canted_coil/coil_width", "energized_lip.coil_width_ratio"),
+        _usual("coil_pitch", "canted_coil/pitch", "energized_lip.coil_pitch_ratio"),
+        _usual("coil_angle", "canted_coil/cant_angle", "energized_lip.coil_cant_angle", "angle"),
+        _usual("coil_deflection", "canted_coil/deflection", "energized_lip.coil_deflection_share"),
+    ),
+}
+
+
+def _supplied(
+    duty: Duty, design: Design, data: RuleSetData, before: tuple[Any, ...], after: tuple[Any, ...]
+) -> Iterator[Assumed]:
+    """Yield what the rules supplied, ``before`` and ``after`` being the values of a row."""
+
+    def sizes(usual: tuple[_Usual, ...]) -> Iterator[Assumed]:
+        for at, pointer, dimension, rule in usual:
+            if before[at] != before[at]:
+                yield Assumed(pointer, dimension, after[at], rule)
+
+    if duty.lubrication is None:
+        name = LUBRICATIONS[after[_PLACE["lubrication"]]]
+        yield Assumed("/duty/lubrication", None, name, f"fluids.{duty.fluid}")
+    t = duty.temperature
+    for end, value in (("minimum", t.minimum), ("maximum", t.maximum)):
+        if value is None:
+            yield Assumed(f"/duty/temperature/{end}", "temperature", t.normal, "equal to the normal temperature")
+    hardness = after[_PLACE["hardness"]]
+    if duty.shaft.hardness is None and hardness == hardness:
+        yield Assumed("/duty/shaft/hardness", "hardness_hrc", hardness, f"shaft_materials.{duty.shaft.material}")
+    yield from sizes((_WIDTH[design.family],))
+    if design.retention == "o_ring" and design.o_ring_elastomer is None:
+        yield Assumed("/design/o_ring_elastomer", None, data.sizing.o_ring_elastomer.name, "sizing.o_ring_elastomer")
+    yield from sizes(_LIP[design.family])
+    if isinstance(design, EnergizedLip) and design.energizer_alloy is None:
+        yield Assumed("/design/energizer_alloy", None, data.sizing.energizer_alloy.name, "sizing.energizer_alloy")
+    yield from sizes(_OF_ENERGIZER[_ENERGIZERS[after[_PLACE["energizer"]]]])
+
+
+def build(duty: Duty, design: Design, rules: RuleSet) -> Case:
+    """Fill in a case from a duty, a design and the rules; refuses names the rules do not know."""
+    data = rules.data
+    row = stated(data, duty, design)
+    before = row.item()
+    after = fill(data, row).item()
+    assumed = list(_supplied(duty, design, data, before, after))
+    compound = None
+    if design.compound_properties is not None:
+        lubrication = LUBRICATIONS[after[_PLACE["lubrication"]]]
+        compound = overridden(data.compounds[design.compound], design.compound_properties, lubrication)
+    return Case(data, row, assumed, compound)

@@ -114,6 +114,10 @@ class Constants:
         "working_load_share": "sizing.energizer.working_load_share",
     }
     film_correlation: int
+    # codes of the materials that a design has where it names none
+    energizer_alloy: int
+    garter_alloy: int
+    o_ring_elastomer: int
 
 
 class CompoundNumbers:
@@ -155,6 +159,7 @@ class CompoundNumbers:
     wear_low: Sequence[float]
     wear_high: Sequence[float]
     relaxation: Any
+    filled: int  # whether it has fillers
 
 
 class AlloyNumbers:
@@ -245,6 +250,7 @@ class FluidNumbers(Protocol):
     """Numbers of a fluid."""
 
     film: float
+    lubrication: int
 
 
 class ShaftMaterialNumbers(Protocol):
@@ -252,6 +258,7 @@ class ShaftMaterialNumbers(Protocol):
 
     thermal_conductivity: float
     wear_factor: float
+    hardness: float
 
 
 class LipFormNumbers(Protocol):
@@ -318,7 +325,13 @@ def record_dtype(kind: type, *more: tuple[Any, ...]) -> np.dtype[Any]:
 
 _BY_LUBRICATION = (len(Lubrication),)
 DTYPES: Mapping[str, np.dtype[Any]] = {
-    "constants": record_dtype(Constants, ("film_correlation", "i8")),
+    "constants": record_dtype(
+        Constants,
+        ("film_correlation", "i8"),
+        ("energizer_alloy", "i8"),
+        ("garter_alloy", "i8"),
+        ("o_ring_elastomer", "i8"),
+    ),
     "flexible": record_dtype(FlexibleSizing),
     "energized": record_dtype(EnergizedSizing),
     "compounds": record_dtype(
@@ -330,11 +343,12 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
         ("wear_low", "f8", _BY_LUBRICATION),
         ("wear_high", "f8", _BY_LUBRICATION),
         ("relaxation", PRONY),
+        ("filled", "i8"),
     ),
     "alloys": record_dtype(AlloyNumbers),
     "elastomers": record_dtype(ElastomerNumbers),
-    "fluids": np.dtype([("film", "f8")]),
-    "shaft_materials": np.dtype([("thermal_conductivity", "f8"), ("wear_factor", "f8")]),
+    "fluids": np.dtype([("film", "f8"), ("lubrication", "i8")]),
+    "shaft_materials": np.dtype([("thermal_conductivity", "f8"), ("wear_factor", "f8"), ("hardness", "f8")]),
     "lip_forms": np.dtype([("contact_width_factor", "f8"), ("load_factor", "f8")]),
     "ratings": np.dtype([(name, RATING) for name in RATED]),
 }
@@ -388,6 +402,7 @@ def compound_row(record: Compound) -> Any:
             row[f"{name}_low"][item] = np.nan if datum is None else datum.si_low
             row[f"{name}_high"][item] = np.nan if datum is None else datum.si_high
     row["relaxation"] = _prony(record.relaxation)
+    row["filled"] = bool(record.fillers)
     return table
 
 
@@ -397,6 +412,12 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
     for name, path in Constants.PATHS.items():
         made["constants"][0][name] = at_path(data, path).si
     made["constants"][0]["film_correlation"] = FilmCorrelation[data.running.film_correlation]
+    for name, named in (
+        ("energizer_alloy", data.alloys),
+        ("garter_alloy", data.alloys),
+        ("o_ring_elastomer", data.elastomers),
+    ):
+        made["constants"][0][name] = list(named).index(getattr(data.sizing, name).name)
     fill(made["flexible"][0], FlexibleSizing, data.sizing.flexible_lip)
     fill(made["energized"][0], EnergizedSizing, data.sizing.energized_lip)
     made["compounds"] = np.concatenate([compound_row(record) for record in data.compounds.values()])
@@ -407,11 +428,17 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
         made[name] = np.zeros(len(records) + 1, DTYPES[name])
         for row, record in zip(made[name], records.values(), strict=False):
             fill(row, kind, record)
-    films = [getattr(data.running.fluid_film, fluid.phase).si for fluid in data.fluids.values()]
-    made["fluids"] = np.array([(film,) for film in films], DTYPES["fluids"])
-    materials = [(item.thermal_conductivity.si, item.wear_factor.si) for item in data.shaft_materials.values()]
+    fluids = [
+        (getattr(data.running.fluid_film, fluid.phase).si, Lubrication[fluid.lubrication])
+        for fluid in data.fluids.values()
+    ]
+    made["fluids"] = np.array(fluids, DTYPES["fluids"])
+    materials = [
+        (item.thermal_conductivity.si, item.wear_factor.si, np.nan if item.hardness is None else item.hardness.si)
+        for item in data.shaft_materials.values()
+    ]
     made["shaft_materials"] = np.array(
-        [*materials, (data.running.shaft_conductivity.si, 1.0)], DTYPES["shaft_materials"]
+        [*materials, (data.running.shaft_conductivity.si, 1.0, np.nan)], DTYPES["shaft_materials"]
     )
     forms = [data.sizing.lip_forms[form.name] for form in LipForm]  # type: ignore[index]
     made["lip_forms"] = np.array(
@@ -432,6 +459,11 @@ class Rated(NamedTuple):
     factors: tuple[Capacity, ...]
     titles: tuple[str, ...]
     """What the capacity is rated for, in words."""
+
+    @property
+    def records(self) -> tuple[Any, ...]:
+        """Records of the limit and of the factors on it."""
+        return () if self.limit is None else tuple(entry.record for entry in (self.limit, *self.factors))
 
 
 def rating_row(rated: Mapping[str, Rated]) -> Any:

@@ -8,13 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from glandwise.case.features import SORTS, Features, features_of
 from glandwise.case.numbers import RATED, Rated, Rules, leaves, packed, rating_row
 from glandwise.rules.features import most_special
 from glandwise.rules.model import Capacity, RuleSetData
 from glandwise.rules.once import OncePerRuleSet
-
-Features = Mapping[str, Any]
-"""Features of a design, with ``lubrication`` and ``filled``."""
 
 
 def found(data: RuleSetData, features: Features) -> dict[str, Rated]:
@@ -39,39 +37,55 @@ class RuleNumbers:
 
     def __init__(self, data: RuleSetData) -> None:
         self.data = data
-        self._codes: dict[tuple[tuple[str, Any], ...], int] = {}
+        self._codes = np.full(SORTS, -1)
+        """Codes by sort of design; -1 where none has been asked for."""
+        self._features: list[Features] = []
         self._rated: list[Mapping[str, Rated]] = []
         self._table = np.zeros(0, rating_row(found(data, {})).dtype)
         self._lock = threading.Lock()
         self._packed = packed(data, self._table)
         self._leaves = leaves(data, lambda code: self._rated[code])
 
-    def rating(self, features: Features) -> int:
-        """Return the code of the ratings of a design."""
-        key = tuple(features.items())
-        code = self._codes.get(key)
-        if code is None:
+    def rating(self, sort: int) -> int:
+        """Return the code of the ratings of a sort of design."""
+        code: int = self._codes.item(sort)
+        if code < 0:
             with self._lock:
-                code = self._codes.get(key)
-                if code is None:
-                    code = self._add(key, features)
+                code = self._codes.item(sort)
+                if code < 0:
+                    code = self._add(sort)
         return code
 
-    def _add(self, key: tuple[tuple[str, Any], ...], features: Features) -> int:
+    def ratings(self, sorts: Any) -> Any:
+        """Return the codes of the ratings of some sorts of designs."""
+        codes = self._codes[sorts]
+        if (codes < 0).any():
+            for sort in np.unique(sorts[codes < 0]).tolist():
+                self.rating(sort)
+            codes = self._codes[sorts]
+        return codes
+
+    def _add(self, sort: int) -> int:
+        features = features_of(sort)
         rated = found(self.data, features)
         code = len(self._rated)
         if code >= len(self._table):
             more = np.zeros(max(64, len(self._table)), self._table.dtype)
             self._table = np.concatenate([self._table, more])
+        self._features.append(features)
         self._rated.append(rated)
         self._table[code] = rating_row(rated)[0]
         self._packed = self._packed._replace(ratings=self._table)
-        self._codes[key] = code
+        self._codes[sort] = code
         return code
 
     def rated(self, code: int) -> Mapping[str, Rated]:
         """Return what the ratings of a design come from."""
         return self._rated[code]
+
+    def features(self, code: int) -> Features:
+        """Return the features of the designs with some ratings."""
+        return self._features[code]
 
     @property
     def packed(self) -> Rules:

@@ -29,6 +29,10 @@ class Case:
     """v_mean [m/s]: Mean surface speed"""
     peak_speed: float
     """v_peak [m/s]: Peak surface speed"""
+    half_amplitude: float
+    """theta [rad]: Half of the total swing"""
+    frequency: float
+    """f [1/s]: Frequency of the swing"""
     pressure: float
     """p [Pa]: Sealed pressure, gauge"""
     temperature_min: float
@@ -97,6 +101,10 @@ class Case:
     """[LipForm]: Form of the lip"""
     reinforcing_band: int
     """[Bool]: Reinforcing band"""
+    retention: int
+    """[Retention]: What holds the seal in its bore"""
+    heel: int
+    """[Heel]: Heel of an energized lip"""
     compound: int
     """[Name]: Compound"""
     fluid: int
@@ -123,6 +131,8 @@ NAMES = tuple(name for name, q in FIELDS.items() if q.is_choice)
 NUMBERS = tuple(name for name in FIELDS if name not in NAMES)
 DTYPE = np.dtype([(name, "i8" if name in NAMES else "f8") for name in FIELDS], align=True)
 """Row of a table of cases."""
+OPEN = ("lubrication", "compound", "fluid", "alloy", "elastomer", "shaft_material", "rating")
+"""Names that can be left open; the other choices begin at 0 with the usual one, or with that nothing is stated."""
 _ENUMS = {name: getattr(choices, FIELDS[name].unit, None) for name in NAMES}
 
 
@@ -131,7 +141,7 @@ def table(count: int) -> np.ndarray[Any, Any]:
     rows = np.zeros(count, DTYPE)
     for name in NUMBERS:
         rows[name] = np.nan
-    for name in ("compound", "fluid", "alloy", "elastomer", "shaft_material", "rating"):
+    for name in OPEN:
         rows[name] = -1
     return rows
 

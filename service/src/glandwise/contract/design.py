@@ -3,13 +3,50 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
 from glandwise.contract.base import AlloyName, CompoundName, Name, NameOf, RequestModel
+from glandwise.contract.faults import Misfit, refuse
+
+_OTHER_KIND = (
+    "dimensions of another kind of energizer are given",
+    "dimensions of the energizer named in the field energizer",
+)
+OF_ANOTHER: Mapping[str, tuple[str, str]] = {
+    "cantilever_v": _OTHER_KIND,
+    "canted_coil": _OTHER_KIND,
+    "garter": ("a plain tip cannot hold a garter", "a garter with lip_tip upturned_with_garter, or none"),
+}
+"""What is wrong with dimensions of an energizer that the design does not have, and what is accepted."""
+
+
+def garter_misfits(size: Mapping[str, Any]) -> Iterator[Misfit]:
+    """Look at the dimensions of a garter, or of many."""
+    yield Misfit("mean_coil_diameter", size["mean_coil_diameter"] <= size["wire_diameter"],
+                 "the mean coil diameter is not larger than the wire", "more than the wire diameter")  # fmt: skip
+
+
+def strip_misfits(size: Mapping[str, Any], sine: Any) -> Iterator[Misfit]:
+    """Look at the dimensions of a V energizer, or of many; ``sine`` is that of the root angle."""
+    yield Misfit("deflection", size["deflection"] >= 2.0 * size["finger_length"] * sine, "the deflection closes the V entirely",
+                 "less than the opening 2 L sin(root angle) of the free V")  # fmt: skip
+    yield Misfit("strip_thickness", size["strip_thickness"] >= size["finger_length"],
+                 "the strip is thicker than its fingers are long", "less than the finger length")  # fmt: skip
+
+
+def coil_misfits(size: Mapping[str, Any]) -> Iterator[Misfit]:
+    """Look at the dimensions of a canted coil, or of many."""
+    wire, height, said = size["wire_diameter"], size["coil_height"], "the coil cannot have these dimensions"
+    yield Misfit("coil_height", height <= 2.0 * wire, said, "more than twice the wire diameter")
+    yield Misfit("coil_width", size["coil_width"] <= 2.0 * wire, said, "more than twice the wire diameter")
+    yield Misfit("pitch", size["pitch"] < wire, said, "at least the wire diameter")
+    yield Misfit("deflection", size["deflection"] >= height - 2.0 * wire, said,
+                 "less than the coil height less two wire diameters")  # fmt: skip
 
 
 class GarterDimensions(RequestModel):
@@ -28,11 +65,7 @@ class GarterDimensions(RequestModel):
 
     @model_validator(mode="after")
     def _coil_larger_than_wire(self) -> GarterDimensions:
-        if self.mean_coil_diameter <= self.wire_diameter:
-            raise PydanticCustomError(
-                "out_of_domain", "the mean coil diameter is not larger than the wire",
-                {"fields": ("mean_coil_diameter",), "accepted": "more than the wire diameter"},
-            )  # fmt: skip
+        refuse(garter_misfits(self.__dict__))
         return self
 
 
@@ -52,16 +85,7 @@ class CantileverVDimensions(RequestModel):
 
     @model_validator(mode="after")
     def _v_stays_open(self) -> CantileverVDimensions:
-        if self.deflection >= 2.0 * self.finger_length * math.sin(self.root_angle):
-            raise PydanticCustomError(
-                "out_of_domain", "the deflection closes the V entirely",
-                {"fields": ("deflection",), "accepted": "less than the opening 2 L sin(root angle) of the free V"},
-            )  # fmt: skip
-        if self.strip_thickness >= self.finger_length:
-            raise PydanticCustomError(
-                "out_of_domain", "the strip is thicker than its fingers are long",
-                {"fields": ("strip_thickness",), "accepted": "less than the finger length"},
-            )  # fmt: skip
+        refuse(strip_misfits(self.__dict__, math.sin(self.root_angle)))
         return self
 
 
@@ -83,17 +107,7 @@ class CantedCoilDimensions(RequestModel):
 
     @model_validator(mode="after")
     def _turns_fit(self) -> CantedCoilDimensions:
-        for name, refused, accepted in (
-            ("coil_height", self.coil_height <= 2.0 * self.wire_diameter, "more than twice the wire diameter"),
-            ("coil_width", self.coil_width <= 2.0 * self.wire_diameter, "more than twice the wire diameter"),
-            ("pitch", self.pitch < self.wire_diameter, "at least the wire diameter"),
-            ("deflection", self.deflection >= self.coil_height - 2.0 * self.wire_diameter,
-             "less than the coil height less two wire diameters"),
-        ):  # fmt: skip
-            if refused:
-                raise PydanticCustomError(
-                    "out_of_domain", "the coil cannot have these dimensions", {"fields": (name,), "accepted": accepted}
-                )
+        refuse(coil_misfits(self.__dict__))
         return self
 
 
@@ -228,10 +242,7 @@ class FlexibleLip(_Common):
     @model_validator(mode="after")
     def _garter_needs_its_tip(self) -> FlexibleLip:
         if self.garter is not None and self.lip_tip != "upturned_with_garter":
-            raise PydanticCustomError(
-                "out_of_domain", "a plain tip cannot hold a garter",
-                {"fields": ("garter",), "accepted": "a garter with lip_tip upturned_with_garter, or none"},
-            )  # fmt: skip
+            refuse([Misfit("garter", True, *OF_ANOTHER["garter"])])
         return self
 
 
@@ -259,10 +270,7 @@ class EnergizedLip(_Common):
     def _dimensions_fit_kind(self) -> EnergizedLip:
         for kind in ("cantilever_v", "canted_coil"):
             if getattr(self, kind) is not None and self.energizer != kind:
-                raise PydanticCustomError(
-                    "out_of_domain", "dimensions of another kind of energizer are given",
-                    {"fields": (kind,), "accepted": "dimensions of the energizer named in the field energizer"},
-                )  # fmt: skip
+                refuse([Misfit(kind, True, *OF_ANOTHER[kind])])
         return self
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
 from glandwise.contract.base import FluidName, MaterialName, RequestModel
+from glandwise.contract.faults import Misfit, refuse
 
 
 class Rotation(RequestModel):
@@ -43,6 +45,16 @@ class Oscillation(RequestModel):
 Motion = Annotated[Rotation | SurfaceMotion | Oscillation, Discriminator("kind")]
 
 
+def temperature_misfits(low: Any, normal: Any, high: Any) -> Iterator[Misfit]:
+    """Look at the temperatures of duties, of one or of many."""
+    yield Misfit(
+        "minimum", low > normal, "the minimum lies above the normal temperature", "at most the normal temperature"
+    )
+    yield Misfit(
+        "maximum", high < normal, "the maximum lies below the normal temperature", "at least the normal temperature"
+    )
+
+
 class Temperatures(RequestModel):
     """Temperature of the fluid at the seal."""
 
@@ -55,16 +67,8 @@ class Temperatures(RequestModel):
 
     @model_validator(mode="after")
     def _ordered(self) -> Temperatures:
-        if self.minimum is not None and self.minimum > self.normal:
-            raise PydanticCustomError(
-                "out_of_domain", "the minimum lies above the normal temperature",
-                {"fields": ("minimum",), "accepted": "at most the normal temperature"},
-            )  # fmt: skip
-        if self.maximum is not None and self.maximum < self.normal:
-            raise PydanticCustomError(
-                "out_of_domain", "the maximum lies below the normal temperature",
-                {"fields": ("maximum",), "accepted": "at least the normal temperature"},
-            )  # fmt: skip
+        low, high = (self.normal if end is None else end for end in (self.minimum, self.maximum))
+        refuse(temperature_misfits(low, self.normal, high))
         return self
 
 

@@ -17,6 +17,7 @@ from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypedDict
 
 from glandwise import units
+from glandwise.contract.faults import OUTSIDE
 
 Sign: TypeAlias = Literal["any", "zero_or_more", "positive"]
 
@@ -129,9 +130,7 @@ class Measured:
             scale, offset, below, above = table[unit]
             si: float = quantity["value"] * scale + offset
             if si < below or si > above:
-                raise PydanticCustomError(
-                    "out_of_domain", "outside the range the service answers for", {"accepted": self.accepted(unit)}
-                )
+                raise PydanticCustomError("out_of_domain", OUTSIDE, {"accepted": self.accepted(unit)})
             # conversions differ in the last digit: 2 in and 50.8 mm must be one number, one verdict, one fingerprint
             si = float(f"{si:.{DIGITS}g}")
             return low if si < low else high if si > high else si

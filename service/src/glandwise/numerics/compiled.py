@@ -91,9 +91,9 @@ def ready(kernel: Any, *arguments: Any) -> None:
     kernel.disable_compile()
 
 
-CHUNK = 1024
+CHUNK = 512
 """Rows that one thread takes at a time."""
-_SHARED = 4 * CHUNK
+_SHARED = 2 * CHUNK
 """Rows from which threads share the work."""
 
 

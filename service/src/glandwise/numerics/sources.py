@@ -9,7 +9,9 @@ from pathlib import Path
 PACKAGE = Path(__file__).parent.parent
 ROOMS = ("numerics", "mechanics", "physics", "case")
 """Folders that hold formulas and their tables; what the questions have compiled counts as well."""
-INTAKE = {"intake.py", "names.py", "override.py", "rows.py", "hardware_intake.py"}
+INTAKE = {
+    "flat.py", "flat_cells.py", "hardware_intake.py", "intake.py", "names.py", "override.py", "rows.py", "vocabulary.py",
+}  # fmt: skip
 """Files of :mod:`glandwise.case` that take requests in: nothing of them is compiled."""
 COMPILED = ("criteria/*.py", "kernel.py", "measure.py")
 """Files of the questions that hold what is compiled."""

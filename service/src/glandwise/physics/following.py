@@ -13,6 +13,7 @@ from math import pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
+from glandwise.case.sizing import load_factor
 from glandwise.mechanics.choices import Governs
 from glandwise.mechanics.following import HeldLip, followed_runout, held_lip
 from glandwise.mechanics.viscoelastic import relaxed_share
@@ -21,7 +22,6 @@ from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.constants import ROOM
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.ratings import rated
-from glandwise.physics.sizing import load_factor
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules

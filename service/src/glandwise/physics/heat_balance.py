@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from glandwise.case.sizing import second_lip_share, stated_or
 from glandwise.mechanics.contact import friction, mean_contact_pressure
 from glandwise.mechanics.heat import (
     behind,
@@ -26,7 +27,6 @@ from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.fixed_point import next_guess
 from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD
 from glandwise.physics.lip import Shape, lip_load, load_by_pressure
-from glandwise.physics.sizing import second_lip_share, stated_or
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Family
+from glandwise.case.sizing import load_factor
 from glandwise.mechanics.shells import lip_shell, moving_mass
 from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import greatest
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.energizer import spring_of
-from glandwise.physics.sizing import load_factor
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules

@@ -6,6 +6,7 @@ from math import nan, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, End, Retention, Start
+from glandwise.case.sizing import second_lip_share
 from glandwise.mechanics.contact import friction
 from glandwise.mechanics.fits import interference_fit
 from glandwise.mechanics.retention import clamp_holding_torque, press_fit_holding_torque
@@ -16,7 +17,6 @@ from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import Surroundings, balance, surroundings
 from glandwise.physics.lip import lip_load, load_by_pressure, shape_of
 from glandwise.physics.o_ring import ring_torque
-from glandwise.physics.sizing import second_lip_share
 from glandwise.physics.strains import housing_strain, metal_strain
 
 if TYPE_CHECKING:

@@ -10,12 +10,12 @@ from math import pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, Energizer, Retention
+from glandwise.case.sizing import load_factor
 from glandwise.mechanics.expansion import energizer_space, fit_at_temperature
 from glandwise.mechanics.shells import held_root_share
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.lip import effective_length, modulus, shape_of
-from glandwise.physics.sizing import load_factor
 from glandwise.physics.strains import alloy_strain, housing_strain, seal_strain, shaft_strain
 
 if TYPE_CHECKING:

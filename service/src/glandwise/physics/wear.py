@@ -8,12 +8,12 @@ from math import inf, nan
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
+from glandwise.case.sizing import load_factor
 from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.mechanics.wear import depth_rate, relieved_distance, wear_rate
 from glandwise.numerics.arithmetic import least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.constants import THOUSAND_HOURS
-from glandwise.physics.sizing import load_factor
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules

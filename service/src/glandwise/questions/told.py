@@ -18,7 +18,6 @@ from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.intake import Case
 from glandwise.case.numbers import Rules, source_of, traced_compound
 from glandwise.case.ratings import numbers_of
-from glandwise.case.rows import codes_of
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import kinematics
 from glandwise.numerics.docstring import Quantity
@@ -84,7 +83,7 @@ def leaves_of(case: Case, duty: Duty, row: Any) -> tuple[SimpleNamespace, Rules]
         found.hardness = leaf(datum.si, record.FIELDS["hardness"], source, datum)
     _add_motion(found, duty)
     rules = numbers_of(case.data).leaves
-    if id(case.compound) not in codes_of(case.data):
+    if case.own_compound is not None:
         rules = rules._replace(compounds=_Only(traced_compound(case.compound, "of the request")))
     return found, rules
 
@@ -158,7 +157,7 @@ def kept(case: Case, duty: Duty, row: Any, branch: Hashable, find: Callable[[], 
     ``branch`` holds the question and all that decides its branches beside the names of the case, what it states and its
     motion. A compound of the caller's is traced each time: its records are of the request.
     """
-    if id(case.compound) not in codes_of(case.data):
+    if case.own_compound is not None:
         return find()
     key = branch, row.item()[len(record.NUMBERS) :], tuple([item.pointer for item in case.assumed]), duty.motion.kind
     held = _kept(case.data)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from glandwise.case import rows
 from glandwise.questions.blank import answer as blank
 from glandwise.questions.duty_spectrum import found as duty_spectrum
 from glandwise.questions.energizer import answer as energizer
@@ -12,7 +13,7 @@ from glandwise.questions.runout import found as runout
 from glandwise.questions.thermal_fit import judge as thermal_fit
 from glandwise.questions.wear import found as wear
 
-KERNELS = (envelope, runout, friction, wear, duty_spectrum, energizer, blank, gland, thermal_fit)
+KERNELS = (rows, envelope, runout, friction, wear, duty_spectrum, energizer, blank, gland, thermal_fit)
 """Modules whose ``warm`` makes their machine code ready."""
 
 

@@ -7,19 +7,19 @@ that does not matter is set to its plain value, and the step that breaks the law
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 
+from glandwise.case.rows import Table
 from glandwise.contract.audit import RuleSetAuditRequest
 from glandwise.engine import Engine, refusal
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.report import general_cautions
 from glandwise.review import directions
 from glandwise.review.comparison import candidate_tree, check_day, named_tree, rules_stamp
-from glandwise.review.sampling import DIP, SHOWN, Found, evaluated, range_of, sample, with_number, written
+from glandwise.review.sampling import DIP, SHOWN, Found, changed, evaluated, range_of, sample, with_number, written
 from glandwise.rules import laws
 from glandwise.rules.features import feature_sets
 from glandwise.rules.loader import RuleTree, today
@@ -57,7 +57,7 @@ def breakpoints(data: RuleSetData) -> dict[str, dict[float, list[str]]]:
     return found
 
 
-def _continuous(data: RuleSetData, c: batch.Columns, taken: Sequence[directions.Step]) -> Found:
+def _continuous(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -> Found:
     """Look for jumps at the breakpoints of the tables, and wherever a near step is steep."""
     jumps = _jumps(data, c, taken)
     limit = data.audit.max_jump.si
@@ -74,8 +74,8 @@ def _continuous(data: RuleSetData, c: batch.Columns, taken: Sequence[directions.
         every = some.take(np.tile(np.arange(len(some)), len(places)))
         ends = [x_of * (1.0 - NEAR), x_of * (1.0 + NEAR)]
         if axis == "temperature_max":
-            every = replace(every, temperature=np.minimum(every.temperature, ends[0]),
-                            temperature_min=np.minimum(every.temperature_min, ends[0]))  # fmt: skip
+            every = changed(every, temperature=np.minimum(every["temperature"], ends[0]),
+                            temperature_min=np.minimum(every["temperature_min"], ends[0]))  # fmt: skip
         a, b = evaluated(data, [with_number(every, axis, end) for end in ends])
         for place, (x, keys) in enumerate(places):
             here = slice(place * len(some), (place + 1) * len(some))
@@ -107,7 +107,7 @@ def _jump(u: Any, v: Any) -> Any:
         return np.nan_to_num(np.abs(v - u) / np.maximum(np.maximum(np.abs(u), np.abs(v)), DIP))
 
 
-def _jumps(data: RuleSetData, c: batch.Columns, taken: Sequence[directions.Step]) -> Found:
+def _jumps(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -> Found:
     """Cut the steepest near steps finer and finer where they are steepest: what is left of a growth is a jump."""
     limit = data.audit.max_jump.si
     asked: list[tuple[directions.Axis, int, str, float, float]] = []
@@ -133,7 +133,7 @@ def _jumps(data: RuleSetData, c: batch.Columns, taken: Sequence[directions.Step]
         every = cases.take(np.tile(places, len(at)))
         for field in {axis.field for axis, *_ in asked}:
             rows = np.tile([axis.field == field for axis, *_ in asked], len(at))
-            every = with_number(every, field, np.where(rows, at.ravel(), getattr(every, field)))
+            every = with_number(every, field, np.where(rows, at.ravel(), every[field]))
         (found,) = evaluated(data, [every])
         result = np.empty(at.shape)
         for name in set(names.tolist()):

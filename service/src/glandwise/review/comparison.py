@@ -1,6 +1,6 @@
 """What a change of rules does to cases: verdicts before and after, and which changed value caused each difference.
 
-The core works on flat tables (:mod:`glandwise.questions.flat`) of any length, so that a request of ten cases and a corpus
+The core works on flat tables (:mod:`glandwise.case.flat`) of any length, so that a request of ten cases and a corpus
 of a million run the same code. A cause is found by taking back one change at a time: if a criterion then stands as it
 stood before, that change caused the difference; where no single one does, several act together and none is named.
 
@@ -21,12 +21,12 @@ from typing import Any
 
 import numpy as np
 
+from glandwise.case import flat as corpus
+from glandwise.case import flat_cells
 from glandwise.contract.base import NAME
 from glandwise.contract.comparison import NamedRuleSet, RuleSetComparisonRequest, WholeRuleSet
 from glandwise.engine import Engine, refusal, unquoted
-from glandwise.questions import flat as corpus
-from glandwise.questions import flat_cells
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.report import general_cautions
 from glandwise.review.exercise import exercised
 from glandwise.rules import compare
@@ -69,7 +69,7 @@ def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], flat: corpus.Fl
     status = {}
     utilization = {}
     verdict = np.full(n, REFUSED)
-    found = batch.evaluate(data, flat.columns)
+    found = batch.evaluate(data, flat.rows)
     for name in found.criteria:
         status[name] = np.full(n, REFUSED)
         status[name][flat.index] = found.status[name]

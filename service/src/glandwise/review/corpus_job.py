@@ -18,9 +18,9 @@ from typing import Any, NamedTuple
 import orjson
 from pydantic import ValidationError
 
+from glandwise.case import flat as corpus
 from glandwise.contract.comparison import ComparedCase
 from glandwise.engine import fault_in_words
-from glandwise.questions import flat as corpus
 from glandwise.review import comparison
 from glandwise.rules.loader import RuleTree, today
 

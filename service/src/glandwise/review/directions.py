@@ -13,7 +13,9 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from glandwise.questions.envelope import columns as batch
+from glandwise.case.intake import LUBRICATIONS
+from glandwise.case.rows import Table
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.review.sampling import (
     DIP,
@@ -134,7 +136,7 @@ def _field(name: str) -> Callable[[RuleSetData, Any], Any]:
 def _by_state(name: str) -> Callable[[RuleSetData, Any], Any]:
     def variant(_: RuleSetData, record: Any) -> Any:
         held = getattr(record, name)
-        states = {state: _scaled(getattr(held, state)) for state in batch.LUBRICATIONS}
+        states = {state: _scaled(getattr(held, state)) for state in LUBRICATIONS}
         return _changed(record, **{name: _changed(held, **states)})
 
     return variant
@@ -203,11 +205,11 @@ class Step(NamedTuple):
     near: bool
 
 
-def steps(data: RuleSetData, c: batch.Columns, shares: Any) -> tuple[batch.Evaluation, list[Step]]:
+def steps(data: RuleSetData, c: Table, shares: Any) -> tuple[batch.Evaluation, list[Step]]:
     """Take the steps of every case along every axis; ``shares`` says how far the far ones go."""
     places: list[tuple[Axis, Any, list[Any]]] = []
     for place, axis in enumerate(AXES):
-        x = getattr(c, axis.field)
+        x = c[axis.field]
         if axis.name == "lubrication":
             places.append((axis, x > 0, [np.maximum(x - 1, 0)]))
             continue
@@ -221,7 +223,7 @@ def steps(data: RuleSetData, c: batch.Columns, shares: Any) -> tuple[batch.Evalu
     found = iter(others)
     taken: list[Step] = []
     for axis, rows, ends in places:
-        x, after = getattr(c, axis.field), [next(found) for _ in ends]
+        x, after = c[axis.field], [next(found) for _ in ends]
         taken.append(Step(axis, x, ends[0], rows, base, after[0], near=len(ends) > 1))
         if len(ends) > 1:
             taken.append(Step(axis, x, ends[1], rows, base, after[1], near=False))
@@ -260,7 +262,7 @@ def _plainly(name: str) -> str:
 class _Finder:
     """Collects the breaches of a law with a few counterexamples."""
 
-    def __init__(self, data: RuleSetData, c: batch.Columns) -> None:
+    def __init__(self, data: RuleSetData, c: Table) -> None:
         self.data, self.c = data, c
         self.checked = self.breaches = 0
         self.examples: list[dict[str, Any]] = []
@@ -282,13 +284,13 @@ class _Finder:
 def _ends(step: Step) -> Callable[[int], dict[str, Any]]:
     def changed(row: int) -> dict[str, Any]:
         if step.axis.name == "lubrication":
-            return {"lubrication": [batch.LUBRICATIONS[int(side[row])] for side in (step.start, step.end)]}
+            return {"lubrication": [LUBRICATIONS[int(side[row])] for side in (step.start, step.end)]}
         return {step.axis.field: [float(f"{side[row]:.6g}") for side in (step.start, step.end)]}
 
     return changed
 
 
-def monotone(data: RuleSetData, c: batch.Columns, taken: Sequence[Step]) -> Found:
+def monotone(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
     """More demand never uses less."""
     found = _Finder(data, c)
     for step in taken:
@@ -303,7 +305,7 @@ def monotone(data: RuleSetData, c: batch.Columns, taken: Sequence[Step]) -> Foun
     return found.found()
 
 
-def felt(data: RuleSetData, c: batch.Columns, taken: Sequence[Step]) -> Found:
+def felt(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
     """What bears on a criterion moves it."""
     found = _Finder(data, c)
     moving: dict[tuple[str, str], int] = {}
@@ -338,7 +340,7 @@ def _unmoved(step: Step, name: str, still: int, cases: int) -> Callable[[int], s
     )
 
 
-def apart(data: RuleSetData, c: batch.Columns, taken: Sequence[Step]) -> Found:
+def apart(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
     """What does not bear on a criterion leaves it."""
     found = _Finder(data, c)
     for step in taken:
@@ -356,7 +358,7 @@ def _touched(step: Step, name: str, u: Any, v: Any) -> Callable[[int], str]:
     )
 
 
-def proportion(data: RuleSetData, c: batch.Columns, taken: Sequence[Step]) -> Found:
+def proportion(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
     """Twice the demand uses twice the limit; a load that pressure only adds to grows in no higher proportion."""
     found = _Finder(data, c)
     for step in taken:
@@ -400,13 +402,13 @@ def _out_of_proportion(step: Step, name: str, u: Any, v: Any, factor: Any) -> Ca
 _CODES: Mapping[str, str] = {"compounds": "compound", "alloys": "alloy", "shaft_materials": "shaft_material"}
 
 
-def _variants(data: RuleSetData, c: batch.Columns) -> tuple[RuleSetData, list[batch.Columns]]:
+def _variants(data: RuleSetData, c: Table) -> tuple[RuleSetData, list[Table]]:
     """Return a rule set that holds every record scaled in every way besides, and the cases with each kind of them."""
     tables: dict[str, dict[str, Any]] = {name: dict(getattr(data, name)) for name in _CODES}
     cases = []
     for place, kind in enumerate(MATERIALS):
         held, table = getattr(data, kind.table), tables[kind.table]
-        code = getattr(c, _CODES[kind.table])
+        code = c[_CODES[kind.table]]
         # a shaft that is not stated is the first of the variants
         chosen = (
             np.full(len(c), len(table))
@@ -418,9 +420,9 @@ def _variants(data: RuleSetData, c: batch.Columns) -> tuple[RuleSetData, list[ba
     return _changed(data, **tables), cases
 
 
-def materials(data: RuleSetData, c: batch.Columns) -> Found:
+def materials(data: RuleSetData, c: Table) -> Found:
     """Materials bear on what they are for, and the way they should."""
-    c = c.take(slice(0, ON_MATERIALS))
+    c = c[:ON_MATERIALS]
     found = _Finder(data, c)
     every = np.full(len(c), True)
     other, variants = _variants(data, c)
@@ -458,31 +460,31 @@ def _wrongly(kind: Materials, name: str, u: Any, v: Any) -> Callable[[int], str]
 # ------------------------------------------------------------------------------------------------------ plain examples
 
 
-def _minimal(data: RuleSetData, c: batch.Columns, row: int, step: Step, use: str) -> dict[str, Any]:
+def _minimal(data: RuleSetData, c: Table, row: int, step: Step, use: str) -> dict[str, Any]:
     """Make a breach of monotony as plain as it can be."""
     axis = step.axis
 
-    def both(one: batch.Columns, start: float, end: float) -> tuple[float, float]:
-        two = with_number(one.take(np.array([0, 0])), axis.field, np.array([start, end]))
+    def both(one: Table, start: float, end: float) -> tuple[float, float]:
+        two = with_number(one[[0, 0]], axis.field, np.array([start, end]))
         before, after = uses(batch.evaluate(data, two))[use]
         return float(before), float(after)
 
-    def breaks(one: batch.Columns, start: float, end: float) -> bool:
-        if axis.name == "temperature_max" and (start < one.temperature[0] or end < one.temperature[0]):
+    def breaks(one: Table, start: float, end: float) -> bool:
+        if axis.name == "temperature_max" and (start < one["temperature"][0] or end < one["temperature"][0]):
             return False
-        if axis.name == "temperature_min" and (start > one.temperature[0] or end > one.temperature[0]):
+        if axis.name == "temperature_min" and (start > one["temperature"][0] or end > one["temperature"][0]):
             return False
         before, after = both(one, start, end)
         return bool(np.isfinite(before) and np.isfinite(after) and fallen(use, before, after))
 
-    one = c.take(np.array([row]))
+    one = c[[row]]
     start, end = step.start[row], step.end[row]
     for name in ("pressure", "surface_speed", "temperature_min", "temperature_max", "temperature", "runout", "offset", "hardness",
                  "roughness", "shaft_diameter"):  # fmt: skip
         if name == axis.field:
             continue
         simpler = made_plain(data, one, name)
-        if simpler is not None and breaks(simpler, start, end):
+        if breaks(simpler, start, end):
             one = simpler
     for _ in range(NARROWINGS if axis.name != "lubrication" else 0):
         middle = 0.5 * (start + end)
@@ -495,7 +497,7 @@ def _minimal(data: RuleSetData, c: batch.Columns, row: int, step: Step, use: str
     before, after = both(one, start, end)
     one = with_number(one, axis.field, np.array([start]))
     where = (
-        f"lubrication goes from {batch.LUBRICATIONS[int(start)]} to {batch.LUBRICATIONS[int(end)]}"
+        f"lubrication goes from {LUBRICATIONS[int(start)]} to {LUBRICATIONS[int(end)]}"
         if axis.name == "lubrication"
         else f"{_plainly(axis.field)} {'grows' if end > start else 'falls'} from {start:.6g} to {end:.6g} (SI)"
     )

@@ -14,8 +14,10 @@ from typing import Any
 
 import numpy as np
 
-from glandwise.questions import flat as corpus
-from glandwise.questions.envelope import columns as batch
+from glandwise.case import flat as corpus
+from glandwise.case.ratings import numbers_of
+from glandwise.case.rows import Table
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.rules.compare import Change
 from glandwise.rules.model import RuleSetData
 
@@ -31,7 +33,7 @@ _CODES: Mapping[str, str] = {
     "elastomers": "elastomer",
     "shaft_materials": "shaft_material",
 }
-"""Column of the cases that says which entry of a table each uses; the alloy of a garter has none."""
+"""Field of the cases that says which entry of a table each uses; the alloy of a garter has none."""
 _NAMED = frozenset({*_CODES, "alloys"})
 
 Read = Callable[[RuleSetData], corpus.Flat]
@@ -74,42 +76,48 @@ class _Cases:
     """Cases judged once under a rule set, to be held against the same set with something taken back."""
 
     def __init__(self, data: RuleSetData, flat: corpus.Flat, read: Read) -> None:
-        self.data, self.flat, self.columns, self.read = data, flat, flat.columns, read
-        count = len(self.columns)
+        self.data, self.flat, self.rows, self.read = data, flat, flat.rows, read
+        count = len(self.rows)
         self.first = np.unique(np.linspace(0, max(count - 1, 0), min(_FIRST, count)).astype(int))
         self._found: batch.Evaluation | None = None
+
+    @property
+    def found(self) -> batch.Evaluation:
+        """The cases, filled in and judged."""
+        if self._found is None:
+            self._found = batch.evaluate(self.data, self.rows)
+        return self._found
 
     def exercise(self, before: RuleSetData, change: Change) -> bool:
         """Tell whether the cases hang on a change."""
         if not change.affects_results or change.path[0] in _ELSEWHERE:
             return False
-        other, columns = taken_back(self.data, before, change.path), self.columns
+        other, cases = taken_back(self.data, before, change.path), self.rows
         if _renames(change):  # the codes of names, and what stands in for what is left out, may be others
             try:
-                flat = self.read(other)
+                numbers_of(other)
             except ValueError:
                 return False  # what is left does not hold together, so nothing can be told by it
+            flat = self.read(other)
             if not np.array_equal(flat.index, self.flat.index):
                 return True  # a case can be judged with the change only, or without it only
-            columns = flat.columns
+            cases = flat.rows
         rows = self._concerned(change)
         few = np.intersect1d(rows, self.first)
         rest = np.setdiff1d(rows, few, assume_unique=True)
-        return any(part.size > 0 and self._differs(other, columns, part) for part in (few, rest))
+        return any(part.size > 0 and self._differs(other, cases, part) for part in (few, rest))
 
     def _concerned(self, change: Change) -> Any:
-        every = np.arange(len(self.columns))
+        every = np.arange(len(self.rows))
         table, *rest = change.path
         if table not in _CODES or len(rest) < 2:
             return every
         names = list(getattr(self.data, table))
         code = names.index(rest[0]) if rest[0] in names else -1
-        return np.flatnonzero(getattr(self.columns, _CODES[table]) == code)
+        return np.flatnonzero(self.found.rows[_CODES[table]] == code)
 
-    def _differs(self, other: RuleSetData, columns: batch.Columns, rows: Any) -> bool:
-        if self._found is None:
-            self._found = batch.evaluate(self.data, self.columns)
-        one, two = self._found.take(rows), batch.evaluate(other, columns.take(rows))
+    def _differs(self, other: RuleSetData, cases: Table, rows: Any) -> bool:
+        one, two = self.found.take(rows), batch.evaluate(other, cases[rows])
         if one.criteria != two.criteria:
             return True
         return any(

@@ -7,18 +7,20 @@ changed one by one, and made plain.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields, replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.case import record
+from glandwise.case.choices import Dirt, Family, Lead, Lubrication
+from glandwise.case.ratings import numbers_of
+from glandwise.case.rows import Table, codes_of, fill
+from glandwise.case.vocabulary import NAMES, state_features
 from glandwise.mechanics import kinematics
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.rules.features import SITUATIONS, feature_sets
 from glandwise.rules.model import RuleSetData
 
-_rotation_speed: Any = kinematics.rotation_speed
-"""Arithmetic alone: it takes arrays as they are."""
 SHOWN = 5
 """Counterexamples reported for each law."""
 PASS_ROWS = 4096
@@ -42,20 +44,24 @@ def range_of(data: RuleSetData, name: str) -> tuple[float, float]:
     return record.si_low, record.si_high
 
 
-def with_number(c: batch.Columns, name: str, values: Any) -> batch.Columns:
+def changed(rows: Table, **numbers: Any) -> Table:
+    """Return the cases with other numbers."""
+    rows = rows.copy()
+    for name, values in numbers.items():
+        rows[name] = values
+    return rows
+
+
+def with_number(c: Table, name: str, values: Any) -> Table:
     """Return the cases with one number changed; a speed changes all its forms."""
     if name != "surface_speed":
-        changed: Any = {name: values}
-        return replace(c, **changed)
-    return replace(
-        c,
-        surface_speed=values,
-        peak_speed=values,
-        rotational_speed=_rotation_speed(c.shaft_diameter, values),
-    )
+        return changed(c, **{name: values})
+    d: Any = c["shaft_diameter"]
+    turns = kinematics.rotation_speed(d, values)
+    return changed(c, surface_speed=values, peak_speed=values, rotational_speed=turns)
 
 
-def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[batch.Columns, Any]:
+def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[Table, Any]:
     """Return sampled cases and, for each of some axes, how far (0 to 1) its step goes towards the worst."""
     from scipy.stats import qmc
 
@@ -69,7 +75,7 @@ def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[batch.C
         "hardness",
         "roughness",
     )
-    names = batch.names_of(data)
+    codes = codes_of(data)
     sets: list[dict[str, Any]] = []
     for features in feature_sets():
         plain = {key: value for key, value in features.items() if key not in SITUATIONS}
@@ -99,87 +105,60 @@ def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[batch.C
     def pick(n: int) -> Any:
         return np.minimum((next(unit) * n).astype(int), n - 1)
 
-    design = pick(len(sets))
-    family = np.array([entry["family"] == "flexible_lip" for entry in sets])[design]
-    garter = np.array([entry.get("lip_tip") == "upturned_with_garter" for entry in sets])[design]
-    ring = np.array([entry["retention"] == "o_ring" for entry in sets])[design]
-    alloy = np.where(
-        family, np.where(garter, names.alloys.index(data.sizing.garter_alloy.name), -1), pick(len(names.alloys))
-    )
-    n = len(design)
-    columns = batch.Columns(
-        feature_sets=sets,
-        design=design,
-        compound=pick(len(names.compounds)),
-        fluid=pick(len(names.fluids)),
-        alloy=alloy,
-        elastomer=np.where(ring, pick(len(names.elastomers)), -1),
-        shaft_material=np.full(n, -1),
-        lubrication=pick(len(batch.LUBRICATIONS)),
-        lead=np.where(np.arange(n) % 7 == 0, batch.LEADS.index("present"), batch.LEADS.index("none")),
-        dirt=1 + pick(3),
-        food_contact=np.arange(n) % 5 == 0,
-        rotational_speed=_rotation_speed(value["shaft_diameter"], value["surface_speed"]),
-        peak_speed=value["surface_speed"],
-        temperature_min=coldest,
-        temperature_max=hottest,
-        **value,
-    )
-    return columns, np.array(list(unit)[:axes])
+    designs = record.table(len(sets))
+    for place, features in enumerate(sets):
+        state_features(designs[place : place + 1], features)
+    rows = designs[pick(len(sets))]
+    rows["alloy"] = pick(len(codes.alloys))
+    rows["compound"] = pick(len(codes.compounds))
+    rows["fluid"] = pick(len(codes.fluids))
+    rows["elastomer"] = pick(len(codes.elastomers))
+    rows["lubrication"] = pick(len(Lubrication))
+    rows["lead"] = np.where(np.arange(len(rows)) % 7 == 0, Lead.present, Lead.none)
+    rows["dirt"] = 1 + pick(len(Dirt) - 1)
+    rows["food_contact"] = np.arange(len(rows)) % 5 == 0
+    rows = changed(rows, temperature_min=coldest, temperature_max=hottest, **value)
+    return with_number(rows, "surface_speed", value["surface_speed"]), np.array(list(unit)[:axes])
 
 
-def written(data: RuleSetData, c: batch.Columns, row: int) -> dict[str, Any]:
+_WRITTEN = ("shaft_diameter", "surface_speed", "pressure", "temperature_min", "temperature", "temperature_max", "runout",
+            "offset")  # fmt: skip
+
+
+def written(data: RuleSetData, c: Table, row: int) -> dict[str, Any]:
     """Write one case as a flat row."""
-    names = batch.names_of(data)
-    out: dict[str, Any] = dict(c.feature_sets[int(c.design[row])])
-    out["compound"] = names.compounds[int(c.compound[row])]
-    out["fluid"] = names.fluids[int(c.fluid[row])]
-    if c.alloy[row] >= 0:
-        out["energizer_alloy"] = names.alloys[int(c.alloy[row])]
-    if c.elastomer[row] >= 0:
-        out["o_ring_elastomer"] = names.elastomers[int(c.elastomer[row])]
-    out["lubrication"] = batch.LUBRICATIONS[int(c.lubrication[row])]
-    out["contaminants"] = batch.DIRT[int(c.dirt[row])]
-    out["food_contact"] = bool(c.food_contact[row])
+    case = fill(data, c[row : row + 1].copy())[0]
+    features = numbers_of(data).features(int(case["rating"]))
+    out: dict[str, Any] = {name: value for name, value in features.items() if name not in SITUATIONS}
+    for column, held in NAMES.items():
+        if case[held.field] >= 0 and (column != "energizer_alloy" or case["family"] == Family.energized_lip):
+            out[column] = list(getattr(data, held.table))[case[held.field]]
+    out["lubrication"] = Lubrication(case["lubrication"]).name
+    out["contaminants"] = Dirt(case["dirt"]).name
+    out["food_contact"] = bool(case["food_contact"])
     for name, heading in (("hardness", "shaft_hardness"), ("roughness", "shaft_roughness")):
-        out[heading] = float(f"{getattr(c, name)[row]:.6g}")
-    for name in (
-        "shaft_diameter",
-        "surface_speed",
-        "pressure",
-        "temperature_min",
-        "temperature",
-        "temperature_max",
-        "runout",
-        "offset",
-    ):
-        out[name] = float(f"{getattr(c, name)[row]:.6g}")
+        out[heading] = float(f"{case[name]:.6g}")
+    for name in _WRITTEN:
+        out[name] = float(f"{case[name]:.6g}")
     return out
 
 
-def made_plain(data: RuleSetData, c: batch.Columns, name: str) -> batch.Columns | None:
-    """Return a single case with one number set to its plain value; ``None`` where that cannot be."""
-    record = data.audit
+def made_plain(data: RuleSetData, c: Table, name: str) -> Table:
+    """Return a single case with one number set to its plain value."""
     if name == "temperature":
-        plain = record.temperature.si
-        return replace(c, temperature=np.array([np.clip(plain, c.temperature_min[0], c.temperature_max[0])]))
+        return changed(c, temperature=np.clip(data.audit.temperature.si, c["temperature_min"], c["temperature_max"]))
     if name in {"temperature_min", "temperature_max"}:
-        return with_number(c, name, c.temperature.copy())
-    return with_number(c, name, np.array([getattr(record, name).si]))
+        return with_number(c, name, c["temperature"])
+    return with_number(c, name, np.array([getattr(data.audit, name).si]))
 
 
-def evaluated(data: RuleSetData, parts: Sequence[batch.Columns]) -> list[batch.Evaluation]:
-    """Evaluate tables of one length, as many as fit in one pass; none of them gives dimensions."""
+def evaluated(data: RuleSetData, parts: Sequence[Table]) -> list[batch.Evaluation]:
+    """Evaluate tables of one length, as many as fit in one pass."""
     n = len(parts[0])
     at_once = max(1, PASS_ROWS // n)
     found: list[batch.Evaluation] = []
     for start in range(0, len(parts), at_once):
         some = parts[start : start + at_once]
-        stacked: dict[str, Any] = {
-            item.name: np.concatenate([getattr(part, item.name) for part in some])
-            for item in fields(batch.Columns)
-            if item.name not in {"feature_sets", "dimensions"}
-        }
-        whole = batch.evaluate(data, replace(some[0], **stacked))
+        whole = batch.evaluate(data, np.concatenate(some))
         found.extend(whole.take(slice(place * n, (place + 1) * n)) for place in range(len(some)))
     return found

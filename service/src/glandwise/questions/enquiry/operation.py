@@ -213,7 +213,7 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
     lives = selection.lives(ranking.found)
     lasting = [index for index in ranking.best if lives[index] >= wanted]
     rest = ranking.best if target is None else sorted(ranking.best, key=lambda index: -float(lives[index]))
-    failed: Counter[tuple[str | None, ...]] = Counter()
+    failed: Counter[tuple[int, ...]] = Counter()
     for candidates, must_last in ((lasting, True), (rest, False)):
         for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
             if failed[kind] >= TRIED_EACH or (must_last and _too_short(asked.wear(design), target, wanted)):
@@ -226,14 +226,14 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
 
 def _each_kind(
     ranking: selection.Ranking, rules: RuleSet, indices: Iterable[int]
-) -> Iterator[tuple[tuple[str | None, ...], Any]]:
+) -> Iterator[tuple[tuple[int, ...], Any]]:
     """Yield the first design of each kind and compound, with its kind: what decides on gland and fits."""
-    c, seen = ranking.candidates, set[tuple[tuple[str | None, ...], int]]()
+    c, seen = ranking.candidates, set[tuple[tuple[int, ...], int]]()
     for index in indices:
-        features = c.feature_sets[int(c.design[index])]
-        kind = (features["family"], features["retention"], features.get("heel"))
-        if (kind, int(c.compound[index])) not in seen:
-            seen.add((kind, int(c.compound[index])))
+        row = c.rows[index]
+        kind, compound = (int(row["family"]), int(row["retention"]), int(row["heel"])), int(row["compound"])
+        if (kind, compound) not in seen:
+            seen.add((kind, compound))
             yield kind, selection.design_of(rules.data, c, index, ranking.elastomer)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
+from glandwise.case import sizing
 from glandwise.case.numbers import Rules
 from glandwise.numerics.trace import traced
-from glandwise.physics import sizing
 from glandwise.physics.state import State, state_of
 from glandwise.questions.envelope.kernel import IDS, MEASURED
 from glandwise.questions.envelope.measure import Measure

@@ -7,9 +7,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.questions import flat as corpus
+from glandwise.case import flat as corpus
+from glandwise.case.rows import codes_of
 from glandwise.questions import report
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.model import RuleSetData
 from glandwise.units import UnitSystem, from_si
@@ -24,12 +25,12 @@ class Judged(NamedTuple):
     index: Any
     """Rows of the table that were judged; the arrays below have one entry for each."""
     verdict: Any
-    """Code into :data:`glandwise.questions.envelope.columns.STATUSES`."""
+    """Code into :data:`glandwise.questions.envelope.evaluation.STATUSES`."""
     governing: Any
     """Code into ``criteria``."""
     criteria: tuple[str, ...]
     status: Mapping[str, Any]
-    """Code into :data:`glandwise.questions.envelope.columns.STATUSES`, by criterion."""
+    """Code into :data:`glandwise.questions.envelope.evaluation.STATUSES`, by criterion."""
     numbers: Mapping[str, Any]
     """Numbers by column heading; ``nan`` where there is none."""
     cautions: Mapping[str, Any]
@@ -37,9 +38,9 @@ class Judged(NamedTuple):
 
 
 def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], units: UnitSystem) -> Judged:
-    """Judge every row of a table. Raises :class:`glandwise.questions.flat.ColumnError`."""
+    """Judge every row of a table. Raises :class:`glandwise.case.flat.ColumnError`."""
     flat = corpus.read(data, table)
-    found = batch.evaluate(data, flat.columns)
+    found = batch.evaluate(data, flat.rows)
     numbers: dict[str, Any] = {}
     for name in found.criteria:
         if name not in found.utilization:
@@ -58,24 +59,25 @@ def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], units: UnitSyst
         criteria=found.criteria,
         status=found.status,
         numbers={name: np.where(np.isfinite(column), column, np.nan) for name, column in numbers.items()},
-        cautions=_cautions(data, flat.columns, found),
+        cautions=_cautions(data, found),
     )
 
 
-def _cautions(data: RuleSetData, columns: batch.Columns, found: batch.Evaluation) -> dict[str, Any]:
-    names = batch.names_of(data)
-    hazards = [frozenset(data.fluids[name].hazards) for name in names.fluids]
-    contact = found.demand.get("contact_temperature", np.zeros(len(columns)))
-    without_balance = np.isposinf(found.utilization.get("contact_temperature", np.zeros(len(columns))))
+def _cautions(data: RuleSetData, found: batch.Evaluation) -> dict[str, Any]:
+    rows, fluids = found.rows, codes_of(data).records["fluids"]
+    hazards = [frozenset(fluid.hazards) for fluid in fluids]
+    nothing = np.zeros(len(rows))
+    contact = found.demand.get("contact_temperature", nothing)
+    without_balance = np.isposinf(found.utilization.get("contact_temperature", nothing))
     rubbing = np.where(without_balance, np.inf, np.nan_to_num(contact))
-    hottest = np.maximum(columns.temperature_max, rubbing)
+    hottest = np.maximum(rows["temperature_max"], rubbing)
     return {
         trigger.id: trigger.applies(
-            np.array([not trigger.hazards.isdisjoint(some) for some in hazards])[columns.fluid],
-            np.abs(columns.pressure),
-            columns.temperature_min,
+            np.array([not trigger.hazards.isdisjoint(some) for some in hazards])[rows["fluid"]],
+            np.abs(rows["pressure"]),
+            rows["temperature_min"],
             hottest,
-            columns.food_contact,
+            rows["food_contact"] != 0,
         )
         for trigger in report.triggers(data)
     }

@@ -19,7 +19,7 @@ _kernel = compiled(kernel.envelope)
 
 
 def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> Table:
-    """Measure every criterion of every row; what the rows leave open is filled in, in place.
+    """Measure every criterion of every row; the rows are filled in (see :func:`glandwise.case.rows.fill`).
 
     ``compounds`` are those of the caller in place of the rule set's.
     """

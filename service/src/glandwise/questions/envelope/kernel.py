@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 
 from glandwise.case.numbers import Rules
-from glandwise.physics import sizing
 from glandwise.physics.state import state_of
 from glandwise.physics.wear import wearing
 from glandwise.questions.envelope.criteria import (
@@ -69,15 +68,10 @@ def put(row: Any, at: int, m: Measure) -> None:
     row.which[at] = m.which
 
 
-def envelope(
-    cases: Any,
-    out: Any,
-    rules: Rules,
-) -> None:
-    """Fill in what the cases leave open and measure every criterion of every case."""
+def envelope(cases: Any, out: Any, rules: Rules) -> None:
+    """Measure every criterion of every case; the cases are filled in."""
     for i in range(len(cases)):
         case, row = cases[i], out[i]
-        sizing.complete(case, rules)
         state = state_of(case, rules)
         put(row, 0, surface_speed.measure(case, rules, state))
         put(row, 1, pressure.measure(case, rules, state))

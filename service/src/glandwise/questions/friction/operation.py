@@ -7,13 +7,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.case import sizing
 from glandwise.case.intake import Case, build
 from glandwise.case.rows import row_of
 from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings
 from glandwise.engine import Engine, refusal
 from glandwise.numerics.trace import traced
 from glandwise.numerics.worksheet import written
-from glandwise.physics import sizing
 from glandwise.questions import told, tolerance
 from glandwise.questions.friction.states import Levels, State, Subject, levels, told_levels, why_unknown
 from glandwise.questions.friction.surroundings import assumed
@@ -106,7 +106,7 @@ def _spread(request: FrictionEstimateRequest, case: Case, subject: Subject, foun
     }
     travel = {"cantilever_v": "v_deflection", "canted_coil": "coil_deflection"}.get(case.energizer or "")
     if travel is not None:
-        nominal["energizer_deflection"] = case.dimensions["deflection"]
+        nominal["energizer_deflection"] = case.deflection
     elif given.energizer_deflection:
         raise refusal("out_of_domain", ("tolerances", "energizer_deflection"), "this design has no energizer that is deflected",
                       "no tolerance, or an energized lip")  # fmt: skip

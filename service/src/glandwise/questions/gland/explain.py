@@ -5,9 +5,9 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from glandwise.case import sizing
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import leaf, traced
-from glandwise.physics import sizing
 from glandwise.physics.o_ring import Strains, strains_at
 from glandwise.physics.temperatures import temperature_of
 from glandwise.questions.envelope.criteria import temperature_high, temperature_low

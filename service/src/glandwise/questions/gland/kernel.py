@@ -6,12 +6,13 @@ from typing import Any
 
 import numpy as np
 
+from glandwise.case import sizing
 from glandwise.case.choices import LOOSEST, Retention
 from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
 from glandwise.mechanics.retention import bridged_gap
 from glandwise.numerics.arithmetic import greatest
-from glandwise.physics import extrusion, sizing
+from glandwise.physics import extrusion
 from glandwise.physics.o_ring import seat_at
 from glandwise.physics.o_ring_choice import complete_ring
 from glandwise.physics.retention import clamped_face, pressed_case, start_friction, turning

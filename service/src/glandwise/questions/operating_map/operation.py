@@ -14,13 +14,15 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.case.intake import Case, build, capacity
+from glandwise.case.intake import Case, build
+from glandwise.case.ratings import numbers_of
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.contract.operating_map import SPEEDS, OperatingMapRequest
 from glandwise.engine import Engine, refusal
 from glandwise.mechanics import kinematics
 from glandwise.numerics.boundary import Point, Polygon, bisect, trace
-from glandwise.questions.envelope import columns as batch
+from glandwise.physics.ratings import rated
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.report import assumptions, cautions
 from glandwise.rules.model import weakest
@@ -164,8 +166,14 @@ def _usual_low(subject: Subject, kind: str, here: float) -> float:
         return subject.duty.temperature.normal
     if kind != "pressure" or here >= 0.0:
         return 0.0
-    rated = float(capacity(subject.case.data, "vacuum", subject.case.features, 0.0).value)
+    rated = _rated(subject.case, "vacuum")
     return max(min(-BEYOND * rated, 1.1 * here) if rated == rated else 1.1 * here, AXES[kind].lowest)
+
+
+def _rated(case: Case, criterion: str) -> float:
+    """Rated capacity of the design at rest; NaN where the rules have none."""
+    ratings = numbers_of(case.data).packed.ratings.view(np.recarray)  # type: ignore[attr-defined]
+    return float(rated(ratings[case.row["rating"].item(0)][criterion], 0.0))
 
 
 def _unrated(field: str) -> Exception:
@@ -181,7 +189,7 @@ def _usual_high(subject: Subject, kind: str, field: str) -> float:
         limit, normal = float(measure.capacity), subject.duty.temperature.normal
         return max(limit, normal + (BEYOND - 1.0) * (limit - envelope.ROOM))
     name = kind if kind in {"pressure", "runout"} else "surface_speed"
-    rated = float(capacity(subject.case.data, name, subject.case.features, 0.0).value)
+    rated = _rated(subject.case, name)
     if rated != rated:
         raise _unrated(field)
     if name != "surface_speed":

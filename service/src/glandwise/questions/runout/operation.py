@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.case import sizing
 from glandwise.case.intake import Case, build
 from glandwise.case.rows import row_of
 from glandwise.contract.runout import RunoutAllowanceRequest
@@ -16,7 +17,7 @@ from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import labelled, leaf, traced
 from glandwise.numerics.worksheet import written
-from glandwise.physics import following, sizing
+from glandwise.physics import following
 from glandwise.physics.lip import shape_of
 from glandwise.questions import told
 from glandwise.questions.energizer_range import ACCEPTED, OUTSIDE

@@ -3,97 +3,141 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import product
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from glandwise.case.intake import build, ratings
+from glandwise.case import record
+from glandwise.case.choices import Family, Retention
+from glandwise.case.intake import build, stated
+from glandwise.case.ratings import numbers_of
+from glandwise.case.rows import Table, codes_of
+from glandwise.case.vocabulary import on_duty, state_features
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.engine import Engine, Trace, known, refusal
 from glandwise.physics.constants import THOUSAND_HOURS
-from glandwise.questions.envelope import columns as batch
+from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.report import assumptions, cautions, provenance
-from glandwise.rules.features import FEATURES
+from glandwise.rules.features import FEATURES, SITUATIONS
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import RuleSetData
+from glandwise.rules.once import OncePerRuleSet
 from glandwise.units import UnitSystem
+
+Array = NDArray[np.float64]
 
 
 class Candidates(NamedTuple):
-    """Coherent designs as codes."""
+    """Coherent designs."""
 
-    feature_sets: list[dict[str, Any]]
+    rows: Table
+    """What each states of its design; once they are judged, whole cases."""
     design: Any
-    compound: Any
-    alloy: Any
+    """Number of the design, whatever compound and alloy it is made of."""
+    effort: Array
+    """Effort beyond the plainest seal."""
+
+
+@OncePerRuleSet
+def _every_design(data: RuleSetData) -> Candidates:
+    """Return every coherent design of every compound and alloy of a rule set."""
+    codes, effort = codes_of(data), {name: datum.si for name, datum in data.aims.effort.items()}
+    filled = np.array([bool(compound.fillers) for compound in data.compounds.values()])
+    rows: list[Table] = []
+    efforts: list[Array] = []
+    for family, axes in FEATURES.items():
+        for values in product(*axes.values()):
+            features = {"family": family, **dict(zip(axes, values, strict=True))}
+            springs = range(len(codes.alloys)) if family == "energized_lip" else [-1]
+            made = record.table(len(codes.compounds) * len(springs))
+            state_features(made, features)
+            made["compound"] = np.repeat(np.arange(len(codes.compounds)), len(springs))
+            made["alloy"] = np.tile(springs, len(codes.compounds))
+            rows.append(made)
+            plain = sum(effort.get(f"{name}_{str(value).lower()}", 0.0) for name, value in features.items())
+            efforts.append(plain + effort.get("filled", 0.0) * filled[made["compound"]])
+    design = np.repeat(np.arange(len(rows)), [len(made) for made in rows])
+    return Candidates(np.concatenate(rows), design, np.concatenate(efforts))
 
 
 def candidates(data: RuleSetData, request: SelectionRequest) -> Candidates:
-    """Enumerate the coherent designs that a request allows."""
-    names, r = batch.names_of(data), request.restrict
-    compounds = _codes(names.compounds, r.compounds, data.compounds, "compounds", "compound")
-    alloys = _codes(names.alloys, r.energizer_alloys, data.alloys, "energizer_alloys", "alloy")
-    garter = names.alloys.index(data.sizing.garter_alloy.name)
-    sets: list[dict[str, Any]] = []
-    rows: list[tuple[int, int, int]] = []
-    for family in r.families or FEATURES:
-        axes: dict[str, tuple[Any, ...]] = dict(FEATURES[family])
-        if r.retentions is not None:
-            axes["retention"] = tuple(item for item in axes["retention"] if item in r.retentions)
-        for values in product(*axes.values()):
-            features = {"family": family, **dict(zip(axes, values, strict=True))}
-            index = len(sets)
-            sets.append(features)
-            needs_garter = features.get("lip_tip") == "upturned_with_garter"
-            springs = alloys if family == "energized_lip" else [garter if needs_garter else -1]
-            rows.extend((index, compound, spring) for compound in compounds for spring in springs)
-    if not rows:
+    """Return the coherent designs that a request allows, in the order in which it names what they are made of."""
+    every, r, codes = _every_design(data), request.restrict, codes_of(data)
+    rows = every.rows
+    compounds = _wanted(codes.compounds, r.compounds, data.compounds, "compounds", "compound")
+    alloys = _wanted(codes.alloys, r.energizer_alloys, data.alloys, "energizer_alloys", "alloy")
+    if not any((r.compounds, r.energizer_alloys, r.families, r.retentions)):
+        return every
+    family = _places(rows["family"], None if r.families is None else [Family[name] for name in r.families])
+    retention = _places(rows["retention"], None if r.retentions is None else [Retention[name] for name in r.retentions])
+    compound = _places(rows["compound"], compounds)
+    alloy = np.where(rows["family"] == Family.energized_lip, _places(rows["alloy"], alloys), 0)
+    order = np.lexsort((alloy, compound, every.design, family))
+    allowed = np.minimum.reduce([family, retention, compound, alloy]) >= 0
+    order = order[allowed[order]]
+    if not order.size:
         raise refusal("out_of_domain", ("restrict",), "no design is left to choose from", "fewer restrictions")
-    table = np.array(rows)
-    return Candidates(sets, table[:, 0], table[:, 1], table[:, 2])
+    return Candidates(*(column[order] for column in every))
 
 
-def _codes(names: list[str], wanted: list[str] | None, table: dict[str, Any], field: str, what: str) -> list[int]:
+def _wanted(
+    codes: Mapping[str, int], wanted: list[str] | None, table: dict[str, Any], field: str, what: str
+) -> list[int] | None:
+    """Return the codes of names that a request restricts to."""
     if wanted is None:
-        return list(range(len(names)))
+        return None
     for position, name in enumerate(wanted):
         known(table, name, ("restrict", field, position), what)
-    return [names.index(name) for name in dict.fromkeys(wanted)]
+    return [codes[name] for name in wanted]
+
+
+def _places(held: Any, wanted: Sequence[int] | None) -> Any:
+    """Return the place of each code among those wanted, negative where it is not; all of them where nothing is said."""
+    if wanted is None:
+        return np.maximum(held, 0)
+    places = np.full(held.max(initial=0) + 2, -1)
+    for place, code in enumerate(dict.fromkeys(wanted)):
+        places[code] = place
+    return places[held]
 
 
 def elastomer_for(duty: Duty, data: RuleSetData, wanted: list[str] | None) -> str:
     """Choose the O-ring elastomer that suits the duty best: by status, then the usual one, then the rules' order."""
-    names = batch.names_of(data)
-    order = [data.sizing.o_ring_elastomer.name, *names.elastomers]
+    codes = codes_of(data)
+    order = [data.sizing.o_ring_elastomer.name, *codes.elastomers]
     if wanted is not None:
         for position, name in enumerate(wanted):
             known(data.elastomers, name, ("restrict", "o_ring_elastomers", position), "elastomer")
         order = wanted
-    fluid = names.fluids.index(duty.fluid)
+    attacked = batch.verdicts_of(data).on_elastomer[codes.fluids[duty.fluid]]
     cold = duty.temperature.normal if duty.temperature.minimum is None else duty.temperature.minimum
     hot = duty.temperature.normal if duty.temperature.maximum is None else duty.temperature.maximum
 
     def badness(name: str) -> int:
         record = data.elastomers[name]
         outside = cold < record.temperature_min.si or hot > record.temperature_max.si
-        return max(int(names.on_elastomer[fluid, names.elastomers.index(name)]), batch.FAIL if outside else batch.PASS)
+        return max(int(attacked[codes.elastomers[name]]), batch.FAIL if outside else batch.PASS)
 
     return min(order, key=badness)
 
 
 def design_of(data: RuleSetData, c: Candidates, index: int, elastomer: str | None) -> FlexibleLip | EnergizedLip:
-    """Return one candidate as a design of the contract."""
-    names = batch.names_of(data)
-    fields = {**c.feature_sets[int(c.design[index])], "compound": names.compounds[int(c.compound[index])]}
+    """Return one judged candidate as a design of the contract."""
+    row = c.rows[index]
+    fields = {
+        name: value for name, value in numbers_of(data).features(int(row["rating"])).items() if name not in SITUATIONS
+    }
+    fields["compound"] = list(data.compounds)[row["compound"]]
     if fields["retention"] == "o_ring":
         fields["o_ring_elastomer"] = elastomer
     if fields["family"] == "energized_lip":
-        fields["energizer_alloy"] = names.alloys[int(c.alloy[index])]
+        fields["energizer_alloy"] = list(data.alloys)[row["alloy"]]
         return EnergizedLip.model_validate(fields)
     return FlexibleLip.model_validate(fields)
 
@@ -103,37 +147,13 @@ def as_request(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
     return design.model_dump(mode="json", exclude_none=True)
 
 
-def spread(data: RuleSetData, duty: Duty, c: Candidates, elastomer: str | None, rules: RuleSet) -> batch.Columns:
+def spread(data: RuleSetData, duty: Duty, c: Candidates, elastomer: str | None) -> Table:
     """Put one duty before every candidate."""
-    names = batch.names_of(data)
-    first = design_of(data, c, 0, elastomer)
-    # a single case resolves what the duty leaves out (lubrication, temperatures, hardness, speeds)
-    case = build(duty, first, rules)
-    n = len(c.design)
-    ring = np.array([entry["retention"] == "o_ring" for entry in c.feature_sets])[c.design]
-    rubber = -1 if elastomer is None else names.elastomers.index(elastomer)
-    numbers: dict[str, Any] = {
-        name: np.full(n, float(getattr(case, name)))
-        for name in (
-            "shaft_diameter", "rotational_speed", "surface_speed", "peak_speed", "pressure", "temperature_min",
-            "temperature", "temperature_max", "runout", "offset", "hardness", "roughness",
-        )
-    }  # fmt: skip
-    material = -1 if duty.shaft.material is None else names.shaft_materials.index(duty.shaft.material)
-    return batch.Columns(
-        feature_sets=c.feature_sets,
-        design=c.design,
-        compound=c.compound,
-        fluid=np.full(n, names.fluids.index(duty.fluid)),
-        alloy=c.alloy,
-        elastomer=np.where(ring, rubber, -1),
-        shaft_material=np.full(n, material),
-        lubrication=np.full(n, batch.LUBRICATIONS.index(case.lubrication)),
-        lead=np.full(n, batch.LEADS.index(duty.shaft.machining_lead or "not_stated")),
-        dirt=np.full(n, batch.DIRT.index(duty.contaminants or "not_stated")),
-        food_contact=np.full(n, duty.food_contact),
-        **numbers,
-    )
+    rows = c.rows.copy()
+    on_duty(rows, stated(data, duty)[0])
+    if elastomer is not None:
+        rows["elastomer"] = codes_of(data).elastomers[elastomer]
+    return rows
 
 
 # ------------------------------------------------------------------------------------------------------------ ranking
@@ -153,32 +173,19 @@ class Scores(NamedTuple):
     total: batch.Array
 
 
-def efforts(data: RuleSetData, c: Candidates) -> batch.Array:
-    """Effort of every candidate beyond the plainest seal."""
-    table = data.aims.effort
-
-    def of(features: Mapping[str, Any]) -> float:
-        keys = [f"{name}_{str(value).lower()}" for name, value in features.items()]
-        return float(sum(table[key].si for key in keys if key in table))
-
-    filled = batch.names_of(data).filled[c.compound]
-    extra = table["filled"].si if "filled" in table else 0.0
-    found: batch.Array = np.array([of(entry) for entry in c.feature_sets])[c.design] + extra * filled
-    return found
+_shares = OncePerRuleSet(lambda _: dict[int, float]())
 
 
-def evidence_shares(data: RuleSetData, c: Candidates, lubrication: str) -> batch.Array:
-    """Share of the rated capacities of every candidate that rest on more than an estimate."""
-    filled = batch.names_of(data).filled[c.compound]
-    key = c.design * 2 + filled
-    combinations, inverse = np.unique(key, return_inverse=True)
-    shares = []
-    for code in combinations.tolist():
-        features = {**c.feature_sets[code // 2], "lubrication": lubrication, "filled": bool(code % 2)}
-        limits = [rating.at(0.0) for rating in ratings(data, features).values()]
-        levels = [provenance(limit.records).evidence for limit in limits if limit.records]
-        shares.append(sum(level != "house_estimate" for level in levels) / max(len(levels), 1))
-    found: batch.Array = np.array(shares)[inverse]
+def evidence_shares(data: RuleSetData, rows: Table) -> Array:
+    """Share of the rated capacities of every judged candidate that rest on more than an estimate."""
+    held, numbers = _shares(data), numbers_of(data)
+    codes, inverse = np.unique(rows["rating"], return_inverse=True)
+    for code in codes.tolist():
+        if code not in held:
+            rated = [item for item in numbers.rated(code).values() if item.limit is not None]
+            levels = [provenance(item.records).evidence for item in rated]
+            held[code] = sum(level != "house_estimate" for level in levels) / max(len(levels), 1)
+    found: Array = np.array([held[code] for code in codes.tolist()])[inverse]
     return found
 
 
@@ -205,7 +212,6 @@ def score(
     found: batch.Evaluation,
     passing: Any,
     weights: Mapping[str, float],
-    lubrication: str,
 ) -> Scores:
     """Score the candidates by aim; friction is relative to the best passing one."""
     used = np.array([found.utilization[name] for name in found.utilization])
@@ -219,8 +225,8 @@ def score(
     friction = np.where(np.isnan(friction), 0.0, friction)
     least, ample = data.aims.least_life.si, data.aims.ample_life.si
     life = np.log(np.clip(lives(found), least, ample) / least) / math.log(ample / least)
-    simplicity = 1.0 / (1.0 + efforts(data, c))
-    evidence = evidence_shares(data, c, lubrication)
+    simplicity = 1.0 / (1.0 + c.effort)
+    evidence = evidence_shares(data, found.rows)
     aims = (margin, friction, life, simplicity, evidence)
     total = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
     return Scores(*aims, total)
@@ -229,7 +235,8 @@ def score(
 def _best_alloys(c: Candidates, order: Any) -> list[int]:
     """Keep the first of candidates that differ in the alloy only."""
     indices = np.asarray(order, dtype=np.intp)
-    _, first = np.unique(c.design[indices] * (1 + c.compound.max()) + c.compound[indices], return_index=True)
+    compound = c.rows["compound"]
+    _, first = np.unique(c.design[indices] * (1 + compound.max()) + compound[indices], return_index=True)
     kept: list[int] = indices[np.sort(first)].tolist()
     return kept
 
@@ -297,17 +304,17 @@ _WEAKNESS = {
 # ------------------------------------------------------------------------------------------------------- near misses
 
 
+_FEATURES = ("energizer", "second_lip", "lip_form", "reinforcing_band", "retention", "heel", "compound")
+
+
 def _distance(c: Candidates, a: int, others: Any) -> Any:
     """Number of choices in which candidates differ from one; another family differs in everything."""
-    here = c.feature_sets[int(c.design[a])]
-    per_set = np.array(
-        [
-            sum(entry.get(key) != value for key, value in here.items()) if entry["family"] == here["family"] else 50
-            for entry in c.feature_sets
-        ]
-    )
-    alloy = (c.alloy[others] != c.alloy[a]) & (c.alloy[others] >= 0) & (c.alloy[a] >= 0)
-    return per_set[c.design[others]] + (c.compound[others] != c.compound[a]) + alloy
+    here, rows = c.rows[a], c.rows[others]
+    differ = sum((rows[name] != here[name]).astype(int) for name in _FEATURES)
+    # all springs of a lip differ from none, and those of a garter are no choice
+    alloy = (rows["alloy"] != here["alloy"]) & (rows["alloy"] >= 0) & (here["alloy"] >= 0)
+    other = 50 + (rows["compound"] != here["compound"])
+    return np.where(rows["family"] == here["family"], differ, other) + alloy
 
 
 def _smallest_change(
@@ -355,34 +362,29 @@ def _near_misses(
 ) -> list[dict[str, Any]]:  # fmt: skip
     failing = np.array([found.status[name] == batch.FAIL for name in found.criteria])
     count = failing.sum(axis=0)
-    excess = np.zeros(len(c.design))
+    excess = np.zeros(len(count))
     for name, used in found.utilization.items():
         excess = np.maximum(excess, np.where(found.status[name] == batch.FAIL, used, 0.0))
     order = np.lexsort((-scores.total, excess, count))
-    missed = order[count[order] > 0]
+    missed = np.array(_best_alloys(c, order[count[order] > 0]), dtype=np.intp)
+    # one example of each way to miss, so that the list does not repeat itself
+    ways = np.array([c.rows["family"], *failing])[:, missed]
+    _, first = np.unique(ways, axis=1, return_index=True)
     chosen: list[dict[str, Any]] = []
-    seen: set[tuple[str, tuple[str, ...]]] = set()
-    for index in _best_alloys(c, missed):
-        names = tuple(name for name in found.criteria if found.status[name][index] == batch.FAIL)
-        # one example of each way to miss, so that the list does not repeat itself
-        key = (str(c.feature_sets[int(c.design[index])]["family"]), names)
-        if key in seen:
-            continue
-        seen.add(key)
+    for index in missed[np.sort(first)[: request.near_miss_limit]].tolist():
+        names = [name for name in found.criteria if found.status[name][index] == batch.FAIL]
         design = design_of(data, c, index, elastomer)
         chosen.append(
             {
                 "design": as_request(design),
                 "title": title(data, design),
-                "failing": list(names),
+                "failing": names,
                 "governing": _governing(data, found, index),
                 "change": _smallest_change(
                     data, c, found, scores, index, passing, elastomer, request.duty, rules, units
                 ),
             }
         )
-        if len(chosen) >= request.near_miss_limit:
-            break
     return chosen
 
 
@@ -447,17 +449,14 @@ def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     """Judge and rank the designs that a request allows."""
     data, duty = rules.data, request.duty
     known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
-    if duty.shaft.material is not None:
-        known(data.shaft_materials, duty.shaft.material, ("duty", "shaft", "material"), "material")
     weights = weights_of(data, request)
     c = candidates(data, request)
-    ringed = any(entry["retention"] == "o_ring" for entry in c.feature_sets)
+    ringed = (c.rows["retention"] == Retention.o_ring).any()
     elastomer = elastomer_for(duty, data, request.restrict.o_ring_elastomers) if ringed else None
-    columns = spread(data, duty, c, elastomer, rules)
-    found = batch.evaluate(data, columns)
-    lubrication = batch.LUBRICATIONS[int(columns.lubrication[0])]
+    found = batch.evaluate(data, spread(data, duty, c, elastomer))
+    c = c._replace(rows=found.rows)
     passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
-    scores = score(data, c, found, passing, weights, lubrication)
+    scores = score(data, c, found, passing, weights)
     order = np.lexsort((-scores.total, found.verdict))
     return Ranking(c, found, scores, weights, passing, _best_alloys(c, order[passing[order]]), elastomer)
 
@@ -495,7 +494,7 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
             failures.append({"criterion": name, "title": data.criteria[name].title, "governs": governs, "fails": fails})
     failures.sort(key=lambda row: (-row["governs"], -row["fails"]))
     counts = {
-        "evaluated": len(c.design),
+        "evaluated": len(c.rows),
         "passing": int((found.verdict == batch.PASS).sum()),
         "with_caution": int((found.verdict == batch.CAUTION).sum()),
         "failing": int(failed.sum()),

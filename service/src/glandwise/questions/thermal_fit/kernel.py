@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
+from glandwise.case import sizing
 from glandwise.case.choices import LOOSEST, NOMINAL, Energizer, Retention
 from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
 from glandwise.numerics.arithmetic import greatest
-from glandwise.physics import sizing
 from glandwise.physics.o_ring import body_share_after_heat, seat_at
 from glandwise.physics.retention import case_interference
 from glandwise.physics.strains import housing_strain, seal_strain, shaft_strain

@@ -6,6 +6,7 @@ from functools import partial
 from math import inf, nan
 from typing import Any, NamedTuple
 
+from glandwise.case import sizing
 from glandwise.case.intake import Case, build
 from glandwise.case.numbers import source_of
 from glandwise.contract.running import WearEstimateRequest
@@ -13,7 +14,6 @@ from glandwise.engine import Engine, refusal
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import labelled, leaf, traced
 from glandwise.numerics.worksheet import written
-from glandwise.physics import sizing
 from glandwise.physics import wear as physics
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import balance, surroundings_with

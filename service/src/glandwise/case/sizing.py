@@ -1,6 +1,7 @@
-"""Usual dimensions, where a case states none.
+"""What the rules supply where a case states nothing: names, numbers of the duty, usual dimensions.
 
-Every function returns the dimension of the case where it is stated (is a number) and else that of the sizing rule.
+A function that returns a dimension returns that of the case where it is stated (is a number) and else that of the sizing
+rule.
 """
 
 from __future__ import annotations
@@ -8,10 +9,14 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
-from glandwise.case.choices import Energizer, Family, SecondLip
+from glandwise.case.choices import Energizer, Family, Retention, SecondLip
+from glandwise.case.features import sort_of
+from glandwise.mechanics import kinematics
 from glandwise.numerics.interpolation import curve_at
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from glandwise.case.numbers import Rules
     from glandwise.case.record import Case
 
@@ -161,3 +166,49 @@ def complete(case: Case, rules: Rules) -> None:
         case.coil_pitch = stated_or(case.coil_pitch, energized.coil_pitch_ratio * case.coil_wire)
         case.coil_angle = stated_or(case.coil_angle, energized.coil_cant_angle)
         case.coil_deflection = stated_or(case.coil_deflection, energized.coil_deflection_share * case.coil_height)
+
+
+def move(case: Case) -> None:
+    """Fill in the speeds of a case, which states one motion."""
+    d = case.shaft_diameter
+    if case.half_amplitude == case.half_amplitude:
+        case.surface_speed = kinematics.oscillation_mean_speed(d, case.half_amplitude, case.frequency)
+        case.peak_speed = kinematics.oscillation_peak_speed(d, case.half_amplitude, case.frequency)
+        case.rotational_speed = kinematics.rotation_speed(d, case.surface_speed)
+    else:
+        if case.rotational_speed == case.rotational_speed:
+            case.surface_speed = kinematics.surface_speed(d, case.rotational_speed)
+        else:
+            case.rotational_speed = kinematics.rotation_speed(d, case.surface_speed)
+        case.peak_speed = case.surface_speed
+
+
+def supply(case: Case, rules: Rules) -> None:
+    """Fill in what a case leaves open of its duty and its materials, and say which ratings its design has."""
+    constants = rules.constants[0]
+    if case.lubrication < 0:
+        case.lubrication = rules.fluids[case.fluid].lubrication
+    case.temperature_min = stated_or(case.temperature_min, case.temperature)
+    case.temperature_max = stated_or(case.temperature_max, case.temperature)
+    if case.shaft_material >= 0:
+        case.hardness = stated_or(case.hardness, rules.shaft_materials[case.shaft_material].hardness)
+    if case.peak_speed != case.peak_speed:
+        move(case)
+    if case.energizer == Energizer.none:
+        case.alloy = -1
+    elif case.energizer == Energizer.garter:
+        case.alloy = constants.garter_alloy
+    elif case.alloy < 0:
+        case.alloy = constants.energizer_alloy
+    if case.retention != Retention.o_ring:
+        case.elastomer = -1
+    elif case.elastomer < 0:
+        case.elastomer = constants.o_ring_elastomer
+    case.rating = sort_of(case, rules.compounds[case.compound].filled)
+
+
+def fill(cases: Any, rules: Rules) -> None:
+    """Fill in what cases leave open; the ratings of each stand for its sort of design."""
+    for i in range(len(cases)):
+        supply(cases[i], rules)
+        complete(cases[i], rules)

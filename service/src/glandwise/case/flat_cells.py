@@ -7,7 +7,7 @@ for (:class:`glandwise.contract.quantities.Measured`).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -39,15 +39,10 @@ def text(cell: Any) -> str:
 def codes(cells: Sequence[Any], read: Callable[[str], int]) -> Any:
     """Return a code for each cell; texts that are the same are looked up once."""
     try:
-        table = {cell: read(text(cell)) for cell in set(cells)}
+        table = {cell: read(text(cell)) for cell in dict.fromkeys(cells)}
     except TypeError:  # a list or an object, which is no key
         return np.array([read(text(cell)) for cell in cells], dtype=int)
     return np.fromiter(map(table.__getitem__, cells), dtype=int, count=len(cells))
-
-
-def chosen(cells: Sequence[Any], known: Mapping[str, int]) -> Any:
-    """Return the codes of texts out of a closed set."""
-    return codes(cells, lambda name: known.get(name, UNKNOWN) if name else EMPTY)
 
 
 _TRUTH = {"0": 0, "0.0": 0, "false": 0, "no": 0, "1": 1, "1.0": 1, "true": 1, "yes": 1}

@@ -1,0 +1,203 @@
+"""Many cases in one pass: the envelope over a table of rows.
+
+:func:`evaluate` fills rows in, runs the machine code of a single check over them, and returns demand, capacity, utilization
+and status of every criterion. Selection, operating maps, tables and comparisons of rule sets all run on it; that it agrees
+with single checks is a test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from glandwise.case.choices import Dirt, Lead, LipForm, SecondLip
+from glandwise.case.intake import Case
+from glandwise.case.rows import Table, fill, row_of
+from glandwise.patience import go_on
+from glandwise.questions.envelope import judge, kernel
+from glandwise.questions.envelope import operation as envelope
+from glandwise.rules.model import Compatibility, RuleSetData
+from glandwise.rules.once import OncePerRuleSet
+
+Array = NDArray[np.float64]
+Codes = Any
+"""Integer array."""
+
+STATUSES = ("pass", "not_evaluated", "caution", "fail")
+"""Status by code; a higher code is worse."""
+PASS, NOT_EVALUATED, CAUTION, FAIL = range(4)
+
+
+class Verdicts:
+    """What the names of a rule set say of each other, by their codes."""
+
+    def __init__(self, data: RuleSetData) -> None:
+        fluids, compounds = data.fluids.values(), data.compounds.values()
+        self.is_food = np.array([fluid.category == "food" for fluid in fluids])
+        self.is_abrasive = np.array(["abrasive" in fluid.hazards for fluid in fluids])
+        self.coldest, self.hottest = np.array([envelope.known_range(fluid) for fluid in fluids]).T
+        self.food = np.array([_FOOD[compound.food_contact] for compound in compounds])
+        tables = [fluid.compatibility for fluid in fluids]
+        self.on_compound = np.array(
+            [
+                [
+                    max(_code(t.ptfe), *(_code(t.fillers.get(filler)) for filler in compound.fillers), PASS)
+                    for compound in compounds
+                ]
+                for t in tables
+            ]
+        )
+        # the last column stands for "none of these in the design"
+        self.on_alloy = np.array([[*(_code(t.alloys.get(name)) for name in data.alloys), PASS] for t in tables])
+        self.on_elastomer = np.array(
+            [[*(_code(t.elastomers.get(name)) for name in data.elastomers), PASS] for t in tables]
+        )
+
+
+_FOOD = {"base_resin_listed": CAUTION, "filler_needs_clearance": FAIL, "not_evaluated": NOT_EVALUATED}
+
+
+def _code(verdict: Compatibility | None) -> int:
+    return {"compatible": PASS, None: NOT_EVALUATED, "caution": CAUTION, "incompatible": FAIL}[verdict]
+
+
+verdicts_of = OncePerRuleSet(Verdicts)
+
+
+@dataclass
+class Evaluation:
+    """Criteria of many cases."""
+
+    rows: Table
+    """The cases, filled in."""
+    criteria: tuple[str, ...]
+    """Identifiers in the order of the rule set."""
+    demand: dict[str, Array]
+    capacity: dict[str, Array]
+    utilization: dict[str, Array]
+    status: dict[str, Codes]
+    verdict: Codes
+    governing: Codes
+    """Index into ``criteria``."""
+    torque: Array
+    """Nominal friction torque [N m]; ``nan`` where the contact temperature was not evaluated."""
+    wear_rate: Array
+    """Nominal wear of the lip in depth per time, at the start [m/s]; ``nan`` where it is not known."""
+    life: Array
+    """Nominal time to the wear allowance [s]; infinite where nothing wears or the load is lost before, ``nan`` where it is
+    not known."""
+
+    def take(self, index: Any) -> Evaluation:
+        """Return what was found of some of the cases."""
+        values: dict[str, Any] = {"criteria": self.criteria}
+        for item in fields(self):
+            value = getattr(self, item.name)
+            if item.name != "criteria":
+                by_name = isinstance(value, dict)
+                values[item.name] = {name: column[index] for name, column in value.items()} if by_name else value[index]
+        return Evaluation(**values)
+
+
+# rows: dirt; columns: not guarded, guarded
+_KEPT_OUT = np.array([[NOT_EVALUATED] * 2, [PASS] * 2, [CAUTION, PASS], [FAIL, CAUTION]])
+_LEADS = np.array([NOT_EVALUATED, PASS, FAIL])
+assert len(_KEPT_OUT) == len(Dirt)
+assert len(_LEADS) == len(Lead)
+
+
+def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
+    """Status codes of the criteria without numbers."""
+    names, fluid, compound = verdicts_of(data), rows["fluid"], rows["compound"]
+    compatible = np.maximum(
+        np.maximum(names.on_compound[fluid, compound], names.on_alloy[fluid, rows["alloy"]]),
+        names.on_elastomer[fluid, rows["elastomer"]],
+    )
+    # what is known of a fluid holds in its range of temperature
+    known = (rows["temperature_min"] >= names.coldest[fluid]) & (rows["temperature_max"] <= names.hottest[fluid])
+    compatible = np.maximum(compatible, np.where(known, PASS, NOT_EVALUATED))
+    guarded = (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
+    asked = (rows["food_contact"] != 0) | names.is_food[fluid]
+    return {
+        "fluid_compatibility": compatible,
+        "food_contact": np.where(asked, names.food[compound], PASS),
+        "shaft_lead": _LEADS[rows["lead"]],
+        "contaminants": np.maximum(
+            _KEPT_OUT[rows["dirt"], guarded.astype(int)], np.where(names.is_abrasive[fluid], CAUTION, PASS)
+        ),
+    }
+
+
+def evaluate(data: RuleSetData, rows: Table) -> Evaluation:
+    """Evaluate every criterion of every case; ``rows`` are left as they are, and filled in where they are open."""
+    go_on()
+    filled = fill(data, rows.copy())
+    return _conclude(data, filled, judge.measured(data, filled), _categorical(data, filled))
+
+
+def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: Array) -> Evaluation:
+    """Evaluate one case at many values of some numbers of its duty (arrays of one length, by field of the case).
+
+    ``findings`` are those of the case as it stands: criteria without numbers do not vary and are taken from there.
+    """
+    n = len(next(iter(numbers.values())))
+    go_on()
+    one, compounds = row_of(case)
+    rows = np.repeat(one, n)
+    for name, values in numbers.items():
+        rows[name] = values
+    out = judge.measured(case.data, rows, compounds)
+    categorical = {item.id: np.full(n, STATUSES.index(item.status)) for item in findings if item.measure is None}
+    if "fluid_compatibility" in categorical and {"temperature_min", "temperature_max"} & numbers.keys():
+        status, known = envelope.compatibility_at(case, rows["temperature_min"], rows["temperature_max"])
+        code = STATUSES.index(status)
+        categorical["fluid_compatibility"] = np.maximum(code, np.where(known, PASS, NOT_EVALUATED))
+    return _conclude(case.data, rows, out, categorical)
+
+
+def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str, Codes]) -> Evaluation:
+    """Turn what machine code found and the status codes of the criteria without numbers into verdicts."""
+    at = [k for k, name in enumerate(kernel.IDS) if name in data.criteria]
+    names = [kernel.IDS[k] for k in at]
+    # one row a criterion, so that what is read of one lies together
+    demand, capacity, used = (np.ascontiguousarray(out[part].T)[at] for part in ("demand", "capacity", "utilization"))
+    caution = np.array([[data.criteria[name].caution_at.si] for name in names])
+    with np.errstate(invalid="ignore"):
+        codes = np.where(used > envelope.SLACK, FAIL, np.where(used > caution * envelope.SLACK, CAUTION, PASS))
+    codes[np.isnan(used)] = NOT_EVALUATED
+    status = dict(zip(names, codes, strict=True))
+    status.update({name: code for name, code in categorical.items() if name in data.criteria})
+    criteria = tuple(name for name in data.criteria if name in status)
+    demands, capacities, uses = (dict(zip(names, table, strict=True)) for table in (demand, capacity, used))
+    verdict, governing = _verdict(criteria, status, uses, len(rows))
+    return Evaluation(
+        rows,
+        criteria,
+        demands,
+        capacities,
+        uses,
+        status,
+        verdict,
+        governing,
+        out["torque"],
+        out["wear_rate"],
+        out["life"],
+    )
+
+
+def _verdict(
+    criteria: tuple[str, ...], status: Mapping[str, Codes], used: Mapping[str, Array], n: int
+) -> tuple[Codes, Codes]:
+    """Verdict and governing criterion, by the same rule as a single check."""
+    table = np.array([status[name] for name in criteria]).reshape(len(criteria), n)
+    load = np.array([used.get(name, np.full(n, np.nan)) for name in criteria]).reshape(len(criteria), n)
+    decided = np.where(table == NOT_EVALUATED, -1, table)
+    worst = decided.max(axis=0)
+    missing = (table == NOT_EVALUATED).any(axis=0)
+    verdict = np.where(worst < 0, NOT_EVALUATED, np.where((worst == PASS) & missing, CAUTION, worst))
+    ranked = np.where(worst < 0, table == NOT_EVALUATED, decided == worst)
+    score = np.where(ranked, np.where(np.isnan(load), -1.0, load), -np.inf)
+    return verdict, np.argmax(score, axis=0)
