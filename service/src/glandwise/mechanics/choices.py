@@ -64,3 +64,40 @@ class Motion(IntEnum):
     turning = 0
     swinging = 1
     """To and fro like a sine: at each reversal nothing is carried by a film."""
+
+
+class LipDirection(IntEnum):
+    """Where the tip of a lip points, seen from its root."""
+
+    toward = 0
+    """Towards the sealed pressure, which presses the lip on."""
+    away = 1
+    """Away from the sealed pressure, which lifts the lip."""
+
+
+class FilmPressure(IntEnum):
+    """What the sealed pressure does in the gap under a contact."""
+
+    none = 0
+    """It does not enter."""
+    linear = 1
+    """It falls evenly from one side of the contact to the other."""
+    full = 2
+    """It stands under the whole contact."""
+
+
+class LipState(IntEnum):
+    """How a lip stands on the shaft."""
+
+    unknown = 0
+    """An argument was out of range."""
+    edge = 1
+    """On the edge of its tip."""
+    laid = 2
+    """Laid down: part of its bore face lies on the shaft."""
+    lifted = 3
+    """Lifted off its interference by pressure."""
+    no_contact = 4
+    """Without interference, and not pressed down by pressure."""
+    root_touches = 5
+    """No clearance is left at the root: the whole lip is shrunk onto the shaft, which this law does not cover."""
