@@ -154,10 +154,11 @@ def solid(lip: Lip, along: int = 40, across: int = 6, heel: float = 0.0) -> Foun
     if heel > 0.0:
         outside = R + lip.clearance + heel - near
         held = np.union1d(
-            basis.get_dofs(lambda z: z[0] > outside).all(["u^1"]), basis.get_dofs(lambda z: z[1] < near - heel).all(["u^2"])
+            basis.get_dofs(lambda z: z[0] > outside).all(["u^1"]),
+            basis.get_dofs(lambda z: z[1] < near - heel).all(["u^2"]),
         )
     free = np.setdiff1d(np.arange(basis.N), held)
-    radial = basis.get_dofs(lambda z: (above(z) < near) & (z[1] > near)).all(["u^1"])
+    radial = np.setdiff1d(basis.get_dofs(lambda z: (above(z) < near) & (z[1] > near)).all(["u^1"]), held)
     radial = radial[np.argsort(basis.doflocs[1, radial])]
     at, gap = basis.doflocs[1, radial], basis.doflocs[0, radial] - R
     factor = splu(matrix[free][:, free].tocsc())
@@ -185,7 +186,9 @@ def solid(lip: Lip, along: int = 40, across: int = 6, heel: float = 0.0) -> Foun
         load = fixed
         if lip.p < 0.0:
             edge = touch
-            load = fixed + push(lambda z, e=edge: (above(z) < near) & (z[1] < e + near) & (z[1] > -near), -lip.p, -1.0, -slope)
+            load = fixed + push(
+                lambda z, e=edge: (above(z) < near) & (z[1] < e + near) & (z[1] > -near), -lip.p, -1.0, -slope
+            )
         forces = _unilateral(flexibility, gap + factor.solve(load[free])[rows])
         active = np.flatnonzero(forces > 1e-9 * max(forces.max(), 1e-300))
         moved = float(at[active[0]]) if len(active) else lip.L

@@ -219,15 +219,15 @@ def standing(
     found = Standing(nan, nan, nan, nan)
     for _ in range(2):
         tip = _held_at(_EDGE, L, is_hinge, M_h, L, tau, i, D, S, k, p_n, F_1, x_1, x_2, C_r, w_h)
-        if tip.V <= 0.0:
-            free = _held_at(_OPEN, L, False, 0.0, L, tau, i, D, S, k, p_n, F_1, x_1, x_2, C_r, w_h)
-            return Standing(L, 0.0, greatest(least(free.M, M_y), -M_y), free.gap)
         if tip.gap > 0.0:
+            if tip.V <= 0.0:
+                free = _held_at(_OPEN, L, False, 0.0, L, tau, i, D, S, k, p_n, F_1, x_1, x_2, C_r, w_h)
+                return Standing(L, 0.0, greatest(least(free.M, M_y), -M_y), greatest(free.gap, 0.0))
             found = Standing(L, tip.V, tip.M, tip.gap)
         elif tip.gap <= 0.0:
             held = _held_at(_LAID, L, is_hinge, M_h, L, tau, i, D, S, k, p_n, F_1, x_1, x_2, C_r, w_h)
             low, high, at_low, at_high, side, l_0 = 0.0, L, w_h - (L * tau - i), held.gap, 0, L
-            for n in range(80):
+            for n in range(80 if at_high > 0.0 else 0):
                 before = l_0
                 l_0 = high - at_high / (at_high - at_low) * (high - low) if n < 40 else 0.5 * (low + high)
                 held = _held_at(_LAID, l_0, is_hinge, M_h, L, tau, i, D, S, k, p_n, F_1, x_1, x_2, C_r, w_h)
@@ -269,7 +269,7 @@ def root_compliance(E: float, nu: float, t: float) -> float:
     Appl. Mech. 27 (published, from memory).
     """
     E_s = E / (1.0 - nu**2)  # plane strain modulus
-    return _ODONNELL / (pi * E_s * t**2)
+    return 1.0 / (pi * E_s * t**2) * _ODONNELL
 
 
 def heel_bulge(p: float, E: float, nu: float, h: float) -> float:
@@ -447,12 +447,12 @@ def lip_contact(
     M_y = sigma_y * t**2 / (2.0 * sqrt(3.0))  # plastic moment of the root
     l_0, V_0, M_0, beta = standing(L, tau, i, D, S, k, p_n, F, x_1, x_2, C_r, w_r, M_y)
     sigma_r = 6.0 * M_0 / t**2  # bending stress at the root
-    if V_0 <= 0.0:
-        return LipContact(0.0, 0.0, 0.0, 0.0, 0.0, sigma_r, LipState.lifted if i >= 0.0 else LipState.no_contact)
     p_c = greatest(p_o, 0.0)  # pressure on the back of what is laid down
     c = L - l_0  # length laid down by bending
     F_c = F * _on_shaft(l_0, x_1, x_2)  # load of the spring on what is laid down
     q = (V_0 + p_c * c + F_c - k * c * (0.5 * tau * c - i)) * 2.0 * r / d  # line load, elastic lip
+    if q <= 0.0:
+        return LipContact(0.0, 0.0, 0.0, 0.0, 0.0, sigma_r, LipState.lifted if i >= 0.0 else LipState.no_contact)
     if beta > 0.0:  # noqa: SIM108
         b = _EDGE_WIDTH * q * t / (E_s * beta * t + 2.0 * _EDGE_WIDTH * q)  # width of the loaded edge
     else:
