@@ -34,6 +34,7 @@ def test_lives() -> None:
     told_alike(films.gas_properties, draws(*spans))
     spans = ((5e-3, 0.5), (0.1, 0.7), (1e-4, 1e-3), (600.0, 1000.0), (0.1, 50.0), (1e5, 2.5e6), (0.1, 60.0))
     told_alike(films.condensing_film, draws(*spans))
+    told_alike(films.saturation_temperature, draws((1e3, 3e6), (9e4, 1.1e5), (77.0, 400.0), (2e-3, 0.1), (1e5, 2.5e6)))
     told_alike(films.boiling_film, draws((-5.0, 100.0), (3.0, 10.0), (2e3, 1e4), (20.0, 40.0), (1e2, 5e2)))
     told_alike(films.wetted_film, draws((0.0, 1.0), (1e2, 2e4), (10.0, 1e2)))
     told_alike(films.packed_film, draws((0.1, 0.3), (1e-3, 1e-2)))
@@ -103,6 +104,16 @@ def test_boiling_has_no_step_and_falls_into_the_film() -> None:
     assert values[-1] == pytest.approx(200.0)
     assert np.all(np.diff(values) <= 0.0)
     assert np.abs(np.diff(np.log(values))).max() < 0.01
+
+
+@pytest.mark.parametrize(
+    ("bar", "celsius", "apart"),
+    [(0.1, 45.8, 2.0), (1.01325, 100.0, 0.01), (5.0, 151.8, 1.0), (10.0, 179.9, 1.5), (30.0, 233.9, 4.0)],
+)
+def test_water_boils_as_in_the_steam_tables(bar: float, celsius: float, apart: float) -> None:
+    """Boiling points of water from memory; the law is known to be low far from its reference, and says by how much."""
+    found = told(films.saturation_temperature, bar * 1e5, 1.01325e5, 373.15, 0.018015, 2.257e6)
+    assert found - 273.15 == pytest.approx(celsius, abs=apart)
 
 
 def test_ends_of_a_wetted_surface() -> None:

@@ -21,7 +21,7 @@ LASTING = relaxation(1.0, [0.0], [1.0])
 PUMP: dict[str, Any] = {
     "T": 313.0, "t_0": 86400.0, "K_b": 3e-16, "v": 4.6, "motion": Motion.turning, "S": 0.2, "G_0": 1e-7, "f_0": 0.1,
     "q_p": 100.0, "q_e": 200.0, "k_e": 4e5, "q_l": 190.0, "k_l": 5e5, "p": 3e5, "b_0": 5e-5, "theta": 0.15, "V_0": 400.0,
-    "D": 0.02, "c_f": 2.0, "h_a": 1.9e-4, "h_e": 3e-4, "h_m": 4e-4, "t_m": 86400.0,
+    "D": 0.02, "c_f": 2.0, "f_q": 0.5, "f_x": 0.2, "h_a": 1.9e-4, "h_e": 3e-4, "h_m": 4e-4, "t_m": 86400.0,
 }  # fmt: skip
 """An energized lip in water."""
 CALM, MACHINE = calm(wear_life.lip_life), compiled(wear_life.lip_life)
@@ -35,7 +35,7 @@ def life(record: Record = RELAXING, **changes: Any) -> wear_life.Life:
 
 
 def integrated(record: Record, a: dict[str, Any]) -> tuple[float, float, float, float, float]:
-    """Times to depth, travel, half and a fifth of the load, and the depth at the stated time, by an adaptive integration."""
+    """Times to depth, travel, half and the lost share of the load, and the depth at the stated time, by an adaptive integration."""
     at_start = _left(record.packed, a["T"], a["t_0"])
 
     def load(h: float, t: float) -> float:
@@ -50,7 +50,7 @@ def integrated(record: Record, a: dict[str, Any]) -> tuple[float, float, float, 
             angle = np.linspace(0.0, 0.5 * math.pi, 2001)
             mean = np.trapezoid(np.cos(angle) / (1.0 + x * np.cos(angle)), angle)
         phi = a["f_0"] + (1.0 - a["f_0"]) * mean
-        return float(b / (a["K_b"] * phi * abs(a["v"]) * max(q - 0.5 * a["p"] * b, 0.5 * q)))
+        return float(b / (a["K_b"] * phi * abs(a["v"]) * max(q - 0.5 * a["p"] * b, a["f_q"] * q)))
 
     start = load(0.0, 0.0)
 
@@ -58,7 +58,7 @@ def integrated(record: Record, a: dict[str, Any]) -> tuple[float, float, float, 
         return load(math.exp(x), y[0]) - 0.5 * start
 
     def fifth(x: float, y: Any) -> float:
-        return load(math.exp(x), y[0]) - 0.2 * start
+        return load(math.exp(x), y[0]) - a["f_x"] * start
 
     def mark(_: float, y: Any) -> float:
         return float(y[0] - a["t_m"])
@@ -111,7 +111,7 @@ def test_lives() -> None:
     told_alike(wear_life.boundary_wear_rate, draws((1e-18, 1e-13), (0.3, 5.0), (0.5, 5.0), (1.0, 6.0), (1.0, 100.0)))
     told_alike(wear_life.worn_width, draws((0.0, 5e-4), (0.0, 0.3), (0.0, 3e4), (1e-3, 0.3)))
     told_alike(wear_life.contact_width, draws((0.0, 1e-3), (0.0, 1e-3), (0.0, 5e-4), (0.0, 8.0)))
-    told_alike(wear_life.solid_load, draws((0.0, 3e4), (0.0, 3e7), (1e-5, 4e-3)))
+    told_alike(wear_life.solid_load, draws((0.0, 3e4), (0.0, 3e7), (1e-5, 4e-3), (0.0, 1.0)))
     told_alike(wear_life.loss_term, [(x,) for x in (0.0, 1e-6, 0.0499, 0.0501, 0.5, 0.999)])
     spans = ((1e-18, 1e-13), (50.0, 3e4), (0.0, 1e6), (1e-5, 1e-3), (0.0, 10.0), (1e-6, 4e-4))
     told_alike(wear_life.widening_distance, draws(*spans), {"loss": wear_life.loss_term})
@@ -200,15 +200,15 @@ def test_an_edge_and_a_lip_that_lies_join() -> None:
     assert wear_life.worn_width(0.0, 0.15, 400.0, 0.02) == 0.0
 
 
-def test_solid_contact_bears_half_of_the_load_at_least() -> None:
-    assert wear_life.solid_load(100.0, 1e5, 1e-3) == pytest.approx(50.0)
-    assert wear_life.solid_load(100.0, 1e6, 1e-3) == 50.0
-    assert wear_life.solid_load(100.0, 0.0, 1e-3) == 100.0
+def test_solid_contact_bears_a_share_of_the_load_at_least() -> None:
+    assert wear_life.solid_load(100.0, 1e5, 1e-3, 0.5) == pytest.approx(50.0)
+    assert wear_life.solid_load(100.0, 1e6, 1e-3, 0.5) == 50.0
+    assert wear_life.solid_load(100.0, 0.0, 1e-3, 0.5) == 100.0
 
 
 def first(found: wear_life.Life) -> float:
     """First of the ends of a life."""
-    return wear_life.first_end(found.to_depth, found.to_travel, found.to_fifth_load, math.inf)
+    return wear_life.first_end(found.to_depth, found.to_travel, found.to_lost_load, math.inf)
 
 
 def test_a_harsher_duty_does_not_last_longer() -> None:
@@ -250,7 +250,7 @@ def test_without_speed_only_relaxing_takes_the_load() -> None:
     )
     assert life(v=1e-9, q_p=0.0, q_e=0.0, t_0=0.0).to_half_load == pytest.approx(at, rel=0.05)
     assert life(v=0.0, q_p=0.0, q_e=0.0, t_0=0.0, T=353.0).to_half_load < at  # with wear a lower load may last longer
-    assert found.to_fifth_load == math.inf
+    assert found.to_lost_load == math.inf
     assert (found.depth, found.width) == (0.0, PUMP["b_0"])
 
 
@@ -263,7 +263,7 @@ def test_what_is_beyond_its_end_at_the_start() -> None:
 
 def test_ends_come_in_their_order() -> None:
     found = life(q_p=0.0, q_e=0.0)
-    assert 0.0 < found.to_half_load < found.to_fifth_load < math.inf
+    assert 0.0 < found.to_half_load < found.to_lost_load < math.inf
     assert found.to_travel == math.inf  # the load is gone before the travel is
 
 

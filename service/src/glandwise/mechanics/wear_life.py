@@ -1,7 +1,8 @@
 """Life of a lip that wears: it widens as it wears, loses load by wear and by relaxing, and leaves contact to the film.
 
 The depth grows by Archard's law at the pressure of the moment. Ends of life are located, not stepped over: the depth that
-may wear, the travel of the energizer, half and a fifth of the load, and the load at which the sealed pressure lifts the lip.
+may wear, the travel of the energizer, half of the load, the load that counts as lost, and the load at which the sealed
+pressure lifts the lip.
 Rates are known to a factor of several either way, so that a life is a median with a spread, and a target is reached with a
 probability.
 """
@@ -186,10 +187,10 @@ def contact_width(b_0: float, w: float, h: float, c_f: float) -> float:
     return b_0 + w + h * c_f
 
 
-def solid_load(q: float, p: float, b: float) -> float:
+def solid_load(q: float, p: float, b: float, f_q: float) -> float:
     """Line load that solid contact bears: the sealed pressure under the contact, falling along it, bears the rest.
 
-    At least half of the load: as the contact widens, a formula without a floor runs to nothing while the lip still rubs.
+    Not below a share of the load: as the contact widens, a formula without a floor runs to nothing while the lip still rubs.
 
     Parameters
     ----------
@@ -199,6 +200,8 @@ def solid_load(q: float, p: float, b: float) -> float:
         Sealed pressure, >= 0.
     b : m
         Contact width, >= 0.
+    f_q : -
+        Least share of the load that solid contact bears, 0 to 1.
 
     Returns
     -------
@@ -207,9 +210,9 @@ def solid_load(q: float, p: float, b: float) -> float:
 
     References
     ----------
-    Linear fall of the pressure; the floor is a proposal of this service (house estimate).
+    Linear fall of the pressure; the floor is a proposal of this service, a half in rule data (house estimate).
     """
-    return greatest(q - 0.5 * p * b, 0.5 * q)
+    return greatest(q - 0.5 * p * b, f_q * q)
 
 
 @opaque(name="loss")
@@ -284,7 +287,7 @@ class Life(NamedTuple):
     to_depth: float
     to_travel: float
     to_half_load: float
-    to_fifth_load: float
+    to_lost_load: float
     to_lift: float
     depth: float
     width: float
@@ -315,6 +318,8 @@ class _Lip(NamedTuple):
     V_0: float
     D: float
     c_f: float
+    f_q: float
+    f_x: float
 
 
 def _load(lip: _Lip, r: float, h: float) -> float:
@@ -341,7 +346,7 @@ def _slowness(lip: _Lip, r: float, h: float) -> float:
     """Time per depth worn."""
     q = _load(lip, r, h)
     b = _width(lip, h)
-    return b / (lip.K_b * _share(lip, q, b) * abs(lip.v) * solid_load(q, lip.p, b))
+    return b / (lip.K_b * _share(lip, q, b) * abs(lip.v) * solid_load(q, lip.p, b, lip.f_q))
 
 
 _STEPS = 32
@@ -396,13 +401,13 @@ def _part_at(t_m: float, t: float, t_next: float, m: float, m_next: float) -> fl
 
 
 def _last_depth(lip: _Lip, q_0: float, h_m: float) -> float:
-    """Depth at which a fifth of the load would be left without relaxing; the thickness where that is less."""
-    if _load(lip, 1.0, h_m) >= 0.2 * q_0:
+    """Depth at which the load would be lost without relaxing; the thickness where that is less."""
+    if _load(lip, 1.0, h_m) >= lip.f_x * q_0:
         return h_m
     a, b = 0.0, h_m
     for _ in range(_SEARCHES):
         h = 0.5 * (a + b)
-        if _load(lip, 1.0, h) > 0.2 * q_0:
+        if _load(lip, 1.0, h) > lip.f_x * q_0:
             a = h
         else:
             b = h
@@ -427,7 +432,7 @@ _LIFE_WORDS = (
     "time to the depth that may wear, integrated from the wear rate at each depth",
     "time to the travel of the energizer, integrated from the wear rate at each depth",
     "time to half of the load, integrated from the wear rate at each depth",
-    "time to a fifth of the load, integrated from the wear rate at each depth",
+    "time to the load that counts as lost, integrated from the wear rate at each depth",
     "time until the sealed pressure lifts the lip, integrated from the wear rate at each depth",
     "depth worn at the stated time or at the end of life, if that is before",
     "contact width then",
@@ -444,14 +449,14 @@ def _life_words(*_: object) -> tuple[str, ...]:
 def lip_life(
     relaxation: Relaxation, T: float, t_0: float, K_b: float, v: float, motion: int, S: float, G_0: float, f_0: float,
     q_p: float, q_e: float, k_e: float, q_l: float, k_l: float, p: float, b_0: float, theta: float, V_0: float,
-    D: float, c_f: float, h_a: float, h_e: float, h_m: float, t_m: float,
+    D: float, c_f: float, f_q: float, f_x: float, h_a: float, h_e: float, h_m: float, t_m: float,
 ) -> Life:  # fmt: skip
     """Times at which a lip that wears and relaxes comes to its ends.
 
     The depth h grows by K_b phi |v| q_s/b: phi the share of solid contact at the duty number of the moment, q_s the line load
     of solid contact, b the width of the moment. The load is q_p (by pressure, does not fall), the energizer's q_e - k_e h
     and the lip's own q_l - k_l h, which relaxes meanwhile; neither falls below nothing. Speed, temperature and viscosity are
-    those that last. The march goes over depth and ends where a fifth of the load is left or ``h_m`` is worn; without speed or
+    those that last. The march goes over depth and ends where the load counts as lost or ``h_m`` is worn; without speed or
     wear only relaxing brings the load down.
 
     Parameters
@@ -494,6 +499,10 @@ def lip_life(
         Bending stiffness of the lip per width, > 0.
     c_f : -
         Cotangent of the other flank of the tip to the shaft, >= 0.
+    f_q : -
+        Least share of the load that solid contact bears, 0 to 1.
+    f_x : -
+        Share of the load at the start that is left where the lip is taken as worn out, > 0 and below a half.
     h_a : m
         Depth that may wear.
     h_e : m
@@ -511,8 +520,8 @@ def lip_life(
         Time to the travel of the energizer.
     t_50 : s
         Time to half of the load at the start.
-    t_20 : s
-        Time to a fifth of the load at the start.
+    t_x : s
+        Time to the load that counts as lost.
     t_p : s
         Time until the load falls below half of the sealed pressure on the width.
     h_m : m
@@ -532,12 +541,33 @@ def lip_life(
     a_T = shift_factor(T, relaxation.reference_temperature, relaxation.activation_energy)
     f_t0 = relaxed_series(relaxation.equilibrium, t_0 / a_T, relaxation)
     lip = _Lip(
-        a_T, t_0, f_t0, K_b, v, motion, S, G_0, f_0, q_p, q_e, k_e, q_l, k_l, p, b_0, theta, V_0, D, c_f
+        a_T, t_0, f_t0, K_b, v, motion, S, G_0, f_0, q_p, q_e, k_e, q_l, k_l, p, b_0, theta, V_0, D, c_f, f_q, f_x
     )  # fmt: skip
     q_0 = _load(lip, 1.0, 0.0)
     m = _slowness(lip, 1.0, 0.0)
     known = (
-        T + t_0 + K_b + v + S + G_0 + f_0 + q_p + q_e + k_e + q_l + k_l + p + b_0 + theta + V_0 + D + c_f + h_m + t_m
+        T
+        + t_0
+        + K_b
+        + v
+        + S
+        + G_0
+        + f_0
+        + q_p
+        + q_e
+        + k_e
+        + q_l
+        + k_l
+        + p
+        + b_0
+        + theta
+        + V_0
+        + D
+        + c_f
+        + f_q
+        + f_x
+        + h_m
+        + t_m
     )
     if not (isfinite(known) and isfinite(q_0) and q_0 > 0.0 and h_m > 0.0 and m > 0.0 and h_a == h_a and h_e == h_e):
         return Life(nan, nan, nan, nan, nan, nan, nan, nan, nan)
@@ -545,12 +575,12 @@ def lip_life(
     if not isfinite(m):
         if to_lift > 0.0:
             to_lift = _relaxed_at(lip, relaxation, 0.5 * p * b_0)
-        to_half, to_fifth = _relaxed_at(lip, relaxation, 0.5 * q_0), _relaxed_at(lip, relaxation, 0.2 * q_0)
+        to_half, to_lost = _relaxed_at(lip, relaxation, 0.5 * q_0), _relaxed_at(lip, relaxation, f_x * q_0)
         q = _load(lip, _left(lip, relaxation, t_m), 0.0)
-        return Life(inf, inf, to_half, to_fifth, to_lift, 0.0, b_0, q, _share(lip, q, b_0))
+        return Life(inf, inf, to_half, to_lost, to_lift, 0.0, b_0, q, _share(lip, q, b_0))
     to_depth = 0.0 if h_a <= 0.0 else inf
     to_travel = 0.0 if h_e <= 0.0 else inf
-    to_half = to_fifth = inf
+    to_half = to_lost = inf
     h_mark = t_mark = -1.0
     h_end = _last_depth(lip, q_0, h_m)
     h_1 = least(greatest(_FIRST / m, 1.0e-15 * h_end), 1.0e-3 * h_end)
@@ -573,9 +603,9 @@ def lip_life(
             m_next = _slowness(lip, r_next, h_next)
             q_next = _load(lip, r_next, h_next)
             end = 1.0
-            if q_next < 0.2 * q_0:
-                end = _part_to(lip, relaxation, h, dh, t, t_next, dh * m, dh * m_next, 0.0, 0.2 * q_0)
-                to_fifth = _between(end, t, t_next, dh * m, dh * m_next)
+            if q_next < f_x * q_0:
+                end = _part_to(lip, relaxation, h, dh, t, t_next, dh * m, dh * m_next, 0.0, f_x * q_0)
+                to_lost = _between(end, t, t_next, dh * m, dh * m_next)
             if h < h_a and h_a <= h + end * dh:
                 to_depth = _between((h_a - h) / dh, t, t_next, dh * m, dh * m_next)
             if h < h_e and h_e <= h + end * dh:
@@ -591,7 +621,7 @@ def lip_life(
                 part = least(_part_at(t_m, t, t_next, dh * m, dh * m_next), end)
                 h_mark, t_mark = h + part * dh, least(t_m, _between(end, t, t_next, dh * m, dh * m_next))
             if end < 1.0:
-                h, t = h + end * dh, to_fifth
+                h, t = h + end * dh, to_lost
                 break
             h, t, m = h_next, t_next, m_next
         if h_next == h_grid:
@@ -599,15 +629,15 @@ def lip_life(
             if place == _STEPS:
                 break
             h_grid = h_end if place == _STEPS - 1 else h_1 * grow**place
-    if to_fifth == inf and h_end < h_m:
-        to_fifth = t
+    if to_lost == inf and h_end < h_m:
+        to_lost = t
     if h_mark < 0.0:
         h_mark, t_mark = h, t
     q, b = _load(lip, _left(lip, relaxation, t_mark), h_mark), _width(lip, h_mark)
-    return Life(to_depth, to_travel, to_half, to_fifth, to_lift, h_mark, b, q, _share(lip, q, b))
+    return Life(to_depth, to_travel, to_half, to_lost, to_lift, h_mark, b, q, _share(lip, q, b))
 
 
-def first_end(t_h: float, t_e: float, t_20: float, t_p: float) -> float:
+def first_end(t_h: float, t_e: float, t_x: float, t_p: float) -> float:
     """Life of a lip that wears: the first of its ends.
 
     Parameters
@@ -616,8 +646,8 @@ def first_end(t_h: float, t_e: float, t_20: float, t_p: float) -> float:
         Time to the depth that may wear.
     t_e : s
         Time to the travel of the energizer.
-    t_20 : s
-        Time to a fifth of the load.
+    t_x : s
+        Time to the load that counts as lost.
     t_p : s
         Time until the sealed pressure lifts the lip; infinite where that ends nothing.
 
@@ -630,7 +660,7 @@ def first_end(t_h: float, t_e: float, t_20: float, t_p: float) -> float:
     ----------
     Definition.
     """
-    return least(least(t_h, t_e), least(t_20, t_p))
+    return least(least(t_h, t_e), least(t_x, t_p))
 
 
 # ----------------------------------------------------------------------------------------------------------- probability
