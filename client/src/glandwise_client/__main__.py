@@ -10,9 +10,10 @@ def main() -> int:
     try:
         from glandwise_client._cli import main as command
     except ModuleNotFoundError as error:
-        if error.name not in {"typer", "rich", "junitparser"}:
+        name = (error.name or "").partition(".")[0]
+        if name not in {"typer", "rich", "junitparser"}:
             raise
-        print(f"glandwise: {error.name} is not installed; install glandwise-client[cli]", file=sys.stderr)
+        print(f"glandwise: {name} is not installed; install glandwise-client[cli]", file=sys.stderr)
         return 2
     return command()
 
