@@ -2044,6 +2044,8 @@ class GlandCheckResult(ResultModel):
     """Gap behind the seal."""
 
     rotation: RotationResult
+    """Holding torque against lip torque."""
+
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
 
@@ -2731,6 +2733,8 @@ class OperatingMapResult(ResultModel):
     """Where nothing fails; empty when something fails everywhere. Criteria that lack an input do not count."""
 
     duty_point: DutyPoint
+    """The duty of the request on the map."""
+
     limits: list[DutyLimit]
     """How far each number of the duty may go by itself."""
 
@@ -3870,6 +3874,8 @@ class SelectionResult(ResultModel):
     """The selection in one sentence."""
 
     counts: SelectionCounts
+    """How the designs fare."""
+
     ranked: list[RankedDesign]
     """Designs that pass, best first."""
 

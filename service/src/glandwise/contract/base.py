@@ -22,6 +22,7 @@ from pydantic_core import CoreSchema, PydanticCustomError
 
 from glandwise import units
 from glandwise.contract.quantities import AnyQuantity, Bool
+from glandwise.described import describe
 
 Status: TypeAlias = Literal["pass", "caution", "fail", "not_evaluated"]
 Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
@@ -91,7 +92,7 @@ class RequestModel(BaseModel):
     """An object of a request: unknown fields are refused, and null stands for any optional field that is left out."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, allow_inf_nan=False, hide_input_in_errors=True, use_attribute_docstrings=True
+        extra="forbid", frozen=True, allow_inf_nan=False, hide_input_in_errors=True, json_schema_extra=describe
     )
 
     @model_validator(mode="before")
@@ -122,7 +123,7 @@ class RequestModel(BaseModel):
 class ResultModel(BaseModel):
     """An object of a result. Readers must tolerate fields that a later version adds."""
 
-    model_config = ConfigDict(extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(extra="forbid", json_schema_extra=describe)
 
 
 def _preference_fields() -> dict[str, Any]:

@@ -15,6 +15,7 @@ from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
 from glandwise import units
+from glandwise.described import describe
 
 Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
 EVIDENCE_ORDER: tuple[Evidence, ...] = ("standard", "published", "common_practice", "house_estimate")
@@ -28,7 +29,7 @@ Number: TypeAlias = Annotated[float, Strict()]
 Truth: TypeAlias = Annotated[bool, Strict()]
 Date: TypeAlias = Annotated[date, Strict()]
 
-CONFIG = ConfigDict(extra="forbid", allow_inf_nan=False, use_attribute_docstrings=True)
+CONFIG = ConfigDict(extra="forbid", allow_inf_nan=False, json_schema_extra=describe)
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
