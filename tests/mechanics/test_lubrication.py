@@ -160,6 +160,6 @@ def test_torque_of_a_light_lip_is_a_third_to_all_of_an_elastomer_lips() -> None:
 @pytest.mark.parametrize("diameter", [0.085, 0.1])
 @pytest.mark.parametrize("rpm", [2000.0, 4000.0, 6000.0])
 def test_torque_of_a_crank_seal_is_of_the_order_that_is_remembered(diameter: float, rpm: float) -> None:
-    """0.2 to 0.6 N·m at 100 to 120 °C in oil (5 mPa·s), from memory; low end within a factor 1.6 at 2000 turns a minute."""
+    """0.2 to 0.6 N·m at 100 to 120 °C in oil (5 mPa·s), from memory; at 2000 turns a minute within a fifth of the low end."""
     found = checks.lip_torque(diameter, rpm, 5e-3, 100.0, 0.4e-3, 0.08, 10.0)
-    assert 0.2 / 1.6 < found < 0.6
+    assert 0.2 / 1.2 < found < 0.6
