@@ -174,14 +174,14 @@ def shares() -> None:
     document = enquiry(120)
     body = orjson.dumps(document)
     request = EnvelopeCheckRequest.model_validate(document)
-    rules, units = engine.rules(request), request.units.system_of_units()
+    rules = engine.rules(request)
     result = envelope.check(request, engine)
 
     def mechanics() -> None:
         envelope.measure(build(request.duty, request.design, rules))
 
     def words() -> None:
-        envelope.judge(build(request.duty, request.design, rules), request.duty, units)
+        envelope.judge(build(request.duty, request.design, rules), request.duty)
 
     steps = {
         "parse JSON": microseconds(lambda: jiter.from_json(body, allow_inf_nan=False, catch_duplicate_keys=True)),

@@ -110,7 +110,7 @@ def test_batch_agrees_with_single_checks(seed: int) -> None:
     cases = [build(duty, design, RULES) for duty, design in zip(duties, designs, strict=True)]
     found = batch.evaluate(RULES.data, table_of(cases))
     for i, (duty, case) in enumerate(zip(duties, cases, strict=True)):
-        findings = envelope.judge(case, duty, UNITS)
+        findings = envelope.judge(case, duty)
         assert [finding.id for finding in findings] == list(found.criteria)
         for finding in findings:
             assert batch.STATUSES[found.status[finding.id][i]] == finding.status, (i, finding)

@@ -13,7 +13,6 @@ from typing import Any
 import pytest
 from glandwise import units
 from glandwise.case.intake import build
-from glandwise.contract.base import SYSTEMS
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.physics.constants import HOTTEST
 from glandwise.questions.envelope import operation as envelope
@@ -52,7 +51,7 @@ def laws(examples: int) -> settings:
 def judged(request: dict[str, Any]) -> list[envelope.Finding]:
     """The findings of a request, without remedies: quick."""
     body = EnvelopeCheckRequest.model_validate(request)
-    return envelope.judge(build(body.duty, body.design, rules()), body.duty, SYSTEMS["si"])
+    return envelope.judge(build(body.duty, body.design, rules()), body.duty)
 
 
 def grown(quantity: dict[str, Any], factor: float, more: float, top: float) -> dict[str, Any]:

@@ -56,7 +56,7 @@ def nudged(record: Any) -> Iterator[None]:
 def found(request: EnvelopeCheckRequest, own: RuleSet) -> dict[str, envelope.Finding]:
     """Criteria with numbers of a request."""
     case = build(request.duty, request.design, own)
-    findings = envelope.judge(case, request.duty, UNITS)
+    findings = envelope.judge(case, request.duty)
     return {finding.id: finding for finding in findings if finding.measure is not None}
 
 

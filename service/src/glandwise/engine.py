@@ -158,13 +158,17 @@ class Trace:
         return weakest({record.evidence for record in self._records})
 
 
+_OF_THE_ANSWER = {"units", "detail", "working", "rule_set", "as_of"}
+"""Fields of a request that change no number, or stand in the fingerprint by what they lead to."""
+
+
 def fingerprint(operation: str, request: BaseModel, digest: str, as_of: date, engine: str) -> str:
     """Return the fingerprint of a question under a rule set and an engine.
 
     It covers the question in SI with every default filled in, so that the same enquiry written in other units has the
-    same one; units of the answer, the working and the rule set's name do not enter.
+    same one; units and detail of the answer, the working and the rule set's name do not enter.
     """
-    question = request.model_dump(mode="json", exclude={"units", "working", "rule_set", "as_of"})
+    question = request.model_dump(mode="json", exclude=_OF_THE_ANSWER)
     content = orjson.dumps([operation, question, digest, as_of.isoformat(), engine], option=orjson.OPT_SORT_KEYS)
     return hashlib.sha256(content).hexdigest()
 

@@ -2,7 +2,22 @@
 
 from __future__ import annotations
 
-from glandwise.contract.base import CalculationRequest, Criterion, Governing, Result, Status
+from typing import Literal
+
+from pydantic import model_validator
+from pydantic_core import PydanticCustomError
+
+from glandwise.contract.base import (
+    CalculationRequest,
+    Criterion,
+    Evidence,
+    Governing,
+    Number,
+    Result,
+    ResultModel,
+    Stamp,
+    Status,
+)
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
 
@@ -14,6 +29,18 @@ class EnvelopeCheckRequest(CalculationRequest):
     """What the seal has to live with."""
     design: Design
     """Which seal is asked about."""
+    detail: Literal["full", "verdict"] = "full"
+    """`full`: every criterion with its reason, remedies, assumptions and cautions. `verdict`: statuses and utilizations alone,
+    without any words, several times quicker; whoever acts on it reads the cautions of the full answer."""
+
+    @model_validator(mode="after")
+    def _working_has_words(self) -> EnvelopeCheckRequest:
+        if self.working and self.detail == "verdict":
+            raise PydanticCustomError(
+                "out_of_domain", "a verdict alone has no working",
+                {"fields": ("working",), "accepted": 'false, or detail "full"'},
+            )  # fmt: skip
+        return self
 
 
 class EnvelopeCheckResult(Result):
@@ -27,3 +54,33 @@ class EnvelopeCheckResult(Result):
     """The criterion that decides."""
     criteria: list[Criterion]
     """Every criterion, in a fixed order."""
+
+
+class CriterionVerdict(ResultModel):
+    """How one criterion came out."""
+
+    id: str
+    """Identifier of the criterion."""
+    status: Status
+    """Its status."""
+    utilization: Number | None
+    """Share of the capacity that is used: 1 is the limit. Null where there is none."""
+
+
+class EnvelopeVerdict(ResultModel):
+    """The answer of detail `verdict`: what it holds stands in the full answer by the same names, with the same values."""
+
+    detail: Literal["verdict"]
+    """Which detail this is."""
+    verdict: Status
+    """The worst criterion; a pass with criteria that could not be evaluated is a `caution`."""
+    governing: CriterionVerdict
+    """The criterion that decides."""
+    criteria: list[CriterionVerdict]
+    """Every criterion, in a fixed order."""
+    evidence: Evidence | None
+    """The weakest evidence the verdict rests on."""
+    stamp: Stamp
+    """Rule set, engine and fingerprint; those of the full answer."""
+    notice: str
+    """Where the cautions are that belong to the verdict."""

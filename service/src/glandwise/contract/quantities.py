@@ -24,6 +24,12 @@ Sign: TypeAlias = Literal["any", "zero_or_more", "positive"]
 DIGITS = 12
 """Significant digits in SI to which a number of a request is held."""
 
+
+def held_to_digits(si: float) -> float:
+    """Return a number as a request would hold it."""
+    return float(f"{si:.{DIGITS}g}")
+
+
 _PREFIX: dict[Sign, str] = {"any": "", "zero_or_more": "NonNegative", "positive": "Positive"}
 _BOUND: dict[Sign, dict[str, float]] = {"any": {}, "zero_or_more": {"ge": 0.0}, "positive": {"gt": 0.0}}
 
@@ -132,7 +138,7 @@ class Measured:
             if si < below or si > above:
                 raise PydanticCustomError("out_of_domain", OUTSIDE, {"accepted": self.accepted(unit)})
             # conversions differ in the last digit: 2 in and 50.8 mm must be one number, one verdict, one fingerprint
-            si = float(f"{si:.{DIGITS}g}")
+            si = held_to_digits(si)
             return low if si < low else high if si > high else si
 
         plain = core_schema.simple_ser_schema("float")

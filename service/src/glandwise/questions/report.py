@@ -125,3 +125,22 @@ def provenance(records: tuple[Any, ...]) -> Provenance:
             _PROVENANCES.clear()
         _PROVENANCES[key] = (found, records)
     return found
+
+
+class Grounds(NamedTuple):
+    """What a statement rests on."""
+
+    records: tuple[Any, ...]
+    evidence: Evidence | None
+    """The weakest among them."""
+    sources: tuple[str, ...]
+    """Sorted source ids."""
+
+
+def grounds(records: tuple[Any, ...]) -> Grounds:
+    """Return records with their weakest evidence and their sources."""
+    return Grounds(records, *provenance(records))
+
+
+NOTHING = Grounds((), None, ())
+"""What a statement rests on that needs no rule."""

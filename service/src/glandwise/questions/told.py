@@ -25,6 +25,7 @@ from glandwise.numerics.trace import leaf, records, traced
 from glandwise.questions.envelope import explain
 from glandwise.questions.envelope.kernel import IDS
 from glandwise.questions.envelope.measure import Measure
+from glandwise.questions.report import Grounds, grounds
 from glandwise.rules.model import RuleSetData, walk
 from glandwise.rules.once import OncePerRuleSet
 
@@ -119,7 +120,7 @@ def explained(case: Case, duty: Duty, row: Any) -> dict[str, Measure]:
     return explain.explained(*leaves_of(case, duty, row))[1]
 
 
-def _chosen(case: Case) -> dict[int, Any]:
+def chosen_by(case: Case) -> dict[int, Any]:
     """Return the rules that chose a material which the request leaves open, by the records of that material."""
     assumed = {item.pointer for item in case.assumed}
     sizing, parts = case.data.sizing, list[tuple[Any, Any]]()
@@ -134,7 +135,11 @@ def _chosen(case: Case) -> dict[int, Any]:
 
 def rests_on(case: Case, *results: Any) -> tuple[Any, ...]:
     """Return the records that traced results of a case rest on, those among them that chose a material for the request."""
-    found, chosen = records(*results), _chosen(case)
+    return _with(chosen_by(case), records(*results))
+
+
+def _with(chosen: Mapping[int, Any], found: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Return records and those rules that chose the material of one of them."""
     more = {id(usual): usual for record in found if (usual := chosen.get(id(record))) is not None}
     return (*found, *more.values())
 
@@ -170,16 +175,16 @@ def kept(case: Case, duty: Duty, row: Any, branch: Hashable, find: Callable[[], 
     return found
 
 
-def records_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, tuple[Any, ...]]:
-    """Return the records that every criterion of a judged case rests on; ``out`` is what machine code found."""
+def grounds_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, Grounds]:
+    """Return what every criterion of a judged case rests on; ``out`` is what machine code found."""
     branch = (
         np.ceil(out["which"]).tobytes(),
         np.isnan(out["demand"]).tobytes(),
         np.isnan(out["utilization"]).tobytes(),
     )
 
-    def find() -> Mapping[str, tuple[Any, ...]]:
-        measures = explained(case, duty, row)
-        return {name: rests_on(case, *explain.numbers(measures[name])) for name in IDS}
+    def find() -> Mapping[str, Grounds]:
+        measures, chosen = explained(case, duty, row), chosen_by(case)
+        return {name: grounds(_with(chosen, records(*explain.numbers(measures[name])))) for name in IDS}
 
     return kept(case, duty, row, branch, find)

@@ -6,7 +6,7 @@ Quantities only. Money is the caller's own rates times these quantities.
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 from glandwise import units as unit_table
 from glandwise.case.blank_order import SHAPE, order_numbers
@@ -17,9 +17,10 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.quantities import accepted_range
 from glandwise.engine import Engine, refusal
 from glandwise.numerics.worksheet import written
-from glandwise.questions.blank.answer import Answer, Order, answer, explained, records_of
+from glandwise.questions.blank.answer import Answer, Order, explained, records_of
+from glandwise.questions.blank.answer import answer as worked_out
 from glandwise.questions.report import assumption, cautions, provenance
-from glandwise.rules.model import RuleSetData
+from glandwise.rules.model import Evidence, RuleSetData
 from glandwise.units import UnitSystem
 
 NOTES = [
@@ -170,23 +171,47 @@ def features(design: FlexibleLip | EnergizedLip) -> list[tuple[str, str, int]]:
     ]
 
 
-def estimate(request: BlankRequest, engine: Engine) -> dict[str, Any]:
-    """Answer a request for a blank estimate."""
-    rules, units = engine.rules(request), request.units.system_of_units()
+class Estimate(NamedTuple):
+    """What an order takes, in SI, and what that rests on."""
+
+    case: Case
+    found: Answer
+    evidence: Evidence | None
+
+    @property
+    def verdict(self) -> str:
+        """Whether the stock leaves what is usual."""
+        return "caution" if self.found.is_tight else "pass"
+
+
+def answer(request: BlankRequest, engine: Engine) -> Estimate:
+    """Answer a request for a blank estimate, in SI; what cannot be made is refused."""
+    rules = engine.rules(request)
     case = build(request.duty, request.design, rules)
-    found = answer(asked(request, case))
-    _refuse(request, found, rules.data, units)
+    found = worked_out(asked(request, case))
+    _refuse(request, found, rules.data, request.units.system_of_units())
+    return Estimate(case, found, provenance(records_of(found, request, rules.data)).evidence)
+
+
+def write(result: Estimate, request: BlankRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer as its contract has it, in the units of the request."""
+    found, case, units = result.found, result.case, request.units.system_of_units()
     return {
-        **write(found, request, case, units),
+        "verdict": result.verdict,
+        **_quantities(found, request, case, units),
         "cautions": cautions(case, request.duty.food_contact),
-        "evidence": provenance(records_of(found, request, rules.data)).evidence,
-        "stamp": engine.stamp("estimate_blank", request, rules),
+        "evidence": result.evidence,
+        "stamp": engine.stamp("estimate_blank", request, engine.rules(request)),
         "working": written(*explained(found, request)) if request.working else None,
     }
 
 
-def write(found: Answer, request: BlankRequest, case: Case, units: UnitSystem) -> dict[str, Any]:
-    """Write an answer."""
+def estimate(request: BlankRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a blank estimate."""
+    return write(answer(request, engine), request, engine)
+
+
+def _quantities(found: Answer, request: BlankRequest, case: Case, units: UnitSystem) -> dict[str, Any]:
     part, stock, taken = found.part, found.stock, found.taken
 
     def length(value: float) -> Any:
@@ -196,7 +221,6 @@ def write(found: Answer, request: BlankRequest, case: Case, units: UnitSystem) -
         return units.quantity("mass", float(value))
 
     return {
-        "verdict": "caution" if found.is_tight else "pass",
         "summary": _summary(found, request, units),
         "density": units.quantity("density", float(case.compound.density.si)),
         "finished": {

@@ -107,14 +107,14 @@ def phase_duty(duty: Duty, phase: Phase) -> Duty:
     return duty.model_copy(update=own)
 
 
-def phase_state(request: SpectrumRequest, position: int, rules: RuleSet, units: UnitSystem) -> PhaseState:
+def phase_state(request: SpectrumRequest, position: int, rules: RuleSet) -> PhaseState:
     """Work one phase out."""
     phase = request.phases[position]
     duty = phase_duty(request.duty, phase)
     case = build(duty, request.design, rules)
     subject = subject_of(case, request.surroundings)
     found = levels_of(case, subject)
-    findings = envelope.judge(case, duty, units)
+    findings = envelope.judge(case, duty)
     return PhaseState(position, phase.name or str(position + 1), phase, duty, case, subject, findings, found)
 
 
@@ -145,8 +145,8 @@ def _phases_table(states: Sequence[PhaseState]) -> Any:
 
 def answer(request: SpectrumRequest, engine: Engine) -> Answer:
     """Answer a request to assess a duty spectrum."""
-    rules, units = engine.rules(request), request.units.system_of_units()
-    states = [phase_state(request, position, rules, units) for position in range(len(request.phases))]
+    rules = engine.rules(request)
+    states = [phase_state(request, position, rules) for position in range(len(request.phases))]
     first, data = states[0], rules.data
     if first.case.wear is None:
         raise refusal("out_of_domain", ("design", "compound"), "the rules hold no wear of this compound when it runs "
@@ -296,14 +296,14 @@ def write(found: Answer, request: SpectrumRequest, engine: Engine) -> dict[str, 
     return {
         "verdict": found.verdict,
         "summary": _summary(found, criteria[deciding.id].title, where.name, reason),
-        "governing": _governing(deciding, rules),
+        "governing": envelope.written_governing(deciding, rules.data),
         "governing_phase": where.name,
         "criteria": [
             {
                 "id": finding.id,
                 "title": criteria[finding.id].title,
                 "status": finding.status,
-                "utilization": _used(finding),
+                "utilization": finding.utilization,
                 "phase": state.name,
             }
             for finding, state in found.pairs
@@ -336,20 +336,6 @@ def _number(value: float) -> float:
     return float(f"{value:.10g}")
 
 
-def _used(finding: envelope.Finding) -> float | None:
-    m = finding.measure
-    return _number(m.utilization) if m is not None and isfinite(m.utilization) else None
-
-
-def _governing(finding: envelope.Finding, rules: RuleSet) -> dict[str, Any]:
-    return {
-        "id": finding.id,
-        "title": rules.data.criteria[finding.id].title,
-        "status": finding.status,
-        "utilization": _used(finding),
-    }
-
-
 def _life_reason(found: Answer, target: float | None, rules: RuleSet, units: UnitSystem) -> str:
     if found.worn is None:
         return "A phase finds no balance of frictional heat: wear cannot be estimated."
@@ -368,9 +354,9 @@ def _phases(found: Answer, rules: RuleSet, units: UnitSystem) -> list[dict[str, 
                 "name": state.name,
                 "share": _number(state.share),
                 "verdict": envelope.verdict(state.findings),
-                "governing": _governing(envelope.governing(state.findings), rules),
+                "governing": envelope.written_governing(envelope.governing(state.findings), rules.data),
                 "criteria": [
-                    {"id": finding.id, "status": finding.status, "utilization": _used(finding)}
+                    {"id": finding.id, "status": finding.status, "utilization": finding.utilization}
                     for finding in state.findings
                 ],
                 "surface_speed": units.quantity("surface_speed", state.case.surface_speed),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -22,10 +22,11 @@ from glandwise.contract.energizer import (
 from glandwise.engine import Engine, known
 from glandwise.numerics.worksheet import written
 from glandwise.questions import tolerance
-from glandwise.questions.energizer.answer import MODULUS, Answer, Question, Why, answer
-from glandwise.questions.energizer.explain import explained, records_of
+from glandwise.questions.energizer.answer import MODULUS, Answer, Question, Why
+from glandwise.questions.energizer.answer import answer as loaded
+from glandwise.questions.energizer.explain import Explained, explained, records_of
 from glandwise.questions.report import assumption, general_cautions, provenance
-from glandwise.rules.model import RuleSetData
+from glandwise.rules.model import Evidence, RuleSetData
 from glandwise.units import UnitSystem
 
 _TOLERANCED: Mapping[type, tuple[str, ...]] = {
@@ -125,25 +126,50 @@ def _material(
     return record, name
 
 
-def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
-    """Answer an energizer load request."""
+class Estimate(NamedTuple):
+    """Load of an energizer, in SI, and what that rests on."""
+
+    found: Answer
+    assumed: list[Assumed]
+    told: Explained
+    """The same numbers by a trace."""
+    evidence: Evidence | None
+
+    @property
+    def verdict(self) -> str:
+        """How the energizer fares."""
+        return self.found.verdict
+
+
+def answer(request: EnergizerLoadRequest, engine: Engine) -> Estimate:
+    """Answer an energizer load request, in SI."""
+    data = engine.rules(request).data
+    question, assumed = asked(request, data)
+    found = loaded(question, request, data)
+    told = explained(found, data)
+    return Estimate(found, assumed, told, provenance(records_of(told, question)).evidence)
+
+
+def write(result: Estimate, request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer as its contract has it, in the units of the request."""
     rules, units = engine.rules(request), request.units.system_of_units()
-    question, assumed = asked(request, rules.data)
-    found = answer(question, request, rules.data)
-    told = explained(found, rules.data)
     return {
-        **write(found, request, rules.data, units, assumed),
+        **_quantities(result.found, request, rules.data, units, result.assumed),
         "cautions": general_cautions(rules.data),
-        "evidence": provenance(records_of(told, found.question)).evidence,
+        "evidence": result.evidence,
         "stamp": engine.stamp("estimate_energizer_load", request, rules),
-        "working": written(*told.shown) if request.working else None,
+        "working": written(*result.told.shown) if request.working else None,
     }
 
 
-def write(
+def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
+    """Answer an energizer load request."""
+    return write(answer(request, engine), request, engine)
+
+
+def _quantities(
     found: Answer, request: EnergizerLoadRequest, data: RuleSetData, units: UnitSystem, assumed: Sequence[Assumed]
 ) -> dict[str, Any]:
-    """Write an answer."""
     question, here, ranges = found.question, found.nominal, found.ranges
     ring, coil = question.kind == EnergizerKind.o_ring, question.kind == EnergizerKind.canted_coil
     judged = np.isfinite([here["line_load"], here["utilization"]]).all() and here["line_load"] > 0.0

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from itertools import islice
-from typing import Any, NamedTuple
+from typing import Any, Generic, NamedTuple, TypeVar
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 from pydantic_core import PydanticCustomError
 
-from glandwise import units
 from glandwise.contract.blank import BlankRequest
-from glandwise.contract.design import Design
 from glandwise.contract.enquiry import EnquiryRequest
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.contract.gland import GlandCheckRequest, check_gland_fits
-from glandwise.contract.quantities import written
+from glandwise.contract.quantities import held_to_digits, written
 from glandwise.contract.running import FrictionEstimateRequest, WearEstimateRequest
 from glandwise.contract.selection import SelectionRequest
 from glandwise.contract.thermal_fit import ThermalFitRequest
@@ -28,7 +26,6 @@ from glandwise.questions.gland import operation as gland
 from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.wear import operation as wear
-from glandwise.questions.wear.judge import in_words
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import weakest
 
@@ -41,12 +38,19 @@ TRIED = 24
 TRIED_EACH = 2
 """Failures of gland or thermal fit after which no more designs of that family, retention and heel are tried."""
 
-_DESIGN: TypeAdapter[Any] = TypeAdapter(Design)
+A = TypeVar("A")
 _REFUSED = (ValidationError, PydanticCustomError)
 
 
 def _pointer(location: tuple[str | int, ...]) -> str:
     return "".join(f"/{str(part).replace('~', '~0').replace('/', '~1')}" for part in location)
+
+
+class Part(NamedTuple, Generic[A]):
+    """One part of an enquiry: what was found, in SI, and how its contract has it."""
+
+    found: A
+    written: dict[str, Any]
 
 
 class Asked:
@@ -59,59 +63,102 @@ class Asked:
             "units": request.units, "rule_set": request.rule_set, "as_of": request.as_of, "working": request.working,
             "duty": request.duty,
         }  # fmt: skip
-        self._fit: tuple[Any, dict[str, Any]] | None = None
+        self._held: dict[str, tuple[Any, Any]] = {}
+
+    def _once(self, name: str, design: Any, find: Callable[[], A]) -> A:
+        """Return what is found of a design; that of the design asked about last is kept."""
+        held = self._held.get(name)
+        if held is not None and held[0] is design:
+            found: A = held[1]
+            return found
+        found = find()
+        self._held[name] = design, found
+        return found
 
     def holds(self, design: Any) -> bool:
-        """Tell whether neither gland nor thermal fit fails; a gland is judged without looking for remedies."""
-        duty, around = self.request.duty, self.request.gland
+        """Tell whether neither gland nor thermal fit fails."""
         try:
-            check_gland_fits(duty, design, around)
-            judged = gland.judge(duty, design, around, self.rules, self.system)
-            return envelope.verdict(judged.findings) != "fail" and self.thermal_fit(design)["verdict"] != "fail"
+            return all(envelope.verdict(judge(design).findings) != "fail" for judge in (self._gland, self._thermal_fit))
         except _REFUSED:
             return False
 
-    def gland(self, design: Any) -> dict[str, Any]:
-        """Check the gland; whether gland and design go together is judged here, as where it is asked alone."""
-        ask = GlandCheckRequest.model_construct(**self.common, design=design, gland=self.request.gland)
-        check_gland_fits(ask.duty, ask.design, ask.gland)
-        return gland.check(ask, self.engine)
+    def lasts(self, design: Any, wanted: float) -> bool:
+        """Tell whether a design lasts as long as is wanted [s]."""
+        worn, target = self._wear(design), self.request.target_life
+        if target is not None:
+            return worn.verdict != "fail"
+        nominal = worn.nominal
+        return nominal is None or nominal >= wanted
 
-    def thermal_fit(self, design: Any) -> dict[str, Any]:
-        """Check the fits over the temperatures of the duty; what was found of the design asked about last is kept."""
-        if self._fit is not None and self._fit[0] is design:
-            return self._fit[1]
-        ask = ThermalFitRequest.model_construct(**self.common, design=design, gland=self.request.gland)
-        check_gland_fits(ask.duty, ask.design, ask.gland)
-        self._fit = design, thermal_fit.check(ask, self.engine)
-        return self._fit[1]
+    def answer_envelope(self, design: Any) -> Part[envelope.Answer]:
+        """Check the envelope."""
+        ask = EnvelopeCheckRequest.model_construct(**self.common, design=design)
+        found = envelope.answer(ask, self.engine)
+        return Part(found, envelope.write(found, ask, self.engine))
 
-    def friction(self, design: Any) -> dict[str, Any]:
+    def _ask_gland(self, design: Any) -> GlandCheckRequest:
+        return GlandCheckRequest.model_construct(**self.common, design=design, gland=self.request.gland)
+
+    def _gland(self, design: Any) -> gland.GlandJudged:
+        """Judge the gland; whether gland and design go together is judged here, as where it is asked alone."""
+
+        def find() -> gland.GlandJudged:
+            check_gland_fits(self.request.duty, design, self.request.gland)
+            return gland.answer(self._ask_gland(design), self.engine)
+
+        return self._once("gland", design, find)
+
+    def answer_gland(self, design: Any) -> Part[gland.GlandJudged]:
+        """Check the gland."""
+        found = self._gland(design)
+        return Part(found, gland.write(found, self._ask_gland(design), self.engine))
+
+    def _ask_thermal_fit(self, design: Any) -> ThermalFitRequest:
+        return ThermalFitRequest.model_construct(**self.common, design=design, gland=self.request.gland)
+
+    def _thermal_fit(self, design: Any) -> thermal_fit.ThermalJudged:
+        def find() -> thermal_fit.ThermalJudged:
+            check_gland_fits(self.request.duty, design, self.request.gland)
+            return thermal_fit.answer(self._ask_thermal_fit(design), self.engine)
+
+        return self._once("thermal_fit", design, find)
+
+    def answer_thermal_fit(self, design: Any) -> Part[thermal_fit.ThermalJudged]:
+        """Check the fits over the temperatures of the duty."""
+        found = self._thermal_fit(design)
+        return Part(found, thermal_fit.write(found, self._ask_thermal_fit(design), self.engine))
+
+    def answer_friction(self, design: Any) -> Part[friction.Answer]:
         """Estimate the friction."""
         around = self.request.surroundings
-        return friction.estimate(
-            FrictionEstimateRequest.model_construct(**self.common, design=design, surroundings=around), self.engine
+        ask = FrictionEstimateRequest.model_construct(**self.common, design=design, surroundings=around)
+        found = friction.answer(ask, self.engine)
+        return Part(found, friction.write(found, ask, self.engine))
+
+    def _ask_wear(self, design: Any) -> WearEstimateRequest:
+        return WearEstimateRequest.model_construct(
+            **self.common, design=design, surroundings=self.request.surroundings, target_life=self.request.target_life
         )
 
-    def wear(self, design: Any) -> dict[str, Any]:
-        """Estimate the wear."""
-        return wear.estimate(
-            WearEstimateRequest.model_construct(
-                **self.common, design=design, surroundings=self.request.surroundings,
-                target_life=self.request.target_life,
-            ),
-            self.engine,
-        )  # fmt: skip
+    def _wear(self, design: Any) -> wear.Answer:
+        return self._once("wear", design, lambda: wear.answer(self._ask_wear(design), self.engine))
 
-    def blank(self, design: Any, held: dict[str, Any] | None) -> dict[str, Any]:
+    def answer_wear(self, design: Any) -> Part[wear.Answer]:
+        """Estimate the wear."""
+        found = self._wear(design)
+        return Part(found, wear.write(found, self._ask_wear(design), self.engine))
+
+    def answer_blank(self, design: Any, held: gland.GlandJudged | None) -> Part[blank.Estimate]:
         """Estimate the blank; a bore that was not stated is the one the gland check proposes."""
         duty = self.request.duty
         if duty.bore.diameter is None and held is not None:
-            nominal = held["bore"]["nominal"]
-            diameter = units.to_si(nominal["value"], "length", nominal["unit"])
-            duty = duty.model_copy(update={"bore": duty.bore.model_copy(update={"diameter": diameter})})
+            duty = duty.model_copy(
+                update={"bore": duty.bore.model_copy(update={"diameter": held_to_digits(held.bore)})}
+            )
         given = {**self.common, "design": design, "duty": duty}
-        return blank.estimate(BlankRequest.model_construct(**given, pieces=self.request.pieces), self.engine)
+        ask = BlankRequest.model_construct(**given, pieces=self.request.pieces)
+        found = blank.answer(ask, self.engine)
+        return Part(found, blank.write(found, ask, self.engine))
 
 
 def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
@@ -126,12 +173,11 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         ranking = selection.rank(ask, rules)
         offered = selection.select(ask, engine, ranking)
         chosen = "selected" if ranking.best else "nearest"
-        nearest = offered["near_misses"][:1]
-        design = _choose(ranking, asked, rules) if ranking.best else _DESIGN.validate_python(nearest[0]["design"])
-    check = envelope.check(EnvelopeCheckRequest.model_construct(**asked.common, design=design), engine)
+        design = _choose(ranking, asked, rules) if ranking.best else ranking.nearest(rules.data)
+    check = asked.answer_envelope(design)
     unanswered: list[dict[str, Any]] = []
 
-    def part(name: str, ask: Callable[[], dict[str, Any]]) -> dict[str, Any] | None:
+    def part(name: str, ask: Callable[[], Part[A]]) -> Part[A] | None:
         """Answer one part; what it refuses is told, and stops none of the others."""
         try:
             return ask()
@@ -152,30 +198,34 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
             )
             return None
 
-    held = part("gland", lambda: asked.gland(design))
-    fitting = part("thermal_fit", lambda: asked.thermal_fit(design))
-    rubbing = part("friction", lambda: asked.friction(design))
-    worn = part("wear", lambda: asked.wear(design))
-    made = part("blank", lambda: asked.blank(design, held))
-    parts = [result for result in (check, held, fitting, rubbing, worn, made) if result is not None]
-    life = _life(worn, request, rules)
+    held = part("gland", lambda: asked.answer_gland(design))
+    fitting = part("thermal_fit", lambda: asked.answer_thermal_fit(design))
+    rubbing = part("friction", lambda: asked.answer_friction(design))
+    worn = part("wear", lambda: asked.answer_wear(design))
+    made = part("blank", lambda: asked.answer_blank(design, None if held is None else held.found))
+    parts: list[dict[str, Any]] = [
+        result.written for result in (check, held, fitting, rubbing, worn, made) if result is not None
+    ]
     judged = [
-        Judged("envelope", check["verdict"], _sentence("Envelope", check)),
+        Judged("envelope", check.found.verdict, _sentence("Envelope", envelope.summary(check.found))),
         *(
-            Judged(name, result["verdict"], _sentence(label, result))
-            for name, label, result in (
-                ("gland", "Gland", held),
-                ("thermal fit", "Thermal fit", fitting),
-                ("contact temperature", "Contact", rubbing),
-            )
+            Judged(name, envelope.verdict(result.found.findings), _sentence(label, gland.summary(result.found)))
+            for name, label, result in (("gland", "Gland", held), ("thermal fit", "Thermal fit", fitting))
             if result is not None
         ),
-        life,
     ]
+    if rubbing is not None:
+        words = f"Contact: {friction.summary(rubbing.found, asked.system)}"
+        judged.append(Judged("contact temperature", rubbing.found.verdict, words))
+    judged.append(_life(None if worn is None else worn.found, request, rules))
     verdict = max((item.verdict for item in judged), key=envelope.RANK.__getitem__)
     if verdict == "pass" and unanswered:
         verdict = "caution"
     title = selection.title(rules.data, design)
+
+    def of(result: Part[Any] | None) -> dict[str, Any] | None:
+        return None if result is None else result.written
+
     return {
         "verdict": verdict,
         "summary": _summary(verdict, chosen, title, judged),
@@ -183,12 +233,12 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         "design": written(design),
         "title": title,
         "selection": offered,
-        "check": check,
-        "gland": held,
-        "thermal_fit": fitting,
-        "friction": rubbing,
-        "wear": worn,
-        "blank": made,
+        "check": check.written,
+        "gland": of(held),
+        "thermal_fit": of(fitting),
+        "friction": of(rubbing),
+        "wear": of(worn),
+        "blank": of(made),
         "unanswered": unanswered,
         "assumptions": _distinct(parts, "assumptions", "field"),
         "cautions": _distinct(parts, "cautions", "id"),
@@ -216,7 +266,7 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
     failed: Counter[tuple[int, ...]] = Counter()
     for candidates, must_last in ((lasting, True), (rest, False)):
         for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
-            if failed[kind] >= TRIED_EACH or (must_last and _too_short(asked.wear(design), target, wanted)):
+            if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design, wanted)):
                 continue
             if asked.holds(design):
                 return design
@@ -237,21 +287,6 @@ def _each_kind(
             yield kind, selection.design_of(rules.data, c, index, ranking.elastomer)
 
 
-def _nominal(worn: Mapping[str, Any]) -> float | None:
-    """Return the nominal life of a wear estimate [s]; ``None`` where there is none."""
-    life = worn["life"]
-    if life is None or life["nominal"] is None:
-        return None
-    return float(units.to_si(life["nominal"]["value"], "time", life["nominal"]["unit"]))
-
-
-def _too_short(worn: Mapping[str, Any], target: float | None, wanted: float) -> bool:
-    if target is not None:
-        return bool(worn["verdict"] == "fail")
-    nominal = _nominal(worn)
-    return nominal is not None and nominal < wanted
-
-
 # --------------------------------------------------------------------------------------------------------- in one word
 
 
@@ -264,20 +299,19 @@ class Judged(NamedTuple):
     """What the summary says of it where it decides; of envelope and life, always."""
 
 
-def _life(worn: Mapping[str, Any] | None, request: EnquiryRequest, rules: RuleSet) -> Judged:
+def _life(worn: wear.Answer | None, request: EnquiryRequest, rules: RuleSet) -> Judged:
     """Judge the life: against the one that is wanted, or else whether it is short."""
     system = request.units.system_of_units()
     if worn is None:
         return Judged("life", "pass", "Its life is not known.")
-    nominal, target = _nominal(worn), request.target_life
-    verdict = "pass" if target is None else worn["verdict"]
+    nominal, target = worn.nominal, request.target_life
+    verdict = "pass" if target is None else worn.verdict
     if nominal is None:
-        return Judged("life", verdict, str(worn["summary"]))
-    ends = [
-        in_words(units.to_si(end["value"], "time", end["unit"]), rules.data.running.wear.longest_life.si, system)
-        for end in (worn["life"][name] for name in ("nominal", "short", "long"))
-    ]
-    text = f"Life {ends[0]}{'' if ends[0] == ends[1] else f' ({ends[1]} to {ends[2]})'} of running"
+        return Judged("life", verdict, wear.summary(worn, target, system))
+    life = worn.life
+    nominal_end, short_end, long_end = (life.say(end, system) for end in (life.nominal, life.short, life.long))
+    more = "" if nominal_end == short_end else f" ({short_end} to {long_end})"
+    text = f"Life {nominal_end}{more} of running"
     if target is not None:
         wanted = system.text("time", target)
         return Judged("life", verdict, text + {
@@ -291,16 +325,11 @@ def _life(worn: Mapping[str, Any] | None, request: EnquiryRequest, rules: RuleSe
     return Judged("life", verdict, text + ".")
 
 
-def _sentence(label: str, result: Mapping[str, Any]) -> str:
-    """Turn the summary of a part, "Passes: this governs.", into a sentence of the whole."""
-    text = str(result["summary"])
-    word, _, rest = text.partition(": ")
-    if rest and word in _VERDICTS:
-        text = f"{word[0].lower()}{word[1:]}, {rest}"
-    return f"{label}: {text}"
+def _sentence(label: str, words: envelope.Said) -> str:
+    """Say the verdict of a part in a sentence of the whole."""
+    return f"{label}: {words.verdict[0].lower()}{words.verdict[1:]}, {words.why}"
 
 
-_VERDICTS = ("Passes", "Passes with care", "Passes as far as it was judged", "Does not pass", "Cannot be judged")
 _CHOSEN = {"given": "The given design", "selected": "The chosen design", "nearest": "No design passes; the nearest"}
 
 

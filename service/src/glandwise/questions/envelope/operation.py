@@ -1,8 +1,8 @@
 """Would this seal live there? Every criterion of a duty and a design, its reason, and what to change.
 
 Numbers first, words after: :func:`measure` gives demand, capacity and utilization of every numeric criterion;
-:func:`judge` adds the categorical criteria and turns one case into findings; :func:`check` answers a
-request.
+:func:`judge` adds the categorical criteria and turns one case into findings, whose words are made when somebody asks for
+them; :func:`answer` answers a request in SI, and :func:`write` and :func:`write_verdict` write that on leaving.
 """
 
 from __future__ import annotations
@@ -33,9 +33,9 @@ from glandwise.questions.envelope import measure as criterion_words
 from glandwise.questions.envelope.explain import numbers
 from glandwise.questions.envelope.judge import measured as judge_rows
 from glandwise.questions.envelope.measure import SLACK, status_of
-from glandwise.questions.report import assumptions, cautions, provenance
+from glandwise.questions.report import NOTHING, Grounds, assumptions, cautions, grounds
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import Compatibility, Fluid, RuleSetData, weakest
+from glandwise.rules.model import Compatibility, Evidence, Fluid, RuleSetData, weakest
 from glandwise.rules.once import OncePerRuleSet
 from glandwise.units import UnitSystem, format_number
 
@@ -66,14 +66,30 @@ class Finding(NamedTuple):
     id: str
     status: Status
     measure: Measure | None
-    reason: str
-    rests_on: tuple[Any, ...] | Callable[[], tuple[Any, ...]]
-    """Records that it rests on, or what finds them."""
+    words: str | Callable[[UnitSystem], str]
+    """Its reason, or what says it in some units."""
+    rests_on: Grounds | Callable[[], Grounds]
+    """What it rests on, or what finds that."""
+
+    def reason(self, units: UnitSystem) -> str:
+        """Say in one sentence why the status is what it is."""
+        return self.words if isinstance(self.words, str) else self.words(units)
+
+    @property
+    def grounds(self) -> Grounds:
+        """What it rests on."""
+        return self.rests_on() if callable(self.rests_on) else self.rests_on
 
     @property
     def records(self) -> tuple[Any, ...]:
         """Records that it rests on."""
-        return self.rests_on() if callable(self.rests_on) else self.rests_on
+        return self.grounds.records
+
+    @property
+    def utilization(self) -> float | None:
+        """Share of the capacity that is used, as answers give it; ``None`` where there is none."""
+        m = self.measure
+        return float(f"{m.utilization:.10g}") if m is not None and isfinite(m.utilization) else None
 
 
 CRITERIA: Mapping[str, ModuleType] = dict(zip(kernel.IDS, kernel.MEASURED, strict=True))
@@ -114,18 +130,18 @@ def measure(case: Case) -> dict[str, Measure]:
 # -------------------------------------------------------------------------------------------- the words of a number
 
 
-def _reason(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
-    module = CRITERIA[name]
-    if status == "not_evaluated":
-        return module.MISSING or "A rule value is missing." if m.demand != m.demand or name in _HARDWARE else _NO_RULE
-    found = criterion_words.Judged(
-        m.dimension,
-        criterion_words.Measure(m.demand, m.capacity, m.utilization, m.which),
-        status,
-        m.limit.titles,
-        units,
+def _missing(name: str, m: Measure) -> str:
+    """Say what a criterion lacks."""
+    return (
+        CRITERIA[name].MISSING or "A rule value is missing." if m.demand != m.demand or name in _HARDWARE else _NO_RULE
     )
-    return str(module.words(found))
+
+
+def say(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
+    """Say how a criterion came out."""
+    number = criterion_words.Measure(m.demand, m.capacity, m.utilization, m.which)
+    found = criterion_words.Judged(m.dimension, number, status, m.limit.titles, units)
+    return str(CRITERIA[name].words(found))
 
 
 _NO_RULE = "The rule set has no capacity for this design."
@@ -191,20 +207,24 @@ def compatibility_at(case: Case, coldest: Any, hottest: Any) -> tuple[Status, An
     return _attack(case)[0], within_record(case.fluid, coldest, hottest)
 
 
-def _compatibility(case: Case, units: UnitSystem) -> Finding:
+def _compatibility(case: Case) -> Finding:
     status, reason = _attack(case)
+    words: str | Callable[[UnitSystem], str] = reason
     if not within_record(case.fluid, case.temperature_min, case.temperature_max):
         low, high = case.fluid.temperature_min, case.fluid.temperature_max
-        ends = [f"from {units.text('temperature', low.si)}"] if low is not None else []
-        ends += [f"to {units.text('temperature', high.si)}"] if high is not None else []
-        reason += f" That is known {' '.join(ends)} only, and the duty goes beyond."
+
+        def words(units: UnitSystem) -> str:
+            ends = [f"from {units.text('temperature', low.si)}"] if low is not None else []
+            ends += [f"to {units.text('temperature', high.si)}"] if high is not None else []
+            return f"{reason} That is known {' '.join(ends)} only, and the duty goes beyond."
+
         status = "not_evaluated" if status == "pass" else status
-    return Finding("fluid_compatibility", status, None, reason, (case.fluid,))
+    return Finding("fluid_compatibility", status, None, words, grounds((case.fluid,)))
 
 
 def _food(case: Case, food_contact: bool) -> Finding:
     if not food_contact and case.fluid.category != "food":
-        return Finding("food_contact", "pass", None, "No food contact is asked for.", ())
+        return Finding("food_contact", "pass", None, "No food contact is asked for.", NOTHING)
     status, reason = {
         "base_resin_listed": (
             "caution",
@@ -216,7 +236,7 @@ def _food(case: Case, food_contact: bool) -> Finding:
         ),
         "not_evaluated": ("not_evaluated", "Nothing is known of the food contact status of this compound."),
     }[case.compound.food_contact]
-    return Finding("food_contact", status, None, reason, (FOOD_SOURCE,))
+    return Finding("food_contact", status, None, reason, _FOOD)
 
 
 class _Cited(NamedTuple):
@@ -225,73 +245,71 @@ class _Cited(NamedTuple):
 
 
 FOOD_SOURCE = _Cited("cfr-21-177-1550", "standard")
-_TRADE = _Cited("common-practice", "common_practice")
+_FOOD = grounds((FOOD_SOURCE,))
+_TRADE = grounds((_Cited("common-practice", "common_practice"),))
 
 
 def _lead(duty: Duty) -> Finding:
     lead = duty.shaft.machining_lead
     if lead is None:
-        return Finding("shaft_lead", "not_evaluated", None, "Whether the shaft has a machining lead is not stated.", ())
+        return Finding(
+            "shaft_lead", "not_evaluated", None, "Whether the shaft has a machining lead is not stated.", NOTHING
+        )
     if lead == "present":
-        return Finding("shaft_lead", "fail", None, "A machining lead pumps fluid past the lip.", (_TRADE,))
-    return Finding("shaft_lead", "pass", None, "The shaft is free of lead.", (_TRADE,))
+        return Finding("shaft_lead", "fail", None, "A machining lead pumps fluid past the lip.", _TRADE)
+    return Finding("shaft_lead", "pass", None, "The shaft is free of lead.", _TRADE)
 
 
 def _contaminants(case: Case, duty: Duty) -> Finding:
     found = _dirt(case, duty)
     if "abrasive" in case.fluid.hazards and found.status in {"pass", "not_evaluated"}:
         reason = "The fluid itself carries solids, which wear lip and shaft."
-        return Finding("contaminants", "caution", None, reason, (case.fluid,))
+        return Finding("contaminants", "caution", None, reason, grounds((case.fluid,)))
     return found
 
 
 def _dirt(case: Case, duty: Duty) -> Finding:
     dirt = duty.contaminants
     if dirt is None:
-        return Finding("contaminants", "not_evaluated", None, "What comes from the air side is not stated.", ())
+        return Finding("contaminants", "not_evaluated", None, "What comes from the air side is not stated.", NOTHING)
     if dirt == "clean":
-        return Finding("contaminants", "pass", None, "Nothing is to be kept out.", ())
+        return Finding("contaminants", "pass", None, "Nothing is to be kept out.", NOTHING)
     guarded = case.features.get("second_lip") == "excluder" or case.features.get("lip_form") == "scraper"
     guard = "an excluder" if case.family == "flexible_lip" else "a scraper lip"
     if not guarded:
         status = "fail" if dirt == "abrasive" else "caution"
-        return Finding("contaminants", status, None, f"Nothing keeps {dirt} dirt out; {guard} would.", (_TRADE,))
+        return Finding("contaminants", status, None, f"Nothing keeps {dirt} dirt out; {guard} would.", _TRADE)
     if dirt == "abrasive":
         return Finding(
             "contaminants",
             "caution",
             None,
             f"{guard.capitalize()} slows abrasive dirt down but does not stop it.",
-            (_TRADE,),
+            _TRADE,
         )
-    return Finding("contaminants", "pass", None, f"{guard.capitalize()} keeps the dirt out.", (_TRADE,))
+    return Finding("contaminants", "pass", None, f"{guard.capitalize()} keeps the dirt out.", _TRADE)
 
 
 # ---------------------------------------------------------------------------------------------------- one case
 
 
-def judge(case: Case, duty: Duty, units: UnitSystem) -> list[Finding]:
+def judge(case: Case, duty: Duty) -> list[Finding]:
     """Return the findings of one case, in the order of the rule set's criteria."""
     found: dict[str, Finding] = {}
     rules = case.data.criteria
     judged = measured(case)
     rests_on = _RestsOn(case, duty, judged)
-    outside = OUTSIDE if judged.out["spring_load"] != judged.out["spring_load"] else ""
+    spring_load = float(judged.out["spring_load"])
     for name, m in judged.measures.items():
         rule = rules.get(name)
         if rule is None:
             continue
         status = status_of(m.utilization, rule.caution_at.si)
-        reason = _reason(name, m, status, units)
-        if status == "not_evaluated" and name in _BY_ENERGIZER and outside:
-            reason = outside
-        found[name] = Finding(name, status, m, reason, partial(rests_on.of, name))
-    for finding in (
-        _compatibility(case, units),
-        _food(case, duty.food_contact),
-        _lead(duty),
-        _contaminants(case, duty),
-    ):
+        words: str | Callable[[UnitSystem], str] = partial(say, name, m, status)
+        if status == "not_evaluated":
+            words = OUTSIDE if spring_load != spring_load and name in _BY_ENERGIZER else _missing(name, m)
+        found[name] = Finding(name, status, m, words, partial(rests_on.of, name))
+    for finding in (_compatibility(case), _food(case, duty.food_contact), _lead(duty), _contaminants(case, duty)):
         if finding.id in rules:
             found[finding.id] = finding
     return [found[name] for name in rules if name in found]
@@ -304,12 +322,12 @@ class _RestsOn:
 
     def __init__(self, case: Case, duty: Duty, judged: Judged) -> None:
         self._case, self._duty, self._judged = case, duty, judged
-        self._found: Mapping[str, tuple[Any, ...]] | None = None
+        self._found: Mapping[str, Grounds] | None = None
 
-    def of(self, name: str) -> tuple[Any, ...]:
-        """Records of one criterion."""
+    def of(self, name: str) -> Grounds:
+        """What one criterion rests on."""
         if self._found is None:
-            self._found = told.records_of(self._case, self._duty, self._judged.row, self._judged.out)
+            self._found = told.grounds_of(self._case, self._duty, self._judged.row, self._judged.out)
         return self._found[name]
 
 
@@ -411,9 +429,7 @@ def remedies(
                 continue
             title, fields, new_duty, new_design = change.title, dict(change.design), duty, changed
         findings = (
-            judge(build(new_duty, new_design, rules), new_duty, units)
-            if evaluate is None
-            else evaluate(new_duty, new_design)
+            judge(build(new_duty, new_design, rules), new_duty) if evaluate is None else evaluate(new_duty, new_design)
         )
         after = next((finding for finding in findings if finding.id == failing.id), None)
         cures = after is None or after.status in {"pass", "caution"}
@@ -447,7 +463,7 @@ def relief(
     """
     titles: dict[str, str] = {}
     for _ in range(RELIEF_ROUNDS):
-        findings = judge(build(duty, design, rules), duty, units)
+        findings = judge(build(duty, design, rules), duty)
         failing = [finding for finding in findings if finding.status == "fail"]
         if not failing:
             return "; ".join(titles.values()), duty, verdict(findings)
@@ -515,7 +531,7 @@ def _duty_change(
         changed = eased(value)
         if failing.id in CRITERIA:
             return measure(build(changed, design, rules))[failing.id].utilization
-        found = judge(build(changed, design, rules), changed, units) if evaluate is None else evaluate(changed, design)
+        found = judge(build(changed, design, rules), changed) if evaluate is None else evaluate(changed, design)
         after = next((finding.measure for finding in found if finding.id == failing.id), None)
         return nan if after is None else float(after.utilization)
 
@@ -555,7 +571,39 @@ def _written(units: UnitSystem, dimension: str, si: float, up: bool = False) -> 
     return f"{format_number(steps * step)} {unit}"
 
 
-# -------------------------------------------------------------------------------------------------------- request
+# --------------------------------------------------------------------------------------------------------- answer
+
+
+class Answer(NamedTuple):
+    """An envelope check, SI."""
+
+    case: Case
+    findings: list[Finding]
+    """Every criterion, in the order of the rule set."""
+    verdict: Status
+    governing: Finding
+    evidence: Evidence | None
+    """The weakest that the criteria rest on."""
+
+
+def titles_not_judged(data: RuleSetData, findings: Sequence[Finding]) -> list[str]:
+    """Return the titles of the findings that lack something."""
+    return [data.criteria[finding.id].title for finding in findings if finding.status == "not_evaluated"]
+
+
+def answer(request: EnvelopeCheckRequest, engine: Engine) -> Answer:
+    """Answer an envelope check."""
+    case = build(request.duty, request.design, engine.rules(request))
+    findings = judge(case, request.duty)
+    return Answer(case, findings, verdict(findings), governing(findings), weakest_of(findings))
+
+
+def weakest_of(findings: Iterable[Finding]) -> Evidence | None:
+    """Return the weakest evidence that some findings rest on."""
+    return weakest({found for finding in findings if (found := finding.grounds.evidence) is not None})
+
+
+# ------------------------------------------------------------------------------------------------------ as a result
 
 
 def criterion(
@@ -568,48 +616,79 @@ def criterion(
     evaluate: Evaluate | None = None,
 ) -> dict[str, Any]:
     """Write one finding as it stands in a result."""
-    m = finding.measure
-    demand = limit = used = None
+    name, status, m = finding.id, finding.status, finding.measure
+    demand = limit = None
     if m is not None:
         demand, limit = units.optional(m.dimension, m.demand), units.optional(m.dimension, m.capacity)
-        used = float(f"{m.utilization:.10g}") if isfinite(m.utilization) else None
-    evidence, sources = provenance(finding.records)
+    rests_on = finding.grounds
     return {
-        "id": finding.id,
-        "title": rules.data.criteria[finding.id].title,
-        "status": finding.status,
+        "id": name,
+        "title": rules.data.criteria[name].title,
+        "status": status,
         "demand": demand,
         "capacity": limit,
-        "utilization": used,
-        "reason": finding.reason,
-        "evidence": evidence,
-        "sources": list(sources),
+        "utilization": finding.utilization,
+        "reason": finding.reason(units),
+        "evidence": rests_on.evidence,
+        "sources": list(rests_on.sources),
         "remedies": remedies(finding, duty, design, rules, units, evaluate)
-        if with_remedies and finding.status == "fail"
+        if with_remedies and status == "fail"
         else [],
     }
 
 
-def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
-    """Answer an envelope check."""
-    rules, units = engine.rules(request), request.units.system_of_units()
-    case = build(request.duty, request.design, rules)
-    findings = judge(case, request.duty, units)
-    criteria = [criterion(finding, request.duty, request.design, rules, units) for finding in findings]
-    worst = governing(findings)
-    whole = verdict(findings)
-    chosen = next(item for item in criteria if item["id"] == worst.id)
+def write(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer as its contract has it, in the units of the request."""
+    rules, units, case = engine.rules(request), request.units.system_of_units(), found.case
     return {
-        "verdict": whole,
-        "summary": summary(whole, chosen, criteria),
-        "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
-        "criteria": criteria,
+        "verdict": found.verdict,
+        "summary": str(summary(found)),
+        "governing": written_governing(found.governing, rules.data),
+        "criteria": [criterion(finding, request.duty, request.design, rules, units) for finding in found.findings],
         "assumptions": assumptions(case, units),
-        "cautions": cautions(case, request.duty.food_contact, hottest_contact(findings)),
-        "evidence": weakest({item["evidence"] for item in criteria if item["evidence"] is not None}),
+        "cautions": cautions(case, request.duty.food_contact, hottest_contact(found.findings)),
+        "evidence": found.evidence,
         "stamp": engine.stamp("check_envelope", request, rules),
         "working": working_of(case, request.duty) if request.working else None,
     }
+
+
+def written_governing(finding: Finding, data: RuleSetData) -> dict[str, Any]:
+    """Write the criterion that decides."""
+    return {
+        "id": finding.id,
+        "title": data.criteria[finding.id].title,
+        "status": finding.status,
+        "utilization": finding.utilization,
+    }
+
+
+NOTICE = (
+    "An engineering estimate to be proved by test, without the cautions that apply: those are in the full answer "
+    '(detail "full").'
+)
+
+
+def write_verdict(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer without its words: what is there has the names and values that it has in the full one."""
+    criteria = [
+        {"id": finding.id, "status": finding.status, "utilization": finding.utilization} for finding in found.findings
+    ]
+    return {
+        "detail": "verdict",
+        "verdict": found.verdict,
+        "governing": next(item for item in criteria if item["id"] == found.governing.id),
+        "criteria": criteria,
+        "evidence": found.evidence,
+        "stamp": engine.stamp("check_envelope", request, engine.rules(request)),
+        "notice": NOTICE,
+    }
+
+
+def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Answer an envelope check in the detail that is asked for."""
+    found = answer(request, engine)
+    return (write_verdict if request.detail == "verdict" else write)(found, request, engine)
 
 
 def hottest_contact(findings: Sequence[Finding]) -> float:
@@ -635,13 +714,31 @@ _VERDICT_WORDS = {
 }
 
 
-def summary(whole: Status, worst: Mapping[str, Any], criteria: Sequence[Mapping[str, Any]] = ()) -> str:
-    """Say the verdict, what governs, and what could not be judged of ``criteria``, in words."""
-    used = worst["utilization"]
+class Said(NamedTuple):
+    """A verdict in words."""
+
+    verdict: str
+    """What the verdict is: "Passes"."""
+    why: str
+    """What governs, and what could not be judged: "sealed pressure governs at 42 % of its limit."."""
+
+    def __str__(self) -> str:
+        """Say both."""
+        return f"{self.verdict}: {self.why}"
+
+
+def said(whole: Status, worst: Finding, findings: Sequence[Finding], data: RuleSetData) -> Said:
+    """Say the verdict, what governs, and what could not be judged of some findings, in words."""
+    used = worst.utilization
     share = f" at {100.0 * used:.0f} % of its limit" if used is not None else ""
-    missing = [item["title"] for item in criteria if item["status"] == "not_evaluated"]
+    missing = titles_not_judged(data, findings)
     words = _VERDICT_WORDS[whole]
-    if whole == "caution" and worst["status"] == "pass":
+    if whole == "caution" and worst.status == "pass":
         words = "Passes as far as it was judged"
-    text = f"{words}: {worst['title']} governs{share}."
-    return f"{text} Not judged: {', '.join(missing)}." if missing and whole != "not_evaluated" else text
+    text = f"{data.criteria[worst.id].title} governs{share}."
+    return Said(words, f"{text} Not judged: {', '.join(missing)}." if missing and whole != "not_evaluated" else text)
+
+
+def summary(found: Answer) -> Said:
+    """Say an answer in words."""
+    return said(found.verdict, found.governing, found.findings, found.case.data)

@@ -230,7 +230,8 @@ def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, 
     }
 
 
-def _summary(found: Answer, units: UnitSystem) -> str:
+def summary(found: Answer, units: UnitSystem) -> str:
+    """Say an answer in words."""
     low, nominal, high = found.levels[:3]
     if not nominal.running.converged:
         return why_unknown(nominal.modelled)
@@ -262,7 +263,7 @@ def write(found: Answer, request: FrictionEstimateRequest, engine: Engine) -> di
     units, case = request.units.system_of_units(), found.case
     return {
         "verdict": found.verdict,
-        "summary": _summary(found, units),
+        "summary": summary(found, units),
         "levels": [_level(case, name, state, units) for name, state in found.levels.named()],
         "surface_speed": units.quantity("surface_speed", case.surface_speed),
         "temperature_limit": units.quantity("temperature", found.limit),

@@ -6,7 +6,7 @@ Hardware is resolved in :mod:`glandwise.case.hardware_intake`; what is measured 
 
 from __future__ import annotations
 
-from functools import cached_property
+from functools import cache, cached_property, partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from glandwise.case.choices import Retention
@@ -18,18 +18,25 @@ from glandwise.numerics.trace import records
 from glandwise.numerics.worksheet import written
 from glandwise.questions import told
 from glandwise.questions.energizer_range import ACCEPTED, OUTSIDE
-from glandwise.questions.envelope import measure as envelope_words
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.envelope.measure import Measure, status_of
-from glandwise.questions.envelope.operation import Finding, criterion, governing, summary, verdict
+from glandwise.questions.envelope.operation import (
+    Finding,
+    Said,
+    criterion,
+    governing,
+    said,
+    verdict,
+    weakest_of,
+    written_governing,
+)
 from glandwise.questions.gland import kernel
 from glandwise.questions.gland.criteria import extrusion_gap, seal_rotation
 from glandwise.questions.gland.explain import Told, complete, numbers
 from glandwise.questions.gland.judge import measured
 from glandwise.questions.gland.judged import Found
 from glandwise.questions.gland.written import gland_part
-from glandwise.questions.report import assumptions, cautions
-from glandwise.rules.model import weakest
+from glandwise.questions.report import Grounds, assumptions, cautions, grounds
 
 if TYPE_CHECKING:
     from glandwise.case.intake import Case
@@ -101,6 +108,11 @@ class Judged:
         return Told(case, found.leaves(names), rules, gland)
 
     @property
+    def bore(self) -> float:
+        """Nominal diameter of the bore, as stated or as proposed [m]."""
+        return float(self.row["bore"])
+
+    @property
     def has_ring(self) -> bool:
         """Whether there is an O-ring in a groove."""
         return bool(self.row["groove"] == self.row["groove"] and self.row["ring_inner"] == self.row["ring_inner"])
@@ -144,19 +156,17 @@ class Judged:
             force = float(row["clamp_force"])
             case.assumed.append(Assumed("/gland/clamp/force", "force", force, "gland.retention.clamp_aim"))
 
-    def temperature_findings(self, units: UnitSystem) -> list[Finding]:
+    def temperature_findings(self) -> list[Finding]:
         """Judge the temperatures of the duty against the range that every part stands."""
         measures, found = envelope.measured(self.case).measures, []
         for name in TEMPERATURES:
             m = measures[name]
             status = status_of(m.utilization, self.case.data.criteria[name].caution_at.si)
-            number = Measure(m.demand, m.capacity, m.utilization, m.which)
-            words = envelope.CRITERIA[name].words(
-                envelope_words.Judged("temperature", number, status, (), units)
-            )  # fmt: skip
+            words = partial(envelope.say, name, m, status)
 
-            def rests_on(name: str = name) -> tuple[Any, ...]:
-                return told.rests_on(self.case, *numbers(self.told.temperature(name)))
+            @cache
+            def rests_on(name: str = name) -> Grounds:
+                return grounds(told.rests_on(self.case, *numbers(self.told.temperature(name))))
 
             found.append(Finding(name, status, m, words, rests_on))
         return found
@@ -182,19 +192,23 @@ class GlandJudged(Judged):
         """Criteria of this retention."""
         return (*OF_RETENTION[self.retention], "extrusion_gap", "seal_rotation")
 
-    def finding(self, name: str, units: UnitSystem) -> Finding:
+    def finding(self, name: str) -> Finding:
         """Judge one criterion."""
         case, m = self.case, self.measure(name)
         module = kernel.MEASURED[kernel.IDS.index(name)]
         caution_at = case.data.criteria[name].caution_at.si
         usual = status_of(m.utilization, caution_at)
-        found = Found(
-            module.DIMENSION, m, usual, self.temperatures, self.out, self.retention.name, case.lubrication,
-            case.data.gland.retention.margin_min.si, units,
-        )  # fmt: skip
 
-        def rests_on() -> tuple[Any, ...]:
-            return told.rests_on(self.case, *numbers(self.told.measure(name, m.which)))
+        @cache
+        def rests_on() -> Grounds:
+            return grounds(told.rests_on(self.case, *numbers(self.told.measure(name, m.which))))
+
+        def words(units: UnitSystem) -> str:
+            found = Found(
+                module.DIMENSION, m, usual, self.temperatures, self.out, self.retention.name, case.lubrication,
+                case.data.gland.retention.margin_min.si, units,
+            )  # fmt: skip
+            return str(module.words(found))
 
         measure = envelope.Measure(module.DIMENSION, *m[:3], Limit(m.capacity, (), ()), m.which)
         if usual == "not_evaluated":
@@ -207,7 +221,7 @@ class GlandJudged(Judged):
         status = usual
         if name == "extrusion_gap":
             status = extrusion_gap.status(m, caution_at, extrusion_gap.flow_of(self.out))
-        return Finding(name, status, measure, module.words(found), rests_on)
+        return Finding(name, status, measure, words, rests_on)
 
     def working(self) -> list[dict[str, Any]]:
         """Return the steps to every criterion, each in its worst state."""
@@ -218,7 +232,7 @@ class GlandJudged(Judged):
         return written(*map(numbers, measures))
 
 
-def judge(duty: Duty, design: Design, gland: Gland, rules: RuleSet, units: UnitSystem) -> GlandJudged:
+def judge(duty: Duty, design: Design, gland: Gland, rules: RuleSet) -> GlandJudged:
     """Judge one gland. Parts of the gland that belong to another retention than the design's are left aside."""
     case = build(duty, design, rules)
     refuse_unknown_energizer(case)
@@ -229,7 +243,7 @@ def judge(duty: Duty, design: Design, gland: Gland, rules: RuleSet, units: UnitS
         j.refuse_beyond()
     j.assume()
     case.assumed.extend(j.resolved.assumed_last)
-    found = [*j.temperature_findings(units), *(j.finding(name, units) for name in j.criteria)]
+    found = [*j.temperature_findings(), *(j.finding(name) for name in j.criteria)]
     by_id = {finding.id: finding for finding in found}
     j.findings = [by_id[name] for name in rules.data.criteria if name in by_id]
     return j
@@ -244,28 +258,40 @@ def refuse_unknown_energizer(case: Case) -> None:
         raise refusal("out_of_domain", ("design", case.energizer), OUTSIDE, ACCEPTED[case.energizer])
 
 
-def check(request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
-    """Answer a gland check."""
+def answer(request: GlandCheckRequest, engine: Engine) -> GlandJudged:
+    """Answer a gland check, in SI."""
+    return judge(request.duty, request.design, request.gland, engine.rules(request))
+
+
+def summary(found: Judged) -> Said:
+    """Say an answer in words."""
+    return said(verdict(found.findings), governing(found.findings), found.findings, found.case.data)
+
+
+def write(judged: GlandJudged, request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer as its contract has it, in the units of the request."""
     rules, units = engine.rules(request), request.units.system_of_units()
-    judged = judge(request.duty, request.design, request.gland, rules, units)
 
     def evaluate(duty: Duty, design: Design) -> list[Finding]:
-        return judge(duty, design, request.gland, rules, units).findings
+        return judge(duty, design, request.gland, rules).findings
 
-    criteria = [
-        criterion(finding, request.duty, request.design, rules, units, evaluate=evaluate) for finding in judged.findings
-    ]
-    worst, whole = governing(judged.findings), verdict(judged.findings)
-    chosen = next(item for item in criteria if item["id"] == worst.id)
     return {
-        "verdict": whole,
-        "summary": summary(whole, chosen, criteria),
-        "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
-        "criteria": criteria,
+        "verdict": verdict(judged.findings),
+        "summary": str(summary(judged)),
+        "governing": written_governing(governing(judged.findings), rules.data),
+        "criteria": [
+            criterion(finding, request.duty, request.design, rules, units, evaluate=evaluate)
+            for finding in judged.findings
+        ],
         **gland_part(judged, units),
         "assumptions": assumptions(judged.case, units),
         "cautions": cautions(judged.case, request.duty.food_contact),
-        "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
+        "evidence": weakest_of(judged.findings),
         "stamp": engine.stamp("check_gland", request, rules),
         "working": judged.working() if request.working else None,
     }
+
+
+def check(request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a gland check."""
+    return write(answer(request, engine), request, engine)

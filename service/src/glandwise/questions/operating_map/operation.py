@@ -291,7 +291,7 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
     rules, units = engine.rules(request), request.units.system_of_units()
     duty = request.duty
     case = build(duty, request.design, rules)
-    subject = Subject(case, duty, envelope.judge(case, duty, units))
+    subject = Subject(case, duty, envelope.judge(case, duty))
     axes = (request.x, request.y)
     ends = ranges(subject, {"x": request.x, "y": request.y})
     x, y = np.linspace(*ends["x"], request.x.points), np.linspace(*ends["y"], request.y.points)

@@ -356,17 +356,23 @@ def _choice(data: RuleSetData, field: str, value: Any) -> str:
     return f"no {name}" if value == "none" else f"{str(value).replace('_', ' ')} {name}"
 
 
-def _near_misses(
-    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, passing: Any, elastomer: str | None,
-    request: SelectionRequest, rules: RuleSet, units: UnitSystem,
-) -> list[dict[str, Any]]:  # fmt: skip
+def _nearest_first(c: Candidates, found: batch.Evaluation, scores: Scores) -> list[int]:
+    """Return the designs that fail, those first that fail fewest criteria by least, one of those that differ in the alloy."""
     failing = np.array([found.status[name] == batch.FAIL for name in found.criteria])
     count = failing.sum(axis=0)
     excess = np.zeros(len(count))
     for name, used in found.utilization.items():
         excess = np.maximum(excess, np.where(found.status[name] == batch.FAIL, used, 0.0))
     order = np.lexsort((-scores.total, excess, count))
-    missed = np.array(_best_alloys(c, order[count[order] > 0]), dtype=np.intp)
+    return _best_alloys(c, order[count[order] > 0])
+
+
+def _near_misses(
+    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, passing: Any, elastomer: str | None,
+    request: SelectionRequest, rules: RuleSet, units: UnitSystem,
+) -> list[dict[str, Any]]:  # fmt: skip
+    failing = np.array([found.status[name] == batch.FAIL for name in found.criteria])
+    missed = np.array(_nearest_first(c, found, scores), dtype=np.intp)
     # one example of each way to miss, so that the list does not repeat itself
     ways = np.array([c.rows["family"], *failing])[:, missed]
     _, first = np.unique(ways, axis=1, return_index=True)
@@ -443,6 +449,14 @@ class Ranking(NamedTuple):
     """Candidates that pass, best first, of those that differ in the alloy only the first."""
     elastomer: str | None
     """Elastomer of the designs with an O-ring."""
+
+    def design(self, data: RuleSetData, index: int) -> FlexibleLip | EnergizedLip:
+        """Return a candidate as a design."""
+        return design_of(data, self.candidates, index, self.elastomer)
+
+    def nearest(self, data: RuleSetData) -> FlexibleLip | EnergizedLip:
+        """Return the design that comes nearest to passing where none does."""
+        return self.design(data, next(iter(_nearest_first(self.candidates, self.found, self.scores)), 0))
 
 
 def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:

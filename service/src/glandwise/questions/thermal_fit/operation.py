@@ -6,6 +6,7 @@ each criterion. What is measured and said stands in :mod:`glandwise.questions.th
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -21,17 +22,23 @@ from glandwise.physics.constants import ATMOSPHERE
 from glandwise.questions import told
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.envelope.measure import Measure, status_of
-from glandwise.questions.envelope.operation import Finding, criterion, governing, summary, verdict
+from glandwise.questions.envelope.operation import (
+    Finding,
+    criterion,
+    governing,
+    verdict,
+    weakest_of,
+    written_governing,
+)
 from glandwise.questions.gland import judge as glands
 from glandwise.questions.gland.explain import numbers
-from glandwise.questions.gland.operation import PARTS, TEMPERATURES, GlandJudged
-from glandwise.questions.report import assumptions, cautions
+from glandwise.questions.gland.operation import PARTS, TEMPERATURES, GlandJudged, summary
+from glandwise.questions.report import NOTHING, Grounds, assumptions, cautions, grounds
 from glandwise.questions.thermal_fit import judge as fits
 from glandwise.questions.thermal_fit import kernel
-from glandwise.questions.thermal_fit import written as write
+from glandwise.questions.thermal_fit import written as part
 from glandwise.questions.thermal_fit.criteria import body_in_bore, energizer_deflection
 from glandwise.questions.thermal_fit.judged import Found
-from glandwise.rules.model import weakest
 
 if TYPE_CHECKING:
     from glandwise.contract.design import EnergizedLip, FlexibleLip
@@ -64,33 +71,36 @@ class ThermalJudged(GlandJudged):
         """Return where on the grid a criterion is used most."""
         return int(np.argmax(self.fits["utilization"][:, kernel.IDS.index(name)]))
 
-    def fit_finding(self, name: str, units: UnitSystem) -> Finding:
+    def fit_finding(self, name: str) -> Finding:
         """Judge one criterion over the range of the duty."""
         case, module, worst = self.case, kernel.MEASURED[kernel.IDS.index(name)], self.worst(name)
         row, T = self.fits[worst], float(self.grid[worst])
         m = Measure(*(float(row[part][kernel.IDS.index(name)]) for part in PARTS))
         status = status_of(m.utilization, case.data.criteria[name].caution_at.si)
         made = float(row["as_made"]) if name == "energizer_deflection" else float(case.interference)
-        words = module.words(Found(module.DIMENSION, m, status, T, made, case.energizer, row, units))
 
-        def rests_on() -> tuple[Any, ...]:
-            return told.rests_on(self.case, *numbers(self.told.fit(name, T)))
+        def words(units: UnitSystem) -> str:
+            return str(module.words(Found(module.DIMENSION, m, status, T, made, case.energizer, row, units)))
+
+        @cache
+        def rests_on() -> Grounds:
+            return grounds(told.rests_on(self.case, *numbers(self.told.fit(name, T))))
 
         return Finding(
             name, status, envelope.Measure(module.DIMENSION, *m[:3], Limit(m.capacity, (), ())), words, rests_on
         )
 
-    def body_finding(self, units: UnitSystem) -> Finding:
+    def body_finding(self) -> Finding:
         """Judge what holds the body in its bore."""
         if self.retention == Retention.press_fit_case:
-            return self.finding("press_fit", units)._replace(id="body_in_bore")
+            return self.finding("press_fit")._replace(id="body_in_bore")
         if self.retention == Retention.clamped_flange:
-            return Finding("body_in_bore", "pass", None, body_in_bore.CLAMPED, ())
+            return Finding("body_in_bore", "pass", None, body_in_bore.CLAMPED, NOTHING)
         if not self.has_ring:
             limits = self.case.data.gland.o_ring_gland
-            rests_on = (limits.squeeze_service_min, limits.squeeze_service_max)
+            rests_on = grounds((limits.squeeze_service_min, limits.squeeze_service_max))
             return Finding("body_in_bore", "not_evaluated", None, body_in_bore.MISSING, rests_on)
-        return self.fit_finding("body_in_bore", units)
+        return self.fit_finding("body_in_bore")
 
     def working(self) -> list[dict[str, Any]]:
         """Return the steps to every criterion, each at its worst temperature."""
@@ -120,9 +130,7 @@ class ThermalJudged(GlandJudged):
         return False
 
 
-def judge(
-    duty: Duty, design: Design, gland: Gland, reference: float | None, rules: RuleSet, units: UnitSystem
-) -> ThermalJudged:
+def judge(duty: Duty, design: Design, gland: Gland, reference: float | None, rules: RuleSet) -> ThermalJudged:
     """Judge the fits over the temperatures of the duty."""
     case = build(duty, design, rules)
     check_temperatures(case)
@@ -135,44 +143,50 @@ def judge(
     knots = [value for value in case.data.expansion.ptfe_unfilled.si_temperature if t.minimum < value < t.maximum]
     j.grid = np.unique([*np.linspace(t.minimum, t.maximum, STEPS), *knots, t.normal])
     j.fits = j.fits_at(j.grid)
-    energizer = Finding("energizer_deflection", "pass", None, energizer_deflection.NONE, ())
+    energizer = Finding("energizer_deflection", "pass", None, energizer_deflection.NONE, NOTHING)
     if case.energizer is not None:
-        energizer = j.fit_finding("energizer_deflection", units)
-    found = [*j.temperature_findings(units), j.body_finding(units), j.fit_finding("lip_interference", units), energizer]
+        energizer = j.fit_finding("energizer_deflection")
+    found = [*j.temperature_findings(), j.body_finding(), j.fit_finding("lip_interference"), energizer]
     by_id = {finding.id: finding for finding in found}
     j.findings = [by_id[name] for name in rules.data.criteria if name in by_id]
     return j
 
 
-def check(request: ThermalFitRequest, engine: Engine) -> dict[str, Any]:
-    """Answer a thermal fit."""
-    rules, units = engine.rules(request), request.units.system_of_units()
-    reference = request.assembly_temperature
+def answer(request: ThermalFitRequest, engine: Engine) -> ThermalJudged:
+    """Answer a thermal fit, in SI."""
+    rules, reference = engine.rules(request), request.assembly_temperature
     low, high = strain_range(rules.data)
     if reference is not None and not low <= reference <= high:
         raise unknown_strain(rules.data, ("assembly_temperature",))
-    j = judge(request.duty, request.design, request.gland, reference, rules, units)
+    return judge(request.duty, request.design, request.gland, reference, rules)
+
+
+def write(j: ThermalJudged, request: ThermalFitRequest, engine: Engine) -> dict[str, Any]:
+    """Write an answer as its contract has it, in the units of the request."""
+    rules, units = engine.rules(request), request.units.system_of_units()
 
     def evaluate(duty: Duty, design: Design) -> list[Finding]:
-        return judge(duty, design, request.gland, reference, rules, units).findings
+        return judge(duty, design, request.gland, request.assembly_temperature, rules).findings
 
-    criteria = [
-        criterion(finding, request.duty, request.design, rules, units, evaluate=evaluate) for finding in j.findings
-    ]
-    worst, whole = governing(j.findings), verdict(j.findings)
-    chosen = next(item for item in criteria if item["id"] == worst.id)
     return {
-        "verdict": whole,
-        "summary": summary(whole, chosen, criteria),
-        "governing": {key: chosen[key] for key in ("id", "title", "status", "utilization")},
-        "criteria": criteria,
+        "verdict": verdict(j.findings),
+        "summary": str(summary(j)),
+        "governing": written_governing(governing(j.findings), rules.data),
+        "criteria": [
+            criterion(finding, request.duty, request.design, rules, units, evaluate=evaluate) for finding in j.findings
+        ],
         "assembly_temperature": units.quantity("temperature", j.temperatures.assembly),
-        "points": write.points(j, request.temperatures, units),
-        "transition": write.transition(j, units),
-        "after_heat": write.after_heat(j, units),
+        "points": part.points(j, request.temperatures, units),
+        "transition": part.transition(j, units),
+        "after_heat": part.after_heat(j, units),
         "assumptions": assumptions(j.case, units),
-        "cautions": [*cautions(j.case, request.duty.food_contact), write.transition_caution(j, units)],
-        "evidence": weakest([item["evidence"] for item in criteria if item["evidence"] is not None]),
+        "cautions": [*cautions(j.case, request.duty.food_contact), part.transition_caution(j, units)],
+        "evidence": weakest_of(j.findings),
         "stamp": engine.stamp("check_thermal_fit", request, rules),
         "working": j.working() if request.working else None,
     }
+
+
+def check(request: ThermalFitRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a thermal fit."""
+    return write(answer(request, engine), request, engine)

@@ -46,6 +46,11 @@ class Answer(NamedTuple):
         return Life(worn.short, worn.nominal, worn.long, self.case.data.running.wear.longest_life.si)
 
     @property
+    def nominal(self) -> float | None:
+        """Nominal life as it is told [s]; ``None`` where there is none."""
+        return self.life.told(self.life.nominal) if self.found.running.converged else None
+
+    @property
     def judged(self) -> Subject:
         """What the life is judged by."""
         return Subject(self.life, self.case.surface_speed > 0.0, self.found.running.load != 0.0, self.found.by)
@@ -129,7 +134,8 @@ def _explained(
 # ------------------------------------------------------------------------------------------------------- as a result
 
 
-def _summary(result: Answer, target: float | None, units: UnitSystem) -> str:
+def summary(result: Answer, target: float | None, units: UnitSystem) -> str:
+    """Say an answer in words."""
     if not result.found.running.converged:
         return f"{why_unknown(result.found.modelled)} Wear cannot be estimated."
     return words(result.judged, target, units)
@@ -143,7 +149,7 @@ def write(result: Answer, request: WearEstimateRequest, engine: Engine) -> dict[
     depths = {name: units.quantity("length", depth) for name, depth in in_1000_h.items()} if known else None
     return {
         "verdict": result.verdict,
-        "summary": _summary(result, request.target_life, units),
+        "summary": summary(result, request.target_life, units),
         "specific_wear_rate_low": units.optional("specific_wear_rate", found.rates.low),
         "specific_wear_rate_nominal": units.optional("specific_wear_rate", found.rates.nominal),
         "specific_wear_rate_high": units.optional("specific_wear_rate", found.rates.high),
