@@ -43,6 +43,14 @@ class Parameter(NamedTuple):
     description: str
 
 
+class Other(NamedTuple):
+    """Another result of an operation, which a field of the request asks for by a value that the result repeats."""
+
+    result: str
+    field: str
+    value: str
+
+
 class Method(NamedTuple):
     """One operation as the client offers it."""
 
@@ -57,6 +65,7 @@ class Method(NamedTuple):
     fields: tuple[Parameter, ...]
     positional: tuple[Parameter, ...]
     query: tuple[Parameter, ...]
+    others: tuple[Other, ...] = ()
 
 
 # Schemas ------------------------------------------------------------------------------------------------------------
@@ -173,11 +182,16 @@ def in_order(schema: Schema) -> Schema:
     }
 
 
+def results(method: Method) -> list[str]:
+    """Name the schemas that an operation answers with."""
+    return [*([method.result] if method.result else []), *(other.result for other in method.others)]
+
+
 def prepare(document: Schema, methods: list[Method]) -> Schema:
     """Return the document that the models are generated from."""
     schemas: dict[str, Schema] = document["components"]["schemas"]
     asked = closure(schemas, {method.request for method in methods if method.request})
-    answered = closure(schemas, {method.result for method in methods if method.result} | {"Problem"})
+    answered = closure(schemas, {name for method in methods for name in results(method)} | {"Problem"})
     quantities = {name for name in answered if is_quantity(schemas[name])}
     rename = {name: f"{name}Result" for name in answered & asked - quantities}
     taken = set(rename.values()) & (asked | answered) | ({"Quantity"} & (asked | answered - quantities))
@@ -276,7 +290,7 @@ def read_methods(document: Schema) -> list[Method]:
             taken = operation.get("requestBody", {}).get("content", {})
             body = taken.get("application/json", {}).get("schema", {})
             answer = operation["responses"][min(operation["responses"])].get("content", {})
-            result = answer.get("application/json", {}).get("schema", {})
+            result, *others = _members(answer.get("application/json", {}).get("schema", {}))
             request = body["$ref"].removeprefix(PREFIX) if "$ref" in body else None
             parameters = operation.get("parameters", [])
             methods.append(
@@ -296,9 +310,25 @@ def read_methods(document: Schema) -> list[Method]:
                     ),
                     positional=_parameters(parameters, "path", schemas),
                     query=_parameters(parameters, "query", schemas),
+                    others=tuple(_other(other["$ref"].removeprefix(PREFIX), request, schemas) for other in others),
                 )
             )
     return sorted(methods)
+
+
+def _members(schema: Schema) -> list[Schema]:
+    """Return the schemas of a union, or the one that is none."""
+    members: list[Schema] = schema.get("anyOf", schema.get("oneOf", [schema]))
+    return members
+
+
+def _other(name: str, request: str | None, schemas: dict[str, Schema]) -> Other:
+    """Find which field of the request asks for a result, by the constant that the result holds under its name."""
+    asked = schemas[request]["properties"] if request else {}
+    for field, schema in schemas[name]["properties"].items():
+        if field in asked and "const" in schema:
+            return Other(name, field, schema["const"])
+    raise SystemExit(f"no field of {request} says by a constant of {name} that it is the result")
 
 
 def _text(schema: Schema, schemas: dict[str, Schema]) -> str:
@@ -345,8 +375,19 @@ def _method(method: Method, *, asynchronous: bool) -> str:
     path_values, fields = table(method.positional), table([*method.query, *order])
     result = f"m.{method.result}" if method.result else "Answer"
     call = f"self._call({method.name.upper()}, {given}, {fields}, {path_values}, timeout, request_id)"
+    head, overloads = f"{'async ' if asynchronous else ''}def {method.name}", ""
+    for other in method.others:
+        given_as = [
+            f'{other.field}: Literal["{other.value}"]' if item.startswith(f"{other.field}: ") else item
+            for item in signature
+        ]
+        overloads += f"    @overload\n    {head}({', '.join(given_as)}) -> m.{other.result}: ...\n\n"
+    if method.others:
+        usual = [item.replace(f', "{other.value}"', "") for item in signature for other in method.others]
+        overloads += f"    @overload\n    {head}({', '.join(usual)}) -> {result}: ...\n\n"
+        result = " | ".join([result, *(f"m.{other.result}" for other in method.others)])
     return f"""
-    {"async " if asynchronous else ""}def {method.name}({", ".join(signature)}) -> {result}:
+{overloads}    {head}({", ".join(signature)}) -> {result}:
         {_docstring(method)}
         return {"await " if asynchronous else ""}{call}
 """
@@ -367,7 +408,7 @@ def operations(methods: list[Method]) -> str:
         "from abc import ABC, abstractmethod",
         "from collections.abc import Mapping, Sequence",
         "from datetime import date",
-        "from typing import Any, Final, Literal\n",
+        "from typing import Any, Final, Literal, overload\n",
         "from glandwise_client import _models as m",
         "from glandwise_client._base import Answer",
         "from glandwise_client._requests import Fields, Operation, R, Timeout, Units",
@@ -375,11 +416,14 @@ def operations(methods: list[Method]) -> str:
     ]
     for item in methods:
         query = tuple(parameter.name for parameter in item.query)
+        kind = " | ".join(f"m.{name}" for name in results(item)) or "Answer"
         text.append(
-            f"{item.name.upper()}: Final[Operation[{f'm.{item.result}' if item.result else 'Answer'}]] = Operation("
+            f"{item.name.upper()}: Final[Operation[{kind}]] = Operation("
             f'"{item.name}", "{item.verb}", "{item.path}", '
             f"{f'm.{item.request}' if item.request else None}, {f'm.{item.result}' if item.result else None}, "
-            f"{query!r}, {item.accepts!r}, {item.batch})"
+            f"{query!r}, {item.accepts!r}, {item.batch}"
+            + (f", others=({''.join(f'm.{other.result}, ' for other in item.others)})" if item.others else "")
+            + ")"
         )
     text.append("OPERATIONS: Final[Mapping[str, Operation[Any]]] = {operation.name: operation for operation in (")
     text.append("".join(f"    {item.name.upper()},\n" for item in methods) + ")}\n\n")

@@ -309,6 +309,18 @@ def test_working_is_asked_for_and_read(client: GlandwiseClient) -> None:
     assert (steps[0].symbol, steps[0].inputs["n"]) == ("v", 25.0)
 
 
+def test_a_verdict_alone_is_asked_for_and_read(client: GlandwiseClient) -> None:
+    full = client.check_envelope(duty=DUTY, design=DESIGN)
+    for found in (
+        client.check_envelope(duty=DUTY, design=DESIGN, detail="verdict"),
+        client.check_envelope({"duty": DUTY, "design": DESIGN, "detail": "verdict"}),
+    ):
+        assert type(found) is models.EnvelopeVerdict
+        assert (found.verdict, found.evidence, found.stamp) == (full.verdict, full.evidence, full.stamp)
+        assert [item.utilization for item in found.criteria] == [item.utilization for item in full.criteria]
+        assert json.loads(found.answer.content)["detail"] == "verdict"
+
+
 def test_every_reading_operation_answers(client: GlandwiseClient) -> None:
     read = [name for name, operation in OPERATIONS.items() if operation.method == "GET"]
     needed = {"get_rule_set": ("baseline",), "explain_problem": ("unknown-name",)}

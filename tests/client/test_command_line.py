@@ -97,6 +97,14 @@ def test_check_prints_a_table_and_tells_a_failure_by_its_exit_code(
     assert max(len(line) for line in printed.splitlines()) <= 108
 
 
+def test_check_prints_a_verdict_without_words(tmp_path: Path, capsys: Any) -> None:
+    path = saved(tmp_path / "request.json", {"duty": DUTY, "design": DESIGN, "detail": "verdict"})
+    assert main(["check", path]) == FINE
+    printed = capsys.readouterr().out
+    assert "contact_temperature" in printed
+    assert "cautions" in printed
+
+
 def test_units_and_json(tmp_path: Path, capsys: Any) -> None:
     path = saved(tmp_path / "request.json", {"duty": DUTY, "design": DESIGN})
     answers = {}

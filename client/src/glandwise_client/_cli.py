@@ -92,8 +92,10 @@ def check(
 ) -> int:  # fmt: skip
     """Check a design in a duty; 1 when it fails."""
     where = Where.of(url, in_process, timeout, header)
-    result: m.EnvelopeCheckResult = _ask(where, _operations.CHECK_ENVELOPE, content_of(file), as_json, units)
-    if not as_json:
+    result = _ask(where, _operations.CHECK_ENVELOPE, content_of(file), as_json, units)
+    if not as_json and isinstance(result, m.EnvelopeVerdict):
+        _write(out.verdict_lines(result))
+    elif not as_json:
         _write([*out.envelope_lines(result), *out.caution_lines(result)])
     return TRIPPED if result.verdict == "fail" else FINE
 

@@ -904,6 +904,19 @@ class CriterionRule(ResultModel):
     """What it guards against."""
 
 
+class CriterionVerdict(ResultModel):
+    """How one criterion came out."""
+
+    id: str
+    """Identifier of the criterion."""
+
+    status: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Its status."""
+
+    utilization: float | None
+    """Share of the capacity that is used: 1 is the limit. Null where there is none."""
+
+
 class Curve(ResultModel):
     """A piecewise-linear table ``x`` (increasing) → ``y``, held constant beyond its ends."""
 
@@ -1422,6 +1435,9 @@ class EnvelopeCheckRequest(RequestModel):
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
+    detail: Literal["full", "verdict"] | None = None
+    """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker."""
+
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
 
@@ -1461,6 +1477,31 @@ class EnvelopeCheckResult(ResultModel):
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
+
+
+class EnvelopeVerdict(ResultModel):
+    """The answer of detail `verdict`: what it holds stands in the full answer by the same names, with the same values."""
+
+    detail: Literal["verdict"] | str
+    """Which detail this is."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """The worst criterion; a pass with criteria that could not be evaluated is a `caution`."""
+
+    governing: CriterionVerdict
+    """The criterion that decides."""
+
+    criteria: list[CriterionVerdict]
+    """Every criterion, in a fixed order."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the verdict rests on."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint; those of the full answer."""
+
+    notice: str
+    """Where the cautions are that belong to the verdict."""
 
 
 class ExtrusionResult(ResultModel):

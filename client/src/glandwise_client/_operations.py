@@ -7,7 +7,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, overload
 
 from glandwise_client import _models as m
 from glandwise_client._quantities import QuantitiesLike, QuantityLike
@@ -53,7 +53,7 @@ AUDIT_RULE_SET: Final[Operation[m.RuleSetAuditResult]] = Operation(
     ("application/json", "text/csv", "text/html"),
     False,
 )
-CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult]] = Operation(
+CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult | m.EnvelopeVerdict]] = Operation(
     "check_envelope",
     "POST",
     "/v1/envelope-checks",
@@ -62,6 +62,7 @@ CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult]] = Operation(
     (),
     ("application/json", "text/csv", "text/html"),
     True,
+    others=(m.EnvelopeVerdict,),
 )
 CHECK_GLAND: Final[Operation[m.GlandCheckResult]] = Operation(
     "check_gland",
@@ -488,19 +489,52 @@ class SyncOperations(ABC):
             request_id,
         )
 
+    @overload
     def check_envelope(
         self,
         request: m.EnvelopeCheckRequest | Fields | None = None,
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["verdict"],
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
         working: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
-    ) -> m.EnvelopeCheckResult:
+    ) -> m.EnvelopeVerdict: ...
+
+    @overload
+    def check_envelope(
+        self,
+        request: m.EnvelopeCheckRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full"] | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnvelopeCheckResult: ...
+
+    def check_envelope(
+        self,
+        request: m.EnvelopeCheckRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full", "verdict"] | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnvelopeCheckResult | m.EnvelopeVerdict:
         """Check a design against a duty, criterion by criterion, with the reason of each and what to change.
 
         Parameters
@@ -511,6 +545,8 @@ class SyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        detail
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -523,7 +559,15 @@ class SyncOperations(ABC):
         return self._call(
             CHECK_ENVELOPE,
             request,
-            {"duty": duty, "design": design, "units": units, "rule_set": rule_set, "as_of": as_of, "working": working},
+            {
+                "duty": duty,
+                "design": design,
+                "detail": detail,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
             {},
             timeout,
             request_id,
@@ -1524,19 +1568,52 @@ class AsyncOperations(ABC):
             request_id,
         )
 
+    @overload
     async def check_envelope(
         self,
         request: m.EnvelopeCheckRequest | Fields | None = None,
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["verdict"],
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
         working: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
-    ) -> m.EnvelopeCheckResult:
+    ) -> m.EnvelopeVerdict: ...
+
+    @overload
+    async def check_envelope(
+        self,
+        request: m.EnvelopeCheckRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full"] | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnvelopeCheckResult: ...
+
+    async def check_envelope(
+        self,
+        request: m.EnvelopeCheckRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full", "verdict"] | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnvelopeCheckResult | m.EnvelopeVerdict:
         """Check a design against a duty, criterion by criterion, with the reason of each and what to change.
 
         Parameters
@@ -1547,6 +1624,8 @@ class AsyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        detail
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -1559,7 +1638,15 @@ class AsyncOperations(ABC):
         return await self._call(
             CHECK_ENVELOPE,
             request,
-            {"duty": duty, "design": design, "units": units, "rule_set": rule_set, "as_of": as_of, "working": working},
+            {
+                "duty": duty,
+                "design": design,
+                "detail": detail,
+                "units": units,
+                "rule_set": rule_set,
+                "as_of": as_of,
+                "working": working,
+            },
             {},
             timeout,
             request_id,

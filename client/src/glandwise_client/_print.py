@@ -135,6 +135,15 @@ def envelope_lines(result: m.EnvelopeCheckResult, title: str = "Envelope check")
     return [*lines, "", *foot(result)]
 
 
+def verdict_lines(result: m.EnvelopeVerdict) -> list[str]:
+    """Return a verdict without words as lines of text."""
+    lines = [f"Envelope check: {result.verdict}", ""]
+    for criterion in result.criteria:
+        mark = MARKS.get(criterion.status, criterion.status)
+        lines.append(f"{mark:<{MARGIN}}{criterion.id:<32} {bar(criterion.utilization)}".rstrip())
+    return [*lines, "", *wrap(result.notice)]
+
+
 def caution_lines(*results: Stamped) -> list[str]:
     """Return the cautions of several results, each once."""
     cautions = {caution.id: caution.text for result in results for caution in result.cautions}

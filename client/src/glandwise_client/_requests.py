@@ -61,6 +61,8 @@ class Operation(Generic[R]):
     media_types: tuple[str, ...]
     batch: bool
     """Whether it takes many requests in one message."""
+    others: tuple[type[BaseModel], ...] = ()
+    """Results that a field of the request asks for in place of the usual one."""
 
 
 class Prepared(NamedTuple):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any, cast
 
 from pydantic import BaseModel, ValidationError
@@ -44,14 +45,19 @@ def check(answer: Answer) -> Answer:
     raise problem(answer)
 
 
+def _as(model: type[BaseModel], content: Any) -> BaseModel:
+    return model.model_validate_json(content) if isinstance(content, bytes) else model.model_validate(content)
+
+
 def read(operation: Operation[R], content: Any, *, status: int, request_id: str | None) -> R:
     """Return the model of a result, given as JSON or parsed from it. Raises :class:`AnswerError`."""
     model = cast(type[BaseModel], operation.result)
     try:
-        if isinstance(content, bytes):
-            return cast(R, model.model_validate_json(content))
-        return cast(R, model.model_validate(content))
+        return cast(R, _as(model, content))
     except ValidationError as error:
+        for other in operation.others:
+            with suppress(ValidationError):
+                return cast(R, _as(other, content))
         first = error.errors(include_url=False, include_input=False)[0]
         place = "/".join(str(part) for part in first["loc"]) or "the answer"
         detail = f"the answer does not read as {model.__name__}: {place}: {first['msg']}"

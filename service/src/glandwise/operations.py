@@ -20,7 +20,7 @@ from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetCompa
 from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
 from glandwise.contract.enquiry import EnquiryRequest, EnquiryResult
-from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult
+from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult, EnvelopeVerdict
 from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
 from glandwise.contract.operating_map import OperatingMapRequest, OperatingMapResult
 from glandwise.contract.recheck import RecheckRequest as AnyRecheckRequest
@@ -68,6 +68,8 @@ class Operation:
     text: str
     """What it does, in a sentence: its description in the document and in the client."""
     _: KW_ONLY
+    brief: type[BaseModel] | None = None
+    """Result of those requests whose ``detail`` asks for the verdict alone."""
     long: bool = False
     """Takes several milliseconds up to seconds: runs in a thread of its own, and asks ``patience.go_on`` now and then."""
     long_with: str | None = None
@@ -86,6 +88,11 @@ class Operation:
         return self.long or (self.long_with is not None and isinstance(raw, dict) and self.long_with in raw)
 
     @property
+    def answers(self) -> Any:
+        """Every model of a result."""
+        return self.result if self.brief is None else self.result | self.brief
+
+    @property
     def drawing(self) -> str | None:
         """Module and function of ``api.render`` that draws the result."""
         return dict(self.renderings).get(SVG)
@@ -96,6 +103,7 @@ ON_CASES = (
         "check_envelope", "/v1/envelope-checks", EnvelopeCheckRequest, EnvelopeCheckResult, envelope.check, "Envelope check",
         "Check a design against a duty, criterion by criterion, with the reason of each and what to change.",
         columns=True,
+        brief=EnvelopeVerdict,
     ),
     Operation(
         "allow_runout", "/v1/runout-allowances", RunoutAllowanceRequest, RunoutAllowanceResult, runout.allow,

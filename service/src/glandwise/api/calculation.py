@@ -139,6 +139,7 @@ class CalculationRoute(APIRoute):
                 result = calculate(raw, state.engine)
             if offer is None:
                 return JSONAnswer(orjson.dumps(result))
+            negotiation.require_words(offer, result)
             rendering: Response = await state.lanes.renderings.run(
                 request.receive, negotiation.render, offer, operation, raw, result
             )

@@ -32,5 +32,5 @@ def _described(operation: Operation) -> Callable[..., Any]:
 
 for _row in OPERATIONS.values():
     router.add_api_route(
-        _row.path, _described(_row), methods=["POST"], operation_id=_row.name, response_model=_row.result
+        _row.path, _described(_row), methods=["POST"], operation_id=_row.name, response_model=_row.answers
     )

@@ -61,6 +61,12 @@ def require(media_type: str, accept: str | None) -> None:
         raise ProblemError("not-acceptable", f"a batch of {media_type} is answered in {media_type}")
 
 
+def require_words(offer: str, result: Any) -> None:
+    """Refuse to draw an answer without words: a page that says nothing of its cautions would be taken for all there is."""
+    if result.get("detail") == "verdict":
+        raise ProblemError("not-acceptable", f'{offer} is made of the full answer; accepted: detail "full", or {JSON}')
+
+
 def choose(accept: str | None, operation: Operation) -> str | None:
     """Return the media type to answer in; ``None`` for plain JSON."""
     if accept in _PLAIN:

@@ -30,8 +30,7 @@ class EnvelopeCheckRequest(CalculationRequest):
     design: Design
     """Which seal is asked about."""
     detail: Literal["full", "verdict"] = "full"
-    """`full`: every criterion with its reason, remedies, assumptions and cautions. `verdict`: statuses and utilizations alone,
-    without any words, several times quicker; whoever acts on it reads the cautions of the full answer."""
+    """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker."""
 
     @model_validator(mode="after")
     def _working_has_words(self) -> EnvelopeCheckRequest:
