@@ -35,7 +35,6 @@ from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.warm import warm
 from glandwise.rules.loader import RuleSet, RuleStore
 from glandwise.rules.model import Curve, Datum, Prony, walk
-from glandwise.units import UnitSystem
 from pydantic import ValidationError
 
 from tests.mechanics.support import alike
@@ -44,7 +43,6 @@ from tests.questions.support import energized, flexible, random_request, rules
 from tests.questions.test_evidence import nudged
 from tests.questions.test_lives_of_questions import Bare, hostile
 
-UNITS = UnitSystem("si")
 Fields = dict[str, Any]
 
 
@@ -56,7 +54,7 @@ def judged(count: int) -> tuple[thermal_fit.ThermalJudged, ...]:
         body = with_gland(random_request(seed), random.Random(seed))
         try:
             ask = ThermalFitRequest.model_validate(body)
-            found.append(thermal_fit.judge(ask.duty, ask.design, ask.gland, None, rules(), UNITS))
+            found.append(thermal_fit.judge(ask.duty, ask.design, ask.gland, None, rules()))
         except ValidationError:
             continue
     assert len(found) > 0.7 * count
@@ -203,7 +201,7 @@ def own_rules() -> RuleSet:
 def measured(request: GlandCheckRequest, own: RuleSet, judge: Callable[..., Any]) -> dict[str, Any]:
     """Criteria with numbers."""
     reference = (None,) if judge is thermal_fit.judge else ()
-    findings = judge(request.duty, request.design, request.gland, *reference, own, UNITS).findings
+    findings = judge(request.duty, request.design, request.gland, *reference, own).findings
     return {finding.id: finding for finding in findings if finding.measure is not None}
 
 
@@ -288,8 +286,8 @@ def test_nothing_is_compiled_for_a_gland_that_is_asked() -> None:
     warm()
     before = [list(kernel.signatures) for kernel in (gland_judge._kernel, thermal_judge._kernel)]
     for name in GLANDS:
-        gland.judge(asked(name).duty, asked(name).design, asked(name).gland, rules(), UNITS)
-        thermal_fit.judge(asked(name).duty, asked(name).design, asked(name).gland, None, rules(), UNITS)
+        gland.judge(asked(name).duty, asked(name).design, asked(name).gland, rules())
+        thermal_fit.judge(asked(name).duty, asked(name).design, asked(name).gland, None, rules())
     assert [list(kernel.signatures) for kernel in (gland_judge._kernel, thermal_judge._kernel)] == before
     assert [len(signatures) for signatures in before] == [1, 1]
 
