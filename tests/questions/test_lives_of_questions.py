@@ -99,10 +99,10 @@ def test_lives_of_an_energizer_agree() -> None:
     sensible = np.concatenate([energizer.asked(request, data)[0].row for request in energizer_requests(40)])
     shape = bare_energizer.SHAPE
     rows = np.concatenate([sensible, hostile(sensible[::5], shape.numbers)])
-    numbers, told = tuple(numbers_of(data).packed), numbers_of(data).leaves
+    numbers, told = numbers_of(data).packed, numbers_of(data).leaves
     loads, ranges = np.zeros(len(rows), energizer_kernel.LOADS), np.zeros(len(rows), energizer_kernel.RANGES)
-    compiled(energizer_kernel.loads)(rows, loads, *numbers)
-    compiled(energizer_kernel.ranges)(rows, ranges, *numbers)
+    compiled(energizer_kernel.loads)(rows, loads, numbers)
+    compiled(energizer_kernel.ranges)(rows, ranges, numbers)
 
     def run(life: Any, e: Any, tables: Any) -> tuple[list[float], list[float]]:
         with np.errstate(all="ignore"):

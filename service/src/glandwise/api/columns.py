@@ -26,6 +26,7 @@ from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk, NoWorker, WorkerLos
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import FieldProblem, ProblemError
 from glandwise.case import flat as corpus
+from glandwise.case.flat_cells import Cells, Coded
 from glandwise.contract.base import CalculationRequest
 from glandwise.engine import Engine
 from glandwise.questions import report
@@ -111,7 +112,7 @@ def _refusal(column: str, fault: str, accepted: str) -> ProblemError:
     )
 
 
-def _read(body: bytes, max_rows: int) -> tuple[TableOptions, Iterator[tuple[dict[str, list[Any]], int]]]:
+def _read(body: bytes, max_rows: int) -> tuple[TableOptions, Iterator[tuple[dict[str, Cells], int]]]:
     """Return what a stream says for all rows, and its rows in blocks."""
     try:
         reader = pa.ipc.open_stream(pa.py_buffer(body))
@@ -140,19 +141,37 @@ def _read(body: bytes, max_rows: int) -> tuple[TableOptions, Iterator[tuple[dict
     return options, _blocks(pa.Table.from_batches(batches, reader.schema))
 
 
-def _blocks(whole: Any) -> Iterator[tuple[dict[str, list[Any]], int]]:
+def _blocks(whole: Any) -> Iterator[tuple[dict[str, Cells], int]]:
     """Yield the rows in blocks, whatever the batches they came in: a pass over seven costs what one over hundreds does."""
     for start in range(0, whole.num_rows, BLOCK):
         part = whole.slice(start, BLOCK)
-        yield part.to_pydict(), part.num_rows
+        yield {name: _cells(name, part[name]) for name in part.column_names}, part.num_rows
+
+
+def _cells(name: str, column: Any) -> Cells:
+    """Return a column as it is read; texts stay as few as they are, and numbers need not become objects."""
+    kind = column.type
+    if pa.types.is_floating(kind) or (pa.types.is_integer(kind) and kind.bit_width <= 32):
+        return column.cast(pa.float64()).to_numpy()  # type: ignore[no-any-return]
+    if (pa.types.is_string(kind) or pa.types.is_large_string(kind)) and name.strip() != "case_id":
+        column = column.dictionary_encode()
+    elif not pa.types.is_dictionary(kind):
+        return column.to_pylist()  # type: ignore[no-any-return]
+    whole = column.unify_dictionaries().combine_chunks()
+    return Coded(whole.dictionary.to_pylist(), whole.indices.fill_null(-1).to_numpy().astype(np.int64))
 
 
 def _written(judged: flat_check.Judged, count: int) -> Any:
     """Return the columns of an answer; those of a refused row are null but for its fault."""
     judged_row = np.zeros(count, dtype=bool)
     judged_row[judged.index] = True
+    faults: list[str | None] = [None] * count
+    for row, said in judged.faults.items():
+        faults[row] = said
 
     def spread(values: Any, fill: Any) -> Any:
+        if len(values) == count:
+            return values
         column = np.full(count, fill, dtype=np.asarray(values).dtype)
         column[judged.index] = values
         return column
@@ -163,7 +182,7 @@ def _written(judged: flat_check.Judged, count: int) -> Any:
 
     columns: dict[str, Any] = {
         "case_id": pa.array(judged.ids, pa.string()),
-        "fault": pa.array([judged.faults.get(row) for row in range(count)], pa.string()),
+        "fault": pa.array(faults, pa.string()),
         "verdict": named(judged.verdict, batch.STATUSES),
         "governing": named(judged.governing, judged.criteria),
     }
@@ -171,7 +190,7 @@ def _written(judged: flat_check.Judged, count: int) -> Any:
         columns[f"{name}.status"] = named(judged.status[name], batch.STATUSES)
     for name, values in judged.numbers.items():
         column = spread(values, np.nan)
-        columns[name] = pa.array(column, mask=np.isnan(column))
+        columns[name] = pa.array(column, mask=~np.isfinite(column))
     for name, applies in judged.cautions.items():
         columns[f"caution.{name}"] = pa.array(spread(applies, False), mask=~judged_row)
     return pa.RecordBatch.from_pydict(columns)

@@ -18,7 +18,7 @@ import numpy as np
 from glandwise import spelling, units
 from glandwise.case import flat_cells, record, vocabulary
 from glandwise.case.choices import Energizer, Family, Retention
-from glandwise.case.flat_cells import EMPTY, UNKNOWN
+from glandwise.case.flat_cells import EMPTY, UNKNOWN, Cells, Coded
 from glandwise.case.rows import Table, codes_of
 from glandwise.case.vocabulary import ENERGIZERS
 from glandwise.contract.base import NAME, RequestModel
@@ -160,10 +160,15 @@ def header(name: str) -> tuple[str, str | None]:
     return field, found
 
 
-def numbered(table: Mapping[str, Sequence[Any]], done: int, count: int) -> Mapping[str, Sequence[Any]]:
+def listed(cells: Cells) -> Sequence[Any]:
+    """Return the cells of a column one by one."""
+    return cells.listed() if isinstance(cells, Coded) else cells.tolist() if isinstance(cells, np.ndarray) else cells
+
+
+def numbered(table: Mapping[str, Cells], done: int, count: int) -> Mapping[str, Cells]:
     """Give rows without an identifier the number they have in the file, so that no block has to know another."""
     heading = next((name for name in table if name.strip() == "case_id"), "case_id")
-    cells = table.get(heading, [None] * count)
+    cells = listed(table[heading]) if heading in table else [None] * count
     ids = [str(done + row) if cell is None or cell == "" else str(cell) for row, cell in enumerate(cells, start=1)]
     return {**{name: cells for name, cells in table.items() if name != heading}, "case_id": ids}
 
@@ -171,8 +176,8 @@ def numbered(table: Mapping[str, Sequence[Any]], done: int, count: int) -> Mappi
 class _Table:
     """The cells of a table by field, read one column after another; what cannot be read is blamed on its row."""
 
-    def __init__(self, table: Mapping[str, Sequence[Any]]) -> None:
-        self.cells: dict[str, Sequence[Any]] = {}
+    def __init__(self, table: Mapping[str, Cells]) -> None:
+        self.cells: dict[str, Cells] = {}
         self.units: dict[str, str] = {}
         """Unit of every column of numbers."""
         for heading, values in table.items():
@@ -298,7 +303,7 @@ def _name_fault(text: str, table: Mapping[str, Any], what: str, every: str) -> t
     return fault or no_such(what), accepted, is_name
 
 
-def read(data: RuleSetData, table: Mapping[str, Sequence[Any]]) -> Flat:
+def read(data: RuleSetData, table: Mapping[str, Cells]) -> Flat:
     """Read a table (column heading → cells) under a rule set."""
     rows = _Table(table)
     rows.read_numbers()
@@ -317,8 +322,8 @@ def read(data: RuleSetData, table: Mapping[str, Sequence[Any]]) -> Flat:
     fine[list(rows.faults)] = False
     index = np.flatnonzero(fine)
     cells = rows.cells.get("case_id")
-    ids = [str(row) for row in range(rows.count)] if cells is None else [str(value) for value in cells]
-    return Flat(stated[index], index, ids, rows.faults)
+    ids = list(map(str, range(rows.count) if cells is None else listed(cells)))
+    return Flat(record.chosen(stated, index), index, ids, rows.faults)
 
 
 def _read_choices(rows: _Table, stated: Table) -> None:

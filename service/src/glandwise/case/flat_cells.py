@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from glandwise.contract.quantities import DIGITS, Measured
 
@@ -31,13 +33,37 @@ class Numbers(NamedTuple):
     """Where a number stands that a request does not take."""
 
 
+@dataclass(frozen=True)
+class Coded:
+    """A column of few texts: the texts, and for each cell the place of its own; -1 where it is empty."""
+
+    texts: Sequence[Any]
+    places: Any
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    def listed(self) -> list[Any]:
+        """Return the cells one by one."""
+        texts = [*self.texts, None]
+        return [texts[place] for place in self.places.tolist()]
+
+
+Cells = Sequence[Any] | Coded | NDArray[Any]
+"""A column as it came: cell by cell, as few texts, or as numbers whose NaN is an empty cell."""
+
+
 def text(cell: Any) -> str:
     """Return a cell as text without the space around it."""
     return "" if cell is None else str(cell).strip()
 
 
-def codes(cells: Sequence[Any], read: Callable[[str], int]) -> Any:
+def codes(cells: Cells, read: Callable[[str], int]) -> Any:
     """Return a code for each cell; texts that are the same are looked up once."""
+    if isinstance(cells, Coded):
+        return np.array([*(read(text(cell)) for cell in cells.texts), EMPTY])[cells.places]
+    if isinstance(cells, np.ndarray):
+        cells = [None if cell != cell else cell for cell in cells.tolist()]
     try:
         table = {cell: read(text(cell)) for cell in dict.fromkeys(cells)}
     except TypeError:  # a list or an object, which is no key
@@ -48,12 +74,12 @@ def codes(cells: Sequence[Any], read: Callable[[str], int]) -> Any:
 _TRUTH = {"0": 0, "0.0": 0, "false": 0, "no": 0, "1": 1, "1.0": 1, "true": 1, "yes": 1}
 
 
-def flags(cells: Sequence[Any]) -> Any:
+def flags(cells: Cells) -> Any:
     """Return 1 for true and 0 for false."""
     return codes(cells, lambda word: _TRUTH.get(word.lower(), UNKNOWN) if word else EMPTY)
 
 
-def numbers(cells: Sequence[Any], measured: Measured, unit: str) -> Numbers:
+def numbers(cells: Cells, measured: Measured, unit: str) -> Numbers:
     """Read a column of numbers in a unit."""
     value, filled, garbled = _values(cells)
     scale, offset, below, above = measured.reading(unit)
@@ -66,9 +92,19 @@ def numbers(cells: Sequence[Any], measured: Measured, unit: str) -> Numbers:
     return Numbers(si, filled, garbled, outside)
 
 
-def _values(cells: Sequence[Any]) -> tuple[Any, Any, Any]:
+def _values(cells: Cells) -> tuple[Any, Any, Any]:
     """Return the numbers of a column as they stand, and where something stands, and where it is no number."""
-    kinds = set(map(type, cells))
+    if isinstance(cells, np.ndarray):
+        value = cells.astype(float)
+        return value, ~np.isnan(value), np.zeros(len(cells), dtype=bool)
+    if isinstance(cells, Coded):
+        of_texts = [
+            np.append(column, end) for column, end in zip(_values(cells.texts), (math.nan, False, False), strict=True)
+        ]
+        value, filled, garbled = (column[cells.places] for column in of_texts)
+        return value, filled, garbled
+    cells = list(cells)
+    kinds: set[type] = set(map(type, cells))
     if kinds <= {float, int, type(None)}:
         try:
             value = np.array(cells, dtype=float)  # None turns into nan
@@ -77,9 +113,8 @@ def _values(cells: Sequence[Any]) -> tuple[Any, Any, Any]:
         else:
             filled = ~np.isnan(value)
             return value, filled, np.zeros(len(cells), dtype=bool)
-    written = kinds == {str}
-    if written:
-        blank = np.fromiter((not cell or cell.isspace() for cell in cells), dtype=bool, count=len(cells))
+    if kinds == {str}:
+        blank: Any = np.fromiter((not cell or cell.isspace() for cell in cells), dtype=bool, count=len(cells))
         try:
             value = np.array([cell or math.nan for cell in cells] if blank.any() else cells, dtype=float)
         except (ValueError, OverflowError):

@@ -15,7 +15,7 @@ from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.trace import Choice, Traced, leaf
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 
 class Case:
@@ -136,14 +136,23 @@ OPEN = ("lubrication", "compound", "fluid", "alloy", "elastomer", "shaft_materia
 _ENUMS = {name: getattr(choices, FIELDS[name].unit, None) for name in NAMES}
 
 
+def _nothing() -> np.ndarray[Any, Any]:
+    row = np.zeros(1, DTYPE)
+    for name in NUMBERS:
+        row[name] = np.nan
+    for name in OPEN:
+        row[name] = -1
+    return row
+
+
+_WHOLE = np.dtype(f"V{DTYPE.itemsize}")
+"""A row as it lies in memory: field by field, which is the usual way, copying takes fifty times as long."""
+_NOTHING = _nothing().view(_WHOLE)
+
+
 def table(count: int) -> np.ndarray[Any, Any]:
     """Return a table of cases of which nothing is known."""
-    rows = np.zeros(count, DTYPE)
-    for name in NUMBERS:
-        rows[name] = np.nan
-    for name in OPEN:
-        rows[name] = -1
-    return rows
+    return np.repeat(_NOTHING, count).view(DTYPE)
 
 
 def code(name: str, value: Any, words: str = "") -> Choice:
@@ -164,3 +173,22 @@ def leaves(row: Any, sources: Mapping[str, str], names: Mapping[str, str]) -> Si
         else:
             found[name] = leaf(float(row[name]), q, sources.get(name, "request"))
     return SimpleNamespace(**found)
+
+
+def copied(rows: Any) -> Any:
+    """Return a copy of some rows."""
+    return rows.view(_WHOLE).copy().view(DTYPE)
+
+
+def chosen(rows: Any, index: Any) -> Any:
+    """Return some of many rows: a slice, or those that are marked or numbered."""
+    whole = rows.view(_WHOLE)
+    if isinstance(index, slice):
+        return whole[index].view(DTYPE)
+    index = np.asarray(index)
+    return whole.take(np.flatnonzero(index) if index.dtype == bool else index).view(DTYPE)
+
+
+def joined(parts: Iterable[Any]) -> Any:
+    """Return several tables as one."""
+    return np.concatenate([part.view(_WHOLE) for part in parts]).view(DTYPE)

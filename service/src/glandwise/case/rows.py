@@ -39,7 +39,7 @@ def warm() -> None:
 
 def row_of(case: Case) -> tuple[Table, Table | None]:
     """Return a single case as a table of one row, and its compound where the caller has given properties of it."""
-    return case.row.copy(), case.own_compound
+    return record.copied(case.row), case.own_compound
 
 
 class Codes:

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from glandwise.case import record
 from glandwise.case.rows import Table
 from glandwise.contract.audit import RuleSetAuditRequest
 from glandwise.engine import Engine, refusal
@@ -61,7 +62,7 @@ def _continuous(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -
     """Look for jumps at the breakpoints of the tables, and wherever a near step is steep."""
     jumps = _jumps(data, c, taken)
     limit = data.audit.max_jump.si
-    some = c.take(np.linspace(0, len(c) - 1, AT_BREAKPOINT).astype(int))
+    some = record.chosen(c, np.linspace(0, len(c) - 1, AT_BREAKPOINT).astype(int))
     checked, breaches = 0, 0
     examples: list[dict[str, Any]] = []
     for axis, points in breakpoints(data).items():
@@ -71,7 +72,7 @@ def _continuous(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -
             continue
         # every breakpoint in one pass: what a pass costs hardly depends on its length
         x_of = np.repeat([x for x, _ in places], len(some))
-        every = some.take(np.tile(np.arange(len(some)), len(places)))
+        every = record.chosen(some, np.tile(np.arange(len(some)), len(places)))
         ends = [x_of * (1.0 - NEAR), x_of * (1.0 + NEAR)]
         if axis == "temperature_max":
             every = changed(every, temperature=np.minimum(every["temperature"], ends[0]),
@@ -123,14 +124,14 @@ def _jumps(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -> Fou
     checked = int(sum(step.rows.sum() for step in near))
     if not asked:
         return Found(checked, 0, [])
-    cases = c.take(np.array([row for _, row, *_ in asked]))
+    cases = record.chosen(c, np.array([row for _, row, *_ in asked]))
     start, end = (np.array([item[place] for item in asked]) for place in (3, 4))
     names = np.array([name for _, _, name, *_ in asked])
     places = np.arange(len(asked))
 
     def used(at: Any) -> Any:
         """Return the use of each case at some numbers of its axis, by rows."""
-        every = cases.take(np.tile(places, len(at)))
+        every = record.chosen(cases, np.tile(places, len(at)))
         for field in {axis.field for axis, *_ in asked}:
             rows = np.tile([axis.field == field for axis, *_ in asked], len(at))
             every = with_number(every, field, np.where(rows, at.ravel(), every[field]))

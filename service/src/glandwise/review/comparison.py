@@ -23,6 +23,7 @@ import numpy as np
 
 from glandwise.case import flat as corpus
 from glandwise.case import flat_cells
+from glandwise.case.flat_cells import Cells
 from glandwise.contract.base import NAME
 from glandwise.contract.comparison import NamedRuleSet, RuleSetComparisonRequest, WholeRuleSet
 from glandwise.engine import Engine, refusal, unquoted
@@ -62,7 +63,7 @@ class Judged:
     faults: dict[int, str]
 
 
-def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], flat: corpus.Flat | None = None) -> Judged:
+def judge(data: RuleSetData, table: Mapping[str, Cells], flat: corpus.Flat | None = None) -> Judged:
     """Judge every row of a table, ``flat`` when it is read already; refused rows get the code ``REFUSED`` everywhere."""
     flat = corpus.read(data, table) if flat is None else flat
     n = len(flat.ids)
@@ -244,10 +245,10 @@ class Compared:
     """Labels of the changes that a criterion read."""
 
 
-def _names(table: Mapping[str, Sequence[Any]], name: str) -> list[str]:
+def _names(table: Mapping[str, Cells], name: str) -> list[str]:
     """Names by which cases are counted; what is longer than a name can be is cut."""
     cells = next(cells for heading, cells in table.items() if corpus.header(heading)[0] == name)
-    return [flat_cells.text(cell)[: NAME.longest] for cell in cells]
+    return [flat_cells.text(cell)[: NAME.longest] for cell in corpus.listed(cells)]
 
 
 def _outcome(name: str, a: Judged, b: Judged, n: int) -> Any:
@@ -266,7 +267,7 @@ def _outcome(name: str, a: Judged, b: Judged, n: int) -> Any:
     return np.where((before == REFUSED) | (after == REFUSED), OUTCOMES.index("refused"), code)
 
 
-def compare_table(sets: Candidate, table: Mapping[str, Sequence[Any]], attribute: bool = True) -> Compared:
+def compare_table(sets: Candidate, table: Mapping[str, Cells], attribute: bool = True) -> Compared:
     """Judge a table under both rule sets on every date and say what caused each difference."""
     held: dict[int, tuple[corpus.Flat, Judged]] = {}
 
@@ -303,7 +304,7 @@ def compare_table(sets: Candidate, table: Mapping[str, Sequence[Any]], attribute
 
 
 def _compare_judged(
-    before: Judged, after: Judged, table: Mapping[str, Sequence[Any]], days: list[date], place: int
+    before: Judged, after: Judged, table: Mapping[str, Cells], days: list[date], place: int
 ) -> Compared:
     """Compare two judgements of a table on one date."""
     n = len(before.verdict)
@@ -378,9 +379,7 @@ def _worse_of(a: Compared, b: Compared) -> Compared:
     )  # fmt: skip
 
 
-def _attribute(
-    sets: Candidate, place: int, day: Day, table: Mapping[str, Sequence[Any]], found: Compared, judged: Any
-) -> None:
+def _attribute(sets: Candidate, place: int, day: Day, table: Mapping[str, Cells], found: Compared, judged: Any) -> None:
     """Find the cause of every difference that a date is told of, by taking back one change at a time."""
     if day.base is None or day.candidate is None:
         return

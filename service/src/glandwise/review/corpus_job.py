@@ -19,6 +19,7 @@ import orjson
 from pydantic import ValidationError
 
 from glandwise.case import flat as corpus
+from glandwise.case.flat_cells import Cells
 from glandwise.contract.comparison import ComparedCase
 from glandwise.engine import fault_in_words
 from glandwise.review import comparison
@@ -27,7 +28,7 @@ from glandwise.rules.loader import RuleTree, today
 BLOCK = 20_000
 """Rows of a block: large enough for the vectorised core, small enough for any memory."""
 
-Table = Mapping[str, Sequence[Any]]
+Table = Mapping[str, Cells]
 
 
 class Sets(NamedTuple):

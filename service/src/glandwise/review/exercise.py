@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.case import flat as corpus
+from glandwise.case import record
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table
 from glandwise.questions.envelope import evaluation as batch
@@ -117,7 +118,7 @@ class _Cases:
         return np.flatnonzero(self.found.rows[_CODES[table]] == code)
 
     def _differs(self, other: RuleSetData, cases: Table, rows: Any) -> bool:
-        one, two = self.found.take(rows), batch.evaluate(other, cases[rows])
+        one, two = self.found.take(rows), batch.evaluate(other, record.chosen(cases, rows))
         if one.criteria != two.criteria:
             return True
         return any(

@@ -46,7 +46,7 @@ def range_of(data: RuleSetData, name: str) -> tuple[float, float]:
 
 def changed(rows: Table, **numbers: Any) -> Table:
     """Return the cases with other numbers."""
-    rows = rows.copy()
+    rows = record.copied(rows)
     for name, values in numbers.items():
         rows[name] = values
     return rows
@@ -108,7 +108,7 @@ def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[Table, 
     designs = record.table(len(sets))
     for place, features in enumerate(sets):
         state_features(designs[place : place + 1], features)
-    rows = designs[pick(len(sets))]
+    rows = record.chosen(designs, pick(len(sets)))
     rows["alloy"] = pick(len(codes.alloys))
     rows["compound"] = pick(len(codes.compounds))
     rows["fluid"] = pick(len(codes.fluids))
@@ -127,7 +127,7 @@ _WRITTEN = ("shaft_diameter", "surface_speed", "pressure", "temperature_min", "t
 
 def written(data: RuleSetData, c: Table, row: int) -> dict[str, Any]:
     """Write one case as a flat row."""
-    case = fill(data, c[row : row + 1].copy())[0]
+    case = fill(data, record.copied(c[row : row + 1]))[0]
     features = numbers_of(data).features(int(case["rating"]))
     out: dict[str, Any] = {name: value for name, value in features.items() if name not in SITUATIONS}
     for column, held in NAMES.items():
@@ -159,6 +159,6 @@ def evaluated(data: RuleSetData, parts: Sequence[Table]) -> list[batch.Evaluatio
     found: list[batch.Evaluation] = []
     for start in range(0, len(parts), at_once):
         some = parts[start : start + at_once]
-        whole = batch.evaluate(data, np.concatenate(some))
+        whole = batch.evaluate(data, record.joined(some))
         found.extend(whole.take(slice(place * n, (place + 1) * n)) for place in range(len(some)))
     return found

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from glandwise.case import record
 from glandwise.case.choices import Dirt, Lead, LipForm, SecondLip
 from glandwise.case.intake import Case
 from glandwise.case.rows import Table, fill, row_of
@@ -96,7 +97,9 @@ class Evaluation:
         values: dict[str, Any] = {"criteria": self.criteria}
         for item in fields(self):
             value = getattr(self, item.name)
-            if item.name != "criteria":
+            if item.name == "rows":
+                values["rows"] = record.chosen(value, index)
+            elif item.name != "criteria":
                 by_name = isinstance(value, dict)
                 values[item.name] = {name: column[index] for name, column in value.items()} if by_name else value[index]
         return Evaluation(**values)
@@ -134,7 +137,7 @@ def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
 def evaluate(data: RuleSetData, rows: Table) -> Evaluation:
     """Evaluate every criterion of every case; ``rows`` are left as they are, and filled in where they are open."""
     go_on()
-    filled = fill(data, rows.copy())
+    filled = fill(data, record.copied(rows))
     return _conclude(data, filled, judge.measured(data, filled), _categorical(data, filled))
 
 
@@ -165,14 +168,21 @@ def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str
     # one row a criterion, so that what is read of one lies together
     demand, capacity, used = (np.ascontiguousarray(out[part].T)[at] for part in ("demand", "capacity", "utilization"))
     caution = np.array([[data.criteria[name].caution_at.si] for name in names])
+    criteria = tuple(name for name in data.criteria if name in kernel.IDS or name in categorical)
+    table, load = np.empty((len(criteria), len(rows)), np.int8), np.full((len(criteria), len(rows)), -1.0)
+    numeric = [criteria.index(name) for name in names]
+    unknown = np.isnan(used)
     with np.errstate(invalid="ignore"):
-        codes = np.where(used > envelope.SLACK, FAIL, np.where(used > caution * envelope.SLACK, CAUTION, PASS))
-    codes[np.isnan(used)] = NOT_EVALUATED
-    status = dict(zip(names, codes, strict=True))
-    status.update({name: code for name, code in categorical.items() if name in data.criteria})
-    criteria = tuple(name for name in data.criteria if name in status)
-    demands, capacities, uses = (dict(zip(names, table, strict=True)) for table in (demand, capacity, used))
-    verdict, governing = _verdict(criteria, status, uses, len(rows))
+        codes = np.where(used > caution * envelope.SLACK, np.int8(CAUTION), np.int8(PASS))
+        codes[used > envelope.SLACK] = FAIL
+    codes[unknown] = NOT_EVALUATED
+    table[numeric], load[numeric] = codes, np.where(unknown, -1.0, used)
+    for name, found in categorical.items():
+        if name in data.criteria:
+            table[criteria.index(name)] = found
+    demands, capacities, uses = (dict(zip(names, part, strict=True)) for part in (demand, capacity, used))
+    status = dict(zip(criteria, table, strict=True))
+    verdict, governing = _verdict(table, load)
     return Evaluation(
         rows,
         criteria,
@@ -188,16 +198,12 @@ def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str
     )
 
 
-def _verdict(
-    criteria: tuple[str, ...], status: Mapping[str, Codes], used: Mapping[str, Array], n: int
-) -> tuple[Codes, Codes]:
-    """Verdict and governing criterion, by the same rule as a single check."""
-    table = np.array([status[name] for name in criteria]).reshape(len(criteria), n)
-    load = np.array([used.get(name, np.full(n, np.nan)) for name in criteria]).reshape(len(criteria), n)
-    decided = np.where(table == NOT_EVALUATED, -1, table)
+def _verdict(table: Codes, load: Array) -> tuple[Codes, Codes]:
+    """Verdict and governing criterion, by the same rule as a single check; ``load`` is -1 where there is no number."""
+    unknown = table == NOT_EVALUATED
+    decided = np.where(unknown, np.int8(-1), table)
     worst = decided.max(axis=0)
-    missing = (table == NOT_EVALUATED).any(axis=0)
-    verdict = np.where(worst < 0, NOT_EVALUATED, np.where((worst == PASS) & missing, CAUTION, worst))
-    ranked = np.where(worst < 0, table == NOT_EVALUATED, decided == worst)
-    score = np.where(ranked, np.where(np.isnan(load), -1.0, load), -np.inf)
-    return verdict, np.argmax(score, axis=0)
+    nothing = worst < 0
+    verdict = np.where(nothing, NOT_EVALUATED, np.where((worst == PASS) & unknown.any(axis=0), CAUTION, worst))
+    ranked = np.where(nothing, unknown, decided == worst)
+    return verdict, np.argmax(np.where(ranked, load, -np.inf), axis=0)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from glandwise.case import flat as corpus
+from glandwise.case.flat_cells import Cells
 from glandwise.case.rows import codes_of
 from glandwise.questions import report
 from glandwise.questions.envelope import evaluation as batch
@@ -32,12 +33,12 @@ class Judged(NamedTuple):
     status: Mapping[str, Any]
     """Code into :data:`glandwise.questions.envelope.evaluation.STATUSES`, by criterion."""
     numbers: Mapping[str, Any]
-    """Numbers by column heading; ``nan`` where there is none."""
+    """Numbers by column heading; not finite where there is none."""
     cautions: Mapping[str, Any]
     """Whether a caution applies, by its id."""
 
 
-def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], units: UnitSystem) -> Judged:
+def judge(data: RuleSetData, table: Mapping[str, Cells], units: UnitSystem) -> Judged:
     """Judge every row of a table. Raises :class:`glandwise.case.flat.ColumnError`."""
     flat = corpus.read(data, table)
     found = batch.evaluate(data, flat.rows)
@@ -58,7 +59,7 @@ def judge(data: RuleSetData, table: Mapping[str, Sequence[Any]], units: UnitSyst
         governing=found.governing,
         criteria=found.criteria,
         status=found.status,
-        numbers={name: np.where(np.isfinite(column), column, np.nan) for name, column in numbers.items()},
+        numbers=numbers,
         cautions=_cautions(data, found),
     )
 

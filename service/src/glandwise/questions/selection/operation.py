@@ -63,7 +63,7 @@ def _every_design(data: RuleSetData) -> Candidates:
             plain = sum(effort.get(f"{name}_{str(value).lower()}", 0.0) for name, value in features.items())
             efforts.append(plain + effort.get("filled", 0.0) * filled[made["compound"]])
     design = np.repeat(np.arange(len(rows)), [len(made) for made in rows])
-    return Candidates(np.concatenate(rows), design, np.concatenate(efforts))
+    return Candidates(record.joined(rows), design, np.concatenate(efforts))
 
 
 def candidates(data: RuleSetData, request: SelectionRequest) -> Candidates:
@@ -83,7 +83,7 @@ def candidates(data: RuleSetData, request: SelectionRequest) -> Candidates:
     order = order[allowed[order]]
     if not order.size:
         raise refusal("out_of_domain", ("restrict",), "no design is left to choose from", "fewer restrictions")
-    return Candidates(*(column[order] for column in every))
+    return Candidates(record.chosen(rows, order), every.design[order], every.effort[order])
 
 
 def _wanted(
@@ -149,7 +149,7 @@ def as_request(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
 
 def spread(data: RuleSetData, duty: Duty, c: Candidates, elastomer: str | None) -> Table:
     """Put one duty before every candidate."""
-    rows = c.rows.copy()
+    rows: Table = record.copied(c.rows)
     on_duty(rows, stated(data, duty)[0])
     if elastomer is not None:
         rows["elastomer"] = codes_of(data).elastomers[elastomer]
@@ -309,7 +309,7 @@ _FEATURES = ("energizer", "second_lip", "lip_form", "reinforcing_band", "retenti
 
 def _distance(c: Candidates, a: int, others: Any) -> Any:
     """Number of choices in which candidates differ from one; another family differs in everything."""
-    here, rows = c.rows[a], c.rows[others]
+    here, rows = c.rows[a], {name: c.rows[name][others] for name in ("family", "alloy", *_FEATURES)}
     differ = sum((rows[name] != here[name]).astype(int) for name in _FEATURES)
     # all springs of a lip differ from none, and those of a garter are no choice
     alloy = (rows["alloy"] != here["alloy"]) & (rows["alloy"] >= 0) & (here["alloy"] >= 0)
