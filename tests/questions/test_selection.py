@@ -7,10 +7,14 @@ import re
 from importlib.resources import files
 from typing import Any
 
+import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
+from glandwise.contract.selection import SelectionRequest
+from glandwise.questions.envelope import evaluation
 from glandwise.questions.selection import operation as selection
+from glandwise.rules.loader import RuleStore
 
 client = TestClient(create_app())
 EXAMPLES = files("glandwise.contract").joinpath("examples")
@@ -242,3 +246,30 @@ def test_the_units_of_the_answer_change_no_order() -> None:
     us = select({"duty": DUTIES["gearbox"], "units": {"system": "us"}})
     assert [row["design"] for row in si["ranked"]] == [row["design"] for row in us["ranked"]]
     assert si["stamp"] == us["stamp"]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"pressure": {"value": -0.2, "unit": "bar"}, "lubrication": "dry", "food_contact": True},
+        {
+            "motion": {"kind": "oscillation", "half_amplitude": {"value": 40, "unit": "deg"}, "frequency": {"value": 2, "unit": "Hz"}},
+            "pressure": {"value": 6.0, "unit": "MPa"},
+        },
+    ],
+    ids=["as it is", "vacuum", "swing"],
+)  # fmt: skip
+def test_designs_are_judged_the_same_in_any_order(changes: dict[str, Any]) -> None:
+    """Those that differ only in what they are rated for share their friction and wear."""
+    data = RuleStore().trees["baseline"].newest().data
+    request = SelectionRequest.model_validate({"duty": duty(**changes)})
+    c = selection.candidates(data, request)
+    rows = selection.spread(data, request.duty, c, next(iter(data.elastomers)))
+    one, other = evaluation.evaluate(data, rows), evaluation.evaluate(data, rows, c.together)
+    assert len(rows) > 2000
+    for by_name in ("demand", "capacity", "utilization", "status"):
+        for name, column in getattr(one, by_name).items():
+            np.testing.assert_array_equal(column, getattr(other, by_name)[name], name)
+    for name in ("torque", "wear_rate", "life", "verdict", "governing"):
+        np.testing.assert_array_equal(getattr(one, name), getattr(other, name), name)

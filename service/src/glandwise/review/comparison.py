@@ -390,7 +390,10 @@ def _attribute(sets: Candidate, place: int, day: Day, table: Mapping[str, Cells]
     rows = np.flatnonzero(np.array([np.zeros(len(found.ids), dtype=bool), *told.values()]).any(axis=0))
     if not rows.size:
         return
-    some = {name: [cells[row] for row in rows.tolist()] for name, cells in table.items()}
+    some = {
+        name: [column[row] for row in rows.tolist()]
+        for name, column in ((name, corpus.listed(cells)) for name, cells in table.items())
+    }
     differs = {name: told[name][rows] for name in found.criteria}
     before = _rows(judged(day.base, sets.starts[0]), rows)
     for item in day.changes:

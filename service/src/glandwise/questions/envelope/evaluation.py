@@ -134,11 +134,15 @@ def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
     }
 
 
-def evaluate(data: RuleSetData, rows: Table) -> Evaluation:
-    """Evaluate every criterion of every case; ``rows`` are left as they are, and filled in where they are open."""
+def evaluate(data: RuleSetData, rows: Table, order: Any = None) -> Evaluation:
+    """Evaluate every criterion of every case; ``rows`` are left as they are, and filled in where they are open.
+
+    ``order``, where it is given, brings cases together that differ in what they are rated for only: they are quicker so.
+    """
     go_on()
     filled = fill(data, record.copied(rows))
-    return _conclude(data, filled, judge.measured(data, filled), _categorical(data, filled))
+    out = judge.measured(data, filled) if order is None else judge.measured_in(order, data, filled)
+    return _conclude(data, filled, out, _categorical(data, filled))
 
 
 def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: Array) -> Evaluation:

@@ -43,6 +43,24 @@ class Candidates(NamedTuple):
     effort: Array
     """Effort beyond the plainest seal."""
 
+    @property
+    def together(self) -> Any:
+        """Order that brings designs together that differ in retention and heel only."""
+        return np.lexsort([self.rows[name] for name in _LEAST_FIRST])
+
+
+_LEAST_FIRST = (
+    "heel",
+    "retention",
+    "alloy",
+    "compound",
+    "reinforcing_band",
+    "lip_form",
+    "second_lip",
+    "energizer",
+    "family",
+)
+
 
 @OncePerRuleSet
 def _every_design(data: RuleSetData) -> Candidates:
@@ -467,7 +485,7 @@ def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     c = candidates(data, request)
     ringed = (c.rows["retention"] == Retention.o_ring).any()
     elastomer = elastomer_for(duty, data, request.restrict.o_ring_elastomers) if ringed else None
-    found = batch.evaluate(data, spread(data, duty, c, elastomer))
+    found = batch.evaluate(data, spread(data, duty, c, elastomer), c.together)
     c = c._replace(rows=found.rows)
     passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
     scores = score(data, c, found, passing, weights)
