@@ -109,7 +109,7 @@ def test_a_compound_taken_away_refuses_its_cases() -> None:
     found = ask({"compounds": {"ptfe_carbon_graphite_25": None}, "changes": {"fill_with_carbon_graphite": None}})
     assert found["counts"]["refused"] == 3
     assert found["verdict"] == "fail"
-    assert "compound is not known" in found["cases"][0]["fault"]
+    assert "compound: no compound of this name in the rule set" in found["cases"][0]["fault"]
 
 
 def test_a_whole_set_is_compared_like_a_patch() -> None:

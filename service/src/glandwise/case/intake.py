@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -54,37 +54,42 @@ class Case:
     def __init__(self, data: RuleSetData, row: Table, assumed: list[Assumed], compound: Compound | None = None) -> None:
         """``row`` is filled in; ``compound`` is one with properties of the caller's in place of the rule set's."""
         self.data, self.row, self.assumed = data, row, assumed
-        held: dict[str, Any] = dict(zip(record.FIELDS, row.item(), strict=True))
+        values = row.item()
+        code, fluid, alloy, elastomer, material, family, energizer, lubrication = _CODES_OF_CASE(values)
         records = codes_of(data).records
         self.own_compound: Table | None = None
-        self.compound: Compound = records["compounds"][held["compound"]] if compound is None else compound
+        self.compound: Compound = records["compounds"][code] if compound is None else compound
         if compound is not None:
             self.own_compound = compound_row(compound)
             row["compound"] = 0  # the only row of its table
-        self.fluid: Fluid = records["fluids"][held["fluid"]]
-        self.alloy: Alloy | None = None if held["alloy"] < 0 else records["alloys"][held["alloy"]]
-        self.elastomer: Elastomer | None = None if held["elastomer"] < 0 else records["elastomers"][held["elastomer"]]
-        material = held["shaft_material"]
+        self.fluid: Fluid = records["fluids"][fluid]
+        self.alloy: Alloy | None = None if alloy < 0 else records["alloys"][alloy]
+        self.elastomer: Elastomer | None = None if elastomer < 0 else records["elastomers"][elastomer]
         self.shaft_material: ShaftMaterial | None = None if material < 0 else records["shaft_materials"][material]
-        self.family = _FAMILIES[held["family"]]
-        self.energizer = _ENERGIZERS[held["energizer"]]
-        self.lubrication = LUBRICATIONS[held["lubrication"]]
-        self.shaft_diameter: float = held["shaft_diameter"]
-        self.rotational_speed: float = held["rotational_speed"]
-        self.surface_speed: float = held["surface_speed"]
-        self.peak_speed: float = held["peak_speed"]
-        self.pressure: float = held["pressure"]
-        self.temperature_min: float = held["temperature_min"]
-        self.temperature: float = held["temperature"]
-        self.temperature_max: float = held["temperature_max"]
-        self.runout: float = held["runout"]
-        self.offset: float = held["offset"]
-        self.hardness: float = held["hardness"]
-        self.roughness: float = held["roughness"]
-        self.lip_thickness: float = held["lip_thickness"]
-        self.lip_length: float = held["lip_length"]
-        self.interference: float = held["interference"]
-        self.contact_width: float = held["contact_width"]
+        self.family = _FAMILIES[family]
+        self.energizer = _ENERGIZERS[energizer]
+        self.lubrication = LUBRICATIONS[lubrication]
+        self.shaft_diameter: float
+        self.rotational_speed: float
+        self.surface_speed: float
+        self.peak_speed: float
+        self.pressure: float
+        self.temperature_min: float
+        self.temperature: float
+        self.temperature_max: float
+        self.runout: float
+        self.offset: float
+        self.hardness: float
+        self.roughness: float
+        self.lip_thickness: float
+        self.lip_length: float
+        self.interference: float
+        self.contact_width: float
+        (
+            self.shaft_diameter, self.rotational_speed, self.surface_speed, self.peak_speed, self.pressure,
+            self.temperature_min, self.temperature, self.temperature_max, self.runout, self.offset, self.hardness,
+            self.roughness, self.lip_thickness, self.lip_length, self.interference, self.contact_width,
+        ) = _NUMBERS_OF_CASE(values)  # fmt: skip
 
     @property
     def features(self) -> Mapping[str, Any]:
@@ -118,6 +123,18 @@ _DEFLECTIONS: Mapping[str | None, str] = {"cantilever_v": "v_deflection", "cante
 # ---------------------------------------------------------------------------------------------------- what is stated
 
 _PLACE = {name: at for at, name in enumerate(record.FIELDS)}
+_NUMBERS_OF_CASE = itemgetter(
+    *(_PLACE[name] for name in (
+        "shaft_diameter", "rotational_speed", "surface_speed", "peak_speed", "pressure", "temperature_min", "temperature",
+        "temperature_max", "runout", "offset", "hardness", "roughness", "lip_thickness", "lip_length", "interference",
+        "contact_width",
+    ))
+)  # fmt: skip
+_CODES_OF_CASE = itemgetter(
+    *(_PLACE[name] for name in (
+        "compound", "fluid", "alloy", "elastomer", "shaft_material", "family", "energizer", "lubrication",
+    ))
+)  # fmt: skip
 _NOTHING: tuple[Any, ...] = record.table(1).item()
 
 
@@ -219,7 +236,7 @@ def stated(data: RuleSetData, duty: Duty, design: Design | None = None) -> Table
         for get, of, at in _CHOICES.get(type(part), ()):
             if (chosen := get(part)) is not None:
                 values[at] = of[chosen]
-    return np.array([tuple(values)], record.DTYPE)
+    return record.one(values)
 
 
 # -------------------------------------------------------------------------------------------------- what is supplied

@@ -5,6 +5,7 @@ A number that is not stated is NaN, a name that is not chosen -1.
 
 from __future__ import annotations
 
+import struct
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.trace import Choice, Traced, leaf
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
 
 class Case:
@@ -173,6 +174,14 @@ def leaves(row: Any, sources: Mapping[str, str], names: Mapping[str, str]) -> Si
         else:
             found[name] = leaf(float(row[name]), q, sources.get(name, "request"))
     return SimpleNamespace(**found)
+
+
+_LAYOUT = struct.Struct("=" + "".join("q" if name in NAMES else "d" for name in FIELDS))
+
+
+def one(values: Sequence[Any]) -> np.ndarray[Any, Any]:
+    """Return a table of one row, of its values in the order of the fields."""
+    return np.frombuffer(bytearray(_LAYOUT.pack(*values)), DTYPE)
 
 
 def copied(rows: Any) -> Any:
