@@ -440,6 +440,23 @@ def test_yielding_adds_load() -> None:
         assert least < more <= most, p
 
 
+def test_what_yields_stands_freely_on_no_more_than_between_two_hinges() -> None:
+    """1.83 t times the root of strength over pressure, and the shaft takes the pressure there but for 2 - √2 of it."""
+    case = Case(p=20e6, sigma_y=12e6)
+    found, free = law(case), 1.834 * case.t * math.sqrt(12.0 / 20.0)
+    r = 25e-3 + case.L * math.tan(case.a) / 2.0 - case.i + case.t / 2.0
+    assert found.laid_length == pytest.approx(case.L - free, rel=1e-3)
+    assert found.width >= found.laid_length
+    assert found.load == pytest.approx(case.p * (case.L - (2.0 - math.sqrt(2.0)) * free) * r / 25e-3, rel=1e-3)
+    # the plastic moment stands for a bending stress of √3 times the strength, in plane strain
+    assert found.root_stress == pytest.approx(math.sqrt(3.0) * 12e6, rel=1e-9)
+
+
+def test_heel() -> None:
+    assert root_compliance(400e6, 0.45, 0.8e-3) == pytest.approx(16.67 / (math.pi * 501.567e6 * 0.64e-6), rel=1e-5)
+    assert heel_bulge(4e6, 400e6, 0.45, 3e-3) == pytest.approx(0.45 * 1.45 * 0.01 * 3e-3)
+
+
 def test_strips_whose_contact_is_found_agree() -> None:
     """The strip of the law in straight pieces: the same equation, but which joints touch is an outcome."""
     random = np.random.default_rng(7)
