@@ -14,6 +14,7 @@ from math import inf, isfinite, nan
 from types import ModuleType
 from typing import Any, NamedTuple, TypeAlias
 
+import numpy as np
 from pydantic import ValidationError
 
 from glandwise.case.intake import Case, Limit, build
@@ -112,14 +113,15 @@ def measured(case: Case) -> Judged:
     """Measure every criterion of a case."""
     go_on()
     rows, compounds = row_of(case)
-    out = judge_rows(case.data, rows, compounds)[0]
+    table = judge_rows(case.data, rows, compounds)
     rated = numbers_of(case.data).rated(int(rows[0]["rating"]))
-    columns = (out[part].tolist() for part in ("demand", "capacity", "utilization", "which"))
+    numbers, width = table.view(np.float64).tolist(), len(CRITERIA)
+    columns = (numbers[at * width : (at + 1) * width] for at in range(4))  # demand, capacity, utilization, which
     found = {}
     for (name, module), demand, capacity, used, which in zip(CRITERIA.items(), *columns, strict=True):
         titles = rated[module.RATED].titles if module.RATED else ()
         found[name] = Measure(module.DIMENSION, demand, capacity, used, Limit(capacity, titles, ()), which)
-    return Judged(rows[0], out, found)
+    return Judged(rows[0], table[0], found)
 
 
 def measure(case: Case) -> dict[str, Measure]:
@@ -173,7 +175,18 @@ def within_record(fluid: Fluid, coldest: Any, hottest: Any) -> Any:
 
 
 def _attack(case: Case) -> tuple[Status, str]:
-    """Tell what the fluid does to the materials of the seal, whatever the temperature."""
+    """Tell what the fluid does to the materials of the seal, whatever the temperature; told once of each combination."""
+    held, key = _attacks(case.data), (id(case.fluid), tuple(case.compound.fillers), id(case.alloy), id(case.elastomer))
+    found = held.get(key)
+    if found is None:
+        found = held[key] = _attack_of(case)
+    return found
+
+
+_attacks = OncePerRuleSet(lambda _: dict[Any, tuple[Status, str]]())
+
+
+def _attack_of(case: Case) -> tuple[Status, str]:
     fluid, found = case.fluid, list[tuple[str, Compatibility | None]]()
     table = fluid.compatibility
     found.append(("PTFE", table.ptfe))
