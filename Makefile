@@ -54,7 +54,7 @@ rules: setup ## Write the JSON Schemas of the rule files, and the digest of the 
 	$(PY) -m glandwise.rules.changelog --update
 
 tables: setup ## Build the mechanics tables again from their solvers
-	$(PY) -m glandwise.twofold.build_tables
+	$(PY) -m glandwise.mechanics.solvers
 
 units: setup ## Derive the unit factors again from pint
 	$(PY) -m glandwise.units_build

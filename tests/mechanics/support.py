@@ -148,30 +148,6 @@ def told_alike(formula: Any, rows: Sequence[Row], functions: Mapping[str, Callab
     steps_hold(formula, rows[:40], functions)
 
 
-def as_before(
-    formula: Any,
-    old: Callable[..., Any],
-    rows: Iterable[Row],
-    known: float = 0.5,
-    relative: float = 1e-12,
-    apart: Sequence[int] = (),
-) -> None:
-    """Hold a formula to the function that it comes from; goes away with it.
-
-    ``known`` is the least share of results that are numbers; results ``apart`` are differences with a test of their own.
-    """
-    finite = count = 0
-    for row in rows:
-        values = flat(compiled(formula)(*packed(row)))
-        before = flat(old(*row))
-        for index in reversed(apart):
-            del values[index], before[index]
-        alike(values, before, (formula.__name__, row), relative)
-        finite += sum(map(math.isfinite, values))
-        count += len(values)
-    assert finite >= known * count
-
-
 _BINARY: Mapping[type[ast.operator], Callable[[float, float], float]] = {
     ast.Add: lambda a, b: a + b,
     ast.Sub: lambda a, b: a - b,
@@ -221,10 +197,10 @@ def steps_hold(
 
 
 def sound(
-    formula: Any, spans: Mapping[str, tuple[float, float]], old: Callable[..., Any], *chosen: IntEnum,
+    formula: Any, spans: Mapping[str, tuple[float, float]], *chosen: IntEnum,
     functions: Mapping[str, Callable[..., float]] | None = None,
 ) -> None:  # fmt: skip
-    """Hold the lives of a formula to one another, to the function it comes from, and to what is printed of it.
+    """Hold the lives of a formula to one another and to what is printed of it.
 
     ``spans`` are the arguments in their order, ``chosen`` the choices that follow them.
     """
@@ -232,4 +208,3 @@ def sound(
     lives_agree(formula, rows)
     lives_agree(formula, hostile(rows[:50]))
     steps_hold(formula, rows[:50], functions)
-    as_before(formula, old, rows)

@@ -12,8 +12,8 @@ A file holds ``[[source]]`` tables (``id``, ``text``) and ``[[case]]`` tables::
     kind = "published" | "derived" | "pin"     # published: the numbers stand in the source; derived: they were worked out
     source = "<source id>"
     locator = "Table 2, row 3"
-    function = "glandwise.twofold.springs:garter_tension"
-    input = { wire_diameter = 0.4e-3 } # "rules:gland.it_grades.si_over" stands for what the built-in rules hold there
+    function = "glandwise.mechanics.springs:helical_rate"
+    input = { d = 0.4e-3 } # "rules:gland.it_grades.si_over" stands for what the built-in rules hold there
     expected = { value = 14.0 }        # "value" for a float, else a field of the named tuple, or field[i]
     scale = { value = 1.0e-3 }         # optional: expected is result / scale, to keep the printed unit
     tolerance = { value = 0.05 }       # absolute, in the printed unit: half the last printed digit unless a reason is given

@@ -14,10 +14,10 @@ import pytest
 from glandwise import units
 from glandwise.case.intake import build
 from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.mechanics import kinematics
 from glandwise.physics.constants import HOTTEST
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.model import weakest
-from glandwise.twofold import kinematics
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError

@@ -23,10 +23,9 @@ import numpy as np
 import orjson
 import pytest
 from glandwise.mechanics import beams, fits, heat, rods, shells
-from glandwise.mechanics.solvers import strip
+from glandwise.mechanics.solvers import ring_table, strip
 from glandwise.numerics.dimensions import dimension
 from glandwise.numerics.trace import Working, calm
-from glandwise.twofold import heat as solved
 from pydantic import ValidationError
 
 from tests.conftest import ROOT, example
@@ -502,7 +501,7 @@ def test_table_functions_of_fingers_agree_with_their_solver(seed: int) -> None:
 
 @pytest.mark.parametrize("epsilon", [1e-3, 0.03, 0.4])
 def test_table_function_of_the_constriction_agrees_with_its_integral(epsilon: float) -> None:
-    assert TABLES["ring_factor"](epsilon) == pytest.approx(solved.exact_ring_factor(epsilon), rel=1e-6)
+    assert TABLES["ring_factor"](epsilon) == pytest.approx(ring_table.factor(epsilon), rel=1e-6)
 
 
 def test_without_working_nothing_else_changes() -> None:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from glandwise.twofold import fits
+
+from tests.published.routes import formula_tolerance
 
 BASELINE = Path(__file__).parents[2] / "service/src/glandwise/rules/data/baseline"
 EVIDENCE = {"standard", "published", "common_practice", "house_estimate"}
@@ -50,7 +51,7 @@ def test_the_whole_tolerance_table_keeps_the_formula() -> None:
     table = GLAND["it_grades"]
     for step, (low, high) in enumerate(zip(table["over"], table["up_to"], strict=True)):
         for grade in range(5, 14):
-            formula = 1e6 * fits.formula_tolerance(grade, max(low, 1) * 1e-3, high * 1e-3)
+            formula = 1e6 * formula_tolerance(grade, max(low, 1) * 1e-3, high * 1e-3)
             value = table["columns"][f"IT{grade}"][step]
             # Rounded to 1 um and a little more up to 100 um, to preferred numbers above; the first step is the
             # standard's own (IT7: 8.7 gives 10, IT9: 21.7 gives 25).

@@ -5,19 +5,38 @@ from __future__ import annotations
 import math
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.mechanics.rods import canted_coil_touching
-from glandwise.twofold import rods
+from glandwise.mechanics import rods
+from glandwise.numerics.over import Over
 
 HERE = Path(__file__).parent
 CASES = HERE.parents[2] / "tests" / "published" / "cases" / "canted_coil.toml"
 COLOURS = {"A": "tab:blue", "C": "tab:red", "D": "tab:green"}
 ANGLES = {"A": 35, "C": 45, "D": 30}
+PLAIN = Over(rods)
+
+
+def load_per_coil(delta: Any, coil: dict[str, float]) -> Any:
+    """Load of one turn."""
+    shape = [coil[name] for name in ("pitch", "half_width", "half_height", "cant_angle")]
+    return rate(coil) * PLAIN.canted_coil(delta, *shape, poisson(coil)).share * delta
+
+
+def rate(coil: dict[str, float]) -> Any:
+    """Load of one turn over a small compression."""
+    names = ("pitch", "half_width", "half_height", "cant_angle", "wire_diameter", "elastic_modulus", "shear_modulus")
+    return PLAIN.canted_coil_rate(*(coil[name] for name in names))
+
+
+def poisson(coil: dict[str, float]) -> float:
+    """Poisson ratio of the wire."""
+    return 0.5 * coil["elastic_modulus"] / coil["shear_modulus"] - 1.0
 
 
 def main() -> None:
@@ -35,15 +54,14 @@ def main() -> None:
         if name not in shown:
             shown.add(name)
             share = np.linspace(0.0, 0.45, 181)
-            load = rods.canted_coil_load(share * height, **coil).load_per_coil
+            load = load_per_coil(share * height, coil)
             left.plot(share, load, color=COLOURS[name], label=f"coil {name}, cant {ANGLES[name]}°")
-            rate = rods.canted_coil_linear_rate(**coil)
             start = np.array([0.0, 0.12])
-            left.plot(start, rate * start * height, color=COLOURS[name], lw=0.8, ls=":")
+            left.plot(start, rate(coil) * start * height, color=COLOURS[name], lw=0.8, ls=":")
             shape = [coil[name] for name in ("pitch", "half_width", "half_height", "cant_angle", "wire_diameter")]
-            touch = canted_coil_touching(*shape, 0.5 * coil["elastic_modulus"] / coil["shear_modulus"] - 1.0)
+            touch = PLAIN.canted_coil_touching(*shape, poisson(coil))
             if touch < 0.45 * height:
-                left.plot(touch / height, rods.canted_coil_load(touch, **coil).load_per_coil, "k|", ms=12)
+                left.plot(touch / height, load_per_coil(touch, coil), "k|", ms=12)
         bvp = case["source"] == "rod"
         left.plot(
             delta / height,
@@ -71,7 +89,7 @@ def main() -> None:
             "elastic_modulus": 200e9,
             "shear_modulus": 200e9 / 2.6,
         }
-        load = rods.canted_coil_load(2e-3 * xi, **coil).load_per_coil
+        load = load_per_coil(2e-3 * xi, coil)
         right.plot(xi, load / load[120], color=shade, label=f"{angle}°")
     right.set(xlabel="compression over centreline height, δ/2b", ylabel="load over load at δ/2b = 0.36", xlim=(0, 0.54))
     right.set_ylim(0, 1.3)

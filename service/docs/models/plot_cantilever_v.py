@@ -11,8 +11,9 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
+from glandwise.mechanics import beams
 from glandwise.mechanics.solvers import strip
-from glandwise.twofold import beams
+from glandwise.numerics.over import Over
 
 HERE = Path(__file__).parent
 CASES = HERE.parents[2] / "tests" / "published" / "cases" / "elastica.toml"
@@ -40,7 +41,7 @@ def main() -> None:
     chi = np.linspace(0.0, 0.95, 381)
     for degrees, colour in ((10, "tab:green"), (30, "tab:blue"), (55, "tab:red")):
         psi = math.radians(degrees)
-        state = beams.finger(np.full_like(chi, psi), chi * math.sin(psi), math.inf)
+        state = Over(beams).finger(np.full_like(chi, psi), chi * math.sin(psi), math.inf)
         middle.plot(chi, state.load, color=colour, label=f"root angle {degrees}°")
         nodes = np.array([0.15, 0.3, 0.45, 0.6])
         _, tip = strip.solve_elastic_tip(np.full(4, psi), nodes)
@@ -57,7 +58,7 @@ def main() -> None:
 
     chi = np.linspace(0.0, 0.9, 361)
     psi = math.radians(30.0)
-    # Layered chain of the tests at yield curvature 0.35 (tests/twofold/test_beams.py), every 15 % of the free height.
+    # Layered chain of the tests at yield curvature 0.35 (tests/mechanics/test_beams.py), every 15 % of the free height.
     chain = {
         0.15: (0.2773, 0.0),
         0.3: (0.4973, 0.0071),
@@ -67,7 +68,7 @@ def main() -> None:
         0.9: (0.7243, 0.3054),
     }
     for kappa_y, colour in ((math.inf, "0.5"), (0.6, "tab:green"), (0.35, "tab:blue")):
-        state = beams.finger(np.full_like(chi, psi), chi * math.sin(psi), kappa_y)
+        state = Over(beams).finger(np.full_like(chi, psi), chi * math.sin(psi), kappa_y)
         name = "elastic" if math.isinf(kappa_y) else f"yield curvature {kappa_y}"
         right.plot(chi, state.load, color=colour, label=name)
         if not math.isinf(kappa_y):

@@ -14,10 +14,11 @@ import numpy as np
 from glandwise.contract.base import SYSTEMS
 from glandwise.contract.duty_spectrum import SpectrumRequest
 from glandwise.engine import Engine
+from glandwise.mechanics import wear
+from glandwise.numerics.over import over
 from glandwise.questions.duty_spectrum import operation as duty_spectrum
 from glandwise.questions.wear import operation as wearing
 from glandwise.rules.loader import RuleStore
-from glandwise.twofold import wear
 
 HERE = Path(__file__).parent
 HOUR, CYCLES = 3600.0, 1000
@@ -43,10 +44,11 @@ def main() -> None:
         (k.nominal, found.life.nominal, "#22282f", "nominal"),
         (k.low, found.life.long, "#1f5f8b", "favourable"),
     ):
-        time = np.geomspace(10.0 * HOUR, 1.2 * life, 120)
+        worn = np.geomspace(1e-3 * depth, 1.12 * depth, 120)
+        time = over(wear.relieved_distance)(rate, load, stiffness, width, worn)
         left.semilogx(
             time / HOUR,
-            wear.relieved_depth(rate, load, stiffness, width, time) * 1e3,
+            worn * 1e3,
             color=colour,
             label=f"{word} wear rate",
         )

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import importlib.util
 import math
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -13,25 +13,18 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.twofold import following
 
 HERE = Path(__file__).parent
 TESTS = HERE.parents[2] / "tests"
+sys.path.insert(0, str(HERE.parents[2]))  # what the checks are made of stands with the tests
+
+from tests.mechanics import test_following as routes  # noqa: E402
+
 CASES: dict[str, tuple[str, tuple[float, float, list[float], list[float], float]]] = {
     "case 1": ("tab:blue", (10.0, 50e3, [], [], 2e-3)),
     "case 2": ("tab:red", (10.0, 50e3, [30e3], [2e-3], 2e-3)),
     "case 3": ("tab:green", (10.0, 20e3, [20e3, 10e3], [1e-3, 20e-3], 5e-3)),
 }
-
-
-def checks() -> Any:
-    """The simulation kept with the tests."""
-    spec = importlib.util.spec_from_file_location("test_following", TESTS / "twofold" / "test_following.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 def first_loss(simulate: Any, frequency: float, case: tuple[Any, ...]) -> float:
@@ -50,18 +43,17 @@ def first_loss(simulate: Any, frequency: float, case: tuple[Any, ...]) -> float:
 def main() -> None:
     """Write ``img/following.svg``."""
     mpl.rcParams["svg.hashsalt"] = "glandwise"
-    simulate = checks().simulate
     figure, (left, right) = plt.subplots(1, 2, figsize=(11.5, 4.4), layout="constrained")
     frequency = np.geomspace(3.0, 1500.0, 500)
     worst = 0.0
     for name, (colour, case) in CASES.items():
         omega = 2 * math.pi * frequency
-        left.loglog(frequency, 1e6 * following.eccentricity_at_frequency(omega, *case), color=colour, lw=0.9, ls=":")
-        allowed = following.allowed_eccentricity(omega, *case)
-        left.loglog(frequency, 1e6 * allowed.eccentricity, color=colour, lw=2.0, label=name)
+        left.loglog(frequency, [1e6 * routes.at_frequency(w, *case) for w in omega], color=colour, lw=0.9, ls=":")
+        allowed = [1e6 * routes.allowed(w, *case).eccentricity for w in omega]
+        left.loglog(frequency, allowed, color=colour, lw=2.0, label=name)
         for at in (30.0, 100.0, 300.0, 1200.0):
-            simulated = first_loss(simulate, at, case)
-            plain = following.eccentricity_at_frequency(2 * math.pi * at, *case)
+            simulated = first_loss(routes.simulate, at, case)
+            plain = routes.at_frequency(2 * math.pi * at, *case)
             worst = max(worst, abs(simulated / plain - 1))
             left.plot(at, 1e6 * simulated, "x", color=colour, ms=7)
     for row in tomllib.loads((TESTS / "published" / "cases" / "following.toml").read_text(encoding="utf-8"))["case"]:
@@ -80,10 +72,10 @@ def main() -> None:
     omega = 2 * math.pi * speed / 60
     # one lip: 0.7 MN/m² relaxed, half as much again relaxing, 1.1 g per metre
     lip: dict[str, Any] = {
-        "lip_preload": 140.0,
-        "equilibrium_stiffness": 7e5,
-        "branch_stiffnesses": [2e5, 1.5e5],
-        "relaxation_times": [1e-3, 2e-2],
+        "preload": 140.0,
+        "equilibrium": 7e5,
+        "stiffnesses": [2e5, 1.5e5],
+        "times": [1e-3, 2e-2],
         "mass": 1.1e-3,
     }
     for label, colour, changes in (
@@ -92,8 +84,8 @@ def main() -> None:
         ("with garter 100 N/m", "tab:orange", {"elastic_preload": 100.0, "elastic_stiffness": 3e3}),
         ("garter and offset", "tab:brown", {"elastic_preload": 100.0, "elastic_stiffness": 3e3, "offset": 0.05e-3}),
     ):
-        result = following.allowed_eccentricity(omega, **lip, **changes)
-        right.plot(speed, 1e3 * result.tir, color=colour, label=label)
+        tir = [1e3 * routes.allowed(w, **lip, **changes).tir for w in omega]
+        right.plot(speed, tir, color=colour, label=label)
     right.set(xlabel="shaft speed, rev/min", ylabel="allowed TIR, mm", ylim=(0, None), xlim=(0, 6000))
     right.set_title("example with made-up constants", fontsize=9)
     right.legend(fontsize=8)

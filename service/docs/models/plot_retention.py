@@ -11,7 +11,8 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.twofold import retention
+from glandwise.mechanics import retention
+from glandwise.numerics.over import Over
 
 HERE = Path(__file__).parent
 mpl.rcParams["svg.hashsalt"] = "glandwise"
@@ -41,11 +42,11 @@ def main() -> None:
     """Write ``img/retention.svg``."""
     figure, (left, right) = plt.subplots(1, 2, figsize=(10, 4.4), layout="constrained")
     ratio = np.geomspace(0.2, 30.0, 300)
-    limit = retention.extrusion_pressure(1.0, ratio, 1.0, 1.0 / math.sqrt(3.0))
+    limit = Over(retention).extrusion_pressure(1.0, ratio, 1.0, 1.0 / math.sqrt(3.0), 1.0)
     left.loglog(ratio, limit.shear, ":", color="tab:blue", label="shear, one plane")
     left.loglog(ratio, limit.bending, "--", color="tab:green", label="bending")
     left.loglog(ratio, limit.local, "-.", color="tab:orange", label="local flow")
-    left.loglog(ratio, limit.allowable, color="k", lw=2, label="least of the three")
+    left.loglog(ratio, np.minimum.reduce(limit), color="k", lw=2, label="least of the three")
     left.set_ylim(0.02, 20)
     left.set_xlabel("heel thickness / gap")
     left.set_ylabel("pressure / tensile strength")
@@ -55,7 +56,7 @@ def main() -> None:
 
     count = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32]
     right.semilogx(count, [block_bound(n) for n in count], "o", label="rigid-block upper bounds")
-    right.axhline(retention.extrusion_pressure(1.0, 100.0, 1.0, 1.0).local, color="k", label="model, 2 + π")
+    right.axhline(retention.extrusion_pressure(1.0, 100.0, 1.0, 1.0, 1.0).local, color="k", label="model, 2 + π")
     right.set_xlabel("triangles in the fan")
     right.set_ylabel("collapse pressure / shear strength")
     right.set_title("Local flow into the gap: independent check", fontsize=10)

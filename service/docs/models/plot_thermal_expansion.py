@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
+import sys
 from pathlib import Path
 
 import matplotlib as mpl
@@ -10,47 +10,59 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.twofold import expansion
+from glandwise.case import gland_numbers
+from glandwise.mechanics import expansion
+from glandwise.mechanics.choices import PtfeTransition
+from glandwise.numerics.compiled import compiled
+from glandwise.numerics.over import Over
+from glandwise.rules.loader import RuleStore
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parents[2]))  # what the checks are made of stands with the tests
+
+from tests.mechanics import test_expansion as routes  # noqa: E402
+
+PLAIN = Over(expansion)
 mpl.rcParams["svg.hashsalt"] = "glandwise"
 ZERO = 273.15
 
 
 def main() -> None:
     """Write ``img/thermal_expansion.svg``."""
-    rules = HERE.parents[1] / "src/glandwise/rules/data/baseline/expansion.toml"
-    data = tomllib.loads(rules.read_text(encoding="utf-8"))
-    table = data["ptfe_unfilled"]
-    temperatures = [t + ZERO for t in table["temperature"]]
-    means = [1e-6 * a for a in table["mean_coefficient"]]
-    reference = table["reference_temperature"] + ZERO
-    fit = [1e-5 * c for c in data["cryogenic"]["ptfe_expansion"]["coefficients"]]
-    steel = [1e-5 * c for c in data["cryogenic"]["austenitic_steel_expansion"]["coefficients"]]
+    data = RuleStore().trees["baseline"].newest().data
+    strains_of = data.expansion.cryogenic
+    fit, steel = strains_of.ptfe_expansion, strains_of.austenitic_steel_expansion
+    table = data.expansion.ptfe_unfilled
 
     figure, (left, right) = plt.subplots(1, 2, figsize=(10, 4.4), layout="constrained")
     t = np.linspace(20.0, 533.15, 400)
-    ptfe = expansion.spliced_strain(t, temperatures, means, reference, fit, 20.0)
-    rows, strains = expansion.strain_curve(temperatures, means, reference)
+    ptfe = np.array([routes.spliced(x) for x in t])
+    rows, strains = map(np.array, gland_numbers.strain_curve(table))
     cold = np.linspace(4.0, 300.0, 200)
-    nist = expansion.strain_from_polynomial(cold, fit, 4.0, 300.0)
-    offset = expansion.strain_from_polynomial(reference, fit, 4.0, 300.0)
+    nist = np.polynomial.polynomial.polyval(cold, fit.si_coefficients)
+    offset = np.polynomial.polynomial.polyval(table.si_reference, fit.si_coefficients)
     left.plot(t - ZERO, 100 * ptfe, color="tab:blue", lw=1.5, label="model, unfilled PTFE")
     left.plot(
         rows - ZERO, 100 * strains, "o", ms=5, mfc="none", color="tab:blue", label="Kirby (1956), mean coefficients"
     )
     left.plot(
         cold - ZERO,
-        100 * expansion.strain_between(nist, offset),
+        100 * PLAIN.strain_between(nist, offset),
         "--",
         color="tab:orange",
         lw=1.2,
         label="NIST fit, 4–300 K",
     )
-    metal = expansion.spliced_strain(t, [293.15, 573.15], [17.2e-6, 17.2e-6], 293.15, steel, 4.0, flat_below=23.0)
+    powers = routes.Lives([float(i) for i in range(len(steel.si_coefficients))], steel.si_coefficients, None).machine
+    metal = np.array(
+        [
+            compiled(expansion.metal_strain)(powers, steel.lowest_k, steel.flat_below_k, 1.0, 17.2e-6, 293.15, x)
+            for x in t
+        ]
+    )
     left.plot(t - ZERO, 100 * metal, color="0.4", lw=1.2, label="austenitic steel, from 20 °C")
-    for name in ("II-IV", "IV-I"):
-        left.axvline(expansion.transition_temperature(101325.0, name) - ZERO, color="tab:red", lw=0.7, ls=":")
+    for name in PtfeTransition:
+        left.axvline(PLAIN.transition_temperature(101325.0, name) - ZERO, color="tab:red", lw=0.7, ls=":")
     left.annotate("transitions", (33, -2.2), color="tab:red", fontsize=8)
     left.set_xlim(-275, 270)
     left.set_ylim(-2.4, 4.5)
@@ -59,11 +71,11 @@ def main() -> None:
     left.legend(fontsize=8, loc="upper left")
     left.grid(alpha=0.3)
 
-    start = expansion.spliced_strain(293.15, temperatures, means, reference, fit, 20.0)
+    start = routes.spliced(293.15)
     for scale, style in ((1.0, "-"), (0.75, "--")):
-        strain = expansion.strain_between(scale * ptfe, scale * start)
-        lip = expansion.fit_at_temperature(50e-3, 49e-3, metal, strain)
-        bore = expansion.fit_at_temperature(72.2e-3, 72e-3, strain, metal)
+        strain = PLAIN.strain_between(scale * ptfe, scale * start)
+        lip = PLAIN.fit_at_temperature(50e-3, 49e-3, metal, strain)
+        bore = PLAIN.fit_at_temperature(72.2e-3, 72e-3, strain, metal)
         label = "unfilled" if scale == 1.0 else "filled, 0.75 of it"
         right.plot(t - ZERO, 1e3 * lip.interference, style, color="tab:blue", label=f"lip on a 50 mm shaft, {label}")
         right.plot(t - ZERO, 1e3 * bore.interference, style, color="tab:green", label=f"body in a 72 mm bore, {label}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 import tomllib
 from pathlib import Path
 
@@ -11,9 +12,12 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.twofold import viscoelastic
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parents[2]))  # what the checks are made of stands with the tests
+
+from tests.published import routes  # noqa: E402
+
 CASES = HERE.parents[2] / "tests" / "published" / "cases" / "viscoelastic.toml"
 SETS = {
     "set 1": ("tab:blue", (300.0, [200.0], [0.01])),
@@ -27,12 +31,11 @@ def main() -> None:
     figure, (left, middle, right) = plt.subplots(1, 3, figsize=(12.5, 4.0), layout="constrained")
     times, frequencies = np.geomspace(1e-4, 200.0, 300), np.geomspace(0.01, 3000.0, 300)
     for name, (colour, series) in SETS.items():
-        left.semilogx(times, viscoelastic.relaxation_modulus(times, *series), color=colour, label=name)
-        modulus = viscoelastic.complex_modulus(2 * math.pi * frequencies, *series)
-        middle.semilogx(frequencies, modulus.storage, color=colour, label=f"E', {name}")
-        middle.semilogx(frequencies, modulus.loss, color=colour, ls="--", label=f"E'', {name}")
-        loss = viscoelastic.loss_factor(2 * math.pi * frequencies, *series)
-        right.semilogx(frequencies, loss, color=colour, label=name)
+        left.semilogx(times, [routes.relaxation_modulus(t, *series) for t in times], color=colour, label=name)
+        moduli = np.array([routes.complex_modulus(2 * math.pi * f, *series) for f in frequencies])
+        middle.semilogx(frequencies, moduli[:, 0], color=colour, label=f"E', {name}")
+        middle.semilogx(frequencies, moduli[:, 1], color=colour, ls="--", label=f"E'', {name}")
+        right.semilogx(frequencies, moduli[:, 1] / moduli[:, 0], color=colour, label=name)
     for case in tomllib.loads(CASES.read_text(encoding="utf-8"))["case"]:
         name, function = case["name"][:5], case["function"].split(":")[1]
         colour = SETS.get(name, ("tab:blue",))[0]

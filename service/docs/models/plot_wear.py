@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,11 +10,12 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.twofold import wear
+from glandwise.mechanics import wear
+from glandwise.numerics.over import over
 from scipy.integrate import solve_ivp
 
 HERE = Path(__file__).parent
-RATE, LOAD, WIDTH, RADIUS = 1e-15, 2000.0, 0.5e-3, 1e-3
+RATE, LOAD, WIDTH = 1e-15, 2000.0, 0.5e-3
 
 
 def integrate(slope: Callable[[float], float], distances: np.ndarray, start: float, depth: float) -> np.ndarray:
@@ -35,32 +35,27 @@ def main() -> None:
     """Write ``img/wear.svg``."""
     mpl.rcParams["svg.hashsalt"] = "glandwise"
     figure, (left, right) = plt.subplots(1, 2, figsize=(10.0, 4.0), layout="constrained")
-    distance = np.linspace(0.0, 10e3, 101)
+    reach = over(wear.relieved_distance)
+    worn = np.linspace(1e-9, 52e-6, 200)
     spots = np.linspace(1e3, 10e3, 10)
-    left.plot(distance / 1e3, wear.wear_depth(RATE, LOAD / WIDTH, distance) * 1e6, "k", label="constant load and width")
+    left.plot(reach(RATE, LOAD, 0.0, WIDTH, worn) / 1e3, worn * 1e6, "k", label="constant load and width")
     for stiffness, colour in ((10e6, "tab:blue"), (30e6, "tab:red")):
-        depth = wear.relieved_depth(RATE, LOAD, stiffness, WIDTH, distance)
-        left.plot(distance / 1e3, depth * 1e6, color=colour, label=f"load lost at {stiffness / 1e6:g} N/mm per mm")
+        left.plot(
+            reach(RATE, LOAD, stiffness, WIDTH, worn) / 1e3,
+            worn * 1e6,
+            color=colour,
+            label=f"load lost at {stiffness / 1e6:g} N/mm per mm",
+        )
         check = integrate(lambda h, k=stiffness: RATE * (LOAD - k * h) / WIDTH, spots, 0.0, 0.0)
         left.plot(spots / 1e3, check, "o", color=colour, mfc="white", ms=5)
-    edge = wear.rounded_edge_depth(RATE, LOAD, RADIUS, distance)
-    left.plot(distance / 1e3, edge * 1e6, "tab:green", label="round edge of 1 mm wearing flat")
-    begin = 10.0
-    check = integrate(
-        lambda h: RATE * LOAD / (2 * math.sqrt(2 * RADIUS * h)),
-        spots,
-        begin,
-        wear.rounded_edge_depth(RATE, LOAD, RADIUS, begin),
-    )
-    left.plot(spots / 1e3, check, "o", color="tab:green", mfc="white", ms=5)
     left.plot([], [], "ko", mfc="white", label="integrated numerically")
     left.set(xlabel="sliding distance, km", ylabel="worn depth, µm", xlim=(0, 10), ylim=(0, 52))
     left.set_title("K 1e-6 mm³/(N·m), 2 N/mm, 0.5 mm wide", fontsize=10)
     left.legend(fontsize=8)
     pv = np.geomspace(0.1e6, 10e6, 100)
-    span = wear.life(0.1e-3, wear.wear_rate_range(1e-16, 1e-14), pv, 1.0)
-    right.loglog(pv / 1e6, span.nominal / 3600, "tab:blue", label="nominal (geometric mean)")
-    right.fill_between(pv / 1e6, span.short / 3600, span.long / 3600, color="tab:blue", alpha=0.2, lw=0, label="range")
+    long, short = (0.1e-3 / over(wear.depth_rate)(rate, pv, 1.0) for rate in (1e-16, 1e-14))
+    right.loglog(pv / 1e6, np.sqrt(long * short) / 3600, "tab:blue", label="nominal (geometric mean)")
+    right.fill_between(pv / 1e6, short / 3600, long / 3600, color="tab:blue", alpha=0.2, lw=0, label="range")
     right.set(xlabel="pressure times speed, MPa·m/s", ylabel="hours to 0.1 mm")
     right.set_title("K 1e-7 to 1e-5 mm³/(N·m), an example range", fontsize=10)
     right.legend(fontsize=8)

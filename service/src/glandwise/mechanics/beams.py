@@ -156,6 +156,23 @@ def _plastic_lay_down(
     return _State(alpha, tangent, recovery, curvature, moment, sine - remaining, contact)
 
 
+def _pressed(psi: float, chi: float, kappa_y: float) -> _State:
+    """State of a finger within the tables, pressed by a share of its free height above 0."""
+    parallel = _parallel(psi)
+    state = _elastic_lay_down(psi, chi, kappa_y, parallel)
+    if state.contact > 1.0:
+        state = _elastic_tip(psi, chi, kappa_y)
+    if state.moment > 1.0:
+        curvature, laid_down = state.curvature, False
+        first, root = _plastic_height(psi, chi, kappa_y, parallel)
+        if root <= 1.0 and _LEAST_CONTACT * first * root <= kappa_y:
+            state = _plastic_lay_down(psi, chi, kappa_y, curvature, parallel, first, root)
+            laid_down = state.contact <= 1.0
+        if not laid_down:
+            state = _plastic_tip(psi, chi, kappa_y, curvature, _elastic_tip(psi, chi, kappa_y))
+    return state
+
+
 class Finger(NamedTuple):
     """Dimensionless state of one finger: lengths over L, load over E I/L² per unit width."""
 
@@ -218,18 +235,7 @@ def finger(psi: float, delta: float, kappa_y: float) -> Finger:
     if chi <= 0.0:
         slope = _elastic_tip(psi, 0.0, kappa_y).tangent if chi == 0.0 else 0.0
         return Finger(0.0, slope, slope, 0.0, 0.0)
-    parallel = _parallel(psi)
-    state = _elastic_lay_down(psi, chi, kappa_y, parallel)
-    if state.contact > 1.0:
-        state = _elastic_tip(psi, chi, kappa_y)
-    if state.moment > 1.0:
-        curvature, laid_down = state.curvature, False
-        first, root = _plastic_height(psi, chi, kappa_y, parallel)
-        if root <= 1.0 and _LEAST_CONTACT * first * root <= kappa_y:
-            state = _plastic_lay_down(psi, chi, kappa_y, curvature, parallel, first, root)
-            laid_down = state.contact <= 1.0
-        if not laid_down:
-            state = _plastic_tip(psi, chi, kappa_y, curvature, _elastic_tip(psi, chi, kappa_y))
+    state = _pressed(psi, chi, kappa_y)
     return Finger(state.load, state.tangent, state.recovery, state.curvature, state.permanent_set)
 
 

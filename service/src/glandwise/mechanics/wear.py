@@ -62,31 +62,6 @@ def depth_rate(K: float, p_c: float, v: float) -> float:
     return K * p_c * abs(v)
 
 
-def phase_wear(tau: float, h_dot: float) -> float:
-    """Depth that a phase of a duty wears per calendar time.
-
-    The phases of a duty add up to its mean depth per calendar time: their order does not count, nor what one does to the
-    transfer film of the next.
-
-    Parameters
-    ----------
-    tau : -
-        Share of the phase in the calendar time, 0 to 1; what the shares leave is standstill.
-    h_dot : m/s
-        Depth worn per time while it lasts.
-
-    Returns
-    -------
-    w : m/s
-        Depth worn by the phase per calendar time.
-
-    References
-    ----------
-    Linear accumulation.
-    """
-    return tau * h_dot
-
-
 def relieved_distance(K: float, q_0: float, k: float, b: float, h_a: float) -> float:
     """Sliding distance to an allowance, the load falling as the lip wears.
 
