@@ -908,7 +908,7 @@ def test_a_gate_on_nothing_does_not_pass(tmp_path: Path, patch: str, capsys: Any
     assert main([*[*command, str(empty), "--url", FAR][:5], "--cases", str(empty), "--url", FAR]) == UNUSABLE
     capsys.readouterr()
     assert main([*command, flat(tmp_path, fluid="nectar")]) == UNUSABLE
-    assert "fluid is not known" in capsys.readouterr().err
+    assert "fluid: no fluid of this name in the rule set" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -117,8 +117,8 @@ def test_a_fault_of_a_table_comes_back_from_a_worker(
 @pytest.mark.parametrize(
     ("heading", "value", "fault"),
     [
-        ("fluid", "nectar", "fluid is not known"),
-        ("pressure [psi]", "n/a", "pressure is not a number"),
+        ("fluid", "nectar", "fluid: no fluid of this name in the rule set"),
+        ("pressure [psi]", "n/a", "pressure: not a number"),
         ("pressure [psi]", "", "pressure: missing"),
         ("temperature [degC]", "-400", "temperature: outside the range"),
     ],
