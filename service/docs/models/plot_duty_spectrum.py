@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from importlib.resources import files
 from pathlib import Path
 
@@ -11,13 +12,12 @@ import matplotlib as mpl
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
-from glandwise.contract.base import SYSTEMS
 from glandwise.contract.duty_spectrum import SpectrumRequest
 from glandwise.engine import Engine
 from glandwise.mechanics import wear
 from glandwise.numerics.over import over
 from glandwise.questions.duty_spectrum import operation as duty_spectrum
-from glandwise.questions.wear import operation as wearing
+from glandwise.questions.wear.found import measured
 from glandwise.rules.loader import RuleStore
 
 HERE = Path(__file__).parent
@@ -29,20 +29,19 @@ def main() -> None:
     path = files("glandwise.contract").joinpath("examples", "assess_spectrum", "agitator_drive.json")
     request = SpectrumRequest.model_validate(json.loads(path.read_text("utf-8"))["request"])
     engine = Engine(RuleStore(), "baseline")
-    rules = engine.rules(request)
-    states = [duty_spectrum.phase_state(request, k, rules, SYSTEMS["si"])[0] for k in range(len(request.phases))]
-    case = states[0].case
-    k, depth, width = wearing.rate(case, case.wear), wearing.allowance(case).depth, case.contact_width
-    found = duty_spectrum.accumulate(states, k, depth, width)
-    load = sum(s.share * s.case.surface_speed * s.nominal.load.total for s in states)
-    stiffness = sum(s.share * s.case.surface_speed * wearing.stiffness_of(s.case, s.nominal) for s in states)
+    found = duty_spectrum.answer(request, engine)
+    states, lives, depth = found.states, found.worn, found.room
+    assert lives is not None
+    rates, width = measured(states[0].subject, math.nan).rates, states[0].case.contact_width
+    load = sum(s.share * s.case.surface_speed * s.levels.nominal.running.load for s in states)
+    stiffness = sum(s.share * s.case.surface_speed * s.levels.nominal.lost_stiffness for s in states)
     mpl.rcParams["svg.hashsalt"] = "glandwise"
     figure, (left, right) = plt.subplots(1, 2, figsize=(10.0, 4.0), layout="constrained", width_ratios=(3, 2))
     worst = 0.0
     for rate, life, colour, word in (
-        (k.high, found.life.short, "#a8323e", "unfavourable"),
-        (k.nominal, found.life.nominal, "#22282f", "nominal"),
-        (k.low, found.life.long, "#1f5f8b", "favourable"),
+        (rates.high, lives.short, "#a8323e", "unfavourable"),
+        (rates.nominal, lives.nominal, "#22282f", "nominal"),
+        (rates.low, lives.long, "#1f5f8b", "favourable"),
     ):
         worn = np.geomspace(1e-3 * depth, 1.12 * depth, 120)
         time = over(wear.relieved_distance)(rate, load, stiffness, width, worn)
@@ -56,7 +55,7 @@ def main() -> None:
         depths, h = [0.0], 0.0
         for _ in range(CYCLES):
             for s in states:
-                q, loss = s.nominal.load.total, wearing.stiffness_of(s.case, s.nominal)
+                q, loss = s.levels.nominal.running.load, s.levels.nominal.lost_stiffness
                 slid = s.share * s.case.surface_speed * life / CYCLES
                 h = q / loss + (h - q / loss) * np.exp(-rate * loss * slid / width)
             depths.append(h)
@@ -70,8 +69,8 @@ def main() -> None:
     left.legend(fontsize=8, loc="upper left", bbox_to_anchor=(0.0, 0.88))
     names = [s.name.replace("_", " ") for s in states] + ["standstill"]
     shares = [s.share for s in states] + [1.0 - sum(s.share for s in states)]
-    parts = [*found.contributions, 0.0]
-    power = [s.share * s.nominal.power for s in states] + [0.0]
+    parts = [*found.wear_shares, 0.0]
+    power = [s.share * s.levels.nominal.running.power for s in states] + [0.0]
     bottom = np.zeros(3)
     for name, share, part, watts, colour in zip(
         names, shares, parts, np.array(power) / sum(power), ("#1f5f8b", "#e0a030", "#8c2f4b", "#d5d8dc"), strict=True
