@@ -389,7 +389,7 @@ def test_extrusion_by_hand(client: TestClient) -> None:
     # yield strength of the rule data at 20 degC, between 18 MPa at 0 and 14.5 MPa at 23 degC
     tension = 0.3 * (18.0 + (14.5 - 18.0) * 20.0 / 23.0)
     shear = 0.5774 * tension
-    bore, outside, throat, shaft = 70.046, 110.0, 50.25, 49.84
+    bore, outside, throat, shaft = 70.046, 110.0, 50.25, 49.936  # f8, which 30 bar ask for
     growth = bore / 2.0 / 207e3 * ((outside**2 + bore**2) / (outside**2 - bore**2) + 0.3)
 
     def gap(pressure: float) -> float:
@@ -473,14 +473,22 @@ def test_allowed_gap_falls_with_pressure_and_temperature_and_a_longer_heel_never
 def test_more_pressure_never_makes_a_verdict_better(
     client: TestClient, kind: tuple[str, str], shaft: float, p1: float, p2: float, cold: float, hot: float
 ) -> None:
+    """On hardware that is stated: what is not stated is chosen by the pressure, and required."""
     family, retention = kind
+    stated = {
+        "shaft_tolerance": {"kind": "class", "name": "h11"},
+        "throat_diameter": {"nominal": mm(shaft + 0.25), "plus": mm(0.05), "minus": mm(0.05)},
+    }
     results = [
         ask(
             client,
-            request(shaft, pressure=pressure, temperatures=(cold, 35.0, hot), family=family, retention=retention),
+            request(
+                shaft, pressure=pressure, temperatures=(cold, 35.0, hot), gland=stated,
+                duty={"bore": {"material": "cast_iron"}}, family=family, retention=retention,
+            ),
         )
         for pressure in sorted((p1, p2))
-    ]
+    ]  # fmt: skip
     easy, hard = (by_id(result) for result in results)
     for name, item in easy.items():
         assert RANK[hard[name]["status"]] >= RANK[item["status"]], (name, item["reason"], hard[name]["reason"])
@@ -600,3 +608,56 @@ def test_an_energizer_outside_its_model_is_refused_as_its_torque_is_not_known(cl
     }  # fmt: skip
     problem = assert_problem(client.post(PATH, json=body), 422, "out-of-domain", "/design/canted_coil")
     assert "15 to 60 degrees" in problem["errors"][0]["accepted"]
+
+
+@pytest.mark.parametrize(
+    ("shaft", "pressure", "classes", "gap"),
+    [
+        (80.0, 9.0, ("h11", "H9"), None),
+        (80.0, 10.0, ("f8", "H8"), 122.0),
+        (80.0, 200.0, ("f7", "H8"), 106.0),
+        (120.0, 300.0, ("f7", "H8"), 125.0),
+        (30.0, 400.0, ("f7", "H7"), 62.0),
+        (300.0, 60.0, ("f7", "H8"), 189.0),  # f8/H8 would leave 218 um, more than the rules allow
+        (450.0, 60.0, ("f7", "H7"), 194.0),
+    ],
+)  # fmt: skip
+def test_a_throat_that_is_not_stated_has_the_fit_that_the_pressure_asks_for(
+    client: TestClient, shaft: float, pressure: float, classes: tuple[str, str], gap: float | None
+) -> None:
+    """Greatest clearances of ISO 286-1 [um], with the shaft at one side of its throat; the rest is what pressure adds."""
+    body = request(shaft, pressure=pressure, family="energized_lip", retention="clamped_flange")
+    result = ask(client, body)
+    assert result["shaft"]["tolerance_class"] == classes[0]
+    assumed = {item["field"]: item for item in result["assumptions"]}
+    if gap is None:
+        assert assumed["/gland/throat_diameter"]["rule"] == "gland.housing.throat_clearance"
+        return
+    assert assumed["/gland/shaft_tolerance"]["value"] == classes[0]
+    assert assumed["/gland/throat_diameter"]["value"]["value"] == pytest.approx(shaft)
+    throat, limits = result["extrusion"]["throat"], result["shaft"]
+    clearance = throat["maximum"]["value"] - limits["minimum"]["value"]
+    assert 1e3 * clearance == pytest.approx(gap, abs=1e-6)
+    assert result["extrusion"]["eccentric"]
+    assert result["extrusion"]["states"][0]["gap"]["value"] >= clearance
+
+
+def test_what_is_stated_of_the_throat_is_taken_as_stated(client: TestClient) -> None:
+    wide = {"nominal": mm(50.25), "plus": mm(0.05), "minus": mm(0.05)}
+    gland = {"throat_diameter": wide, "shaft_tolerance": {"kind": "class", "name": "h11"}}
+    body = request(50.0, pressure=300.0, gland=gland, family="energized_lip", retention="clamped_flange")
+    result = ask(client, body)
+    assert result["extrusion"]["throat"]["maximum"]["value"] == pytest.approx(50.30)
+    assert by_id(result)["extrusion_gap"]["status"] == "fail"
+    large = {"shaft_tolerance": {"kind": "class", "name": "p6"}}
+    result = ask(client, request(50.0, pressure=300.0, gland=large, family="energized_lip", retention="clamped_flange"))
+    assert result["extrusion"]["throat"]["minimum"]["value"] >= result["shaft"]["maximum"]["value"] - 1e-9
+
+
+@pytest.mark.parametrize(("shaft", "pressure", "rpm"), [(80.0, 200.0, 100), (60.0, 300.0, 30), (120.0, 350.0, 8)])
+def test_no_gap_that_was_invented_fails_a_swivel(client: TestClient, shaft: float, pressure: float, rpm: int) -> None:
+    motion = {"motion": {"kind": "rotation", "rotational_speed": {"value": rpm, "unit": "rpm"}}}
+    body = request(
+        shaft, pressure=pressure, temperatures=(10.0, 50.0, 60.0), duty=motion, family="energized_lip", heel="extended"
+    )
+    assert by_id(ask(client, body))["extrusion_gap"]["status"] in {"pass", "caution"}

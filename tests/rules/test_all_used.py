@@ -62,7 +62,7 @@ NOT_DATA = {"Header", "Source", "Band"}
 CHECKED_ON_LOADING = {"RuleSetData": {"rule_set", "sources", "bands"}, "CryogenicFit": {"highest_k"}}
 
 
-ROOMS = re.compile(r"/glandwise/(checks|case|questions)/")
+ROOMS = re.compile(r"/glandwise/(case|questions|review)/")
 """Where calculations read rules; what `case` packs for the formulas is held to them below."""
 
 
@@ -104,11 +104,31 @@ def given(name: str) -> set[str]:
     return {f"{name}.{item.name}" for item in fields(RECORDS[name]) if item.init and item.name not in others}  # type: ignore[arg-type]
 
 
+def enquiries_of_many_kinds() -> Iterator[dict[str, Any]]:
+    """Yield invented enquiries that between them come to every other kind of seal and every line of a drawing."""
+    duty = {
+        "shaft_diameter": {"value": 50.0, "unit": "mm"},
+        "motion": {"kind": "surface", "surface_speed": {"value": 1.0, "unit": "m/s"}},
+        "pressure": {"value": 1.0, "unit": "bar"},
+        "temperature": {"normal": {"value": 40.0, "unit": "degC"}},
+        "fluid": "nitrogen",
+    }
+    design = {"family": "energized_lip", "compound": "ptfe_peek", "retention": "clamped_flange"}
+    fast = {"kind": "surface", "surface_speed": {"value": 12.0, "unit": "m/s"}}
+    oil, hot = {"fluid": "mineral_oil_hydraulic"}, {"normal": {"value": 210.0, "unit": "degC"}}
+    for more in (
+        {}, {"fluid": "slurry_mineral"}, {"fluid": "milk"}, {"motion": fast}, {**oil, "motion": fast},
+        {**oil, "motion": fast, "contaminants": "abrasive"}, {"temperature": hot, "pressure": {"value": 30.0, "unit": "bar"}},
+    ):  # fmt: skip
+        yield {"duty": {**duty, **more}, "design": design}
+
+
 @pytest.mark.slow
 def test_every_kind_of_value_is_read_by_some_calculation(monkeypatch: pytest.MonkeyPatch) -> None:
     requests = [(entry.path, entry.request) for entry in load_examples()]
     dry = changed(example("check_gland", "oven_conveyor_o_ring"), "/duty/lubrication", "dry")
     requests.append(("/v1/gland-checks", dry))
+    requests.extend(("/v1/enquiries", body) for body in enquiries_of_many_kinds())
     for kept in (item for item in gc.get_objects() if isinstance(item, OncePerRuleSet)):
         kept._held.clear()  # what other tests have had packed would not be read again
     with TestClient(create_app(Settings())) as client, watched(monkeypatch) as read:
@@ -136,7 +156,7 @@ def test_a_low_temperature_fit_reaches_to_where_the_table_begins() -> None:
 def test_every_number_that_is_packed_for_formulas_is_read_by_one() -> None:
     """A field of the tables that no formula names would be dead weight that looks used."""
     package = Path(glandwise.__file__).parent
-    folders = [package / "physics", *sorted((package / "questions").rglob("criteria"))]
+    folders = [package / "physics", package / "case", *sorted((package / "questions").rglob("criteria"))]
     named = {
         node.attr
         for folder in folders

@@ -160,6 +160,28 @@ class AlloyList(ResultModel):
     """Alloys by UNS number."""
 
 
+class Alternative(ResultModel):
+    """Another kind of seal that would do for the duty, or that is the sounder choice."""
+
+    id: Literal["elastomer_lip", "mechanical_face_seal", "packing", "labyrinth"] | str
+    """Stable identifier of the kind."""
+
+    title: str
+    """The kind in words."""
+
+    verdict: Literal["would_do", "sounder"] | str
+    """`would_do`: it does as well, for less or as is usual; `sounder`: it is the sounder choice."""
+
+    reason: str
+    """Why, with the numbers of the duty and the limits."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence it rests on."""
+
+    sources: list[str]
+    """Identifiers of the sources of the rule values used."""
+
+
 class AnswerUnits(RequestModel):
     """Units of the answer: a system, and single units that differ from it."""
 
@@ -1394,6 +1416,12 @@ class EnquiryResult(ResultModel):
 
     title: str
     """The design in words."""
+
+    alternatives: list[Alternative]
+    """Other kinds of seal that would do, or that are the sounder choice; empty where none is."""
+
+    requirements: list[Requirement]
+    """What has to stand on the drawing of the hardware for the verdict to hold."""
 
     selection: SelectionResult | None
     """The selection; null when a design was given."""
@@ -3373,6 +3401,46 @@ class Remedy(ResultModel):
     """Verdict of the whole check after the change."""
 
 
+class Requirement(ResultModel):
+    """What has to stand on the drawing of the hardware for the verdict to hold."""
+
+    id: (
+        Literal[
+            "throat_fit",
+            "gap",
+            "housing",
+            "back_up_ring",
+            "hardness",
+            "coating",
+            "finish",
+            "lead",
+            "chamfer",
+            "shaft_guidance",
+            "flange",
+            "second_barrier",
+            "purge",
+            "food_declaration",
+        ]
+        | str
+    )
+    """Stable identifier."""
+
+    text: str
+    """What is required, with its numbers."""
+
+    value: Quantity | None
+    """The number that it turns on; null where it has none."""
+
+    reason: str
+    """Why."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence it rests on."""
+
+    sources: list[str]
+    """Identifiers of the sources of the rule values used."""
+
+
 class Restrictions(RequestModel):
     """What may be chosen; everything the rules know where absent."""
 
@@ -3913,6 +3981,9 @@ class SelectionResult(ResultModel):
 
     summary: str
     """The selection in one sentence."""
+
+    alternatives: list[Alternative]
+    """Other kinds of seal that would do, or that are the sounder choice; empty where none is."""
 
     counts: SelectionCounts
     """How the designs fare."""

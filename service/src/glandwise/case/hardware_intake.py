@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, fields
 from math import nan
 from types import SimpleNamespace
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from glandwise.case.choices import Retention
 from glandwise.case.gland_numbers import GlandRules, gland_numbers_of, traced_metal
 from glandwise.case.intake import Assumed, Case
 from glandwise.case.numbers import source_of
-from glandwise.case.tolerances import ToleranceClassError, size_step_value, tolerance_numbers
+from glandwise.case.tolerances import ToleranceClassError, class_deviations, size_step_value, tolerance_numbers
 from glandwise.contract.duty import Duty
 from glandwise.contract.energizer import TolerancedLength
 from glandwise.contract.gland import BoreClass, Deviations, Gland, ORingByDash, ShaftClass
@@ -30,7 +30,7 @@ from glandwise.mechanics.fits import limit_deviations
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.interpolation import curve_at
 from glandwise.numerics.trace import Choice, TracedCurve, leaf, step, traced
-from glandwise.rules.gland_model import ORing, ORingSeries, UsualClass
+from glandwise.rules.gland_model import ORing, ORingSeries, ThroatFit, UsualClass
 from glandwise.rules.model import Curve, RuleSetData
 
 _curve_at = traced(curve_at)
@@ -127,9 +127,12 @@ class Numbers:
 
     def by_class(
         self, data: RuleSetData, name: str, class_name: str, nominal: Any, location: tuple[str, ...], instead: str,
-        usual: UsualClass | None = None,
+        usual: UsualClass | None = None, chosen_by: Sequence[tuple[str, Any]] = (),
     ) -> Size:  # fmt: skip
-        """Size with the limits of a tolerance class; refuses what the tables do not hold."""
+        """Size with the limits of a tolerance class; refuses what the tables do not hold.
+
+        ``usual`` or ``chosen_by`` are the records that chose the class where the request did not.
+        """
         grades, shafts = data.gland.it_grades, data.gland.shaft_fundamental_deviations
         try:
             found = tolerance_numbers(
@@ -148,7 +151,8 @@ class Numbers:
         if not self.is_told:
             limits = limit_deviations(*found)
             return self.between(name, nominal, limits.lower, limits.upper, class_name)
-        records = (("gland.it_grades", grades), *([("gland.tolerance_class", usual)] if usual is not None else []))
+        usually = [("gland.tolerance_class", usual)] if usual is not None else []
+        records = (("gland.it_grades", grades), *usually, *chosen_by)
         IT = self.looked_up(
             found.tolerance, Quantity("IT", "m", f"Standard tolerance of {class_name} at this size"), *records
         )
@@ -162,6 +166,56 @@ class Numbers:
         zone = Choice(found.zone, "tolerance zone", ToleranceZone(found.zone).name)
         limits = _limit_deviations(IT, e, Delta, zone)
         return self.between(name, nominal, limits.lower, limits.upper, class_name)
+
+
+class Fit(NamedTuple):
+    """Fit of shaft and throat that a pressure asks for."""
+
+    path: str
+    """Where it stands in the rules."""
+    rule: ThroatFit
+    chosen_by: tuple[tuple[str, Any], ...]
+    """Records that chose it, with their places."""
+
+    def of(self, part: Literal["shaft", "throat", "housing"]) -> tuple[tuple[str, Any], ...]:
+        """Return the records behind the class of one of the two."""
+        return ((f"{self.path}.{part}", getattr(self.rule, part)), *self.chosen_by)
+
+
+def throat_fit(data: RuleSetData, d: float, p: float) -> Fit | None:
+    """Return the fit that a pressure [Pa] asks for on a shaft [m]; ``None`` where the usual classes do.
+
+    Where it may leave a wider gap than the rules allow under such a pressure, the next closer one.
+    """
+    fits = sorted(data.gland.throat_fits.items(), key=lambda item: item[1].pressure_from.si)
+    at = sum(p >= fit.pressure_from.si * (1.0 - 1e-9) for _, fit in fits) - 1
+    if at < 0:
+        return None
+    widest, asked = data.gland.extrusion.gap_max, at
+    while at + 1 < len(fits) and greatest_clearance(data, fits[at][1], d) > widest.si * (1.0 + 1e-9):
+        at += 1
+    name, rule = fits[at]
+    path = f"gland.throat_fits.{name}"
+    chosen: list[tuple[str, Any]] = [
+        (f"gland.throat_fits.{fits[asked][0]}.pressure_from", fits[asked][1].pressure_from)
+    ]
+    if at > asked:
+        chosen.append(("gland.extrusion.gap_max", widest))
+    return Fit(path, rule, tuple(chosen))
+
+
+def greatest_clearance(data: RuleSetData, fit: ThroatFit, d: float) -> float:
+    """Greatest clearance of a fit on the diameter, which is the radial gap where the shaft lies at one side [m].
+
+    NaN beyond the tables of tolerances.
+    """
+    grades, shafts = data.gland.it_grades, data.gland.shaft_fundamental_deviations
+    tables = grades.si_over, grades.si_up_to, grades.si_columns, shafts.si_columns
+    try:
+        shaft, throat = (class_deviations(item.name, d, *tables) for item in (fit.shaft, fit.throat))
+    except ToleranceClassError:  # told where the class is used
+        return nan
+    return float(throat.upper - shaft.lower)
 
 
 def strain_range(data: RuleSetData) -> tuple[float, float]:
@@ -222,11 +276,12 @@ class _Resolver:
         self._reference()
         found.numbers["shaft"] = self.d
         bore = self._bore()
-        shaft = self._toleranced("shaft", self.d, gland.shaft_tolerance, rule.tolerance_class.shaft, "shaft_tolerance")
+        self.fit = throat_fit(self.data, float(self.d), float(self.case.pressure))
+        shaft = self._shaft(rule.tolerance_class.shaft)
         hole = self._toleranced("bore", bore, gland.bore_tolerance, rule.tolerance_class.housing_bore, "bore_tolerance")
         width = self._width(bore)
         body = self._body(bore)
-        throat = self._throat()
+        throat = self._throat(shaft)
         outer = self._outer(bore)
         for name, size in (("shaft", shaft), ("bore", hole), ("body", body), ("throat", throat)):
             found.put(name, size)
@@ -236,8 +291,12 @@ class _Resolver:
         housing = rule.housing
         self._material("shaft_metal", self.duty.shaft.material, "/duty/shaft/material", housing.shaft_material,
                        "gland.housing.shaft_material")  # fmt: skip
-        self._material("housing_metal", self.duty.bore.material, "/duty/bore/material", housing.material,
-                       "gland.housing.material")  # fmt: skip
+        usual, path = (
+            (housing.material, "gland.housing.material")
+            if self.fit is None
+            else (self.fit.rule.housing, f"{self.fit.path}.housing")
+        )
+        self._material("housing_metal", self.duty.bore.material, "/duty/bore/material", usual, path)
         retention = Retention[self.case.features["retention"]]
         found.codes["retention"] = retention
         if retention == Retention.o_ring:
@@ -313,15 +372,35 @@ class _Resolver:
         self._assume("/gland/body_diameter", "length", value, "gland.body.clearance_ratio")
         return size
 
-    def _throat(self) -> Size:
+    def _shaft(self, usual: UsualClass) -> Size:
+        """Shaft in its usual class, or in that of the fit that the pressure asks for."""
+        given, fit = self.gland.shaft_tolerance, self.fit
+        if given is not None or fit is None:
+            return self._toleranced("shaft", self.d, given, usual, "shaft_tolerance")
+        name = fit.rule.shaft.name
+        self._assume("/gland/shaft_tolerance", None, name, f"{fit.path}.shaft")
+        location = ("gland", "shaft_tolerance")
+        return self.n.by_class(self.data, "shaft", name, self.d, location, "deviations", chosen_by=fit.of("shaft"))
+
+    def _throat(self, shaft: Size) -> Size:
+        """Opening behind the seal: stated, by the fit that the pressure asks for, or with the usual clearance."""
         given, rule = self.gland.throat_diameter, self.data.gland
         if given is not None:
             return self.n.toleranced("throat", given)
+        instead = "the opening with its tolerances"
+        if (fit := self.fit) is not None:
+            # a shaft that is stated to be larger than its nominal size goes through its opening all the same
+            nominal = shaft.high if float(shaft.high) > float(self.d) else self.d
+            location, chosen = ("gland", "throat_diameter"), fit.of("throat")
+            size = self.n.by_class(
+                self.data, "throat", fit.rule.throat.name, nominal, location, instead, chosen_by=chosen
+            )
+            self._assume("/gland/throat_diameter", "length", float(nominal), f"{fit.path}.throat")
+            return size
         curve, usual, d = rule.housing.throat_clearance, rule.tolerance_class.throat, float(self.d)
         value = round(d + float(np.interp(d, curve.si_x, curve.si_y)), 6)
         path = "gland.housing.throat_clearance"
         nominal = self.n.looked_up(value, _FIELDS["throat"], (path, curve), how="rounded")
-        instead = "the opening with its tolerances"
         size = self.n.by_class(self.data, "throat", usual.name, nominal, ("gland", "throat_diameter"), instead, usual)
         self._assume("/gland/throat_diameter", "length", value, path)
         return size

@@ -7,6 +7,7 @@ from typing import Any, Literal
 from pydantic import model_validator
 
 from glandwise.contract import quantities as q
+from glandwise.contract.advice import Alternative, Requirement
 from glandwise.contract.base import CalculationRequest, Result, ResultModel, Status
 from glandwise.contract.blank import BlankResult, Quantity
 from glandwise.contract.design import Design
@@ -71,6 +72,10 @@ class EnquiryResult(Result):
     """The design judged, ready to be sent to any other operation."""
     title: str
     """The design in words."""
+    alternatives: list[Alternative]
+    """Other kinds of seal that would do, or that are the sounder choice; empty where none is."""
+    requirements: list[Requirement]
+    """What has to stand on the drawing of the hardware for the verdict to hold."""
     selection: SelectionResult | None
     """The selection; null when a design was given."""
     check: EnvelopeCheckResult

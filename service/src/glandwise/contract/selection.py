@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from glandwise.contract import quantities as q
+from glandwise.contract.advice import Alternative
 from glandwise.contract.base import (
     INTEGRAL,
     AlloyName,
@@ -198,6 +199,8 @@ class SelectionResult(Result):
     """Best verdict any design reaches."""
     summary: str
     """The selection in one sentence."""
+    alternatives: list[Alternative]
+    """Other kinds of seal that would do, or that are the sounder choice; empty where none is."""
     counts: SelectionCounts
     """How the designs fare."""
     ranked: list[RankedDesign]

@@ -25,7 +25,21 @@ from glandwise.rules.model import RuleSetData
 _FIRST = 128
 """Cases, spread over all, to which a change is put before it is put to all."""
 _ELSEWHERE = frozenset(
-    {"rule_set", "sources", "bands", "aims", "audit", "cautions", "changes", "gland", "o_rings", "expansion", "blank"}
+    {
+        "rule_set",
+        "sources",
+        "bands",
+        "aims",
+        "audit",
+        "cautions",
+        "changes",
+        "gland",
+        "o_rings",
+        "expansion",
+        "blank",
+        "alternatives",
+        "requirements",
+    }
 )
 """Files that no criterion reads."""
 _CODES: Mapping[str, str] = {

@@ -22,6 +22,7 @@ from glandwise.rules.values import (
     Length,
     LengthByLength,
     Name,
+    Pressure,
     Ratio,
     Roughness,
     SourceId,
@@ -179,6 +180,36 @@ class UsualClasses:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
+class UsualMaterial:
+    """Material taken where the request names none."""
+
+    name: Name
+    """Name of a shaft material."""
+    source: SourceId
+    """Identifier of the source, in the rule set's sources."""
+    evidence: Evidence
+    """How good the evidence is."""
+    valid_from: date
+    """Date from which it holds."""
+    note: str = ""
+    """Remark."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class ThroatFit:
+    """Fit of shaft and throat from a pressure on, where the request names neither."""
+
+    pressure_from: Pressure
+    """Pressure from which on it is asked for."""
+    shaft: UsualClass
+    """Shaft under the lip and in the throat."""
+    throat: UsualClass
+    """Opening of the housing behind the seal, of the nominal diameter of the shaft."""
+    housing: UsualMaterial
+    """Material of the housing."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class LeadInAngle:
     """Permitted angle of a lead-in chamfer to the axis."""
 
@@ -281,22 +312,6 @@ class RetentionRule:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
-class UsualMaterial:
-    """Material taken where the request names none."""
-
-    name: Name
-    """Name of a shaft material."""
-    source: SourceId
-    """Identifier of the source, in the rule set's sources."""
-    evidence: Evidence
-    """How good the evidence is."""
-    valid_from: date
-    """Date from which it holds."""
-    note: str = ""
-    """Remark."""
-
-
-@dataclass(frozen=True, slots=True, config=CONFIG)
 class PressFitRule:
     """Pressed-in metal case, where the request says nothing of it."""
 
@@ -336,6 +351,8 @@ class ExtrusionRule:
     """Shear planes of the heel."""
     strength_share: Ratio
     """Share of the short-time yield strength that a heel may see for its life."""
+    gap_max: Length
+    """Greatest radial gap behind a seal for which a throat fit is chosen."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -345,6 +362,7 @@ class Gland:
     it_grades: ToleranceGrades
     shaft_fundamental_deviations: FundamentalDeviations
     tolerance_class: UsualClasses
+    throat_fits: dict[Name, ThroatFit]
     nominal_sizes: NominalSizes
     shaft_lead_in: LeadInTable
     shaft_lead_in_angle: LeadInAngle

@@ -16,6 +16,7 @@ from pydantic.dataclasses import dataclass
 from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
+from glandwise.rules.advice_model import Alternatives, FillerRule, Requirements
 from glandwise.rules.blank_model import Blank
 from glandwise.rules.features import FEATURES, SITUATIONS
 from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
@@ -826,6 +827,9 @@ class RuleSetData:
     o_rings: ORings
     expansion: ThermalExpansion
     blank: Blank
+    alternatives: Alternatives
+    requirements: Requirements
+    fillers: dict[Filler, FillerRule]
     bands: dict[BandKey, Band]
     """What is believed of each kind of value; see :mod:`glandwise.rules.plausibility`."""
 

@@ -281,6 +281,7 @@ PoissonRatio: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("ratio", below
 Temperature: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("temperature"))]
 Pressure: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("gauge_pressure"))]
 Stress: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("stress"))]
+PressureVelocity: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("pressure_velocity"))]
 SurfaceSpeed: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("surface_speed"))]
 Conductivity: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("thermal_conductivity"))]
 FilmCoefficient: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("heat_transfer_coefficient"))]

@@ -19,10 +19,12 @@ from glandwise.contract.running import FrictionEstimateRequest, WearEstimateRequ
 from glandwise.contract.selection import SelectionRequest
 from glandwise.contract.thermal_fit import ThermalFitRequest
 from glandwise.engine import Engine, fault_in_words
+from glandwise.questions.alternatives.found import alternatives
 from glandwise.questions.blank import operation as blank
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.friction import operation as friction
 from glandwise.questions.gland import operation as gland
+from glandwise.questions.requirements.found import Wanted, held_of, requirements
 from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.wear import operation as wear
@@ -128,6 +130,13 @@ class Asked:
         found = self._thermal_fit(design)
         return Part(found, thermal_fit.write(found, self._ask_thermal_fit(design), self.engine))
 
+    def requirements(self, check: envelope.Answer, held: gland.GlandJudged | None, design: Any) -> list[dict[str, Any]]:
+        """Say what the drawing of the hardware has to have."""
+        findings = {finding.id: finding for finding in check.findings}
+        found = None if held is None else held_of(held)
+        wanted = Wanted(check.case, self.request.duty, self.request.gland, design.retention, findings, found)
+        return [item.written(self.system) for item in requirements(wanted)]
+
     def answer_friction(self, design: Any) -> Part[friction.Answer]:
         """Estimate the friction."""
         around = self.request.surroundings
@@ -232,6 +241,8 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         "chosen": chosen,
         "design": written(design),
         "title": title,
+        "alternatives": [item.written(asked.system) for item in alternatives(request.duty, rules.data)],
+        "requirements": asked.requirements(check.found, None if held is None else held.found, design),
         "selection": offered,
         "check": check.written,
         "gland": of(held),

@@ -21,6 +21,7 @@ from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.engine import Engine, Trace, known, refusal
 from glandwise.physics.constants import THOUSAND_HOURS
+from glandwise.questions.alternatives.found import alternatives
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.report import assumptions, cautions, provenance
@@ -551,6 +552,7 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
     return {
         "verdict": verdict,
         "summary": _summary(counts, ranked, failures),
+        "alternatives": [item.written(units) for item in alternatives(duty, data)],
         "counts": counts,
         "ranked": ranked,
         "failures": failures,

@@ -1,0 +1,36 @@
+"""A piece of advice: words with the numbers of the duty and of the rules in SI, written in the units asked for on leaving."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple, TypeAlias
+
+from glandwise.questions.report import provenance
+from glandwise.units import UnitSystem
+
+Part: TypeAlias = tuple[str, float] | str
+"""Dimension and value in SI, or a name of the rules."""
+
+
+class Words(NamedTuple):
+    """Sentences in which ``{name}`` stands for a number or a name, with those."""
+
+    text: str
+    parts: Mapping[str, Part]
+
+    def written(self, units: UnitSystem) -> str:
+        """Return the sentences with their numbers in the units asked for."""
+        return self.text.format(
+            **{name: part if isinstance(part, str) else units.text(*part) for name, part in self.parts.items()}
+        )
+
+
+def within(title: str) -> str:
+    """Return a title as it stands within a sentence."""
+    return title if title[1:2].isupper() else title[:1].lower() + title[1:]
+
+
+def rests_on(records: tuple[Any, ...]) -> dict[str, Any]:
+    """Write what advice rests on."""
+    found = provenance(records)
+    return {"evidence": found.evidence, "sources": list(found.sources)}

@@ -1,0 +1,356 @@
+"""What has to stand on the drawing of the hardware so that a verdict holds, chosen by what the duty needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from math import isfinite, nan
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from glandwise.case.choices import Retention
+from glandwise.case.hardware_intake import Fit, greatest_clearance, throat_fit
+from glandwise.case.intake import Case
+from glandwise.case.tolerances import size_step_value
+from glandwise.contract.duty import Duty
+from glandwise.contract.gland import Gland
+from glandwise.mechanics import fits
+from glandwise.questions.advice import Part, Words, rests_on, within
+from glandwise.questions.envelope.operation import Finding
+from glandwise.rules.model import RuleSetData
+from glandwise.units import UnitSystem
+
+if TYPE_CHECKING:
+    from glandwise.questions.gland.operation import GlandJudged
+
+
+class Requirement(NamedTuple):
+    """One line of a drawing."""
+
+    id: str
+    text: Words
+    reason: Words
+    records: tuple[Any, ...]
+    value: tuple[str, float] | None = None
+    """Dimension and number that the line turns on, where there is one."""
+
+    def written(self, units: UnitSystem) -> dict[str, Any]:
+        """Write it in the units asked for."""
+        return {
+            "id": self.id,
+            "text": self.text.written(units),
+            "value": None if self.value is None else units.optional(*self.value),
+            "reason": self.reason.written(units),
+            **rests_on(self.records),
+        }
+
+
+class Held(NamedTuple):
+    """What a gland check found of the hardware, in SI."""
+
+    bridged_gap: float
+    """Least radial gap over which the heel would bridge the pressure, over the temperatures; infinite where it bridges any."""
+    clamp_force: float
+    """Of a clamped flange; NaN where nothing is clamped."""
+
+
+def held_of(judged: GlandJudged) -> Held:
+    """Return what a judged gland says of the hardware."""
+    clamped = judged.retention == Retention.clamped_flange
+    return Held(float(judged.out["bridged_gap"][1:].min()), float(judged.row["clamp_force"]) if clamped else nan)
+
+
+class Wanted(NamedTuple):
+    """A case with what was measured of it."""
+
+    case: Case
+    duty: Duty
+    gland: Gland
+    retention: str
+    findings: Mapping[str, Finding]
+    """Criteria of the envelope, by name."""
+    held: Held | None
+
+    @property
+    def data(self) -> RuleSetData:
+        """The rule set."""
+        return self.case.data
+
+    @property
+    def fit(self) -> Fit | None:
+        """The fit of the throat that the pressure asks for."""
+        return throat_fit(self.data, self.case.shaft_diameter, self.case.pressure)
+
+    @property
+    def has_solids(self) -> bool:
+        """Whether solids are in the fluid."""
+        return "abrasive" in self.case.fluid.hazards
+
+    @property
+    def is_food(self) -> bool:
+        """Whether food is sealed."""
+        return self.duty.food_contact or self.case.fluid.category == "food"
+
+
+def requirements(wanted: Wanted) -> list[Requirement]:
+    """Return what the hardware has to be like, the gap first."""
+    parts = (
+        _throat,
+        _housing,
+        _back_up_ring,
+        _hardness,
+        _coating,
+        _finish,
+        _lead,
+        _chamfer,
+        _guidance,
+        _flange,
+        _barrier,
+        _purge,
+        _food,
+    )
+    return [item for part in parts for item in part(wanted)]
+
+
+def _plain(text: str, **parts: Part) -> Words:
+    return Words(text, parts)
+
+
+# --------------------------------------------------------------------------------------------------- gap and pressure
+
+
+def _throat(wanted: Wanted) -> Iterator[Requirement]:
+    fit, case, data = wanted.fit, wanted.case, wanted.data
+    if fit is None:
+        return
+    d, p = case.shaft_diameter, case.pressure
+    widest = data.gland.extrusion.gap_max
+    records = tuple(record for part in ("shaft", "throat") for _, record in fit.of(part))
+    clearance = greatest_clearance(data, fit.rule, d)
+    bridged = nan if wanted.held is None else wanted.held.bridged_gap
+    allowed = min(widest.si, bridged) if bridged == bridged else widest.si
+    if wanted.gland.throat_diameter is None or wanted.gland.shaft_tolerance is None:
+        classes = "Throat of the housing to {throat} and shaft to {shaft} at the seal"
+        told: dict[str, Part] = {"throat": fit.rule.throat.name, "shaft": fit.rule.shaft.name, "d": ("length", d)}
+        text = _plain(f"{classes}: radial gap at most {{gap}} at {{d}}.", gap=("length", clearance), **told)
+        if clearance != clearance:
+            text = _plain(f"{classes}, or closer; the tables of tolerances end below {{d}}.", **told)
+        reason = _plain(
+            "{p} pushes the heel into the gap behind it, which is looked at with the shaft at one side.",
+            p=("gauge_pressure", p),
+        )
+        yield Requirement("throat_fit", text, reason, (*records, data.gland.it_grades), ("length", clearance))
+    text = _plain(
+        "Radial gap between shaft and throat at most {gap} everywhere, runout, wear of the bearings and heat counted.",
+        gap=("length", allowed),
+    )
+    why = (
+        "The heel bridges {p} over no more than that"
+        if allowed < widest.si
+        else "No wider gap is left to PTFE under {p}"
+    )
+    reason = _plain(f"{why}, at the temperatures of the duty.", p=("gauge_pressure", p))
+    yield Requirement("gap", text, reason, (widest, case.compound.yield_strength), ("length", allowed))
+
+
+def _housing(wanted: Wanted) -> Iterator[Requirement]:
+    fit, p = wanted.fit, wanted.case.pressure
+    if fit is None or wanted.duty.bore.material is not None:
+        return
+    material, ratio = fit.rule.housing, wanted.data.gland.housing.outer_diameter_ratio
+    text = _plain(
+        "Housing of {material}, or stiffer, with an outside diameter of at least {ratio} bores.",
+        material=within(wanted.data.shaft_materials[material.name].title), ratio=("ratio", ratio.si),
+    )  # fmt: skip
+    reason = _plain("{p} widens the bore and with it the gap.", p=("gauge_pressure", p))
+    yield Requirement("housing", text, reason, (material, ratio))
+
+
+def _back_up_ring(wanted: Wanted) -> Iterator[Requirement]:
+    above, p = wanted.data.requirements.back_up_ring_above, wanted.case.pressure
+    if p > above.si:
+        text = _plain(
+            "Floating back-up ring of a stiffer material behind the heel, close to the shaft and free to follow it."
+        )
+        reason = _plain(
+            "{p} is above {limit}, where no throat that clears a shaft is close enough.",
+            p=("gauge_pressure", p),
+            limit=("gauge_pressure", above.si),
+        )
+        yield Requirement("back_up_ring", text, reason, (above,))
+
+
+# -------------------------------------------------------------------------------------------------------------- shaft
+
+
+def _hardness(wanted: Wanted) -> Iterator[Requirement]:
+    rule, case = wanted.data.requirements, wanted.case
+    fillers = case.compound.shaft_hardness_min
+    is_fast = case.surface_speed > rule.fast.si
+    usual = rule.hardness_fast if is_fast else rule.hardness
+    least = max(fillers.si, usual.si)
+    text = _plain("Surface of the shaft under the lip at least {H}.", H=("hardness_hrc", least))
+    reason = _plain(
+        "Below it the lip cuts a groove: the compound asks for {fillers}, lip seals for {usual} "
+        f"{'above' if is_fast else 'up to'} {{v}}.",
+        fillers=("hardness_hrc", fillers.si), usual=("hardness_hrc", usual.si), v=("surface_speed", rule.fast.si),
+    )  # fmt: skip
+    yield Requirement("hardness", text, reason, (fillers, usual, rule.fast), ("hardness_hrc", least))
+
+
+def _coating(wanted: Wanted) -> Iterator[Requirement]:
+    rule, case, shaft = wanted.data.requirements, wanted.case, wanted.duty.shaft
+    dirty = wanted.has_solids or wanted.duty.contaminants == "abrasive"
+    hard = case.hardness
+    if dirty and not hard > rule.hardness_solids.si:
+        text = _plain(
+            "Surface under the lip coated: carbide, chromium oxide or a hard sleeve, at least {H}.",
+            H=("hardness_hrc", rule.hardness_solids.si),
+        )
+        reason = _plain("Solids bed into the lip and cut a softer shaft.")
+        yield Requirement(
+            "coating", text, reason, (rule.hardness_solids, case.fluid), ("hardness_hrc", rule.hardness_solids.si)
+        )
+    elif "corrosive" in case.fluid.hazards and shaft.material is None:
+        text = _plain(
+            "Surface under the lip hard and proof against {fluid}: a dense ceramic coat, or an alloy that stands it.",
+            fluid=within(case.fluid.title),
+        )
+        reason = _plain("The fluid is corrosive, and pits tear the lip; hardness alone says nothing of that.")
+        yield Requirement("coating", text, reason, (case.fluid,))
+    elif hard < case.compound.shaft_hardness_min.si:
+        least = case.compound.shaft_hardness_min
+        text = _plain(
+            "Surface under the lip hardened, plated or sleeved to at least {H}.", H=("hardness_hrc", least.si)
+        )
+        reason = _plain("The shaft has {H}, less than the compound asks for.", H=("hardness_hrc", hard))
+        yield Requirement("coating", text, reason, (least,), ("hardness_hrc", least.si))
+
+
+def _finish(wanted: Wanted) -> Iterator[Requirement]:
+    rule, case = wanted.data.requirements, wanted.case
+    is_oil = case.lubrication == "lubricated"
+    finish = rule.finish_oil if is_oil else rule.finish_other
+    text = _plain(
+        "Finish of the shaft under the lip Ra {low} to {high}, ground in plunge and polished.",
+        low=("roughness", finish.si_low), high=("roughness", finish.si),
+    )  # fmt: skip
+    why = "Oil wants some texture to stay; " if is_oil else "No film covers the peaks; "
+    reason = _plain(
+        why + "the compound bears no more than Ra {most}, and rougher shafts wear it faster.",
+        most=("roughness", case.compound.shaft_roughness_max.si),
+    )
+    yield Requirement("finish", text, reason, (finish, case.compound.shaft_roughness_max), ("roughness", finish.si))
+
+
+def _lead(wanted: Wanted) -> Iterator[Requirement]:
+    limit = wanted.data.requirements.lead_angle
+    text = _plain(
+        "No lead on the shaft under the lip: at most {angle}, by a thread with a weight in both senses of turning.",
+        angle=("angle", limit.si),
+    )
+    reason = _plain("A helix left by machining pumps fluid past the lip; plunge grinding can leave one as well.")
+    yield Requirement("lead", text, reason, (limit,), ("angle", limit.si))
+
+
+def _chamfer(wanted: Wanted) -> Iterator[Requirement]:
+    gland, d = wanted.data.gland, wanted.case.shaft_diameter
+    table, angle = gland.shaft_lead_in, gland.shaft_lead_in_angle
+    reduction = size_step_value(d, table.si_over, table.si_up_to, table.si_columns["reduction"])
+    if reduction != reduction:
+        return
+    small = fits.shaft_lead_in(d, reduction, angle.max.si).small_diameter
+    text = _plain(
+        "Lead-in chamfer on the shaft from {small}, at {low} to {high} to the axis, edges rounded and polished.",
+        small=("length", small), low=("angle", angle.min.si), high=("angle", angle.max.si),
+    )  # fmt: skip
+    reason = _plain("A lip that is pushed over a sharp edge is cut before it ever runs.")
+    yield Requirement("chamfer", text, reason, (table, angle.min, angle.max), ("length", small))
+
+
+def _guidance(wanted: Wanted) -> Iterator[Requirement]:
+    found, duty = [wanted.findings[name] for name in ("runout", "offset") if name in wanted.findings], wanted.duty
+    m = next((item.measure for item in found if item.id == "runout"), None)
+    near = [item.status in {"caution", "fail"} for item in found]
+    if m is None or not isfinite(m.capacity) or not (wanted.fit is not None or duty.runout is None or any(near)):
+        return
+    records = next(item.records for item in found if item.id == "runout")
+    text = _plain(
+        "Shaft guided beside the seal: runout at the lip at most {tir}, total indicator reading.",
+        tir=("length", max(m.capacity, 0.0)),
+    )
+    if any(near):
+        reason = _plain("What is stated comes near to or goes beyond what the lip follows.")
+    elif duty.runout is None:
+        reason = _plain("The runout is not stated, and this is what the lip follows at that speed.")
+    else:
+        reason = _plain("Under pressure a shaft that wanders opens the gap behind the heel.")
+    yield Requirement("shaft_guidance", text, reason, records, ("length", max(m.capacity, 0.0)))
+
+
+def _flange(wanted: Wanted) -> Iterator[Requirement]:
+    if wanted.retention != "clamped_flange":
+        return
+    rule = wanted.data.gland.retention
+    force = nan if wanted.held is None else wanted.held.clamp_force
+    reason = _plain("The seal is held against turning by its flange; PTFE creeps, so that part of the force is lost.")
+    if force == force:
+        text = _plain("Housing in two parts that clamp the flange of the seal all round with {F}.", F=("force", force))
+        yield Requirement("flange", text, reason, (rule.clamp_aim, rule.clamp_force_kept), ("force", force))
+    else:
+        text = _plain("Housing in two parts that clamp the flange of the seal all round.")
+        yield Requirement("flange", text, reason, (rule.clamp_force_kept,))
+
+
+# ------------------------------------------------------------------------------------------------ what is around it
+
+
+def _barrier(wanted: Wanted) -> Iterator[Requirement]:
+    case, vacuum = wanted.case, wanted.data.requirements.barrier_vacuum
+    hazards = set(case.fluid.hazards)
+    text = "Second seal behind the first, with a vent, a barrier fluid or a purge between and a way to see a leak"
+    acid = "corrosive" in hazards and case.fluid.category in {"acid", "alkali", "oxidizer"}
+    named = [hazard for hazard in ("toxic", "flammable", "oxygen") if hazard in hazards]
+    if named or acid:
+        what = " and ".join(named or ["corrosive"]).replace("oxygen", "rich in oxygen")
+        reason = _plain("{fluid} is {what}: one lip is no containment.", fluid=case.fluid.title, what=what)
+        yield Requirement("second_barrier", _plain(f"{text}."), reason, (case.fluid,))
+    elif wanted.is_food and case.pressure > 0.0 and case.fluid.phase != "paste":
+        reason = _plain("Hygienic service: what passes the lip must neither come back nor stay behind it.")
+        yield Requirement("second_barrier", _plain(f"{text}; the space between can be rinsed."), reason, (case.fluid,))
+    elif case.pressure <= -vacuum.si and case.fluid.phase in {"liquid", "liquefied_gas"}:
+        reason = _plain(
+            "{p}: a lip that keeps air out lets liquid go at rest, and one that keeps liquid back draws air.",
+            p=("gauge_pressure", case.pressure),
+        )
+        yield Requirement("second_barrier", _plain(f"{text}; two lips back to back."), reason, (vacuum,))
+    elif wanted.has_solids and case.pressure > 0.0 and wanted.duty.contaminants == "abrasive":
+        reason = _plain(
+            "Solids under pressure on one side and dirt on the other: a single lip is cut before it is worn."
+        )
+        yield Requirement("second_barrier", _plain(f"{text}."), reason, (case.fluid,))
+
+
+def _purge(wanted: Wanted) -> Iterator[Requirement]:
+    fluid = wanted.case.fluid
+    if wanted.has_solids:
+        kind = "Gas" if fluid.phase == "gas" else "Clean flush or grease"
+        text = _plain(
+            f"{kind} fed between the lips towards the fluid, at more than its pressure of {{p}}.",
+            p=("gauge_pressure", max(wanted.case.pressure, 0.0)),
+        )
+        reason = _plain("{fluid} carries solids, which have to be kept off the lip.", fluid=fluid.title)
+        yield Requirement("purge", text, reason, (fluid,), ("gauge_pressure", max(wanted.case.pressure, 0.0)))
+
+
+def _food(wanted: Wanted) -> Iterator[Requirement]:
+    if not wanted.is_food:
+        return
+    compound, rules = wanted.case.compound, wanted.data.fillers
+    known = [rules[name] for name in compound.fillers if name in rules]
+    names = "; ".join(f"{within(rule.title)} ({rule.regulation})" for rule in known)
+    fillers = " and of its fillers: {fillers}" if names else ""
+    text = _plain(
+        f"Declaration of the supplier for food contact of the finished part, of the resin (21 CFR 177.1550){fillers}.",
+        fillers=names,
+    )
+    reason = _plain("Food is sealed, and no compound complies by its recipe alone; nothing here declares that it does.")
+    yield Requirement("food_declaration", text, reason, tuple(known) or (wanted.case.fluid,))

@@ -1,0 +1,163 @@
+"""Shape of the rule data of advice: files ``alternatives.toml``, ``requirements.toml`` and ``fillers.toml``."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal, TypeAlias
+
+from pydantic.dataclasses import dataclass
+
+from glandwise.rules.values import (
+    CONFIG,
+    Angle,
+    Evidence,
+    HardnessRockwellC,
+    Length,
+    Name,
+    Pressure,
+    PressureVelocity,
+    Roughness,
+    SourceId,
+    SurfaceSpeed,
+    Temperature,
+)
+
+FoodContact: TypeAlias = Literal["candidate", "not_a_candidate", "not_known"]
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Rubber:
+    """Limits of a rubber in a standard lip seal, in oil or grease that it stands."""
+
+    temperature_min: Temperature
+    """Lowest temperature."""
+    temperature_max: Temperature
+    """Highest temperature for a usual life."""
+    surface_speed_max: SurfaceSpeed
+    """Highest speed in oil; above the lower end of the range only where the oil is plenty."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class ElastomerLip:
+    """When a standard elastomer lip seal would do."""
+
+    title: str
+    """What it is."""
+    pressure_max: Pressure
+    """Greatest pressure, either way."""
+    eccentricity_max: Length
+    """Greatest runout of the bore against the shaft, total indicator reading."""
+    rubbers: dict[Name, Rubber]
+    """Limits by elastomer, the usual one first."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class FaceSeal:
+    """Product of sealed pressure and speed above which a mechanical face seal is sounder."""
+
+    title: str
+    """What it is."""
+    liquid: PressureVelocity
+    """In a liquid that is no lubricant."""
+    oil: PressureVelocity
+    """In a lubricating liquid."""
+    oil_speed: SurfaceSpeed
+    """Speed above which that holds in a lubricating liquid: slow swivels are sealed by lips at any pressure."""
+    toxic: PressureVelocity
+    """In a toxic liquid that is no lubricant."""
+    dry: PressureVelocity
+    """In a gas or steam."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Packing:
+    """When a packing would do or is sounder."""
+
+    title: str
+    """What it is."""
+    temperature_above: Temperature
+    """Temperature above which it is sounder at any pressure."""
+    temperature_under_pressure: Temperature
+    """Temperature above which it is sounder under `pressure_when_hot`."""
+    pressure_when_hot: Pressure
+    """Pressure above which it is sounder when hot."""
+    stem_speed: SurfaceSpeed
+    """Mean speed up to which a shaft counts as a stem."""
+    stem_pressure: Pressure
+    """Pressure from which a stem is packed."""
+    solids_speed: SurfaceSpeed
+    """Speed up to which a packing runs in a fluid with solids."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Labyrinth:
+    """When a seal that does not touch would do or is sounder."""
+
+    title: str
+    """What it is."""
+    dry_speed: SurfaceSpeed
+    """Speed above which a lip without lubrication wears away within weeks."""
+    abrasive_speed: SurfaceSpeed
+    """Speed above which solids wear any lip."""
+    open_speed: SurfaceSpeed
+    """Speed above which one is usual where next to no pressure is sealed."""
+    open_pressure: Pressure
+    """Pressure up to which that holds, either way."""
+    any_speed: SurfaceSpeed
+    """Speed above which it is sounder in any fluid."""
+    heat: PressureVelocity
+    """Product of sealed pressure and speed above which nothing that rubs is cooled."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Alternatives:
+    """File ``alternatives.toml``: where another kind of seal would do, or is sounder."""
+
+    elastomer_lip: ElastomerLip
+    mechanical_face_seal: FaceSeal
+    packing: Packing
+    labyrinth: Labyrinth
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Requirements:
+    """File ``requirements.toml``: what has to stand on the drawing of the hardware."""
+
+    hardness: HardnessRockwellC
+    """Least hardness of the shaft at low speed."""
+    hardness_fast: HardnessRockwellC
+    """Least hardness of the shaft above `fast`."""
+    fast: SurfaceSpeed
+    """Speed above which the shaft has to be harder."""
+    hardness_solids: HardnessRockwellC
+    """Least hardness of the surface where solids come under the lip."""
+    finish_oil: Roughness
+    """Ra of the shaft in oil or grease."""
+    finish_other: Roughness
+    """Ra of the shaft in water, gas and other fluids."""
+    lead_angle: Angle
+    """Greatest angle of a lead."""
+    back_up_ring_above: Pressure
+    """Pressure above which a ring behind the heel is asked for."""
+    barrier_vacuum: Pressure
+    """Vacuum, as pressure below that of the air, from which on a single lip between liquid and air does not do."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class FillerRule:
+    """What is known of a filler whatever the compound."""
+
+    title: str
+    """Name in words."""
+    food_contact: FoodContact
+    """Whether a compound with it is a candidate for food contact; none is cleared by that."""
+    regulation: str
+    """Regulation that names it, or that none is known."""
+    source: SourceId
+    """Identifier of the source, in the rule set's sources."""
+    evidence: Evidence
+    """How good the evidence is."""
+    valid_from: date
+    """Date from which it holds."""
+    note: str = ""
+    """Remark."""

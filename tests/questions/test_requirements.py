@@ -1,0 +1,122 @@
+"""What the drawing of the hardware has to have, by what the duty needs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from glandwise.contract.enquiry import EnquiryRequest
+from glandwise.questions.enquiry import operation
+
+from tests.questions.support import engine
+
+
+def enquiry(design: dict[str, Any] | None = None, gland: dict[str, Any] | None = None, **duty: Any) -> dict[str, Any]:
+    """Answer an invented enquiry with a design; returns requirements by id."""
+    asked = {
+        "duty": {
+            "shaft_diameter": {"value": 80.0, "unit": "mm"},
+            "motion": {"kind": "rotation", "rotational_speed": {"value": 30.0, "unit": "rpm"}},
+            "pressure": {"value": 1.0, "unit": "bar"},
+            "temperature": {"normal": {"value": 50.0, "unit": "degC"}},
+            "fluid": "mineral_oil_hydraulic",
+            **duty,
+        },
+        "design": {"family": "energized_lip", "compound": "ptfe_carbon_25", "retention": "clamped_flange", **(design or {})},
+        "gland": gland or {},
+    }  # fmt: skip
+    result = operation.answer(EnquiryRequest.model_validate(asked), engine())
+    items = {item["id"]: item for item in result["requirements"]}
+    assert len(items) == len(result["requirements"])
+    assert all(
+        item["text"].endswith(".") and item["reason"].endswith(".") and item["sources"] for item in items.values()
+    )
+    return items
+
+
+def mm(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "mm"}
+
+
+def bar(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "bar"}
+
+
+ALWAYS = {"hardness", "finish", "lead", "chamfer"}
+
+
+def test_a_plain_duty_asks_for_a_shaft_and_a_flange() -> None:
+    found = enquiry(runout={"value": 0.02, "unit": "mm"})
+    assert set(found) == ALWAYS | {"flange"}
+    assert found["hardness"]["value"] == {"value": 50.0, "unit": "HRC"}  # what carbon asks for; lip seals ask for 45
+    assert found["finish"]["value"] == {"value": 0.3, "unit": "um"}
+    assert set(enquiry({"retention": "o_ring"}, runout={"value": 0.02, "unit": "mm"})) == ALWAYS
+
+
+def test_pressure_asks_for_a_fit_and_more_of_it_for_a_ring() -> None:
+    found = enquiry({"heel": "extended"}, pressure=bar(200.0))
+    assert found["throat_fit"]["value"] == {"value": 0.106, "unit": "mm"}
+    assert "H8 and shaft to f7" in found["throat_fit"]["text"]
+    assert "0.106 mm at 80 mm" in found["throat_fit"]["text"]
+    assert found["gap"]["value"]["value"] <= 0.2
+    assert {"housing", "shaft_guidance"} <= set(found)
+    assert "back_up_ring" not in found
+    assert "back_up_ring" in enquiry(pressure=bar(400.0))
+    assert enquiry(pressure=bar(400.0))["gap"]["value"]["value"] < 0.2
+
+
+def test_what_is_stated_of_the_throat_is_not_asked_for_again() -> None:
+    stated = {
+        "throat_diameter": {
+            "nominal": {"value": 80.1, "unit": "mm"},
+            "plus": {"value": 0.02, "unit": "mm"},
+            "minus": {"value": 0.0, "unit": "mm"},
+        },
+        "shaft_tolerance": {"kind": "class", "name": "f7"},
+    }
+    found = enquiry(gland=stated, pressure=bar(200.0), bore={"material": "steel_soft"})
+    assert "throat_fit" not in found
+    assert "housing" not in found
+    assert "gap" in found
+
+
+def test_speed_asks_for_a_harder_shaft() -> None:
+    fast = {"kind": "surface", "surface_speed": {"value": 4.5, "unit": "m/s"}}
+    assert enquiry(motion=fast)["hardness"]["value"]["value"] == 55.0
+
+
+@pytest.mark.parametrize(
+    ("fluid", "wanted"),
+    [
+        ("slurry_mineral", {"purge", "coating"}),
+        ("hydrofluoric_acid", {"second_barrier", "coating"}),
+        ("natural_gas", {"second_barrier"}),
+        ("milk", {"food_declaration", "second_barrier"}),
+        ("dough", {"food_declaration"}),
+        ("water", set()),
+    ],
+)
+def test_the_fluid_asks_for_what_is_around_the_seal(fluid: str, wanted: set[str]) -> None:
+    asked = {"purge", "coating", "second_barrier", "food_declaration", "back_up_ring"}
+    found = enquiry(fluid=fluid)
+    assert set(found) & asked == wanted
+    assert fluid != "water" or found["finish"]["value"] == {"value": 0.2, "unit": "um"}
+
+
+def test_a_soft_shaft_is_to_be_coated_and_a_wandering_one_guided() -> None:
+    soft = enquiry({"compound": "ptfe_glass_25"}, shaft={"material": "stainless_austenitic_316"})
+    assert "coating" in soft
+    wild = enquiry(runout={"value": 1.0, "unit": "mm"})
+    assert wild["shaft_guidance"]["value"]["value"] < 1.0
+    assert "not stated" in enquiry()["shaft_guidance"]["reason"]
+
+
+def test_a_vacuum_over_oil_asks_for_two_lips() -> None:
+    assert "back to back" in enquiry(pressure=bar(-0.9))["second_barrier"]["text"]
+    assert "second_barrier" not in enquiry(pressure=bar(-0.4))
+
+
+def test_fillers_of_a_food_compound_are_named_with_their_regulation() -> None:
+    text = enquiry({"compound": "ptfe_peek"}, fluid="milk")["food_declaration"]["text"]
+    assert "21 CFR 177.2415" in text
+    assert "21 CFR 177.1550" in text
