@@ -120,3 +120,48 @@ def test_fillers_of_a_food_compound_are_named_with_their_regulation() -> None:
     text = enquiry({"compound": "ptfe_peek"}, fluid="milk")["food_declaration"]["text"]
     assert "21 CFR 177.2415" in text
     assert "21 CFR 177.1550" in text
+
+
+@pytest.mark.parametrize(
+    ("compound", "status", "words"),
+    [
+        ("ptfe_unfilled", "caution", "base resin"),
+        ("ptfe_peek", "caution", "21 CFR 177.2415"),
+        ("ptfe_glass_25", "caution", "declaration"),
+        ("ptfe_polyimide", "not_evaluated", "not known"),
+        ("ptfe_carbon_25", "fail", "2.5 %"),
+        ("ptfe_bronze_60", "fail", "Not a candidate"),
+        ("ptfe_molybdenum_glass", "fail", "Molybdenum disulfide"),
+    ],
+)
+def test_the_fillers_of_a_compound_decide_on_food(compound: str, status: str, words: str) -> None:
+    asked = {
+        "duty": {
+            "shaft_diameter": {"value": 30.0, "unit": "mm"},
+            "motion": {"kind": "rotation", "rotational_speed": {"value": 60.0, "unit": "rpm"}},
+            "pressure": {"value": 1.0, "unit": "bar"},
+            "temperature": {"normal": {"value": 20.0, "unit": "degC"}},
+            "fluid": "milk",
+        },
+        "design": {"family": "energized_lip", "compound": compound, "retention": "clamped_flange"},
+    }
+    result = operation.answer(EnquiryRequest.model_validate(asked), engine())
+    criterion = next(item for item in result["check"]["criteria"] if item["id"] == "food_contact")
+    assert criterion["status"] == status
+    assert words in criterion["reason"]
+
+
+def test_where_dust_comes_from_outside_a_design_that_keeps_it_out_is_chosen() -> None:
+    duty = {
+        "shaft_diameter": {"value": 40.0, "unit": "mm"},
+        "motion": {"kind": "rotation", "rotational_speed": {"value": 1450.0, "unit": "rpm"}},
+        "pressure": {"value": 0.0, "unit": "bar"},
+        "temperature": {"normal": {"value": 70.0, "unit": "degC"}},
+        "fluid": "grease_lithium",
+        "contaminants": "dusty",
+    }
+    for target in (None, {"value": 20000.0, "unit": "h"}):
+        asked = {"duty": duty, **({} if target is None else {"target_life": target})}
+        result = operation.answer(EnquiryRequest.model_validate(asked), engine())
+        designs = [result["design"], *(item["design"] for item in result["selection"]["ranked"])]
+        assert all(item.get("second_lip") == "excluder" or item.get("lip_form") == "scraper" for item in designs)

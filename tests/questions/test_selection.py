@@ -130,11 +130,19 @@ def test_the_smallest_change_makes_a_near_miss_pass(name: str) -> None:
         assert single["verdict"] == change["verdict"] != "fail", (miss, single["summary"])
 
 
-def test_the_ranking_is_in_order_of_verdict_and_score() -> None:
-    rows = select({"duty": DUTIES["gearbox"], "limit": 100})["ranked"]
-    order = ["pass", "caution"]
-    keys = [(order.index(row["verdict"]), -row["score"]) for row in rows]
+@pytest.mark.parametrize("contaminants", ["clean", "dusty"])
+def test_the_ranking_is_in_order_of_verdict_and_score(contaminants: str) -> None:
+    """Where the air side is dusty, designs that keep the dust out come before all others."""
+    rows = select({"duty": {**DUTIES["gearbox"], "contaminants": contaminants}, "limit": 100})["ranked"]
+    order, shields = ["pass", "caution"], {"excluder", "scraper"}
+
+    def is_open(row: dict[str, Any]) -> bool:
+        kinds = {row["design"].get("second_lip"), row["design"].get("lip_form")}
+        return contaminants != "clean" and not kinds & shields
+
+    keys = [(is_open(row), order.index(row["verdict"]), -row["score"]) for row in rows]
     assert keys == sorted(keys)
+    assert contaminants == "clean" or {key[0] for key in keys} == {False, True}
     assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
 
 

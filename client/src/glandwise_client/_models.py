@@ -766,7 +766,7 @@ class Compound(ResultModel):
     """Greatest shaft roughness Ra."""
 
     food_contact: Literal["base_resin_listed", "filler_needs_clearance", "not_evaluated"] | str
-    """Standing for food contact."""
+    """Standing for food contact; with `filler_needs_clearance` what is known of its fillers decides."""
 
     note: str | None = None
     """Remark."""

@@ -231,7 +231,7 @@ class Compound:
     shaft_roughness_max: Roughness
     """Greatest shaft roughness Ra."""
     food_contact: Literal["base_resin_listed", "filler_needs_clearance", "not_evaluated"]
-    """Standing for food contact."""
+    """Standing for food contact; with `filler_needs_clearance` what is known of its fillers decides."""
     note: str = ""
     """Remark."""
 

@@ -267,21 +267,24 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
 
     Tried is the best of each family, retention, heel and compound, up to a number. Where none lasts as long as is wanted,
     the one that lasts longest of those that hold; where no life is wanted and all are short, the first that holds. Where
-    nothing holds, the first.
+    nothing holds, the first. Where dirt comes from the air side, designs that keep it out come before all others.
     """
     target = asked.request.target_life
     wanted = rules.data.running.wear.short_life.si if target is None else target
     lives = selection.lives(ranking.found)
-    lasting = [index for index in ranking.best if lives[index] >= wanted]
-    rest = ranking.best if target is None else sorted(ranking.best, key=lambda index: -float(lives[index]))
-    failed: Counter[tuple[int, ...]] = Counter()
-    for candidates, must_last in ((lasting, True), (rest, False)):
-        for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
-            if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design, wanted)):
-                continue
-            if asked.holds(design):
-                return design
-            failed[kind] += 1
+    keeps_dirt_out = selection.guarded(asked.request.duty, ranking.candidates.rows)
+    shielded = [index for index in ranking.best if keeps_dirt_out[index]]
+    for pool in (shielded, ranking.best) if 0 < len(shielded) < len(ranking.best) else (ranking.best,):
+        lasting = [index for index in pool if lives[index] >= wanted]
+        rest = pool if target is None else sorted(pool, key=lambda index: -float(lives[index]))
+        failed: Counter[tuple[int, ...]] = Counter()
+        for candidates, must_last in ((lasting, True), (rest, False)):
+            for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
+                if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design, wanted)):
+                    continue
+                if asked.holds(design):
+                    return design
+                failed[kind] += 1
     return selection.design_of(rules.data, ranking.candidates, ranking.best[0], ranking.elastomer)
 
 

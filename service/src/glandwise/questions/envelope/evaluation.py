@@ -41,7 +41,7 @@ class Verdicts:
         self.is_food = np.array([fluid.category == "food" for fluid in fluids])
         self.is_abrasive = np.array(["abrasive" in fluid.hazards for fluid in fluids])
         self.coldest, self.hottest = np.array([envelope.known_range(fluid) for fluid in fluids]).T
-        self.food = np.array([_FOOD[compound.food_contact] for compound in compounds])
+        self.food = np.array([_FOOD[envelope.food_standing(compound, data)] for compound in compounds])
         tables = [fluid.compatibility for fluid in fluids]
         self.on_compound = np.array(
             [
@@ -59,7 +59,7 @@ class Verdicts:
         )
 
 
-_FOOD = {"base_resin_listed": CAUTION, "filler_needs_clearance": FAIL, "not_evaluated": NOT_EVALUATED}
+_FOOD = {"base_resin_listed": CAUTION, "candidate": CAUTION, "not_a_candidate": FAIL, "not_known": NOT_EVALUATED}
 
 
 def _code(verdict: Compatibility | None) -> int:

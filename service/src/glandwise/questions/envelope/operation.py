@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from math import inf, isfinite, nan
 from types import ModuleType
-from typing import Any, NamedTuple, TypeAlias
+from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 from pydantic import ValidationError
@@ -36,7 +36,7 @@ from glandwise.questions.envelope.judge import measured as judge_rows
 from glandwise.questions.envelope.measure import SLACK, status_of
 from glandwise.questions.report import NOTHING, Grounds, assumptions, cautions, grounds
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import Compatibility, Evidence, Fluid, RuleSetData, weakest
+from glandwise.rules.model import Compatibility, Compound, Evidence, Fluid, RuleSetData, weakest
 from glandwise.rules.once import OncePerRuleSet
 from glandwise.units import UnitSystem, format_number
 
@@ -235,21 +235,52 @@ def _compatibility(case: Case) -> Finding:
     return Finding("fluid_compatibility", status, None, words, grounds((case.fluid,)))
 
 
+FoodStanding: TypeAlias = Literal["base_resin_listed", "candidate", "not_a_candidate", "not_known"]
+
+
+def food_standing(compound: Compound, data: RuleSetData) -> FoodStanding:
+    """Return what is known of a compound for food contact: of its fillers the worst where they decide."""
+    if compound.food_contact == "base_resin_listed":
+        return "base_resin_listed"
+    if compound.food_contact == "not_evaluated":
+        return "not_known"
+    found = {data.fillers[name].food_contact if name in data.fillers else "not_known" for name in compound.fillers}
+    for standing in ("not_a_candidate", "not_known"):
+        if standing in found:
+            return standing
+    return "candidate" if found else "not_known"
+
+
+def _fillers_in_words(compound: Compound, data: RuleSetData, standing: FoodStanding) -> str:
+    """Name the fillers of a standing, each with its regulation."""
+    rules = [data.fillers[name] for name in compound.fillers if name in data.fillers]
+    return "; ".join(f"{rule.title} ({rule.regulation})" for rule in rules if rule.food_contact == standing)
+
+
 def _food(case: Case, food_contact: bool) -> Finding:
     if not food_contact and case.fluid.category != "food":
         return Finding("food_contact", "pass", None, "No food contact is asked for.", NOTHING)
+    compound, data = case.compound, case.data
+    standing = food_standing(compound, data)
+    named = _fillers_in_words(compound, data, standing)
     status, reason = {
         "base_resin_listed": (
             "caution",
             "Unfilled PTFE is covered by 21 CFR 177.1550 as a base resin; the finished part needs its supplier's declaration.",
         ),
-        "filler_needs_clearance": (
-            "fail",
-            "The fillers of this compound are not covered by 21 CFR 177.1550, which covers base resins only.",
+        "candidate": (
+            "caution",
+            f"A candidate that needs its supplier's declaration for the finished part: {named}. 21 CFR 177.1550 covers the base "
+            "resin only; nothing here declares that it complies.",
         ),
-        "not_evaluated": ("not_evaluated", "Nothing is known of the food contact status of this compound."),
-    }[case.compound.food_contact]
-    return Finding("food_contact", status, None, reason, _FOOD)
+        "not_a_candidate": ("fail", f"Not a candidate for food contact: {named}."),
+        "not_known": (
+            "not_evaluated",
+            "Nothing is known of the food contact status of this compound" + (f": {named}." if named else "."),
+        ),
+    }[standing]
+    fillers = tuple(data.fillers[name] for name in compound.fillers if name in data.fillers)
+    return Finding("food_contact", status, None, reason, grounds((FOOD_SOURCE, *fillers)))
 
 
 class _Cited(NamedTuple):
@@ -258,7 +289,6 @@ class _Cited(NamedTuple):
 
 
 FOOD_SOURCE = _Cited("cfr-21-177-1550", "standard")
-_FOOD = grounds((FOOD_SOURCE,))
 _TRADE = grounds((_Cited("common-practice", "common_practice"),))
 
 

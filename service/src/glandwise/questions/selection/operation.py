@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glandwise.case import record
-from glandwise.case.choices import Family, Retention
+from glandwise.case.choices import Family, LipForm, Retention, SecondLip
 from glandwise.case.intake import build, stated
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table, codes_of
@@ -478,6 +478,13 @@ class Ranking(NamedTuple):
         return self.design(data, next(iter(_nearest_first(self.candidates, self.found, self.scores)), 0))
 
 
+def guarded(duty: Duty, rows: Any) -> Any:
+    """Tell of each candidate whether it keeps the dirt out that comes from the air side; of clean air, each does."""
+    if duty.contaminants not in {"dusty", "abrasive"}:
+        return np.ones(len(rows), bool)
+    return (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
+
+
 def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     """Judge and rank the designs that a request allows."""
     data, duty = rules.data, request.duty
@@ -490,7 +497,8 @@ def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     c = c._replace(rows=found.rows)
     passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
     scores = score(data, c, found, passing, weights)
-    order = np.lexsort((-scores.total, found.verdict))
+    # dirt from the air side outranks every aim: what nothing keeps out ends any seal
+    order = np.lexsort((-scores.total, found.verdict, ~guarded(duty, c.rows)))
     return Ranking(c, found, scores, weights, passing, _best_alloys(c, order[passing[order]]), elastomer)
 
 
