@@ -30,7 +30,9 @@ def test_rows_are_judged_as_their_requests() -> None:
     built = [build(duty, design, cases.RULES) for duty, design in zip(duties, designs, strict=True)]
     direct = batch.evaluate(DATA, cases.table_of(built))
     rows = [corpus.flatten(str(i), duty, design) for i, (duty, design) in enumerate(zip(duties, designs, strict=True))]
-    flat = corpus.read(DATA, corpus.table(rows))
+    table = corpus.table(rows)
+    assert corpus.tabled([str(i) for i in range(200)], duties, designs) == table
+    flat = corpus.read(DATA, table)
     assert not flat.faults
     found = batch.evaluate(DATA, flat.rows)
     for name in direct.criteria:

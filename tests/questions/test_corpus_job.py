@@ -14,6 +14,7 @@ import pyarrow.parquet as pq
 import pytest
 from glandwise.review import comparison
 from glandwise.review import corpus_job as jobs
+from glandwise.review.told import Told
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleStore
 
@@ -64,7 +65,7 @@ def whole(sets: jobs.Sets, table: dict[str, list[Any]]) -> tuple[dict[str, Any],
     found = comparison.compare_table(jobs.pair_of(sets), table)
     totals = comparison.Totals()
     totals.add(found)
-    return totals.plain(), list(comparison.rows(found))
+    return totals.plain(), Told.of(found).rows()
 
 
 def test_the_corpus_tells_something(whole: tuple[dict[str, Any], list[Any]]) -> None:
@@ -262,6 +263,12 @@ def test_rows_that_differ_are_written_as_parquet(sets: jobs.Sets, table: Any, wh
     rows: list[Any] = []
     result = jobs.run(sets, path, out, size=100, each=rows.extend)
     written = pq.read_table(out).to_pylist()
+    names = {"id": "criterion", "outcome": "criterion_outcome", "as_of": "criterion_as_of", "utilization_before": "utilization_before",
+             "utilization_after": "utilization_after", "caused_by": "caused_by"}  # fmt: skip
+    told = [{**{name: row[name] for name in row if name != "criteria"}, **dict.fromkeys(names.values()),
+             **{names[name]: value for name, value in item.items() if name in names}}
+            for row in rows for item in row["criteria"] or [{}]]  # fmt: skip
+    assert written == told
     assert result.written == len(rows)
     assert list(dict.fromkeys(row["case_id"] for row in written)) == [row["case_id"] for row in rows]
     assert len(written) == sum(max(1, len(row["criteria"])) for row in rows)

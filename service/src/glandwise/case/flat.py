@@ -303,6 +303,15 @@ def _name_fault(text: str, table: Mapping[str, Any], what: str, every: str) -> t
     return fault or no_such(what), accepted, is_name
 
 
+ReadBy = tuple[tuple[str, ...], ...]
+"""What of a rule set a table is read by: two sets that have it in common read every table alike."""
+
+
+def read_by(data: RuleSetData) -> ReadBy:
+    """Return what a table is read by: the names of the rule set, in their order."""
+    return tuple(tuple(getattr(data, table)) for table in dict.fromkeys(name.table for name in NAMES.values()))
+
+
 def read(data: RuleSetData, table: Mapping[str, Cells]) -> Flat:
     """Read a table (column heading → cells) under a rule set."""
     rows = _Table(table)
@@ -441,6 +450,32 @@ def flatten(case_id: str, duty: Duty, design: FlexibleLip | EnergizedLip) -> dic
         else:
             row[name] = value
     return row
+
+
+def tabled(
+    ids: Sequence[str], duties: Sequence[Duty], designs: Sequence[FlexibleLip | EnergizedLip]
+) -> dict[str, list[Any]]:
+    """Write duties and designs as columns: the table of the rows that :func:`flatten` gives of each."""
+    held: dict[tuple[str, ...], list[Any]] = {("duty",): list(duties), ("design",): list(designs)}
+
+    def column(path: tuple[str, ...]) -> list[Any]:
+        if path not in held:
+            *above, part = path
+            held[path] = [None if value is None else vars(value).get(part) for value in column(tuple(above))]
+        return held[path]
+
+    result: dict[str, list[Any]] = {"case_id": list(ids)}
+    for name in COLUMN_NAMES[1:]:
+        cells = column(_FIELDS[name])
+        if cells.count(None) == len(cells):
+            continue
+        heading = name
+        if name in HEADINGS:
+            (heading, unit), dimension = HEADINGS[name], NUMBERS[name].dimension
+            if units.factor(dimension, unit) != (1.0, 0.0):
+                cells = [None if value is None else units.from_si(value, dimension, unit) for value in cells]
+        result[heading] = cells
+    return result
 
 
 def table(rows: Sequence[Mapping[str, Any]]) -> dict[str, list[Any]]:

@@ -152,11 +152,11 @@ _EXACT = 22
 """Powers of ten up to this one are exact in a float."""
 
 
-def rounded(si: Any) -> Any:
-    """Round to the significant digits to which a request is held: the same float as from the printed number."""
+def rounded(si: Any, digits: int = DIGITS) -> Any:
+    """Round to significant digits, those to which a request is held as a rule: the same float as from the printed number."""
     size = np.abs(si)
     with np.errstate(divide="ignore", invalid="ignore"):
-        shift = DIGITS - 1 - np.floor(np.log10(size))
+        shift = digits - 1 - np.floor(np.log10(size))
     plain = np.abs(shift) <= _EXACT
     power = 10.0 ** np.where(plain, np.abs(shift), 0.0)
     scaled = np.where(shift < 0.0, si / power, si * power)
@@ -166,5 +166,5 @@ def rounded(si: Any) -> Any:
     unsure = (~plain | (np.abs(np.abs(scaled - whole) - 0.5) < 1e-2)) & np.isfinite(si) & (size > 0.0)
     result = np.where(plain, result, si)
     for at in np.flatnonzero(unsure).tolist():
-        result[at] = float(f"{si[at]:.{DIGITS}g}")
+        result[at] = float(f"{si[at]:.{digits}g}")
     return result

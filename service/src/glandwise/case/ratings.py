@@ -98,7 +98,10 @@ class RuleNumbers:
         return self._leaves
 
 
-numbers_of = OncePerRuleSet(RuleNumbers)
+numbers_of = OncePerRuleSet(
+    RuleNumbers,
+    ("compounds", "fluids", "alloys", "elastomers", "shaft_materials", "designs", "sizing", "running"),
+)
 """The numbers of a rule set."""
 
 

@@ -7,17 +7,19 @@ stood before, that change caused the difference; where no single one does, sever
 Rules have dates. Two sets are compared on every date from a day on (today, as a rule) on which anything of either changes,
 so that a value in force today is not hidden by one that is dated ahead. A case is told by the date on which it stands worst.
 
-A changed value that no criterion of a judged case hangs on (:mod:`glandwise.review.exercise`) is told apart: that no case
+A changed value that no criterion of a judged case hangs on (:mod:`glandwise.review.attribution`) is told apart: that no case
 differs says nothing about it.
 """
 
 from __future__ import annotations
 
-import contextlib
+import marshal
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -25,67 +27,34 @@ from glandwise.case import flat as corpus
 from glandwise.case import flat_cells
 from glandwise.case.flat_cells import Cells
 from glandwise.contract.base import NAME
-from glandwise.contract.comparison import NamedRuleSet, RuleSetComparisonRequest, WholeRuleSet
+from glandwise.contract.comparison import NamedRuleSet, PatchedRuleSet, RuleSetComparisonRequest, WholeRuleSet
 from glandwise.engine import Engine, refusal, unquoted
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.report import general_cautions
-from glandwise.review.exercise import exercised
+from glandwise.review.attribution import Causes, Reach, TakenBack, restored, taken_back
+from glandwise.review.judged import BETTER, LOST, OUTCOMES, REFUSED, SAME, SHIFTED, WORSE, Judged, Table, outcomes
+from glandwise.review.told import Told
 from glandwise.rules import compare
 from glandwise.rules.loader import EARLIEST, RuleError, RuleSet, RuleTree, latest, today
+from glandwise.rules.mixed import mixed
 from glandwise.rules.model import RuleSetData
 from glandwise.rules.overlay import Tree
 
-REFUSED = -1
-"""Verdict code of a row that a rule set cannot judge."""
-SHIFT = 1e-6
-"""Difference of utilization from which a margin counts as shifted; below lies the noise of solving to a tolerance."""
-SOLVED_SHIFT = 1e-3
-"""The same for the contact temperature, which is solved to 0.01 K."""
-
-KEPT = 32
+KEPT = 20
 """Rule sets with one change taken back that are kept; building one costs as much as judging some hundred cases."""
 
 MOST_ATTRIBUTED = 200
 """Changed values of a request that are taken back one by one; each costs a rule set, and judging cases by it."""
 
-OUTCOMES = ("same", "shifted", "better", "worse", "refused")
 
-
-@dataclass
-class Judged:
-    """A table judged under one rule set, row by row."""
-
-    ids: list[str]
-    criteria: tuple[str, ...]
-    status: dict[str, Any]
-    utilization: dict[str, Any]
-    verdict: Any
-    faults: dict[int, str]
-
-
-def judge(data: RuleSetData, table: Mapping[str, Cells], flat: corpus.Flat | None = None) -> Judged:
-    """Judge every row of a table, ``flat`` when it is read already; refused rows get the code ``REFUSED`` everywhere."""
-    flat = corpus.read(data, table) if flat is None else flat
-    n = len(flat.ids)
-    status = {}
-    utilization = {}
-    verdict = np.full(n, REFUSED)
-    found = batch.evaluate(data, flat.rows)
-    for name in found.criteria:
-        status[name] = np.full(n, REFUSED)
-        status[name][flat.index] = found.status[name]
-    for name, used in found.utilization.items():
-        utilization[name] = np.full(n, np.nan)
-        utilization[name][flat.index] = used
-    verdict[flat.index] = found.verdict
-    return Judged(flat.ids, found.criteria, status, utilization, verdict, flat.faults)
-
-
-def _out_of_force(ids: Sequence[str], start: date) -> Judged:
+def _out_of_force(like: Judged, start: date) -> Judged:
     """Return a table that a rule set cannot judge, for it is not in force yet."""
-    n = len(ids)
+    n = len(like.verdict)
     said = f"the rule set is in force from {start} only"
-    return Judged(list(ids), (), {}, {}, np.full(n, REFUSED), dict.fromkeys(range(n), said))
+    refused = np.full(like.status.shape, REFUSED)
+    return Judged(
+        like.criteria, refused, np.full(refused.shape, np.nan), np.full(n, REFUSED), dict.fromkeys(range(n), said)
+    )
 
 
 @dataclass(frozen=True)
@@ -145,10 +114,8 @@ class Candidate:
         key = (day.date, change.key)
         if key in self._built:
             return self._built[key]
-        tree = compare.without(day.candidate_tree, change)
-        data: RuleSetData | None = None
-        with contextlib.suppress(RuleError):
-            data = RuleTree(tree, (), self.criteria).newest().data
+        assert day.candidate is not None, "a change is taken back from a set in force"
+        data = mixed(day.candidate.data, day.candidate_tree, change, self.criteria)
         if len(self._built) < KEPT:
             self._built[key] = data
         return data
@@ -220,210 +187,162 @@ def _past(base: RuleTree, candidate: RuleTree, named: Mapping[str, Any]) -> Iter
             yield change
 
 
+class Named(NamedTuple):
+    """Names by which cases are counted, and which of them each row has; what is longer than a name can be is cut."""
+
+    names: list[str]
+    which: Any
+
+
 @dataclass
 class Compared:
     """A table judged under both rule sets, each case as on the date on which it stands worst."""
 
     ids: list[str]
-    family: list[str]
-    compound: list[str]
+    family: Named
+    compound: Named
     criteria: tuple[str, ...]
     before: Judged
     after: Judged
     outcome: Any
     """Code into ``OUTCOMES``, row by row."""
-    criterion_outcome: dict[str, Any]
-    """The same for each criterion."""
+    criterion_outcome: Any
+    """The same by criterion and row."""
     days: list[date]
     day: Any
     """Index into ``days``, row by row."""
-    criterion_day: dict[str, Any]
-    """The same for each criterion."""
-    causes: dict[tuple[int, str], list[Change]] = field(default_factory=dict)
+    criterion_day: Any
+    """The same by criterion and row."""
+    causes: Causes
     """Changes that caused the difference of a row in a criterion."""
     exercised: set[str] = field(default_factory=set)
     """Labels of the changes that a criterion read."""
 
 
-def _names(table: Mapping[str, Cells], name: str) -> list[str]:
-    """Names by which cases are counted; what is longer than a name can be is cut."""
+def _named(table: Mapping[str, Cells], name: str) -> Named:
     cells = next(cells for heading, cells in table.items() if corpus.header(heading)[0] == name)
-    return [flat_cells.text(cell)[: NAME.longest] for cell in corpus.listed(cells)]
+    places: dict[str, int] = {}
+    which = flat_cells.codes(cells, lambda text: places.setdefault(text[: NAME.longest], len(places)))
+    return Named(list(places), which)
 
 
-def _outcome(name: str, a: Judged, b: Judged, n: int) -> Any:
-    """Outcome of one criterion, row by row."""
-    none = np.full(n, batch.PASS)
-    before, after = a.status.get(name, none), b.status.get(name, none)
-    nothing = np.full(n, np.nan)
-    u, v = a.utilization.get(name, nothing), b.utilization.get(name, nothing)
-    with np.errstate(invalid="ignore"):
-        moved = np.abs(v - u) > (SOLVED_SHIFT if name == "contact_temperature" else SHIFT) * np.maximum(np.abs(u), 1.0)
-    # one of both without a number is a shift too, when the status stays
-    moved |= np.isnan(u) != np.isnan(v)
-    code = np.where(moved, OUTCOMES.index("shifted"), OUTCOMES.index("same"))
-    code = np.where(after < before, OUTCOMES.index("better"), code)
-    code = np.where(after > before, OUTCOMES.index("worse"), code)
-    return np.where((before == REFUSED) | (after == REFUSED), OUTCOMES.index("refused"), code)
-
-
-def compare_table(sets: Candidate, table: Mapping[str, Cells], attribute: bool = True) -> Compared:
+def compare_table(sets: Candidate, cells: Mapping[str, Cells], attribute: bool = True) -> Compared:
     """Judge a table under both rule sets on every date and say what caused each difference."""
-    held: dict[int, tuple[corpus.Flat, Judged]] = {}
-
-    def read(rules: RuleSet) -> tuple[corpus.Flat, Judged]:
-        if id(rules.data) not in held:
-            flat = corpus.read(rules.data, table)
-            held[id(rules.data)] = (flat, judge(rules.data, table, flat))
-        return held[id(rules.data)]
-
-    def judged(rules: RuleSet | None, start: date) -> Judged:
-        return _out_of_force(ids, start) if rules is None else read(rules)[1]
-
-    ids = read(sets.base)[0].ids
+    table = Table(cells)
+    ids = table.flat(sets.base.data).ids
+    family, compound = _named(cells, "family"), _named(cells, "compound")
+    days = [item.date for item in sets.days]
     found: Compared | None = None
-    labels: set[str] = set()
     for place, day in enumerate(sets.days):
         if place and not day.differs:
             continue  # nothing could differ
-        before, after = judged(day.base, sets.starts[0]), judged(day.candidate, sets.starts[1])
-        now = _compare_judged(before, after, table, [item.date for item in sets.days], place)
+        before, after = _judged(sets, day, table, None if found is None else found.criteria)
+        now = _compare_judged(before, after, ids, family, compound, days, place)
         found = now if found is None else _worse_of(found, now)
-        open_ = [item for item in day.changes if item.label not in labels]
-        if day.base is not None and day.candidate is not None and open_:
-            flat = read(day.candidate)[0]
-            told = exercised(day.base.data, day.candidate.data, [item.change for item in open_], flat,
-                             lambda data: corpus.read(data, table))  # fmt: skip
-            labels |= {item.label for item, yes in zip(open_, told, strict=True) if yes}
     assert found is not None, "a comparison has a date"
-    found.exercised = labels
-    if attribute:
-        for place, day in enumerate(sets.days):
-            _attribute(sets, place, day, table, found, judged)
+    for place, day in enumerate(sets.days):
+        if day.base is not None and day.candidate is not None and (not place or day.differs):
+            _look_into(sets, place, day, table, found, attribute)
     return found
 
 
+def _judged(sets: Candidate, day: Day, table: Table, criteria: tuple[str, ...] | None) -> tuple[Judged, Judged]:
+    """Return a table as judged under both rule sets of a date, criteria in the order given, else of the base."""
+    a = None if day.base is None else table.under(day.base.data).judged
+    b = None if day.candidate is None else table.under(day.candidate.data).judged
+    before = a if a is not None else _out_of_force(b, sets.starts[0]) if b is not None else None
+    assert before is not None, "one of the sets is in force on a date that is looked at"
+    after = b if b is not None else _out_of_force(before, sets.starts[1])
+    criteria = criteria or tuple(dict.fromkeys((*before.criteria, *after.criteria)))
+    return before.aligned(criteria), after.aligned(criteria)
+
+
 def _compare_judged(
-    before: Judged, after: Judged, table: Mapping[str, Cells], days: list[date], place: int
+    before: Judged, after: Judged, ids: list[str], family: Named, compound: Named, days: list[date], place: int
 ) -> Compared:
     """Compare two judgements of a table on one date."""
-    n = len(before.verdict)
-    criteria = tuple(dict.fromkeys((*before.criteria, *after.criteria)))
+    n, criteria = len(ids), before.criteria
     refused = (before.verdict == REFUSED) | (after.verdict == REFUSED)
-    by_criterion = {
-        name: np.where(refused, OUTCOMES.index("refused"), _outcome(name, before, after, n)) for name in criteria
-    }
-    stacked = np.array([np.zeros(n, dtype=int), *by_criterion.values()])
-    shifted = (stacked != OUTCOMES.index("same")).any(axis=0)
-    outcome = np.where(shifted, OUTCOMES.index("shifted"), OUTCOMES.index("same"))
-    outcome = np.where(after.verdict < before.verdict, OUTCOMES.index("better"), outcome)
+    by_criterion = outcomes(criteria, (before.status, before.utilization), (after.status, after.utilization))
+    by_criterion[:, refused] = LOST
+    outcome = (by_criterion != SAME).any(axis=0).astype(np.int8)  # shifted, or the same
+    outcome[after.verdict < before.verdict] = BETTER
+    outcome[(by_criterion == BETTER).any(axis=0) & (outcome == SHIFTED)] = BETTER
     # a criterion that turns worse makes the case worse even where the verdict stays
-    worse = (stacked == OUTCOMES.index("worse")).any(axis=0) | (after.verdict > before.verdict)
-    better = (stacked == OUTCOMES.index("better")).any(axis=0) & (outcome == OUTCOMES.index("shifted"))
-    outcome = np.where(better, OUTCOMES.index("better"), outcome)
-    outcome = np.where(worse, OUTCOMES.index("worse"), outcome)
-    outcome = np.where(refused, OUTCOMES.index("refused"), outcome)
+    outcome[(by_criterion == WORSE).any(axis=0) | (after.verdict > before.verdict)] = WORSE
+    outcome[refused] = LOST
     here = np.full(n, place)
     return Compared(
-        before.ids, _names(table, "family"), _names(table, "compound"), criteria, before, after, outcome, by_criterion,
-        days, here, dict.fromkeys(criteria, here),
+        ids, family, compound, criteria, before, after, outcome, by_criterion, days, here,
+        np.broadcast_to(here, by_criterion.shape), Causes(len(criteria), n),
     )  # fmt: skip
 
 
 def _badness(outcome: Any, before: Any, after: Any) -> Any:
     """Rank what happened, worst highest: no longer judged, worse (by where it ends), better, shifted, never judged, same."""
     order = np.array([0, 3, 4, 5, 1])  # by code of OUTCOMES
-    lost = (outcome == OUTCOMES.index("refused")) & (before != REFUSED)
-    gained = (outcome == OUTCOMES.index("refused")) & (before == REFUSED) & (after != REFUSED)
+    lost = (outcome == LOST) & (before != REFUSED)
+    gained = (outcome == LOST) & (before == REFUSED) & (after != REFUSED)
     rank = np.where(lost, 6, np.where(gained, 2, order[outcome]))
     return rank * 8 + np.maximum(after, 0)
 
 
 def _worse_of(a: Compared, b: Compared) -> Compared:
     """Return of two dates, row by row and criterion by criterion, the one on which it stands worse; the earlier of equals."""
-    n = len(a.ids)
-    none, nothing = np.full(n, batch.PASS), np.full(n, np.nan)
     row = _badness(b.outcome, b.before.verdict, b.after.verdict) > _badness(
         a.outcome, a.before.verdict, a.after.verdict
     )
     outcome = np.where(row, b.outcome, a.outcome)
-    refused = outcome == OUTCOMES.index("refused")
-    criteria = tuple(dict.fromkeys((*a.criteria, *b.criteria)))
-    same = np.zeros(n, dtype=int)
-    by_criterion, days = {}, {}
-    sides: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {"before": ({}, {}), "after": ({}, {})}
-    for name in criteria:
-        first, second = a.criterion_outcome.get(name, same), b.criterion_outcome.get(name, same)
-        # a row that one of the dates refuses is told by the other, unless it is refused on the whole
-        ranks = [
-            np.where(code == OUTCOMES.index("refused"), -1, _badness(code, none, one.after.status.get(name, none)))
-            for code, one in ((first, a), (second, b))
-        ]
-        later = ranks[1] > ranks[0]
-        by_criterion[name] = np.where(refused, OUTCOMES.index("refused"), np.where(later, second, first))
-        days[name] = np.where(later, b.criterion_day.get(name, b.day), a.criterion_day.get(name, a.day))
-        for side, (status, used) in sides.items():
-            x, y = getattr(a, side), getattr(b, side)
-            status[name] = np.where(later, y.status.get(name, none), x.status.get(name, none))
-            used[name] = np.where(later, y.utilization.get(name, nothing), x.utilization.get(name, nothing))
+    # a row that one of the dates refuses is told by the other, unless it is refused on the whole
+    ranks = [
+        np.where(one.criterion_outcome == LOST, -1, _badness(one.criterion_outcome, batch.PASS, one.after.status))
+        for one in (a, b)
+    ]
+    later = ranks[1] > ranks[0]
+    by_criterion = np.where(outcome == LOST, LOST, np.where(later, b.criterion_outcome, a.criterion_outcome))
 
-    def judged(side: str) -> Judged:
-        x, y = getattr(a, side), getattr(b, side)
+    def judged(x: Judged, y: Judged) -> Judged:
         faults = {place: (y if row[place] else x).faults.get(place) for place in {**x.faults, **y.faults}}
         told = {place: fault for place, fault in faults.items() if fault is not None}
-        return Judged(a.ids, criteria, *sides[side], np.where(row, y.verdict, x.verdict), told)
+        return Judged(
+            a.criteria, np.where(later, y.status, x.status), np.where(later, y.utilization, x.utilization),
+            np.where(row, y.verdict, x.verdict), told,
+        )  # fmt: skip
 
     return Compared(
-        a.ids, a.family, a.compound, criteria, judged("before"), judged("after"), outcome, by_criterion,
-        a.days, np.where(row, b.day, a.day), days,
+        a.ids, a.family, a.compound, a.criteria, judged(a.before, b.before), judged(a.after, b.after), outcome, by_criterion,
+        a.days, np.where(row, b.day, a.day), np.where(later, b.criterion_day, a.criterion_day), a.causes,
     )  # fmt: skip
 
 
-def _attribute(sets: Candidate, place: int, day: Day, table: Mapping[str, Cells], found: Compared, judged: Any) -> None:
-    """Find the cause of every difference that a date is told of, by taking back one change at a time."""
-    if day.base is None or day.candidate is None:
-        return
-    told = {
-        name: np.isin(found.criterion_outcome[name], [1, 2, 3]) & (found.criterion_day[name] == place)
-        for name in found.criteria
-    }
-    rows = np.flatnonzero(np.array([np.zeros(len(found.ids), dtype=bool), *told.values()]).any(axis=0))
-    if not rows.size:
-        return
-    some = {
-        name: [column[row] for row in rows.tolist()]
-        for name, column in ((name, corpus.listed(cells)) for name, cells in table.items())
-    }
-    differs = {name: told[name][rows] for name in found.criteria}
-    before = _rows(judged(day.base, sets.starts[0]), rows)
+def _look_into(sets: Candidate, place: int, day: Day, table: Table, found: Compared, attribute: bool) -> None:
+    """Find the causes of the differences that a date is told of, and the changes that its criteria read."""
+    assert day.base is not None
+    assert day.candidate is not None
+    reading = table.under(day.candidate.data)
+    told = np.isin(found.criterion_outcome, (SHIFTED, BETTER, WORSE)) & (found.criterion_day == place)
+    rows = np.flatnonzero(told.any(axis=0)) if attribute else np.empty(0, dtype=int)
+    before = table.under(day.base.data).judged.aligned(found.criteria)
+    reach: Reach | None = None
     for item in day.changes:
-        if not item.change.affects_results:
+        if not item.change.affects_results or not (rows.size or item.label not in found.exercised):
             continue
-        data = sets.without(day, item.change)
-        if data is None:
-            continue
-        without = judge(data, some)
-        for name in found.criteria:
-            if not differs[name].any():
-                continue
-            restored = _outcome(name, before, without, rows.size) == OUTCOMES.index("same")
-            for position in np.flatnonzero(differs[name] & restored).tolist():
-                found.causes.setdefault((int(rows[position]), name), []).append(item)
-    # what no single change explains, several do together: no cause is named
-    for name in found.criteria:
-        for position in np.flatnonzero(differs[name]).tolist():
-            found.causes.setdefault((int(rows[position]), name), [])
-
-
-def _rows(judged: Judged, rows: Any) -> Judged:
-    return Judged(
-        [judged.ids[row] for row in rows.tolist()],
-        judged.criteria,
-        {name: column[rows] for name, column in judged.status.items()},
-        {name: column[rows] for name, column in judged.utilization.items()},
-        judged.verdict[rows],
-        {},
-    )
+        reach = reach or Reach(reading)
+        data, sound = sets.without(day, item.change), True
+        if data is None:  # no cause, but the numbers may be read
+            data, sound = taken_back(day.candidate.data, day.base.data, item.change.path), False
+        try:
+            taken = TakenBack(reading, table, reach, data)
+        except ValueError:
+            if sound:
+                raise
+            continue  # what is left does not hold together, so nothing can be told by it
+        done = np.empty(0, dtype=int)
+        if sound and rows.size:
+            where, done = restored(taken, rows, before, told)
+            found.causes.add(where, item)
+        if item.label not in found.exercised and taken.look(done):
+            found.exercised.add(item.label)
 
 
 @dataclass
@@ -443,21 +362,18 @@ class Totals:
     def add(self, found: Compared) -> None:
         """Count one table."""
         self.cases += len(found.ids)
-        for code, name in enumerate(OUTCOMES):
-            self.outcomes[name] += int((found.outcome == code).sum())
-        for criterion, codes in found.criterion_outcome.items():
+        _count(self.outcomes, found.outcome)
+        for criterion, codes in zip(found.criteria, found.criterion_outcome, strict=True):
             _count(self.by_criterion.setdefault(criterion, dict.fromkeys(OUTCOMES, 0)), codes)
-        for names, totals in ((found.family, self.by_family), (found.compound, self.by_compound)):
-            places = {name: place for place, name in enumerate(dict.fromkeys(names))}
-            which = np.fromiter(map(places.__getitem__, names), dtype=int, count=len(names))
-            for name, place in places.items():
-                _count(totals.setdefault(name, dict.fromkeys(OUTCOMES, 0)), found.outcome[which == place])
-        rows_by_change: dict[str, set[int]] = {}
-        for (row, _), causes in found.causes.items():
-            for item in causes:
-                rows_by_change.setdefault(item.label, set()).add(row)
-        for key, rows in rows_by_change.items():
-            self.by_change[key] = self.by_change.get(key, 0) + len(rows)
+        for named, totals in ((found.family, self.by_family), (found.compound, self.by_compound)):
+            size = len(named.names), len(OUTCOMES)
+            counts = np.bincount(named.which * size[1] + found.outcome, minlength=size[0] * size[1]).reshape(size)
+            for name, some in zip(named.names, counts.tolist(), strict=True):
+                held = totals.setdefault(name, dict.fromkeys(OUTCOMES, 0))
+                for outcome, count in zip(OUTCOMES, some, strict=True):
+                    held[outcome] += count
+        for label, count in found.causes.rows().items():
+            self.by_change[label] = self.by_change.get(label, 0) + count
         self.exercised |= found.exercised
 
     def merge(self, other: Totals) -> None:
@@ -493,55 +409,8 @@ class Totals:
 
 
 def _count(totals: dict[str, int], codes: Any) -> None:
-    for code, name in enumerate(OUTCOMES):
-        totals[name] += int((codes == code).sum())
-
-
-def _status(code: int) -> str:
-    return "refused" if code == REFUSED else batch.STATUSES[code]
-
-
-def _number(value: float) -> float | None:
-    return float(f"{value:.10g}") if np.isfinite(value) else None
-
-
-def rows(found: Compared, unchanged: bool = False) -> Iterator[dict[str, Any]]:
-    """Write each case, those that differ only unless ``unchanged`` is asked for."""
-    none = np.full(len(found.ids), batch.PASS)
-    nothing = np.full(len(found.ids), np.nan)
-    for row, case_id in enumerate(found.ids):
-        code = int(found.outcome[row])
-        if code == 0 and not unchanged:
-            continue
-        differing = []
-        for name in found.criteria:
-            outcome = int(found.criterion_outcome[name][row])
-            if outcome in (0, OUTCOMES.index("refused")):
-                continue
-            before = float(found.before.utilization.get(name, nothing)[row])
-            after = float(found.after.utilization.get(name, nothing)[row])
-            differing.append(
-                {
-                    "id": name,
-                    "outcome": OUTCOMES[outcome],
-                    "status_before": _status(int(found.before.status.get(name, none)[row])),
-                    "status_after": _status(int(found.after.status.get(name, none)[row])),
-                    "utilization_before": _number(before),
-                    "utilization_after": _number(after),
-                    "margin_shift": _number(before - after),
-                    "as_of": found.days[int(found.criterion_day[name][row])].isoformat(),
-                    "caused_by": [item.change.key for item in found.causes.get((row, name), [])],
-                }
-            )
-        yield {
-            "case_id": case_id,
-            "outcome": OUTCOMES[code],
-            "verdict_before": _status(int(found.before.verdict[row])),
-            "verdict_after": _status(int(found.after.verdict[row])),
-            "as_of": found.days[int(found.day[row])].isoformat(),
-            "fault": found.before.faults.get(row) or found.after.faults.get(row),
-            "criteria": differing,
-        }
+    for name, count in zip(OUTCOMES, np.bincount(codes, minlength=len(OUTCOMES)).tolist(), strict=True):
+        totals[name] += count
 
 
 # -------------------------------------------------------------------------------------------------------------- request
@@ -571,20 +440,56 @@ def check_day(day: date | None, location: tuple[str, ...]) -> None:
         raise refusal("out_of_domain", location, "the date is too far from today", f"{EARLIEST} to {latest()}")
 
 
+HELD = 4
+"""Candidates of requests that are kept: a corpus comes in many requests, of which each sends the same one."""
+
+
+class _Sent:
+    """A candidate that was sent on a day, known again by its content; the day tells which dates can be meant."""
+
+    def __init__(self, candidate: PatchedRuleSet | WholeRuleSet, day: date) -> None:
+        self.candidate = candidate
+        if isinstance(candidate, WholeRuleSet):
+            stated: Any = candidate.rule_set, candidate.parents
+        else:
+            stated = candidate.patch
+        self._content: Any = self
+        with suppress(ValueError):  # of what nests so deeply that it is refused
+            self._content = marshal.dumps(stated, 2)
+        self._key = (type(candidate), day)
+
+    def __eq__(self, other: object) -> bool:
+        if self is other:
+            return True
+        return isinstance(other, _Sent) and self._key == other._key and self._content == other._content
+
+    def __hash__(self) -> int:
+        return hash((self._key, self._content if isinstance(self._content, bytes) else id(self)))
+
+
+@lru_cache(maxsize=HELD)
+def _sent_tree(base: RuleTree, sent: _Sent) -> RuleTree:
+    """Return the rule tree that was sent, checked."""
+    candidate = sent.candidate
+    if isinstance(candidate, WholeRuleSet):
+        parents = [compare.from_json(item) for item in candidate.parents]
+        return compare.whole(base, compare.from_json(candidate.rule_set), parents)
+    return compare.patched(base, compare.from_json(candidate.patch))
+
+
+_held_pair = lru_cache(maxsize=HELD)(pair)
+
+
 def candidate_tree(engine: Engine, base: RuleTree, candidate: Any) -> tuple[RuleTree, date | None]:
     """Return the rule tree a request proposes, and its date."""
     if isinstance(candidate, NamedRuleSet):
         return named_tree(engine, candidate.name, candidate.as_of, ("candidate",)), candidate.as_of
-    whole = isinstance(candidate, WholeRuleSet)
-    field = "rule_set" if whole else "patch"
     try:
-        tree = compare.from_json(getattr(candidate, field))
-        if whole:
-            return compare.whole(base, tree, [compare.from_json(item) for item in candidate.parents]), None
-        return compare.patched(base, tree), None
+        return _sent_tree(base, _Sent(candidate, today())), None
     except RuleError as error:
         layer, _, index = error.file.partition("/")
         parent = layer == "parents"
+        field = "rule_set" if isinstance(candidate, WholeRuleSet) else "patch"
         place = ("parents", int(index.partition("/")[0])) if parent else (field,)
         raise refusal(
             "out_of_domain",
@@ -686,7 +591,7 @@ def compare_sets(request: RuleSetComparisonRequest, engine: Engine) -> dict[str,
     other, other_day = candidate_tree(engine, base, request.candidate)
     since = request.from_date or today()
     days = (request.base.as_of or other_day, other_day or request.base.as_of)
-    sets = pair(base, other, since, None if days[0] is None or days[1] is None else (days[0], days[1]))
+    sets = _held_pair(base, other, since, None if days[0] is None or days[1] is None else (days[0], days[1]))
     affecting = sum(item.change.affects_results for item in sets.changes)
     if request.attribute and affecting > MOST_ATTRIBUTED:
         raise refusal("out_of_domain", ("candidate",),
@@ -696,14 +601,17 @@ def compare_sets(request: RuleSetComparisonRequest, engine: Engine) -> dict[str,
         if case.design.compound_properties is not None:
             raise refusal("out_of_domain", ("cases", position, "design", "compound_properties"),
                           "properties of the caller's own do not depend on the rules", "a compound of the rule sets")  # fmt: skip
-    table = corpus.table([corpus.flatten(case.case_id, case.duty, case.design) for case in request.cases])
+    cases = request.cases
+    table = corpus.tabled(
+        [case.case_id for case in cases], [case.duty for case in cases], [case.design for case in cases]
+    )
     found = compare_table(sets, table, request.attribute)
     totals = Totals()
     totals.add(found)
     asked = request.model_copy(update={"from_date": since})  # the dates that are compared belong to the question
     return {
         **report(sets, totals),
-        "cases": list(rows(found, request.include_unchanged)),
+        "cases": Told.of(found, request.include_unchanged).rows(),
         "stamp": engine.stamp("compare_rule_sets", asked, sets.base),
         "assumptions": [],
         "cautions": general_cautions(sets.base.data),

@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from functools import lru_cache
-from hashlib import sha256
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -23,6 +21,7 @@ from glandwise.case.flat_cells import Cells
 from glandwise.contract.comparison import ComparedCase
 from glandwise.engine import fault_in_words
 from glandwise.review import comparison
+from glandwise.review.told import NOTHING, Told
 from glandwise.rules.loader import RuleTree, today
 
 BLOCK = 20_000
@@ -45,7 +44,7 @@ class BlockResult(NamedTuple):
     """What one block gives back: counts, and the rows that differ."""
 
     totals: comparison.Totals
-    rows: list[dict[str, Any]]
+    told: Told
 
 
 @dataclass
@@ -179,20 +178,16 @@ def sets_of(
     return Sets(base.tree, candidate.tree, since or today(), pinned, tuple(sorted(base.criteria)))
 
 
-@lru_cache(maxsize=4)
-def _pair(key: bytes) -> comparison.Candidate:
-    base, candidate, since, pinned, criteria = _held[key]
-    return comparison.pair(RuleTree(base, (), criteria), RuleTree(candidate, (), criteria), since, pinned)
-
-
-_held: dict[bytes, Sets] = {}
+_last: list[tuple[Sets, comparison.Candidate]] = []
+"""The rule sets of the block before, and their comparison."""
 
 
 def pair_of(sets: Sets) -> comparison.Candidate:
     """Return the comparison of two rule sets, made once in each worker."""
-    key = sha256(orjson.dumps(list(sets))).digest()
-    _held[key] = sets
-    return _pair(key)
+    if not _last or _last[0][0] is not sets:
+        base, candidate = (RuleTree(tree, (), sets.criteria) for tree in (sets.base, sets.candidate))
+        _last[:] = [(sets, comparison.pair(base, candidate, sets.since, sets.pinned))]
+    return _last[0][1]
 
 
 def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
@@ -203,13 +198,10 @@ def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
         raise CorpusError(str(error)) from None  # this one travels between processes
     totals = comparison.Totals()
     totals.add(found)
-    return BlockResult(totals, list(comparison.rows(found)))
+    return BlockResult(totals, Told.of(found))
 
 
 # -------------------------------------------------------------------------------------------------------------- writing
-
-
-_OF_CASE = ("case_id", "outcome", "verdict_before", "verdict_after", "as_of", "fault")
 
 
 class RowWriter:
@@ -222,46 +214,30 @@ class RowWriter:
         if path is not None and path.suffix.lower() not in {".ndjson", ".jsonl", ".parquet"}:
             raise CorpusError(f"{path.name}: unknown ending; accepted: .ndjson, .jsonl, .parquet")
 
-    def write(self, rows: Sequence[Mapping[str, Any]]) -> None:
-        """Write the rows of one block."""
-        self.count += len(rows)
-        if self.path is None or not rows:
+    def write(self, told: Told) -> None:
+        """Write the cases of one block."""
+        self.count += len(told)
+        if self.path is None or not len(told):
             return
-        if self.path.suffix.lower() != ".parquet":
-            if self._file is None:
-                self._file = self.path.open("wb")
-            self._file.writelines(orjson.dumps(row, option=orjson.OPT_APPEND_NEWLINE) for row in rows)
+        if self.path.suffix.lower() == ".parquet":
+            self._table(told.table())
             return
-        flat = []
-        for row in rows:
-            case = {key: row[key] for key in _OF_CASE}
-            flat += [
-                {**case, "criterion": item["id"], "criterion_outcome": item["outcome"],
-                 "utilization_before": item["utilization_before"], "utilization_after": item["utilization_after"],
-                 "criterion_as_of": item["as_of"], "caused_by": item["caused_by"]}
-                for item in row["criteria"]
-            ] or [case]  # fmt: skip
-        self._table(flat)
+        if self._file is None:
+            self._file = self.path.open("wb")
+        self._file.writelines(orjson.dumps(row, option=orjson.OPT_APPEND_NEWLINE) for row in told.rows())
 
-    def _table(self, flat: list[dict[str, Any]]) -> None:
-        import pyarrow as pa
+    def _table(self, table: Any) -> None:
         import pyarrow.parquet as pq
 
-        text, number = pa.string(), pa.float64()
-        schema = pa.schema(
-            [("case_id", text), ("outcome", text), ("verdict_before", text), ("verdict_after", text), ("as_of", text), ("fault", text),
-             ("criterion", text), ("criterion_outcome", text), ("utilization_before", number),
-             ("utilization_after", number), ("criterion_as_of", text), ("caused_by", pa.list_(text))]
-        )  # fmt: skip
         if self._parquet is None:
-            self._parquet = pq.ParquetWriter(self.path, schema)
-        self._parquet.write_table(pa.Table.from_pylist(flat, schema=schema))
+            self._parquet = pq.ParquetWriter(self.path, table.schema)
+        self._parquet.write_table(table)
 
     def close(self) -> None:
         """Finish the file; a file without rows is made all the same."""
         if self.path is not None and self.path.suffix.lower() == ".parquet":
             if self._parquet is None:
-                self._table([])
+                self._table(NOTHING.table())
             self._parquet.close()
         elif self._file is not None:
             self._file.close()
@@ -285,9 +261,9 @@ def run(
         for table in blocks(path, size):
             found = work(sets, table, attribute)
             result.totals.merge(found.totals)
-            writer.write(found.rows)
+            writer.write(found.told)
             if each is not None:
-                each(found.rows)
+                each(found.told.rows())
             if progress is not None:
                 progress(found.totals.cases)
     finally:
@@ -331,9 +307,9 @@ def run_on_dask(
         def collect() -> None:
             found: BlockResult = pending.pop(0).result()
             result.totals.merge(found.totals)
-            writer.write(found.rows)
+            writer.write(found.told)
             if each is not None:
-                each(found.rows)
+                each(found.told.rows())
             if progress is not None:
                 progress(found.totals.cases)
 

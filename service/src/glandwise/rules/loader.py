@@ -17,7 +17,7 @@ import hashlib
 import os
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import lru_cache
@@ -250,36 +250,15 @@ class RuleTree:
         except ValidationError as error:
             raise self._error(list(explain.findings(error)), as_of) from None
         found = [
-            *_criteria_faults(data, self.criteria),
+            *criteria_faults(data, self.criteria),
             *_evidence_faults(data),
             *plausibility.faults(data, newest=as_of == self.breakpoints[-1]),
-            *_reference_faults(data, self.tree, self.criteria),
-            *self._capacity_faults(data),
+            *reference_faults(data, self.tree, self.criteria),
+            *limit_faults(data, self._stated),
         ]
         if found:
             raise self._error(found, as_of)
         return RuleSet(data, data.rule_set.name, data.rule_set.version, self.digest, as_of)
-
-    def _capacity_faults(self, data: RuleSetData) -> Iterator[explain.Finding]:
-        """Check that for every design one limit of each criterion is the most special."""
-        limits: dict[str, dict[str, Any]] = {}
-        for name, entry in data.designs.capacities.items():
-            if entry.factor is None:
-                limits.setdefault(entry.criterion, {})[name] = entry.when
-        for conditions in limits.values():
-            for earlier, later, design in undecided(conditions):
-                # the one that the upper layer states is at fault: what it was laid over is sound by itself
-                name, other = (earlier, later) if self._stated(earlier) < self._stated(later) else (later, earlier)
-                if designs_with(conditions[name]) == designs_with(conditions[other]):
-                    fault, cure = f"limits the same designs as {other}", "one limit for each set of designs"
-                else:
-                    both = {**conditions[other], **conditions[name]}
-                    fault = f"neither {name} nor {other} is the more special, and both limit {_designs(design)}"
-                    cure = (
-                        f"conditions of which one holds for a part of the designs of the other only, or a limit of its own "
-                        f"for those that have both, when = {_condition(both)}"
-                    )
-                yield explain.Finding(("designs", "capacities", name), fault, cure)
 
     def _stated(self, capacity: str) -> int:
         """Return the uppermost layer that says something of a capacity."""
@@ -427,7 +406,7 @@ def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
             )
 
 
-def _reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) -> Iterator[explain.Finding]:
+def reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) -> Iterator[explain.Finding]:
     """Check the names that one file uses of another.
 
     What a calculation falls back on must be in force; what is only listed must be a name at any date.
@@ -484,7 +463,33 @@ def _reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) -
                 yield from unknown(("changes", change, "design", field), rule.design[field], kind)
 
 
-def _criteria_faults(data: RuleSetData, criteria: frozenset[str]) -> Iterator[explain.Finding]:
+def limit_faults(data: RuleSetData, stated: Callable[[str], int] = lambda _: 0) -> Iterator[explain.Finding]:
+    """Check that for every design one limit of each criterion is the most special.
+
+    ``stated`` gives the uppermost layer that says something of a capacity.
+    """
+    limits: dict[str, dict[str, Any]] = {}
+    for name, entry in data.designs.capacities.items():
+        if entry.factor is None:
+            limits.setdefault(entry.criterion, {})[name] = entry.when
+    for conditions in limits.values():
+        for earlier, later, design in undecided(conditions):
+            # the one that the upper layer states is at fault: what it was laid over is sound by itself
+            name, other = (earlier, later) if stated(earlier) < stated(later) else (later, earlier)
+            if designs_with(conditions[name]) == designs_with(conditions[other]):
+                fault, cure = f"limits the same designs as {other}", "one limit for each set of designs"
+            else:
+                both = {**conditions[other], **conditions[name]}
+                fault = f"neither {name} nor {other} is the more special, and both limit {_designs(design)}"
+                cure = (
+                    f"conditions of which one holds for a part of the designs of the other only, or a limit of its own "
+                    f"for those that have both, when = {_condition(both)}"
+                )
+            yield explain.Finding(("designs", "capacities", name), fault, cure)
+
+
+def criteria_faults(data: RuleSetData, criteria: frozenset[str]) -> Iterator[explain.Finding]:
+    """Check that the set has the criteria that the engine judges by, and no other."""
     for name in data.criteria:
         if name not in criteria:
             yield explain.Finding(

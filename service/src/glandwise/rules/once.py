@@ -2,34 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Generic, TypeVar
+from collections.abc import Callable, Sequence
+from typing import Any, Generic, TypeVar
 
 from glandwise.rules.model import RuleSetData
 
 T = TypeVar("T")
 
-_KEPT = 16
+_KEPT = 24
 """Rule sets whose results are kept, the newest: comparisons of rule sets make new ones without end, a megabyte each."""
 
 
 class OncePerRuleSet(Generic[T]):
-    """A function of the rule set alone, called once for each and remembered."""
+    """A function of the rule set alone, called once for each and remembered.
 
-    def __init__(self, function: Callable[[RuleSetData], T]) -> None:
-        self._function = function
-        # the rule set is held with its result: another one cannot take its place in memory
-        self._held: dict[int, tuple[RuleSetData, T]] = {}
+    One that reads some ``files`` only is called once for all rule sets that have these in common.
+    """
+
+    def __init__(self, function: Callable[[RuleSetData], T], files: Sequence[str] = ()) -> None:
+        self._function, self._files = function, tuple(files)
+        # what was read is held with its result: nothing else can take its place in memory
+        self._held: dict[tuple[int, ...], tuple[Sequence[Any], T]] = {}
         self.__doc__ = function.__doc__
 
+    def _read(self, data: RuleSetData) -> Sequence[Any]:
+        return [getattr(data, name) for name in self._files] or [data]
+
     def __call__(self, data: RuleSetData) -> T:
-        held = self._held.get(id(data))
+        read = self._read(data)
+        key = tuple(map(id, read))
+        held = self._held.get(key)
         if held is None:
             while len(self._held) >= _KEPT:
                 self._held.pop(next(iter(self._held)), None)
-            held = self._held[id(data)] = (data, self._function(data))
+            held = self._held[key] = (read, self._function(data))
         return held[1]
 
     def forget(self, data: RuleSetData) -> None:
         """Forget what was worked out for a rule set whose numbers have been changed in place."""
-        self._held.pop(id(data), None)
+        self._held.pop(tuple(map(id, self._read(data))), None)
