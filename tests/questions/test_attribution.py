@@ -93,16 +93,16 @@ def test_a_case_that_a_difference_does_not_touch_stands_as_it_stood() -> None:
 
 def test_what_is_not_a_number_touches_as_well() -> None:
     reading = Reading(DATA, corpus.read(DATA, TABLE), 160)
-    reach, columns = Reach(reading), reading.flat.rows
+    reach, rows = Reach(reading), reading.flat.rows
     compounds, fluids = list(DATA.compounds), list(DATA.fluids)
-    names = compounds[int(columns.compound[0])], fluids[int(columns.fluid[0])]
+    names = compounds[int(rows["compound"][0])], fluids[int(rows["fluid"][0])]
     compound, fluid = DATA.compounds[names[0]], DATA.fluids[names[1]]
     for file, name, code, other in (
-        ("compounds", names[0], columns.compound, replaced(compound, fillers=[] if compound.fillers else ["carbon"])),
-        ("compounds", names[0], columns.compound, replaced(compound, food_contact=another(compound.food_contact,
+        ("compounds", names[0], rows["compound"], replaced(compound, fillers=[] if compound.fillers else ["carbon"])),
+        ("compounds", names[0], rows["compound"], replaced(compound, food_contact=another(compound.food_contact,
             "not_evaluated", "filler_needs_clearance"))),
-        ("fluids", names[1], columns.fluid, replaced(fluid, category=another(fluid.category, "food", "water"))),
-        ("fluids", names[1], columns.fluid, replaced(fluid, phase=another(fluid.phase, "gas", "liquid"))),
+        ("fluids", names[1], rows["fluid"], replaced(fluid, category=another(fluid.category, "food", "water"))),
+        ("fluids", names[1], rows["fluid"], replaced(fluid, phase=another(fluid.phase, "gas", "liquid"))),
     ):  # fmt: skip
         data = larger_file(file, {**getattr(DATA, file), name: other})
         touched = reach.touched(data)
