@@ -66,7 +66,7 @@ def _code(verdict: Compatibility | None) -> int:
     return {"compatible": PASS, None: NOT_EVALUATED, "caution": CAUTION, "incompatible": FAIL}[verdict]
 
 
-verdicts_of = OncePerRuleSet(Verdicts, ("fluids", "compounds", "alloys", "elastomers"))
+verdicts_of = OncePerRuleSet(Verdicts, ("fluids", "compounds", "alloys", "elastomers", "fillers"))
 
 
 @dataclass
