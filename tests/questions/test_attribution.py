@@ -8,6 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 from glandwise.case import flat as corpus
+from glandwise.case.features import SORTS
+from glandwise.case.flat_cells import Coded
+from glandwise.case.ratings import numbers_of
 from glandwise.engine import Engine
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.review import comparison
@@ -127,6 +130,29 @@ def larger_file(file: str, content: Any) -> RuleSetData:
     return data
 
 
+class Noted:
+    """A rule set that notes which of its files are read."""
+
+    def __init__(self) -> None:
+        self.read: set[str] = set()
+
+    def __getattr__(self, name: str) -> Any:
+        self.read.add(name)
+        return getattr(DATA, name)
+
+
+@pytest.mark.parametrize("kept", [batch.verdicts_of, numbers_of])
+def test_what_is_shared_by_files_reads_no_other(kept: Any) -> None:
+    """Rule sets that have these files in common share what is worked out: one more that is read would be missed."""
+    noted: Any = Noted()
+    made = kept._function(noted)
+    if kept is numbers_of:
+        made.ratings(np.arange(SORTS))
+        made.leaves.compounds[0], made.leaves.ratings[0], made.leaves.lip_forms[0]
+    assert noted.read <= set(kept._files)
+    assert "compounds" in noted.read
+
+
 # ------------------------------------------------------------------------------------------------- one change taken back
 
 
@@ -197,6 +223,22 @@ def test_a_change_is_named_though_nobody_would_believe_the_set_without_it() -> N
     found = comparison.compare_table(comparison.pair(BASE, other, today()), TABLE)
     causes = {key for row in Told.of(found).rows() for item in row["criteria"] for key in item["caused_by"]}
     assert key in causes
+
+
+def test_names_that_come_as_codes_are_counted_as_cells() -> None:
+    """A dictionary may hold texts that no row has; an empty cell is a name that is not stated."""
+    plain = {**TABLE, "family": ["", *TABLE["family"][1:]]}
+    texts = ["wooden_lip", "flexible_lip", "energized_lip"]
+    places = np.array([-1, *(texts.index(name) for name in TABLE["family"][1:])])
+    coded = {**TABLE, "family": Coded(texts, places)}
+    sets = comparison.pair(BASE, BASE, today())
+    totals = []
+    for table in (plain, coded):
+        totals.append(comparison.Totals())
+        totals[-1].add(comparison.compare_table(sets, table))
+    assert totals[0].plain() == totals[1].plain()
+    assert set(totals[0].by_family) == {"", "flexible_lip", "energized_lip"}
+    assert totals[0].by_family[""]["refused"] == 1
 
 
 # ------------------------------------------------------------------------------------------------------------- requests

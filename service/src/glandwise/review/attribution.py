@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from glandwise.case import record
 from glandwise.case.choices import Family
 from glandwise.case.features import sort_of
 from glandwise.case.flat import read_by
@@ -113,7 +114,7 @@ class TakenBack:
 
     def judged(self, places: Any) -> batch.Evaluation:
         """Judge cases by their places, and note whether any digit is another."""
-        found = batch.evaluate(self.data, self.flat.rows[places])
+        found = batch.evaluate(self.data, record.chosen(self.flat.rows, places))
         if not self.differs:
             self.differs = _another_digit(self.reading.evaluation.take(places), found)
         return found

@@ -25,7 +25,7 @@ import numpy as np
 
 from glandwise.case import flat as corpus
 from glandwise.case import flat_cells
-from glandwise.case.flat_cells import Cells
+from glandwise.case.flat_cells import EMPTY, Cells
 from glandwise.contract.base import NAME
 from glandwise.contract.comparison import NamedRuleSet, PatchedRuleSet, RuleSetComparisonRequest, WholeRuleSet
 from glandwise.engine import Engine, refusal, unquoted
@@ -223,6 +223,8 @@ def _named(table: Mapping[str, Cells], name: str) -> Named:
     cells = next(cells for heading, cells in table.items() if corpus.header(heading)[0] == name)
     places: dict[str, int] = {}
     which = flat_cells.codes(cells, lambda text: places.setdefault(text[: NAME.longest], len(places)))
+    if (which == EMPTY).any():
+        which = np.where(which == EMPTY, places.setdefault("", len(places)), which)
     return Named(list(places), which)
 
 
@@ -369,6 +371,8 @@ class Totals:
             size = len(named.names), len(OUTCOMES)
             counts = np.bincount(named.which * size[1] + found.outcome, minlength=size[0] * size[1]).reshape(size)
             for name, some in zip(named.names, counts.tolist(), strict=True):
+                if not any(some):
+                    continue
                 held = totals.setdefault(name, dict.fromkeys(OUTCOMES, 0))
                 for outcome, count in zip(OUTCOMES, some, strict=True):
                     held[outcome] += count
