@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from fastapi import FastAPI
+from glandwise import process
 from glandwise.app import create_app
 
 
 def build() -> FastAPI:
     """Return the application with ``POST /empty``."""
     app = create_app()
+    process.settle()
 
     @app.post("/empty", include_in_schema=False)
     async def empty() -> dict[str, str]:

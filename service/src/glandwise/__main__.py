@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import gc
 import sys
 
 import uvicorn
 
+from glandwise import process
 from glandwise.rules.loader import RuleError
 from glandwise.settings import Settings, SettingsError
 
 
 def main() -> int:
     """Run the service until it is stopped."""
-    gc.disable()  # what is loaded stays: looking through it for what could go takes a sixth of the start
+    process.begin()
     from glandwise.api.wire import protocol
     from glandwise.app import create_app
 
@@ -27,8 +27,7 @@ def main() -> int:
     except RuleError as error:
         print(f"The rules cannot be used.\n{error}", file=sys.stderr)
         return 2
-    gc.freeze()  # nor is it looked through while requests wait
-    gc.enable()
+    process.settle()
     uvicorn.run(
         app,
         host=settings.host,

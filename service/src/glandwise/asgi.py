@@ -1,10 +1,9 @@
 """Module-level application for ASGI servers: ``uvicorn glandwise.asgi:app``."""
 
-import gc
+from glandwise import process
 
-gc.disable()  # what is loaded stays: looking through it again and again for what could go takes a sixth of the start
+process.begin()
 from glandwise.app import create_app  # noqa: E402
 
 app = create_app()
-gc.freeze()  # nor is it looked through while requests wait
-gc.enable()
+process.settle()

@@ -39,6 +39,8 @@ STARTS = 3
 """Times that a worker is started anew when it ends before it has work."""
 NO_WORKER = "no process can be started to answer batches; single requests are answered"
 """What is said where no worker can be had."""
+YIELDS = 5
+"""By how much a worker yields the processor to the service itself, for which single questions wait."""
 START_PATIENCE = 60.0
 """Seconds within which a worker has to be there."""
 
@@ -65,6 +67,8 @@ def _serve(pipe: Connection) -> None:
         pipe.send(None)
         _held[:] = [pickle.loads(pipe.recv_bytes())]  # noqa: S301 - our own, from the process that started this one
         warm()
+        with suppress(AttributeError, OSError):
+            os.nice(YIELDS)
         pipe.send(None)
         while True:
             function, arguments = pipe.recv()
