@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation lock clean
+.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -27,13 +27,16 @@ demo: setup ## Start the service on loopback, run three checks of an invented en
 serve: setup ## Serve on 127.0.0.1:8710 (GLANDWISE_HOST, GLANDWISE_PORT)
 	$(PY) -m glandwise
 
-test: setup lint ## Lint, then run every test
+warm: setup ## Make the machine code of all formulas, where a source of them has changed
+	$(PY) -c 'from glandwise.questions.warm import warm; warm()'
+
+test: setup lint warm ## Lint, then run every test
 	$(PY) -m pytest -n 2 --dist worksteal
 
-test-fast: setup ## Tests without the slow and packaging ones
+test-fast: warm ## Tests without the slow and packaging ones
 	$(PY) -m pytest -n 2 --dist worksteal -m "not slow and not packaging"
 
-fuzz: setup ## Send what the contract allows and forbids to every operation, boundary values and random data (minutes)
+fuzz: warm ## Send what the contract allows and forbids to every operation, boundary values and random data (minutes)
 	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal tests/contract/test_properties.py
 
 lint: setup ## Format check, lint, types, import directions
@@ -59,7 +62,7 @@ tables: setup ## Build the mechanics tables again from their solvers
 units: setup ## Derive the unit factors again from pint
 	$(PY) -m glandwise.units_build
 
-bench: setup ## Print throughput as a ratio of an empty endpoint, shares of the work, start-up time
+bench: warm ## Print throughput as a ratio of an empty endpoint, shares of the work, start-up time
 	$(PY) -m tests.benchmarks
 
 bench-memory: setup ## Print the memory of the service under a half hostile load (REQUESTS=100000)
