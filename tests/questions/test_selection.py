@@ -146,6 +146,13 @@ def test_the_ranking_is_in_order_of_verdict_and_score(contaminants: str) -> None
     assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
 
 
+def test_what_is_not_known_to_be_fit_for_food_comes_last() -> None:
+    rows = select({"duty": DUTIES["food"], "limit": 100})["ranked"]
+    unknown = [row["design"]["compound"] == "ptfe_polyimide" for row in rows]
+    assert not unknown[0]
+    assert unknown == sorted(unknown)
+
+
 def test_the_aims_decide_the_order() -> None:
     def first(**weights: float) -> dict[str, Any]:
         none = dict.fromkeys(AIMS, 0.0)

@@ -155,6 +155,8 @@ class AsyncSender:
 def load_app() -> Any:
     """Return the service's application.
 
+    The first time after an installation it takes minutes: the formulas are compiled, and kept on disk.
+
     Raises ``ImportError`` when the service is not installed, :class:`RequestError` when its settings or rules cannot be used.
     """
     try:
@@ -169,6 +171,8 @@ def load_app() -> Any:
             name=error.name,
         ) from error
     loader = importlib.import_module("glandwise.rules.loader")
+    # machine code is made, or read from disk, before a request waits for it
+    importlib.import_module("glandwise.questions.warm").warm()
     try:
         # no processes of its own: they would begin by running the caller's script again
         return module.create_app(settings.Settings(batch_workers=0))

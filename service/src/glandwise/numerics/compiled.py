@@ -10,6 +10,7 @@ import logging
 import os
 import shutil
 import stat
+import sys
 import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -69,7 +70,11 @@ if "GLANDWISE_NATIVE" not in os.environ:
     os.environ.setdefault("NUMBA_CPU_NAME", "generic")
     os.environ.setdefault("NUMBA_CPU_FEATURES", "")
 
+_is_late = "numba" in sys.modules
 import numba  # noqa: E402
+
+if _is_late:  # the program around has loaded the compiler: what is kept on disk must not land beside the sources
+    numba.config.CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]  # type: ignore[attr-defined, unused-ignore]
 
 _OPTIONS: dict[str, Any] = {"error_model": "numpy", "nogil": True}
 _njit: Any = numba.njit

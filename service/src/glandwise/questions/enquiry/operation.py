@@ -267,14 +267,16 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
 
     Tried is the best of each family, retention, heel and compound, up to a number. Where none lasts as long as is wanted,
     the one that lasts longest of those that hold; where no life is wanted and all are short, the first that holds. Where
-    nothing holds, the first. Where dirt comes from the air side, designs that keep it out come before all others.
+    nothing holds, the first. Where food is sealed, designs that are known to be fit for it come before all others, and where
+    dirt comes from the air side those of them that keep it out.
     """
     target = asked.request.target_life
     wanted = rules.data.running.wear.short_life.si if target is None else target
     lives = selection.lives(ranking.found)
-    keeps_dirt_out = selection.guarded(asked.request.duty, ranking.candidates.rows)
-    shielded = [index for index in ranking.best if keeps_dirt_out[index]]
-    for pool in (shielded, ranking.best) if 0 < len(shielded) < len(ranking.best) else (ranking.best,):
+    known = ~selection.unknown_to_food(ranking.found)
+    shielded = known & selection.guarded(asked.request.duty, ranking.candidates.rows)
+    pools = ([i for i in ranking.best if shielded[i]], [i for i in ranking.best if known[i]], ranking.best)
+    for pool in {len(pool): pool for pool in pools if pool}.values():  # each holds the one before
         lasting = [index for index in pool if lives[index] >= wanted]
         rest = pool if target is None else sorted(pool, key=lambda index: -float(lives[index]))
         failed: Counter[tuple[int, ...]] = Counter()

@@ -485,6 +485,12 @@ def guarded(duty: Duty, rows: Any) -> Any:
     return (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
 
 
+def unknown_to_food(found: batch.Evaluation) -> Any:
+    """Return where it is not known whether the compound may touch the food that is sealed."""
+    status = found.status.get("food_contact")
+    return np.zeros(len(found.verdict), dtype=bool) if status is None else status == batch.NOT_EVALUATED
+
+
 def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     """Judge and rank the designs that a request allows."""
     data, duty = rules.data, request.duty
@@ -497,8 +503,9 @@ def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     c = c._replace(rows=found.rows)
     passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
     scores = score(data, c, found, passing, weights)
-    # dirt from the air side outranks every aim: what nothing keeps out ends any seal
-    order = np.lexsort((-scores.total, found.verdict, ~guarded(duty, c.rows)))
+    # nobody proposes for food what is not known to be fit for it while something else is; then dirt from the air side
+    # outranks every aim: what nothing keeps out ends any seal
+    order = np.lexsort((-scores.total, found.verdict, ~guarded(duty, c.rows), unknown_to_food(found)))
     return Ranking(c, found, scores, weights, passing, _best_alloys(c, order[passing[order]]), elastomer)
 
 
