@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import re
 from importlib.resources import files
@@ -288,3 +289,33 @@ def test_designs_are_judged_the_same_in_any_order(changes: dict[str, Any]) -> No
             np.testing.assert_array_equal(column, getattr(other, by_name)[name], name)
     for name in ("torque", "wear_rate", "life", "verdict", "governing"):
         np.testing.assert_array_equal(getattr(one, name), getattr(other, name), name)
+
+
+def test_a_ranking_does_not_hang_on_how_many_rule_sets_were_looked_at_before() -> None:
+    """Numbers of a rule set that were forgotten and made again give out other codes of ratings."""
+    from glandwise.case.ratings import numbers_of
+
+    from tests.questions.support import rules
+
+    request = {"duty": DUTIES["gearbox"], "limit": 100}
+    before = select(request)
+    data = rules().data
+    numbers_of.forget(data)
+    numbers_of(data).ratings(np.arange(300)[::-1])
+    after = select(request)
+    assert after["ranked"] == before["ranked"]
+
+
+def test_what_is_in_use_is_not_forgotten_for_what_came_later() -> None:
+    from glandwise.rules.once import _KEPT, OncePerRuleSet
+
+    from tests.questions.support import rules
+
+    data = rules().data
+    others = [copy.copy(data) for _ in range(2 * _KEPT)]
+    made: list[Any] = []
+    once = OncePerRuleSet(lambda each: made.append(each))
+    for other in others:
+        once(data)
+        once(other)
+    assert sum(each is data for each in made) == 1

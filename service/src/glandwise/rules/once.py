@@ -10,7 +10,7 @@ from glandwise.rules.model import RuleSetData
 T = TypeVar("T")
 
 _KEPT = 24
-"""Rule sets whose results are kept, the newest: comparisons of rule sets make new ones without end, a megabyte each."""
+"""Rule sets whose results are kept, those used last: comparisons of rule sets make new ones without end, a megabyte each."""
 
 
 class OncePerRuleSet(Generic[T]):
@@ -31,12 +31,14 @@ class OncePerRuleSet(Generic[T]):
     def __call__(self, data: RuleSetData) -> T:
         read = self._read(data)
         key = tuple(map(id, read))
-        held = self._held.get(key)
+        held = self._held.pop(
+            key, None
+        )  # and in again as the newest: what is in use is not forgotten for what was new once
         if held is None:
             while len(self._held) >= _KEPT:
                 self._held.pop(next(iter(self._held)), None)
-            held = self._held[key] = (read, self._function(data))
-        return held[1]
+            held = (read, self._function(data))
+        return self._held.setdefault(key, held)[1]
 
     def forget(self, data: RuleSetData) -> None:
         """Forget what was worked out for a rule set whose numbers have been changed in place."""

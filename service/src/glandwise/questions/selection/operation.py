@@ -192,19 +192,23 @@ class Scores(NamedTuple):
     total: batch.Array
 
 
-_shares = OncePerRuleSet(lambda _: dict[int, float]())
+_shares = OncePerRuleSet(lambda _: dict[tuple[Any, ...], float]())
+"""By features: codes of ratings are given out in the order in which they are asked for."""
 
 
 def evidence_shares(data: RuleSetData, rows: Table) -> Array:
     """Share of the rated capacities of every judged candidate that rest on more than an estimate."""
     held, numbers = _shares(data), numbers_of(data)
     codes, inverse = np.unique(rows["rating"], return_inverse=True)
+    shares = []
     for code in codes.tolist():
-        if code not in held:
+        features = tuple(numbers.features(code).items())
+        if features not in held:
             rated = [item for item in numbers.rated(code).values() if item.limit is not None]
             levels = [provenance(item.records).evidence for item in rated]
-            held[code] = sum(level != "house_estimate" for level in levels) / max(len(levels), 1)
-    found: Array = np.array([held[code] for code in codes.tolist()])[inverse]
+            held[features] = sum(level != "house_estimate" for level in levels) / max(len(levels), 1)
+        shares.append(held[features])
+    found: Array = np.array(shares)[inverse]
     return found
 
 
