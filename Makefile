@@ -52,8 +52,8 @@ openapi: setup ## Write openapi/openapi.json, an example of each operation with 
 client-models: setup ## Generate the client's models from openapi/openapi.json
 	$(PY) client/generate.py
 
-rules: setup ## Write the JSON Schemas of the rule files, and the digest of the rule data into their changelog
-	$(PY) -m glandwise.rules.schemas
+rules: setup ## Write the digest of the rule data into their changelog, and the JSON Schemas of the rule files into build/schemas
+	$(PY) -m glandwise.rules.schemas build/schemas
 	$(PY) -m glandwise.rules.changelog --update
 
 tables: setup ## Build the mechanics tables again from their solvers

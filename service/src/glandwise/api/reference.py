@@ -192,7 +192,7 @@ async def get_rule_schema(
     """Show the JSON Schema of a file of a rule set, for editors."""
     if file not in schemas.FILES:
         raise ProblemError("not-found", f"no file of a rule set has this name; there are: {', '.join(schemas.FILES)}")
-    return answer(request, schemas.stored(file, overlay))
+    return answer(request, schemas.kept(file, overlay))
 
 
 @router.get("/problems/{kind}", operation_id="explain_problem", response_model=contract.ProblemKind)

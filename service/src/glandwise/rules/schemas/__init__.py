@@ -1,18 +1,17 @@
-"""JSON Schemas of the files of a rule set, generated from the model, for editors and other tools.
+"""JSON Schemas of the files of a rule set, built from the model where they are asked for, for editors and other tools.
 
 Two for each file: ``<file>.schema.json`` for a set of its own, in which everything mandatory must be there, and
 ``<file>.overlay.schema.json`` for a set that extends another, in which only a sourced value must be whole. They tell
 shape, units and allowed words; what they cannot tell (sources that are not there, ranges out of order) is told when the
 rule set is loaded.
 
-``python -m glandwise.rules.schemas`` writes them beside this module.
+``python -m glandwise.rules.schemas FOLDER`` writes them into a folder.
 """
 
 from __future__ import annotations
 
 import json
 from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, get_type_hints
 
@@ -136,12 +135,13 @@ def name_of(file: str, overlay: bool = False) -> str:
 
 
 def text(schema: dict[str, Any]) -> str:
-    """Return a schema as it is committed."""
+    """Return a schema as it is written."""
     return json.dumps(schema, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
 
 
 def write(folder: Path) -> None:
     """Write all schemas into a folder, in place of those that are there."""
+    folder.mkdir(parents=True, exist_ok=True)
     for old in folder.glob("*.schema.json"):
         old.unlink()
     for file in FILES:
@@ -150,9 +150,6 @@ def write(folder: Path) -> None:
 
 
 @lru_cache
-def stored(file: str, overlay: bool = False) -> dict[str, Any]:
-    """Return the committed schema of a file."""
-    content: dict[str, Any] = json.loads(
-        files("glandwise.rules.schemas").joinpath(name_of(file, overlay)).read_text(encoding="utf-8")
-    )
-    return content
+def kept(file: str, overlay: bool = False) -> dict[str, Any]:
+    """Return the schema of a file, built at the first call; not to be changed."""
+    return build(file, overlay)
