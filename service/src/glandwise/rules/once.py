@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Sequence
 from typing import Any, Generic, TypeVar
 
@@ -21,6 +22,7 @@ class OncePerRuleSet(Generic[T]):
 
     def __init__(self, function: Callable[[RuleSetData], T], files: Sequence[str] = ()) -> None:
         self._function, self._files = function, tuple(files)
+        self._lock = threading.Lock()
         # what was read is held with its result: nothing else can take its place in memory
         self._held: dict[tuple[int, ...], tuple[Sequence[Any], T]] = {}
         self.__doc__ = function.__doc__
@@ -31,15 +33,20 @@ class OncePerRuleSet(Generic[T]):
     def __call__(self, data: RuleSetData) -> T:
         read = self._read(data)
         key = tuple(map(id, read))
-        held = self._held.pop(
-            key, None
-        )  # and in again as the newest: what is in use is not forgotten for what was new once
-        if held is None:
-            while len(self._held) >= _KEPT:
-                self._held.pop(next(iter(self._held)), None)
-            held = (read, self._function(data))
-        return self._held.setdefault(key, held)[1]
+        with self._lock:
+            held = self._held.pop(key, None)
+            if held is not None:  # in again as the newest: what is in use is not forgotten for what was new once
+                self._held[key] = held
+                return held[1]
+        made = (read, self._function(data))
+        with self._lock:
+            # of two threads that made it at once both go on with the same
+            held = self._held.setdefault(key, made)
+            while len(self._held) > _KEPT:
+                del self._held[next(iter(self._held))]
+        return held[1]
 
     def forget(self, data: RuleSetData) -> None:
         """Forget what was worked out for a rule set whose numbers have been changed in place."""
-        self._held.pop(tuple(map(id, self._read(data))), None)
+        with self._lock:
+            self._held.pop(tuple(map(id, self._read(data))), None)
