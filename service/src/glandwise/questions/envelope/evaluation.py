@@ -112,6 +112,11 @@ assert len(_KEPT_OUT) == len(Dirt)
 assert len(_LEADS) == len(Lead)
 
 
+def guarded(rows: Table) -> Any:
+    """Return where a design keeps out the dirt that comes from the air side."""
+    return (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
+
+
 def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
     """Status codes of the criteria without numbers."""
     names, fluid, compound = verdicts_of(data), rows["fluid"], rows["compound"]
@@ -122,14 +127,13 @@ def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
     # what is known of a fluid holds in its range of temperature
     known = (rows["temperature_min"] >= names.coldest[fluid]) & (rows["temperature_max"] <= names.hottest[fluid])
     compatible = np.maximum(compatible, np.where(known, PASS, NOT_EVALUATED))
-    guarded = (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
     asked = (rows["food_contact"] != 0) | names.is_food[fluid]
     return {
         "fluid_compatibility": compatible,
         "food_contact": np.where(asked, names.food[compound], PASS),
         "shaft_lead": _LEADS[rows["lead"]],
         "contaminants": np.maximum(
-            _KEPT_OUT[rows["dirt"], guarded.astype(int)], np.where(names.is_abrasive[fluid], CAUTION, PASS)
+            _KEPT_OUT[rows["dirt"], guarded(rows).astype(int)], np.where(names.is_abrasive[fluid], CAUTION, PASS)
         ),
     }
 

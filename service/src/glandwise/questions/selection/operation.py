@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from glandwise.case import record
-from glandwise.case.choices import Family, LipForm, Retention, SecondLip
+from glandwise.case.choices import Family, Retention
 from glandwise.case.intake import build, stated
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table, codes_of
@@ -486,7 +486,7 @@ def guarded(duty: Duty, rows: Any) -> Any:
     """Tell of each candidate whether it keeps the dirt out that comes from the air side; of clean air, each does."""
     if duty.contaminants not in {"dusty", "abrasive"}:
         return np.ones(len(rows), bool)
-    return (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
+    return batch.guarded(rows)
 
 
 def unknown_to_food(found: batch.Evaluation) -> Any:
