@@ -73,6 +73,11 @@ EXACT = [
     ("specific_wear_rate", "in3.min/ft/lbf/h", INCH**3 * 60.0 / (0.3048 * POUND_FORCE * 3600.0)),
     ("mass_per_area", "lb/in2", POUND / INCH**2),
     ("molar_energy", "kJ/mol", 1e3),
+    ("molar_mass", "g/mol", 1e-3),
+    ("heat_capacity", "Btu/lb/degF", BTU / POUND * 1.8),
+    ("heat_capacity", "kJ/kg/K", 1e3),
+    ("heat_of_vaporization", "kJ/kg", 1e3),
+    ("heat_of_vaporization", "Btu/lb", BTU / POUND),
     ("ratio", "%", 0.01),
 ]
 

@@ -105,11 +105,11 @@ def test_a_signed_change_of_a_fluid_keeps_the_rest(load: Load) -> None:
 
 
 def test_a_dated_value_inside_a_fluid_is_signed_by_itself(load: Load) -> None:
-    text = f'[water]\ndynamic_viscosity = {{ value = 0.9, unit = "mPa.s", {SIGNED} }}\n'
+    text = f'[water]\nheat_capacity = {{ value = 4.2, unit = "kJ/kg/K", {SIGNED} }}\n'
     store = load({"fluids": text})
     mine = store.trees["house"].newest().data.fluids["water"]
     theirs = store.trees["baseline"].newest().data.fluids["water"]
-    assert mine.dynamic_viscosity.si == pytest.approx(9e-4)
+    assert mine.heat_capacity.si == pytest.approx(4200.0)
     assert (mine.source, mine.compatibility) == (theirs.source, theirs.compatibility)
 
 

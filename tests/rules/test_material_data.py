@@ -333,15 +333,23 @@ def test_gases_and_boiling_liquids_do_not_lubricate_and_greases_do() -> None:
 
 def test_viscosities_are_of_the_order_of_their_phase() -> None:
     for key, fluid in table("fluids").items():
-        if fluid.dynamic_viscosity is None:
-            continue
-        assert fluid.dynamic_viscosity.note, key
         if fluid.phase == "gas":
-            assert 5e-6 < fluid.dynamic_viscosity.si < 5e-5, key
+            assert 5e-6 < fluid.reference_viscosity.si < 5e-5, key
+        elif fluid.viscosity is not None:
+            assert fluid.viscosity.note, key
+            assert 1e-6 < min(fluid.viscosity.si_y), key
+            if fluid.category == "oil" and fluid.medium == "oil":
+                assert fluid.viscosity.si_y[0] > 5e-3, key
         else:
-            assert 1e-6 < fluid.dynamic_viscosity.si < 20, key
-            if fluid.category == "oil" and fluid.lubrication == "lubricated":
-                assert fluid.dynamic_viscosity.si > 5e-3, key
+            assert "alkali_metal" in fluid.hazards, key
+
+
+def test_the_heat_that_a_fluid_takes_can_be_worked_out() -> None:
+    for key, fluid in table("fluids").items():
+        if fluid.viscosity_form == "sutherland":
+            assert None not in (fluid.prandtl_number, fluid.molar_mass, fluid.heat_capacity), key
+        elif fluid.viscosity is not None:
+            assert None not in (fluid.density, fluid.thermal_conductivity, fluid.heat_capacity), key
 
 
 @pytest.mark.parametrize(

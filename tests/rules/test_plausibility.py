@@ -195,7 +195,8 @@ SEEDS = {
         "shaft_materials", "steel_soft", "elastic_modulus", number(2, "GPa"), "shaft_materials.*.elastic_modulus", "20 to 700 GPa"
     ),
     "a fluid of tar": other(
-        "fluids", "water", "dynamic_viscosity", number(1e9, "mPa.s"), "fluids.*.dynamic_viscosity", "0.001 to 1e+06 mPa.s"
+        "fluids", "water", "viscosity", curve([0.0, 40.0, 100.0], [1e9, 1e6, 1e3], "degC", "mPa.s"),
+        "fluids.*.viscosity.y", "0.001 to 1e+07 mPa.s", ".y"
     ),
     "a lip as thick as it is long": other(
         "sizing", "flexible_lip", "lip_thickness", curve([10, 500], [2.4, 6], "mm", "mm"),

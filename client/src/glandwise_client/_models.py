@@ -212,6 +212,12 @@ class AnswerUnits(RequestModel):
     hardness_shore_a: Literal["ShoreA"] | None = None
     """Unit of HardnessShoreA in the answer."""
 
+    heat_capacity: Literal["J/kg/K", "kJ/kg/K", "Btu/lb/degF"] | None = None
+    """Unit of HeatCapacity in the answer."""
+
+    heat_of_vaporization: Literal["kJ/kg", "J/kg", "Btu/lb"] | None = None
+    """Unit of HeatOfVaporization in the answer."""
+
     heat_transfer_coefficient: Literal["W/m2/K", "Btu/h/ft2/degF"] | None = None
     """Unit of HeatTransferCoefficient in the answer."""
 
@@ -232,6 +238,9 @@ class AnswerUnits(RequestModel):
 
     molar_energy: Literal["kJ/mol", "J/mol"] | None = None
     """Unit of MolarEnergy in the answer."""
+
+    molar_mass: Literal["g/mol", "kg/mol"] | None = None
+    """Unit of MolarMass in the answer."""
 
     power: Literal["W", "kW", "hp"] | None = None
     """Unit of Power in the answer."""
@@ -1720,17 +1729,77 @@ class Fluid(ResultModel):
     compatibility: FluidCompatibility
     """What it does to each material."""
 
-    dynamic_viscosity: Datum | None = None
-    """Dynamic viscosity at room temperature; null when not known."""
+    boiling_point: Datum | None = None
+    """Temperature at which it boils at one atmosphere; null: it does not, or it is not known."""
+
+    density: Datum | None = None
+    """Density at the first point of the viscosity."""
+
+    dry_inert: bool | None = None
+    """Whether it is an inert gas with hardly any water, in which graphite does not lubricate."""
+
+    film: Literal["liquid", "packed", "gas", "condensing", "boiling"] | str | None = None
+    """
+    How it takes heat from a wetted shaft: as a liquid that flows, packed around it, as a gas, as a vapour that condenses or
+    a liquid that boils.
+    """
+
+    film_floor: Datum | None = None
+    """Share of the load that solid contact bears at the least; null: that of clean fluids."""
+
+    heat_capacity: Datum | None = None
+    """Heat capacity at constant pressure."""
+
+    heat_of_vaporization: Datum | None = None
+    """Heat of vaporization at the boiling point."""
+
+    medium: Literal["dry", "aqueous", "oil", "solvent"] | str | None = None
+    """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
+
+    molar_mass: Datum | None = None
+    """Molar mass."""
 
     note: str | None = None
     """Remark."""
+
+    prandtl_number: Datum | None = None
+    """Prandtl number of a gas."""
+
+    reference_temperature: Datum | None = None
+    """Temperature of the reference of a gas."""
+
+    reference_viscosity: Datum | None = None
+    """Dynamic viscosity of a gas there."""
+
+    solids: Literal["powder", "dough", "chips", "slurry"] | str | None = None
+    """Solids that it carries; null: none."""
+
+    supply: Literal["flooded", "grease", "mist", "starved", "none"] | str | None = None
+    """How far it gets under the lip where a request does not say; gas and vapour carry no lip (`none`)."""
+
+    sutherland_temperature: Datum | None = None
+    """Sutherland's temperature of a gas."""
 
     temperature_max: Datum | None = None
     """Greatest temperature for which the record holds; null: no bound is known."""
 
     temperature_min: Datum | None = None
     """Least temperature for which the record holds; null: no bound is known."""
+
+    thermal_conductivity: Datum | None = None
+    """Thermal conductivity of the liquid."""
+
+    viscosity: Curve | None = None
+    """Dynamic viscosity at two temperatures, for `vogel` at three; null for a gas and when not known."""
+
+    viscosity_factor: Datum | None = None
+    """Range of what goes by this name over the viscosity stated; null: that of a pure substance."""
+
+    viscosity_form: Literal["walther", "vogel", "andrade", "sutherland"] | str | None = None
+    """Law by which its viscosity goes from its points to another temperature; null when not known."""
+
+    volume_expansion: Datum | None = None
+    """Volume expansion."""
 
 
 class FluidCompatibility(ResultModel):

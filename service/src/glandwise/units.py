@@ -391,6 +391,38 @@ DIMENSIONS: Final[Mapping[str, Dimension]] = {
             "kJ/mol",
         ),
         Dimension(
+            "molar_mass",
+            "MolarMass",
+            "kilogram / mole",
+            (Unit("g/mol", "gram / mole", ("A94",)), Unit("kg/mol", "kilogram / mole", ("D74",))),
+            "g/mol",
+            "g/mol",
+        ),
+        Dimension(
+            "heat_capacity",
+            "HeatCapacity",
+            "joule / kilogram / kelvin",
+            (
+                Unit("J/kg/K", "joule / kilogram / kelvin", ("B11",)),
+                Unit("kJ/kg/K", "kilojoule / kilogram / kelvin", ("B43",)),
+                Unit("Btu/lb/degF", "international_british_thermal_unit / pound / delta_degree_Fahrenheit", ()),
+            ),
+            "J/kg/K",
+            "Btu/lb/degF",
+        ),
+        Dimension(
+            "heat_of_vaporization",
+            "HeatOfVaporization",
+            "joule / kilogram",
+            (
+                Unit("kJ/kg", "kilojoule / kilogram", ("B42",)),
+                Unit("J/kg", "joule / kilogram", ("J2",)),
+                Unit("Btu/lb", "international_british_thermal_unit / pound", ("AZ",)),
+            ),
+            "kJ/kg",
+            "Btu/lb",
+        ),
+        Dimension(
             "ratio",
             "Ratio",
             "dimensionless",

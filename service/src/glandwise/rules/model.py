@@ -38,11 +38,14 @@ from glandwise.rules.values import (
     FilmCoefficient,
     HardnessRockwellC,
     HardnessShoreA,
+    HeatCapacity,
+    HeatOfVaporization,
     Length,
     LengthByLength,
     LengthBySpeed,
     ModulusByTemperature,
     MolarEnergy,
+    MolarMass,
     Name,
     Number,
     PoissonRatio,
@@ -58,6 +61,7 @@ from glandwise.rules.values import (
     Temperature,
     Truth,
     Viscosity,
+    ViscosityByTemperature,
     WearRate,
     check_count,
     weakest,
@@ -71,6 +75,8 @@ Filler: TypeAlias = Literal[
     "glass", "carbon", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"
 ]
 Lubrication: TypeAlias = Literal["dry", "boundary", "lubricated"]
+Medium: TypeAlias = Literal["dry", "aqueous", "oil", "solvent"]
+Supply: TypeAlias = Literal["flooded", "grease", "mist", "starved", "none"]
 Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
 Hazard: TypeAlias = Literal[
     "oxygen",
@@ -295,12 +301,59 @@ class Fluid:
     """Least temperature for which the record holds; null: no bound is known."""
     temperature_max: Temperature | None = None
     """Greatest temperature for which the record holds; null: no bound is known."""
-    dynamic_viscosity: Viscosity | None = None
-    """Dynamic viscosity at room temperature; null when not known."""
+    film: Literal["liquid", "packed", "gas", "condensing", "boiling"] = "liquid"
+    """How it takes heat from a wetted shaft: as a liquid that flows, packed around it, as a gas, as a vapour that condenses or
+    a liquid that boils."""
+    supply: Supply = "flooded"
+    """How far it gets under the lip where a request does not say; gas and vapour carry no lip (`none`)."""
+    medium: Medium = "dry"
+    """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
+    solids: Literal["powder", "dough", "chips", "slurry"] | None = None
+    """Solids that it carries; null: none."""
+    dry_inert: Truth = False
+    """Whether it is an inert gas with hardly any water, in which graphite does not lubricate."""
+    film_floor: Share | None = None
+    """Share of the load that solid contact bears at the least; null: that of clean fluids."""
+    viscosity_form: Literal["walther", "vogel", "andrade", "sutherland"] | None = None
+    """Law by which its viscosity goes from its points to another temperature; null when not known."""
+    viscosity: ViscosityByTemperature | None = None
+    """Dynamic viscosity at two temperatures, for `vogel` at three; null for a gas and when not known."""
+    viscosity_factor: Ratio | None = None
+    """Range of what goes by this name over the viscosity stated; null: that of a pure substance."""
+    reference_temperature: Temperature | None = None
+    """Temperature of the reference of a gas."""
+    reference_viscosity: Viscosity | None = None
+    """Dynamic viscosity of a gas there."""
+    sutherland_temperature: Temperature | None = None
+    """Sutherland's temperature of a gas."""
+    density: Density | None = None
+    """Density at the first point of the viscosity."""
+    volume_expansion: Expansion | None = None
+    """Volume expansion."""
+    thermal_conductivity: Conductivity | None = None
+    """Thermal conductivity of the liquid."""
+    heat_capacity: HeatCapacity | None = None
+    """Heat capacity at constant pressure."""
+    prandtl_number: Ratio | None = None
+    """Prandtl number of a gas."""
+    boiling_point: Temperature | None = None
+    """Temperature at which it boils at one atmosphere; null: it does not, or it is not known."""
+    heat_of_vaporization: HeatOfVaporization | None = None
+    """Heat of vaporization at the boiling point."""
+    molar_mass: MolarMass | None = None
+    """Molar mass."""
     note: str = ""
     """Remark."""
 
     def __post_init__(self) -> None:
+        if self.viscosity is not None:
+            wanted = {"walther": 2, "andrade": 2, "vogel": 3}.get(self.viscosity_form or "")
+            if wanted is None:
+                raise _fault("viscosity_form", "is not that of a liquid", "walther, vogel or andrade")
+            if len(self.viscosity.x) != wanted:
+                raise _fault("viscosity", f"has {len(self.viscosity.x)} points", f"{wanted} for {self.viscosity_form}")
+            if self.viscosity_form == "walther" and (self.density is None or self.volume_expansion is None):
+                raise _fault("density", "is missing", "density and volume_expansion beside a viscosity by walther")
         if self.temperature_min is not None and self.temperature_max is not None:
             _ordered(self, "temperature_min", "temperature_max")
 

@@ -334,6 +334,9 @@ def _relations(data: RuleSetData) -> Iterator[Measured]:
             yield _rise((*place, field), curve)
             yield _uncovered((*place, field), curve, *span, ends)
         yield _strain(place, alloy.yield_strength, alloy.elastic_modulus)
+    for name, fluid in data.fluids.items():
+        if fluid.viscosity is not None:
+            yield _rise(("fluids", name, "viscosity"), fluid.viscosity)
     for name, elastomer in data.elastomers.items():
         place = ("elastomers", name)
         wet, dry = elastomer.friction_lubricated, elastomer.friction_dry

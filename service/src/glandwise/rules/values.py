@@ -134,8 +134,11 @@ _POSITIVE = frozenset(
     {
         "density",
         "dynamic_viscosity",
+        "heat_capacity",
+        "heat_of_vaporization",
         "heat_transfer_coefficient",
         "molar_energy",
+        "molar_mass",
         "pressure_velocity",
         "roughness",
         "specific_wear_rate",
@@ -287,6 +290,9 @@ Conductivity: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("thermal_condu
 FilmCoefficient: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("heat_transfer_coefficient"))]
 Expansion: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("thermal_expansion"))]
 WearRate: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("specific_wear_rate"))]
+HeatCapacity: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("heat_capacity"))]
+HeatOfVaporization: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("heat_of_vaporization"))]
+MolarMass: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("molar_mass"))]
 Viscosity: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("dynamic_viscosity"))]
 HardnessRockwellC: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("hardness_hrc"))]
 HardnessShoreA: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("hardness_shore_a"))]
@@ -295,6 +301,7 @@ Duration: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("time"))]
 Angle: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("angle"))]
 Force: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("force"))]
 ModulusByTemperature: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("temperature", "stress"))]
+ViscosityByTemperature: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("temperature", "dynamic_viscosity"))]
 RatioByTemperature: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("temperature", "ratio"))]
 PressureVelocityBySpeed: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("surface_speed", "pressure_velocity"))]
 LengthBySpeed: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("surface_speed", "length"))]
