@@ -36,8 +36,9 @@ test: setup lint warm ## Lint, then run every test
 test-fast: warm ## Tests without the slow and packaging ones
 	$(PY) -m pytest -n 2 --dist worksteal -m "not slow and not packaging"
 
-fuzz: warm ## Send what the contract allows and forbids to every operation, boundary values and random data (minutes)
+fuzz: warm ## Send what the contract allows and forbids to every operation, and draw new examples for every law (minutes)
 	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal tests/contract/test_properties.py
+	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal -m hypothesis --ignore tests/contract/test_properties.py
 
 lint: setup ## Format check, lint, types, import directions
 	$(BIN)/ruff format --check --quiet .

@@ -49,7 +49,8 @@ def at_frequency(
     """Eccentricity at which contact is lost at one frequency, whatever happens below it."""
     series = chain(stiffnesses, times)
     storage, loss = compiled(following.storage_and_loss)(float(omega), rest + elastic, 1.0, 1.0, series)
-    return float(np.divide(preload, np.hypot(storage - mass * omega**2, loss)))
+    with np.errstate(divide="ignore"):  # in resonance, undamped, nothing stands against the shaft
+        return float(np.divide(preload, np.hypot(storage - mass * omega**2, loss)))
 
 
 def allowed(

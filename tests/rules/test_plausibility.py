@@ -84,10 +84,10 @@ SEEDS = {
         "elastic_modulus", curve([23, 260], [550, 45], "degC", "MPa"), "elastic_modulus.uncovered", "0 to 2 K", ends=".x"
     ),
     "a modulus that rises with heat": compound(
-        "elastic_modulus", curve([-254, 0, 23, 260], [4200, 500, 550, 45], "degC", "MPa"), "elastic_modulus.rise", "0 to 1 1", ends=".y"
+        "elastic_modulus", curve([-254, 0, 23, 260], [4200, 500, 550, 45], "degC", "MPa"), "elastic_modulus.rise", "0 to 1", ends=".y"
     ),
     "a strength that rises with heat": compound(
-        "yield_strength", curve([-254, 0, 23, 260], [110, 12, 14.5, 2.2], "degC", "MPa"), "yield_strength.rise", "0 to 1 1", ends=".y"
+        "yield_strength", curve([-254, 0, 23, 260], [110, 12, 14.5, 2.2], "degC", "MPa"), "yield_strength.rise", "0 to 1", ends=".y"
     ),
     "a strength table that ends at 23 degC": compound(
         "yield_strength", curve([-254, 23], [110, 14.5], "degC", "MPa"), "yield_strength.uncovered", "0 to 2 K", ends=".x"
@@ -96,13 +96,13 @@ SEEDS = {
         "yield_strength", curve(ROOM, [200, 100, 2.2], "degC", "MPa"), "yield_strength.at_room", "5 to 40 MPa", ends=".y"
     ),
     "yield at a third of the modulus": compound(
-        "yield_strength", curve(ROOM, [110, 14.5, 14], "degC", "MPa"), "yield_strength_over_elastic_modulus", "0.004 to 0.15 1", ends=".y"
+        "yield_strength", curve(ROOM, [110, 14.5, 14], "degC", "MPa"), "yield_strength_over_elastic_modulus", "0.004 to 0.15", ends=".y"
     ),
     "a derating that ends at 50 degC": compound(
         "pv_derating", curve([23, 50], [1, 0.85], "degC", "1"), "pv_derating.uncovered", "0 to 2 K", ends=".x"
     ),
     "a derating above 1": compound(
-        "pv_derating", curve([23, 232], [1.2, 0.2], "degC", "1"), "pv_derating.y", "0.01 to 1 1", ends=".y"
+        "pv_derating", curve([23, 232], [1.2, 0.2], "degC", "1"), "pv_derating.y", "0.01 to 1", ends=".y"
     ),
     "no limiting PV at all": compound(
         "limiting_pv", curve([10, 5000], [0.001, 0.001], "ft/min", "psi.ft/min"), "limiting_pv.y", "200 to 100000", ends=".y"
@@ -115,24 +115,24 @@ SEEDS = {
     ),
     "friction 20": Seed(
         "compounds", f"[{COMPOUND}.friction]\ndry = {number(20, '1')} # here\n", f"{COMPOUND}.friction.dry.value",
-        "compounds.*.friction.*", "0.01 to 0.6 1",
+        "compounds.*.friction.*", "0.01 to 0.6",
     ),
     "no friction": Seed(
         "compounds", f"[{COMPOUND}.friction]\nlubricated = {number(0, '1')} # here\n", f"{COMPOUND}.friction.lubricated.value",
-        "compounds.*.friction.*", "0.01 to 0.6 1",
+        "compounds.*.friction.*", "0.01 to 0.6",
     ),
     "lubricated friction above dry": Seed(
         "compounds",
         f"[{COMPOUND}.friction]\ndry = {number(0.1, '1')}\nboundary = {number(0.1, '1')}\nlubricated = {number(0.2, '1')} # here\n",
-        f"{COMPOUND}.friction.lubricated.value", "compounds.*.friction.lubricated_over_boundary", "0 to 1 1",
+        f"{COMPOUND}.friction.lubricated.value", "compounds.*.friction.lubricated_over_boundary", "0 to 1",
     ),
     "wetted friction above dry": Seed(
         "compounds", f"[{COMPOUND}.friction]\nboundary = {number(0.2, '1')} # here\n", f"{COMPOUND}.friction.boundary.value",
-        "compounds.*.friction.boundary_over_dry", "0 to 1 1",
+        "compounds.*.friction.boundary_over_dry", "0 to 1",
     ),
     "wetted wear above dry": Seed(
         "compounds", f"[{COMPOUND}.wear]\nboundary = {number(0.002, 'mm3/N/m')} # here\n", f"{COMPOUND}.wear.boundary.value",
-        "compounds.*.wear.boundary_over_dry", "0 to 1 1",
+        "compounds.*.wear.boundary_over_dry", "0 to 1",
     ),
     "wear of chalk": Seed(
         "compounds", f"[{COMPOUND}.wear]\ndry = {number(0.1, 'mm3/N/m')} # here\n", f"{COMPOUND}.wear.dry.value",
@@ -142,7 +142,7 @@ SEEDS = {
         "relaxation",
         f"{{ ratios = [0.01], times_s = [1], reference_temperature = {number(23, 'degC')}, "
         f"activation_energy = {number(60, 'kJ/mol')}, {SIGNED} }}",
-        "relaxation.ratios", "0.05 to 0.95 1", ends=".ratios",
+        "relaxation.ratios", "0.05 to 0.95", ends=".ratios",
     ),
     "zero capacity": capacity(
         'family = "flexible_lip", second_lip = "excluder", lip_tip = "plain"', f"limit = {number(0, 'psi')}",
@@ -165,14 +165,14 @@ SEEDS = {
         "capacities.pressure.energized_lip.standard", "5 to 700 bar",
     ),
     "a capacity of 100 times another": capacity(
-        'family = "energized_lip", lip_form = "plain"', f"factor = {number(100, '1')}", "capacities.*.*.*.factor", "0.02 to 3 1"
+        'family = "energized_lip", lip_form = "plain"', f"factor = {number(100, '1')}", "capacities.*.*.*.factor", "0.02 to 3"
     ),
     "a runout of inches": capacity(
         'family = "energized_lip", lip_form = "plain"', f"limit_by_speed = {curve([0, 10], [0.1, 0.08], 'm/s', 'in')}",
         "capacities.runout.*.*", "0.001 to 2 mm", criterion="runout", ends="y",
     ),
     "a caution beyond the limit": other(
-        "criteria", "pressure", "caution_at", number(1.5, "1"), "criteria.*.caution_at", "0.3 to 1 1"
+        "criteria", "pressure", "caution_at", number(1.5, "1"), "criteria.*.caution_at", "0.3 to 1"
     ),
     "an alloy that ends at 23 degC": other(
         "alloys", "R30003", "elastic_modulus", curve([-253, 23], [210, 200], "degC", "GPa"),
@@ -180,13 +180,13 @@ SEEDS = {
     ),
     "an alloy that stiffens as it warms": other(
         "alloys", "R30003", "elastic_modulus", curve([-253, 23, 300], [190, 200, 180], "degC", "GPa"),
-        "alloys.*.elastic_modulus.rise", "0 to 1 1", ".y",
+        "alloys.*.elastic_modulus.rise", "0 to 1", ".y",
     ),
     "an alloy of a plastic": other(
         "alloys", "R30003", "density", number(1.4, "g/cm3"), "alloys.*.density", "4 to 10 g/cm3"
     ),
     "rubber that slips less in oil": other(
-        "elastomers", "NBR", "friction_lubricated", number(0.9, "1"), "elastomers.*.friction_lubricated_over_friction_dry", "0 to 1 1"
+        "elastomers", "NBR", "friction_lubricated", number(0.9, "1"), "elastomers.*.friction_lubricated_over_friction_dry", "0 to 1"
     ),
     "rubber of 500 degC": other(
         "elastomers", "FKM", "temperature_max", number(500, "degC"), "elastomers.*.temperature_max", "60 to 330 degC"
@@ -200,7 +200,7 @@ SEEDS = {
     ),
     "a lip as thick as it is long": other(
         "sizing", "flexible_lip", "lip_thickness", curve([10, 500], [2.4, 6], "mm", "mm"),
-        "sizing.*.lip_thickness_over_lip_length", "0.03 to 0.6 1", ".y",
+        "sizing.*.lip_thickness_over_lip_length", "0.03 to 0.6", ".y",
     ),
     "a lip of metres": other(
         "sizing", "flexible_lip", "lip_length", curve([10, 500], [2.4, 9], "mm", "m"), "sizing.*.lip_length.y", "0.5 to 40 mm", ".y"
@@ -209,13 +209,13 @@ SEEDS = {
         "running", "wear", "short_life", number(30000, "h"), "running.wear.short_life", "1 to 20000 h"
     ),
     "an O-ring squeezed flat": other(
-        "gland", "o_ring_gland", "squeeze_max", number(0.8, "1"), "gland.o_ring_gland.squeeze_max", "0.1 to 0.5 1"
+        "gland", "o_ring_gland", "squeeze_max", number(0.8, "1"), "gland.o_ring_gland.squeeze_max", "0.1 to 0.5"
     ),
     "a chamfer out of order": other(
-        "gland", "shaft_lead_in_angle", "min", number(40, "deg"), "gland.shaft_lead_in_angle.min_over_max", "0 to 1 1"
+        "gland", "shaft_lead_in_angle", "min", number(40, "deg"), "gland.shaft_lead_in_angle.min_over_max", "0 to 1"
     ),
     "expansion of a gas": other(
-        "expansion", "ptfe_transition", "length_change", number(0.5, "1"), "expansion.ptfe_transition.length_change", "0.0005 to 0.02 1"
+        "expansion", "ptfe_transition", "length_change", number(0.5, "1"), "expansion.ptfe_transition.length_change", "0.0005 to 0.02"
     ),
     "a blank of kilometres": Seed(
         "blank", f"rod_length = {number(3000, 'm')} # here\n", "rod_length.value", "blank.rod_length", "10 to 5000 mm"
@@ -430,6 +430,26 @@ def test_a_patch_is_held_to_the_bands_too() -> None:
     }
 
 
+def test_a_band_of_the_house_that_the_baseline_breaks_is_shown_itself(load: Callable[..., RuleStore]) -> None:
+    text = OWN.partition("\n")[0].replace("compounds.ptfe_unfilled.temperature_max", "running.redundant_load_share")
+    band = """
+low = 0
+high = 0.1
+unit = "1"
+reason = "a second lip is to bear little"
+source = "house-estimate"
+evidence = "house_estimate"
+valid_from = 2026-01-01
+"""
+    with pytest.raises(RuleError) as caught:
+        load({"bands": text + band})
+    error = caught.value
+    assert (error.file, error.line, error.key) == ("house/bands.toml", 1, "running.redundant_load_share")
+    assert error.fault.startswith("running.redundant_load_share.")
+    assert ": 1 is outside the band of running.redundant_load_share: a second lip is to" in error.fault
+    assert error.accepted.startswith("0 to 0.1; or")
+
+
 def test_a_band_cannot_be_patched_away() -> None:
     with pytest.raises(RuleError, match="is of a kind for which there is no band"):
         compare.patched(BASE, {"bands": {"compounds.*.density": None}})
@@ -447,7 +467,7 @@ def test_the_exception_of_the_documentation_loads(load: Callable[..., RuleStore]
         "compounds": f"[{COMPOUND}]\nset_fraction = {low}\n",
     }
     assert load(files).trees["house"].newest().data.compounds[COMPOUND].set_fraction.value == 0.015
-    with pytest.raises(RuleError, match=r"0\.015 1 is outside the band of compounds\.\*\.set_fraction"):
+    with pytest.raises(RuleError, match=r"0\.015 is outside the band of compounds\.\*\.set_fraction"):
         load({"compounds": files["compounds"], "bands": ""})
 
 

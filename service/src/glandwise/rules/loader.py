@@ -275,7 +275,10 @@ class RuleTree:
 
     def _explain(self, finding: explain.Finding, as_of: date | None) -> RuleError:
         path, fault, accepted, missing, needs, others = finding
-        path = self._uppermost((path, *others), as_of) if others else path
+        if others:
+            judged, path = path, self._uppermost((path, *others), as_of)
+            if path[0] == "bands":  # a band that a house narrowed, not the value, is what is to be looked at
+                fault = f"{'.'.join(map(str, judged))}: {fault}"
         if missing and len(path) == 1:
             fault, accepted = "the file is missing", "all of " + ", ".join(f"{name}.toml" for name in FILES)
         elif missing and as_of is not None and (first := min(_dates_at(self.tree, path), default=None)) is not None:

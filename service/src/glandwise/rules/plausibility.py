@@ -102,20 +102,25 @@ def _judged(item: Measured, matching: Sequence[str], bands: _Bands) -> Finding |
             written = units.from_si(number, item.dimension, item.unit)
             return Finding(
                 item.place,
-                f"{written:.6g} {item.unit} is outside the band of {key}: {band.reason}",
+                f"{_with_unit(f'{written:.6g}', item.unit)} is outside the band of {key}: {band.reason}",
                 f"{_bounds(band)}; or, where more is to be believed, a band of its own in bands.toml: {_own(item)}",
-                others=item.others,
+                others=(*item.others, ("bands", key)),
             )
     return None
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """Write a unit behind a number; a ratio has none to be written."""
+    return text if unit == "1" else f"{text} {unit}"
 
 
 def _bounds(band: Band) -> str:
     """Say what a band accepts."""
     if band.low is None:
-        return f"at most {band.high:g} {band.unit}"
+        return _with_unit(f"at most {band.high:g}", band.unit)
     if band.high is None:
-        return f"at least {band.low:g} {band.unit}"
-    return f"{band.low:g} to {band.high:g} {band.unit}"
+        return _with_unit(f"at least {band.low:g}", band.unit)
+    return _with_unit(f"{band.low:g} to {band.high:g}", band.unit)
 
 
 class _Bands:
