@@ -87,7 +87,7 @@ lock: setup ## Resolve the locks again
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    --group dev service/pyproject.toml client/pyproject.toml --all-extras -o tests/dev.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
-	    service/pyproject.toml -o docker/service.lock
+	    service/pyproject.toml --extra oidc -o docker/service.lock
 	printf 'hatchling>=1.33,<2\n' | $(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url \
 	    --no-header --no-annotate --constraint tests/dev.lock - -o docker/build.lock
 

@@ -204,6 +204,21 @@ def test_trouble_that_passes_is_waited_out(kind: str, waits: Waits) -> None:
 
 
 @KINDS
+def test_the_token_of_the_environment_goes_along(kind: str, waits: Waits, monkeypatch: pytest.MonkeyPatch) -> None:
+    def sent(**options: Any) -> str | None:
+        script = Script(healthy())
+        call(kind, script, **options)
+        return script.requests[0].headers.get("authorization")
+
+    monkeypatch.setenv("GLANDWISE_TOKEN", "from-outside\n")
+    assert sent() == "Bearer from-outside"
+    assert sent(headers={"authorization": "Bearer own"}) == "Bearer own"
+    assert sent(trust_env=False) is None
+    monkeypatch.delenv("GLANDWISE_TOKEN")
+    assert sent() is None
+
+
+@KINDS
 def test_patience_ends(kind: str, waits: Waits) -> None:
     with pytest.raises(package.Unavailable):
         call(kind, Script(*(httpx.Response(503) for _ in range(4))), retry=PATIENT)

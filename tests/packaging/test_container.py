@@ -171,4 +171,5 @@ def test_the_page_names_every_setting() -> None:
     assert {name.lower() for name, _ in named} == set(Settings.model_fields)
     for name, default in named:
         value = Settings.model_fields[name.lower()].default
-        assert default == ("none" if value is None else str(value))
+        shown = str(value).lower() if isinstance(value, bool) else str(value)
+        assert default == ("none" if value is None else shown)

@@ -32,11 +32,12 @@ class AsyncGlandwiseClient(AsyncOperations):
     retry
         How patient to be; ``RetryPolicy(retries=0)`` switches retries off.
     headers
-        Sent with every request, for instance the credentials a gateway asks for.
+        Sent with every request. Where they hold no credentials, the token of the environment variable
+        ``GLANDWISE_TOKEN`` goes along, if there is one.
     transport
         A transport of the HTTP library in place of its own, for instance for certificates or a proxy.
     trust_env
-        Whether proxies and certificates are taken from environment variables.
+        Whether proxies, certificates and the token are taken from environment variables.
     """
 
     def __init__(

@@ -136,11 +136,11 @@ class InvalidJson(BadRequest):
 
 
 class Unauthorized(ProblemError):  # noqa: N818
-    """401: a gateway asks for credentials (give them as ``headers``)."""
+    """401: the service, or a gateway, asks for a token (``GLANDWISE_TOKEN``, or give it as ``headers``)."""
 
 
 class Forbidden(ProblemError):  # noqa: N818
-    """403: a gateway refuses these credentials."""
+    """403: the token does not allow this."""
 
 
 class NotFound(ProblemError):  # noqa: N818
@@ -215,6 +215,7 @@ BY_KIND: Final[Mapping[str, type[ProblemError]]] = {
     "bad-request": BadRequest,
     "invalid-json": InvalidJson,
     "unauthorized": Unauthorized,
+    "forbidden": Forbidden,
     "not-found": NotFound,
     "method-not-allowed": MethodNotAllowed,
     "not-acceptable": NotAcceptable,

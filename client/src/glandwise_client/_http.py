@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import importlib
+import os
 import threading
 from collections.abc import Iterator, Mapping
 from typing import Any, TypeAlias
@@ -71,6 +72,13 @@ def _timeout(timeout: float | Timeouts) -> httpx.Timeout:
     return httpx.Timeout(timeout)
 
 
+def _headers(given: Mapping[str, str], trust_env: bool) -> dict[str, str]:
+    """Return the headers of every request: those given, with the token of the environment where they hold no credentials."""
+    token = os.environ.get("GLANDWISE_TOKEN", "").strip() if trust_env else ""
+    held = token and "authorization" not in {name.lower() for name in given}
+    return {**({"Authorization": f"Bearer {token}"} if held else {}), **given}
+
+
 def _arguments(prepared: Prepared, timeout: Timeout) -> dict[str, Any]:
     arguments: dict[str, Any] = {
         "method": prepared.method,
@@ -104,7 +112,7 @@ class SyncSender:
             self._client = httpx.Client(
                 base_url=base_url,
                 timeout=_timeout(timeout),
-                headers=dict(headers),
+                headers=_headers(headers, trust_env),
                 transport=transport,
                 trust_env=trust_env,
             )
@@ -134,7 +142,7 @@ class AsyncSender:
             self._client = httpx.AsyncClient(
                 base_url=base_url,
                 timeout=_timeout(timeout),
-                headers=dict(headers),
+                headers=_headers(headers, trust_env),
                 transport=transport,
                 trust_env=trust_env,
             )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import argparse
 import sys
+from collections.abc import Sequence
 
 import uvicorn
 
@@ -10,20 +12,40 @@ from glandwise import process
 from glandwise.rules.loader import RuleError
 from glandwise.settings import Settings, SettingsError
 
+_EPILOG = "Everything else is set by variables of the environment, see service/docs/deploy.md."
 
-def main() -> int:
-    """Run the service until it is stopped."""
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="glandwise-service", description="Serve, until stopped.", epilog=_EPILOG)
+    parser.add_argument(
+        "--behind-gateway", action="store_true",
+        help="state that a gateway in front lets nobody through who is not known; as GLANDWISE_BEHIND_GATEWAY=true",
+    )  # fmt: skip
+    commands = parser.add_subparsers(dest="command", metavar="token")
+    token = commands.add_parser("token", help="make a token, and print it with its entry for the file of tokens")
+    token.add_argument("name", help="who will hold it")
+    token.add_argument("--rights", default="read,judge", help="of read, judge, rules, operate (default: %(default)s)")
+    token.add_argument("--expires", metavar="DATE", help="last day on which it is taken, as 2027-06-30")
+    return parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the service until it is stopped, or make a token."""
+    given = _parser().parse_args(arguments)
+    if given.command == "token":
+        return _make_token(given.name, given.rights, given.expires)
     process.begin()
+    from glandwise.api.access import require_access
     from glandwise.api.wire import protocol
     from glandwise.app import create_app
 
     try:
-        settings = Settings()
+        settings = Settings(**({"behind_gateway": True} if given.behind_gateway else {}))
+        require_access(settings)
+        app = create_app(settings)
     except SettingsError as error:
         print(f"The settings cannot be used.\n{error}", file=sys.stderr)
         return 2
-    try:
-        app = create_app(settings)
     except RuleError as error:
         print(f"The rules cannot be used.\n{error}", file=sys.stderr)
         return 2
@@ -39,6 +61,22 @@ def main() -> int:
         access_log=False,
         timeout_graceful_shutdown=5,
     )
+    return 0
+
+
+def _make_token(name: str, rights: str, expires: str | None) -> int:
+    from glandwise.api.access import RIGHTS, new_token
+
+    try:
+        token, entry = new_token(name, [part.strip() for part in rights.split(",")], expires)
+    except ValueError:
+        accepted = f"a name of letters, digits, '_', '.', '-'; rights of {', '.join(RIGHTS)}; a date as 2027-06-30"
+        print(f"This token cannot be made. Accepted: {accepted}.", file=sys.stderr)
+        return 2
+    print("The token, which is not kept anywhere and not shown again:", file=sys.stderr)
+    print(token, file=sys.stderr)
+    print("Its entry for the file of GLANDWISE_TOKENS:", file=sys.stderr)
+    print(entry, end="")
     return 0
 
 

@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from glandwise import __version__, openapi
-from glandwise.api import calculations, problems, reference
+from glandwise.api import access, calculations, problems, reference
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.middleware import Front
@@ -43,7 +43,11 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
 
 
 def create_app(settings: Settings | None = None) -> FastAPI:
-    """Return the application. Raises :class:`glandwise.rules.loader.RuleError` for rules that cannot be used."""
+    """Return the application.
+
+    Raises :class:`glandwise.rules.loader.RuleError` for rules that cannot be used, and
+    :class:`glandwise.settings.SettingsError` for tokens that cannot.
+    """
     settings = settings or Settings()
     app = FastAPIOffline(
         swagger_ui_parameters={"validatorUrl": None},  # the page asks nothing of other hosts
@@ -61,7 +65,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             Exception: problems.handle_unexpected,
         },
     )
-    app.add_middleware(Front, calculations=calculations.by_path())
+    app.add_middleware(Front, calculations=calculations.by_path(), guard=access.guard(settings))
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
     app.state.desk = Desk(

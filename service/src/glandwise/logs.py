@@ -12,7 +12,7 @@ import traceback
 from collections.abc import Iterator
 from typing import Final
 
-WATCHED: Final = ("glandwise", "uvicorn.error", "asyncio", "concurrent.futures")
+WATCHED: Final = ("glandwise", "glandwise.security", "uvicorn.error", "asyncio", "concurrent.futures")
 
 
 def _chain(error: BaseException) -> Iterator[str]:

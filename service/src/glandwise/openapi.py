@@ -43,7 +43,8 @@ _REFERENCE_PROBLEMS = {
     "422": "A parameter does not fit its schema, or names what the rule set does not know.",
 }
 _COMMON = {
-    "default": "Any other problem: a defect of the service (500), or an answer of a gateway (401, 411, 429, 503)."
+    "default": "Any other problem: of access (401, 403), of a rate (429), of what is under way (503), a defect of the service "
+    "(500), or an answer of a gateway (401, 411, 429, 503)."
 }
 
 
@@ -77,6 +78,14 @@ _HEADERS = {
 }
 
 
+_BEARER = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A token, where the service asks for one: of its own file, or signed by an identity provider. Its rights are "
+    "`read` (reference), `judge` (calculations), `rules` (comparisons and audits of rule sets), `operate` (metrics, reloads).",
+}
+
+
 def build(app: FastAPI) -> dict[str, Any]:
     """Return the OpenAPI document of the application."""
     if app.openapi_schema:
@@ -92,6 +101,8 @@ def build(app: FastAPI) -> dict[str, Any]:
         license_info={"name": "Proprietary"},
         servers=[{"url": "/", "description": "This service"}],
     )
+    document["components"]["securitySchemes"] = {"bearer": _BEARER}
+    document["security"] = [{"bearer": []}, {}]
     schemas = document["components"]["schemas"]
     for unused in ("HTTPValidationError", "ValidationError"):
         schemas.pop(unused, None)

@@ -80,6 +80,8 @@ class Operation:
     """Takes a table of cases as columns."""
     renderings: tuple[tuple[str, str], ...] = ()
     """Media types beside JSON, sheet and table, each with the module and function of ``api.render`` that makes it."""
+    right: Literal["judge", "rules"] = "judge"
+    """Right that a token needs for it."""
     drawn: frozenset[str] = frozenset()
     """Fields of the result that its drawing shows better than a table on the sheet."""
 
@@ -190,7 +192,7 @@ ON_RULES = (
         "compare_rule_sets", "/v1/rule-set-comparisons", RuleSetComparisonRequest, RuleSetComparisonResult,
         comparison.compare_sets, "Comparison of rule sets",
         "Judge past quotes under two rule sets and say which changed value turns which criterion over.",
-        long=True, lines=False,
+        long=True, lines=False, right="rules",
         renderings=((LINES, "lines:render_cases"),),
     ),
     Operation(
@@ -202,7 +204,7 @@ ON_RULES = (
         "audit_rule_set", "/v1/rule-set-audits", RuleSetAuditRequest, RuleSetAuditResult, audit.audit_set,
         "Audit of a rule set",
         "Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.",
-        long=True, lines=False,
+        long=True, lines=False, right="rules",
     ),
 )  # fmt: skip
 """Operations that judge rules, or answers."""

@@ -13,7 +13,14 @@ from pydantic.fields import FieldInfo
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 PREFIX: Final = "GLANDWISE_"
-ELSEWHERE: Final = ("GLANDWISE_URL", "GLANDWISE_CACHE", "GLANDWISE_NATIVE", "GLANDWISE_REPOSITORY", "GLANDWISE_REF")
+ELSEWHERE: Final = (
+    "GLANDWISE_URL",
+    "GLANDWISE_TOKEN",
+    "GLANDWISE_CACHE",
+    "GLANDWISE_NATIVE",
+    "GLANDWISE_REPOSITORY",
+    "GLANDWISE_REF",
+)
 """Variables of this prefix that others read: the client, the formulas when they are compiled, a pipeline's checkout."""
 
 
@@ -103,6 +110,32 @@ class Settings(BaseSettings):
     default_rule_set: str = Field(
         default="baseline", min_length=1, description="Rule set used when a request names none."
     )
+    behind_gateway: bool = Field(
+        default=False, description="States that a gateway in front lets nobody through who is not known."
+    )
+    tokens: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
+        default=None,
+        description="File of the tokens that are taken, by their digests.",
+        json_schema_extra={"accepted": "the path of a file"},
+    )
+    oidc_issuer: str | None = Field(
+        default=None,
+        min_length=1,
+        description="Issuer of tokens that an identity provider signs.",
+        json_schema_extra={"accepted": "text that is not empty"},
+    )
+    oidc_audience: str | None = Field(
+        default=None,
+        min_length=1,
+        description="Audience that signed tokens have to name.",
+        json_schema_extra={"accepted": "text that is not empty"},
+    )
+    oidc_keys: str | None = Field(
+        default=None,
+        min_length=1,
+        description="Keys of the issuer: the path of a JSON Web Key Set, or its https address.",
+        json_schema_extra={"accepted": "a path, or an address that begins with https://"},
+    )
 
     def __init__(self, **given: Any) -> None:
         faults = _unknown(type(self))
@@ -141,6 +174,10 @@ def _fault(model: type[BaseSettings], name: str) -> str:
 
 def _accepted(field: FieldInfo) -> str:
     """Say which values a setting takes."""
+    if isinstance(field.json_schema_extra, dict) and "accepted" in field.json_schema_extra:
+        return str(field.json_schema_extra["accepted"])
+    if field.annotation is bool:
+        return "true or false"
     if field.annotation not in (int, float):
         return "the path of a folder" if field.annotation is not str else "text that is not empty"
     parts = {Ge: ("at least", "ge"), Gt: ("above", "gt"), Le: ("at most", "le"), Lt: ("below", "lt")}

@@ -6,9 +6,11 @@ import os
 import re
 from collections.abc import Mapping
 
+from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from glandwise.api.problems import SAFETY_HEADERS
+from glandwise.api.access import Guard
+from glandwise.api.problems import SAFETY_HEADERS, ProblemError, handle_problem
 
 _REQUEST_ID = re.compile(rb"[A-Za-z0-9._-]{1,64}")
 _SAFETY = [(name.encode("latin-1"), value.encode("latin-1")) for name, value in SAFETY_HEADERS.items()]
@@ -19,11 +21,11 @@ class Front:
 
     A ``POST`` to the path of a calculation goes straight there; everything else (and everything behind a root path, or
     with telemetry that wants to know the route) goes through the router. A ``HEAD`` is answered as the ``GET`` it stands
-    for, without the content.
+    for, without the content. Whom the guard does not let in is refused before anything else of the request is read.
     """
 
-    def __init__(self, app: ASGIApp, calculations: Mapping[str, ASGIApp]) -> None:
-        self.app, self.calculations = app, calculations
+    def __init__(self, app: ASGIApp, calculations: Mapping[str, ASGIApp], guard: Guard) -> None:
+        self.app, self.calculations, self.guard = app, calculations, guard
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Run the application with the headers added."""
@@ -52,6 +54,13 @@ class Front:
                 headers.extend(header for header in _SAFETY if header[0] not in present)
                 message["headers"] = headers
             await send(message)
+
+        try:
+            scope["glandwise.caller"] = await self.guard.admit(scope)
+        except ProblemError as error:
+            refusal = await handle_problem(Request(scope), error)
+            await refusal(scope, receive, send_with_headers)
+            return
 
         app = self.app
         if scope["method"] == "POST" and not scope.get("root_path") and "fastapi.telemetry" not in scope:

@@ -68,7 +68,16 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
         "The body is not acceptable JSON",
         "RFC 8259 JSON in UTF-8 is needed: no NaN or Infinity, no duplicate keys, no lone surrogates, at most 200 levels deep.",
     ),
-    "unauthorized": (401, "Authentication is needed", "A gateway in front of the service asks for credentials."),
+    "unauthorized": (
+        401,
+        "Authentication is needed",
+        "The service, or a gateway in front of it, asks for credentials: send a token that is taken there.",
+    ),
+    "forbidden": (
+        403,
+        "This is not allowed",
+        "The token does not allow this, or the service answers its own machine only; ask whoever runs it.",
+    ),
     "not-found": (404, "There is no such resource", "The path, or the name in it, is not known."),
     "method-not-allowed": (405, "The method is not allowed here", "The Allow header lists the methods of the path."),
     "not-acceptable": (
@@ -113,7 +122,7 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
 DEFECT = KINDS["internal-error"][2]
 """What is said of a defect: nothing of its inside."""
 
-_BY_STATUS = {400: "bad-request", 401: "unauthorized", 404: "not-found", 405: "method-not-allowed", 406: "not-acceptable",
+_BY_STATUS = {400: "bad-request", 401: "unauthorized", 403: "forbidden", 404: "not-found", 405: "method-not-allowed", 406: "not-acceptable",
               408: "request-timeout", 411: "length-required", 413: "content-too-large", 415: "unsupported-media-type",
               429: "too-many-requests", 431: "header-too-large", 503: "unavailable"}  # fmt: skip
 
