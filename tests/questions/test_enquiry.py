@@ -43,7 +43,11 @@ def test_each_part_is_what_its_own_operation_answers(name: str) -> None:
         **request["duty"],
         "bore": {"diameter": found["gland"]["bore"]["nominal"]} | request["duty"].get("bore", {}),
     }
-    made = ask("blank-estimates", common | {"duty": duty, "pieces": request["pieces"]})
+    order = {name: request[name] for name in ("pieces", "rates") if name in request}
+    order |= {"pieces": request["quantity_breaks"][0]} if "quantity_breaks" in request else {}
+    # as is a width, which has more digits in some units than in others
+    width = ask("gland-checks", {**common, "units": {"system": "si"}})["seal_width"]
+    made = ask("blank-estimates", common | {"duty": duty, "axial_width": width, **order})
     assert {k: v for k, v in found["blank"].items() if k != "stamp"} == {k: v for k, v in made.items() if k != "stamp"}
     assert found["unanswered"] == []
     rank = ["pass", "not_evaluated", "caution", "fail"]
@@ -166,3 +170,169 @@ def test_a_design_with_dimensions_comes_back_ready_to_be_sent() -> None:
     again = ask("envelope-checks", {"duty": request["duty"], "design": found["design"], "units": {"system": "us"}})
     assert again["verdict"] == found["check"]["verdict"]
     assert again["stamp"]["fingerprint"] == found["check"]["stamp"]["fingerprint"]
+
+
+# ------------------------------------------------------------------------------------------------ all that a price needs
+
+
+def test_the_reference_is_repeated_and_changes_no_fingerprint() -> None:
+    request = example("answer_enquiry", "swivel_proposed") | {"detail": "verdict"}
+    plain, named = ask("enquiries", request), ask("enquiries", {**request, "reference": "Q-2207/3 Ä"})
+    assert plain["reference"] is None
+    assert named == {**plain, "reference": "Q-2207/3 Ä"}
+    refused = client.post("/v1/enquiries", json={**request, "reference": "two\nlines"})
+    assert refused.status_code == 422
+    assert refused.json()["errors"][0] == {
+        "pointer": "/reference",
+        "detail": "not one line of text",
+        "accepted": "text without line breaks and other control characters",
+    }
+
+
+def test_quantities_are_quoted_side_by_side_as_one_by_one() -> None:
+    rates = {"currency": "EUR", "material": {"amount": 90.0, "per": "kg"}}
+    request = {**example("answer_enquiry", "swivel_proposed"), "rates": rates, "parts": ["blank"]}
+    request.pop("pieces", None)
+    found = ask("enquiries", {**request, "quantity_breaks": [10, 3, 500]})
+    assert [row["pieces"] for row in found["quantity_breaks"]] == [10, 3, 500]
+    for row in found["quantity_breaks"]:
+        alone = ask("enquiries", {**request, "pieces": row["pieces"]})
+        assert row == {**alone["blank"]["allocation"], "cost": alone["blank"]["cost"]} == alone["quantity_breaks"][0]
+        assert row["cost"]["per_piece"] == pytest.approx(row["cost"]["total"] / row["pieces"])
+    assert found["blank"]["allocation"]["pieces"] == 10
+    assert ask("enquiries", request)["quantity_breaks"][0]["pieces"] == 1
+
+
+@pytest.mark.parametrize(
+    ("fields", "pointer"),
+    [
+        ({"quantity_breaks": [5, 5]}, "/quantity_breaks"),
+        ({"quantity_breaks": [0, 5]}, "/quantity_breaks/0"),
+        ({"quantity_breaks": ["x"]}, "/quantity_breaks/0"),
+        ({"quantity_breaks": []}, "/quantity_breaks"),
+        ({"detail": "summary", "parts": ["wear"]}, "/parts"),
+        ({"detail": "verdict", "working": True}, "/working"),
+        ({"parts": ["price"]}, "/parts/0"),
+        (
+            {"axial_width": {"value": 9, "unit": "mm"}, "gland": {"seal_width": {"value": 8, "unit": "mm"}}},
+            "/axial_width",
+        ),
+    ],
+)
+def test_what_contradicts_itself_is_refused_where_it_stands(fields: dict[str, Any], pointer: str) -> None:
+    response = client.post("/v1/enquiries", json={**example("answer_enquiry", "swivel_proposed"), **fields})
+    assert response.status_code == 422
+    assert [item["pointer"] for item in response.json()["errors"]] == [pointer]
+    assert response.json()["errors"][0]["accepted"]
+
+
+DESIGNS: dict[str, dict[str, Any]] = {
+    "garter in a flange": {"family": "flexible_lip", "lip_tip": "upturned_with_garter", "retention": "clamped_flange"},
+    "coil and O-ring": {"family": "energized_lip", "energizer": "canted_coil", "heel": "extended"},
+    "V in a flange": {"family": "energized_lip", "energizer": "cantilever_v", "retention": "clamped_flange"},
+    "garter in a case": {"family": "flexible_lip", "lip_tip": "upturned_with_garter", "retention": "press_fit_case"},
+}
+
+
+def stated(field: str, value: Any) -> Any:
+    """Return a supplied value in the form in which a request states it."""
+    if field == "/gland/o_ring":
+        return {"kind": "as568", "dash": int(value.removeprefix("AS568-"))}
+    if field.endswith("_tolerance"):
+        return {"kind": "class", "name": value}
+    if field.rpartition("/")[2] in {"body_diameter", "throat_diameter"} or field in {
+        "/gland/groove/diameter", "/gland/groove/width", "/gland/case/outer_diameter",
+    }:  # fmt: skip
+        return {"nominal": value}
+    return value
+
+
+@pytest.mark.parametrize("design", DESIGNS.values(), ids=DESIGNS)
+def test_every_pointer_to_be_given_in_is_taken_there(design: dict[str, Any]) -> None:
+    request: dict[str, Any] = json.loads(json.dumps(example("answer_enquiry", "bakery_mixer")))
+    request["design"] = {"compound": "ptfe_polyimide", **design}
+    first = ask("enquiries", request)
+    assert first["unanswered"] == []
+    for item in first["assumptions"]:
+        *outer, last = item["field"].strip("/").split("/")
+        here = request
+        for name in outer:
+            here = here.setdefault(name, {})
+        here[last] = stated(item["field"], item["value"])
+    again = ask("enquiries", request)
+    assert again["unanswered"] == []
+    assert [item["field"] for item in again["assumptions"]] == []
+    # written in other digits, the same seal
+    assert again["dimensions"]["lip_thickness"] == {
+        **first["dimensions"]["lip_thickness"], "origin": "stated", "rule": None,
+    }  # fmt: skip
+    assert [name for name, item in again["dimensions"].items() if item and item.get("rule")] == []
+
+
+@pytest.mark.parametrize("design", DESIGNS.values(), ids=DESIGNS)
+def test_dimensions_are_those_of_the_single_operations(design: dict[str, Any]) -> None:
+    request = {**example("answer_enquiry", "bakery_mixer"), "design": {"compound": "ptfe_polyimide", **design}}
+    found = ask("enquiries", request)
+    sizes, gland, rules = found["dimensions"], found["gland"], {i["field"]: i["rule"] for i in found["assumptions"]}
+    for name, part in (("shaft_diameter", "shaft"), ("bore_diameter", "bore"), ("body_diameter", "body")):
+        for end in ("nominal", "minimum", "maximum", "tolerance_class"):
+            assert sizes[name][end] == gland[part][end]
+    assert sizes["axial_width"]["nominal"] == gland["seal_width"] == found["blank"]["finished"]["axial_width"]
+    assert sizes["lip_bore"]["nominal"] == found["blank"]["finished"]["inner_diameter"]
+    assert sizes["shaft_diameter"]["origin"] == "stated"
+    for name in ("lip_thickness", "lip_length", "interference", "contact_width"):
+        assert sizes[name]["given_in"] == f"/design/{name}"
+        assert (sizes[name]["origin"], sizes[name]["rule"]) == ("rules", rules[f"/design/{name}"])
+    held = {"o_ring": "o_ring", "press_fit_case": "case", "clamped_flange": "clamp"}
+    retention = found["design"]["retention"]
+    assert [name for name in held.values() if sizes[name] is not None] == [held[retention]]
+    if sizes["o_ring"] is not None:
+        assert sizes["o_ring"]["dash"] == gland["o_ring"]["dash"]
+        for name in ("inner_diameter", "section", "groove_diameter", "groove_width"):
+            for end in ("nominal", "minimum", "maximum"):
+                assert sizes["o_ring"][name][end] == gland["o_ring"][name][end]
+            assert sizes["o_ring"][name]["rule"] == "gland.o_ring_choice"
+    kind = sizes["energizer"]["kind"]
+    assert {item["given_in"] for item in sizes["energizer"]["numbers"]} == {
+        field for field in rules if field.startswith(f"/design/{kind}/")
+    }
+    assert sizes["energizer"]["alloy"] is not None
+
+
+def test_a_stated_width_is_that_of_seal_gland_and_blank() -> None:
+    request = example("answer_enquiry", "bakery_mixer") | {"axial_width": {"value": 9.5, "unit": "mm"}}
+    found = ask("enquiries", request)
+    assert found["gland"]["seal_width"] == found["blank"]["finished"]["axial_width"] == {"value": 9.5, "unit": "mm"}
+    assert found["dimensions"]["axial_width"]["origin"] == "stated"
+
+
+def test_less_detail_says_the_same_of_what_it_says() -> None:
+    request = example("answer_enquiry", "swivel_proposed")
+    request.pop("working", None)
+    full = ask("enquiries", request)
+    parts = ("selection", "check", "gland", "thermal_fit", "friction", "wear", "blank")
+    summary = ask("enquiries", {**request, "detail": "summary"})
+    assert summary == {**full, "detail": "summary", **dict.fromkeys(parts)}
+    some = ask("enquiries", {**request, "parts": ["wear", "blank"]})
+    assert some == {**full, **{name: None for name in parts if name not in {"wear", "blank"}}}
+    verdict = ask("enquiries", {**request, "detail": "verdict"})
+    notice = verdict.pop("notice")
+    assert "autions" in notice
+    assert verdict == {name: full[name] for name in verdict} | {"detail": "verdict"}
+    sizes = [len(json.dumps(answer)) for answer in (verdict, summary, full)]
+    assert sizes[0] * 4 < sizes[1] < sizes[2] / 3
+
+
+@pytest.mark.parametrize("fields", [{"detail": "verdict"}, {"detail": "summary"}, {"parts": ["blank"]}], ids=str)
+def test_an_answer_of_less_detail_is_rechecked(fields: dict[str, Any]) -> None:
+    request = {**example("answer_enquiry", "swivel_proposed"), **fields}
+    stored = ask("enquiries", request)
+    ask_again = {"operation": "answer_enquiry", "stored_request": request, "stored_result": stored}
+    found = ask("rechecks", ask_again)
+    assert found["same"]
+    assert found["fingerprint_matches"]
+    lean = ask("rechecks", {**ask_again, "detail": "differences"})
+    assert lean == {**found, "result": None}
+    turned = ask("rechecks", {**ask_again, "stored_result": {**stored, "verdict": "fail"}, "detail": "differences"})
+    assert not turned["same"]
+    assert turned["differences"] == [{"pointer": "/verdict", "before": "fail", "after": stored["verdict"]}]

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Annotated, Any, Literal
 
 from glandwise_client._base import Quantity, RequestModel, RequestQuantity, ResultModel
-from pydantic import Field, StringConstraints
+from pydantic import Field, RootModel, StringConstraints
 
 
 class AfterHeat(ResultModel):
@@ -654,6 +654,19 @@ class CaseComparison(ResultModel):
     """Criteria that differ."""
 
 
+class CaseDimensions(ResultModel):
+    """The metal case that is pressed in."""
+
+    outer_diameter: Dimension
+    """Outside diameter."""
+
+    wall_thickness: Dimension
+    """Wall thickness."""
+
+    length: Dimension
+    """Length of the fit."""
+
+
 class Caution(ResultModel):
     """A warning that goes with the result."""
 
@@ -675,6 +688,16 @@ class Clamp(RequestModel):
 
     outer_diameter: PositiveLength | None = None
     """Outer diameter of the clamped faces; the bore when absent."""
+
+
+class ClampDimensions(ResultModel):
+    """The clamped flange."""
+
+    inner_diameter: Dimension
+    """Inner diameter of the clamped faces."""
+
+    outer_diameter: Dimension
+    """Outer diameter of the clamped faces."""
 
 
 class ClampResult(ResultModel):
@@ -1065,6 +1088,31 @@ class Difference(ResultModel):
     """Value now; null when it is not there any more."""
 
 
+class Dimension(ResultModel):
+    """A length of the seal or its hardware, with its limits and where it comes from."""
+
+    nominal: Quantity
+    """Nominal value."""
+
+    minimum: Quantity | None
+    """Least value; null where no tolerance is known."""
+
+    maximum: Quantity | None
+    """Greatest value; null where no tolerance is known."""
+
+    tolerance_class: str | None
+    """Tolerance class by ISO 286; null where there is none."""
+
+    origin: Literal["stated", "rules", "derived"] | str
+    """`stated` in the request, supplied by the `rules`, or `derived` from other dimensions."""
+
+    rule: str | None
+    """The rule that supplied it; null where it was stated or derived."""
+
+    given_in: str | None
+    """JSON pointer where an enquiry states it; null where it cannot be stated."""
+
+
 class Duty(RequestModel):
     """Everything an enquiry says about the service of the seal."""
 
@@ -1243,6 +1291,19 @@ class EnergizedLip(RequestModel):
     """What seals and holds the seal in the bore; a flange keeps it from turning."""
 
 
+class EnergizerDimensions(ResultModel):
+    """The energizer."""
+
+    kind: Literal["cantilever_v", "canted_coil", "garter"] | str
+    """Kind of the energizer."""
+
+    alloy: str | None
+    """UNS number of its alloy."""
+
+    numbers: list[SpringNumber]
+    """Its dimensions and numbers."""
+
+
 class EnergizerLoadRequest(RequestModel):
     """An energizer, its space and its temperature: what load does it give?"""
 
@@ -1365,23 +1426,47 @@ class EnquiryRequest(RequestModel):
     aims: AimWeights | None = None
     """What is wanted most, when the service chooses."""
 
+    allowances: Allowances | None = None
+    """What machining takes beyond the part."""
+
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
+
+    axial_width: PositiveLength | None = None
+    """Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent."""
 
     design: Annotated[FlexibleLip | EnergizedLip | None, Field(discriminator="family")] = None
     """Which seal is asked about; the best of a selection when absent."""
 
+    detail: Literal["full", "summary", "verdict"] | None = None
+    """`summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design."""
+
     gland: Gland | None = None
     """Dimensions of the gland as far as they are known."""
 
+    parts: list[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]] | None = None
+    """Which answers of single operations a `full` answer holds; all when absent."""
+
     pieces: Annotated[int | None, Field(ge=1, le=1000000)] = None
-    """Good pieces wanted."""
+    """Good pieces wanted; the first of `quantity_breaks` when absent."""
+
+    quantity_breaks: list[QuantityBreak] | None = None
+    """Quantities to be quoted side by side, each once; only `pieces` when absent."""
+
+    rates: Rates | None = None
+    """Rates of the caller's; without them no money is computed."""
+
+    reference: str | None = None
+    """The caller's own name of the enquiry, such as a quote number; repeated in the answer and not interpreted."""
 
     restrict: Restrictions | None = None
     """What may be chosen, when the service chooses."""
 
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
+
+    stock: Stock | None = None
+    """Stock at hand."""
 
     surroundings: HeatSurroundings | None = None
     """What carries the heat away."""
@@ -1397,7 +1482,7 @@ class EnquiryRequest(RequestModel):
 
 
 class EnquiryResult(ResultModel):
-    """Everything a quote needs."""
+    """Everything a quote needs. Parts that were not asked for are null."""
 
     stamp: Stamp
     """Rule set, engine and fingerprint."""
@@ -1410,6 +1495,12 @@ class EnquiryResult(ResultModel):
 
     evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
+
+    detail: Literal["full", "summary"] | str
+    """Which detail this is."""
+
+    reference: str | None
+    """The caller's own name of the enquiry."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
     """The worst of check, gland, thermal fit, contact temperature and life; without a target a short life makes it `caution`."""
@@ -1432,10 +1523,16 @@ class EnquiryResult(ResultModel):
     requirements: list[Requirement]
     """What has to stand on the drawing of the hardware for the verdict to hold."""
 
+    dimensions: SealDimensions
+    """The seal and the hardware it needs in numbers, each with its tolerance and where it comes from."""
+
+    quantity_breaks: list[QuantityBreakModel]
+    """What each of the quantities takes, in the order asked; empty where no blank could be found."""
+
     selection: SelectionResult | None
     """The selection; null when a design was given."""
 
-    check: EnvelopeCheckResult
+    check: EnvelopeCheckResult | None
     """Envelope check of the design."""
 
     gland: GlandCheckResult | None
@@ -1458,6 +1555,40 @@ class EnquiryResult(ResultModel):
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
+
+
+class EnquiryVerdict(ResultModel):
+    """The answer of detail `verdict`: what it holds stands in the full answer by the same names, with the same values."""
+
+    detail: Literal["verdict"] | str
+    """Which detail this is."""
+
+    reference: str | None
+    """The caller's own name of the enquiry."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """The worst of check, gland, thermal fit, contact temperature and life; without a target a short life makes it `caution`."""
+
+    summary: str
+    """The enquiry in a few sentences: what decides it, and how long it may last."""
+
+    chosen: Literal["given", "selected", "nearest"] | str
+    """Given; the best that passes; or, when none passes, the nearest."""
+
+    design: dict[str, Any]
+    """The design judged, ready to be sent to any other operation."""
+
+    title: str
+    """The design in words."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence the verdict rests on."""
+
+    stamp: Stamp
+    """Rule set, engine and fingerprint; those of the full answer."""
+
+    notice: str
+    """Where the cautions are that belong to the verdict."""
 
 
 class EnvelopeCheckRequest(RequestModel):
@@ -2682,6 +2813,28 @@ class ORingByDimensions(RequestModel):
     """Section diameter as made."""
 
 
+class ORingDimensions(ResultModel):
+    """The O-ring and its groove in the outside of the seal."""
+
+    elastomer: str | None
+    """ISO 1629 symbol of its elastomer."""
+
+    dash: int | None
+    """AS568 dash number; null for a ring by dimensions."""
+
+    inner_diameter: Dimension
+    """Inner diameter of the ring."""
+
+    section: Dimension
+    """Section diameter of the ring."""
+
+    groove_diameter: Dimension
+    """Bottom diameter of the groove."""
+
+    groove_width: Dimension
+    """Width of the groove."""
+
+
 class ORingEnergizer(RequestModel):
     """Elastomer ring squeezed between two flats, backed by its groove."""
 
@@ -3279,6 +3432,50 @@ class Prony(ResultModel):
     """Remark."""
 
 
+class QuantityBreak(RootModel[int]):
+    root: Annotated[int, Field(ge=1, le=1000000)]
+
+
+class QuantityBreakModel(ResultModel):
+    """What one quantity takes."""
+
+    pieces: int
+    """Good pieces wanted."""
+
+    pieces_to_make: int
+    """Pieces to machine, rejects included."""
+
+    pieces_per_length: int
+    """Pieces that one length of stock gives."""
+
+    stock_lengths: int
+    """Lengths of stock to take."""
+
+    used_length: Quantity
+    """Stock length used up: all pieces, and one chucking remnant per length."""
+
+    blank_mass: Quantity
+    """Mass of the stock length that one piece takes."""
+
+    used_mass: Quantity
+    """Mass of the stock length used up."""
+
+    stock_mass: Quantity
+    """Mass of the whole lengths to take."""
+
+    net_mass: Quantity
+    """Mass of the good pieces."""
+
+    yield_of_used: float
+    """Net mass over used mass."""
+
+    yield_of_stock: float
+    """Net mass over the mass of whole lengths."""
+
+    cost: Cost | None
+    """Money by the rates of the request; null without rates."""
+
+
 class RankedDesign(ResultModel):
     """A design that passes."""
 
@@ -3366,6 +3563,9 @@ class RecheckRequest(RequestModel):
     fingerprint is enough.
     """
 
+    detail: Literal["full", "differences"] | None = None
+    """`differences` leaves out the answer now: whether it is the same, and what differs."""
+
     pin_date: bool | None = None
     """Keep the date of the stored rules, to verify the old answer rather than to judge anew."""
 
@@ -3412,8 +3612,8 @@ class RecheckResult(ResultModel):
     rules_of_then_held: bool
     """Whether the rules of the stored result are held, so that what changed in them can be told."""
 
-    result: dict[str, Any]
-    """The answer now."""
+    result: dict[str, Any] | None
+    """The answer now; null where only the differences were asked for."""
 
     stamp: Stamp
     """Stamp of the answer now."""
@@ -3980,6 +4180,55 @@ class Sampling(RequestModel):
     """Seed of the random numbers: the same seed gives the same answer."""
 
 
+class SealDimensions(ResultModel):
+    """Dimensions of the seal and of the hardware it needs; what could not be found is null."""
+
+    shaft_diameter: Dimension
+    """Shaft."""
+
+    bore_diameter: Dimension | None
+    """Bore of the housing."""
+
+    body_diameter: Dimension | None
+    """Outside of the seal body."""
+
+    throat_diameter: Dimension | None
+    """Opening of the housing behind the seal."""
+
+    axial_width: Dimension | None
+    """Axial width of the seal."""
+
+    heel_thickness: Dimension | None
+    """Thickness of the part that bridges the gap."""
+
+    lip_bore: Dimension | None
+    """Diameter of the lip as made, free."""
+
+    lip_thickness: Dimension
+    """Lip thickness."""
+
+    lip_length: Dimension
+    """Lip length."""
+
+    interference: Dimension
+    """Interference on the diameter, free."""
+
+    contact_width: Dimension
+    """Contact width."""
+
+    energizer: EnergizerDimensions | None
+    """The energizer; null for a plain lip."""
+
+    o_ring: ORingDimensions | None
+    """O-ring and groove; null for another retention, or where none was found."""
+
+    case: CaseDimensions | None
+    """Metal case; null for another retention."""
+
+    clamp: ClampDimensions | None
+    """Clamped flange; null for another retention."""
+
+
 class SelectionCounts(ResultModel):
     """How the designs fare."""
 
@@ -4359,6 +4608,25 @@ class Spread(ResultModel):
 
     percentile_95: Quantity | None
     """Below it lie 95 % of the samples."""
+
+
+class SpringNumber(ResultModel):
+    """A number of an energizer, with its unit and where it comes from."""
+
+    name: str
+    """Name of the number, as the design of a request has it."""
+
+    value: Quantity
+    """The number with its unit."""
+
+    origin: Literal["stated", "rules", "derived"] | str
+    """`stated` in the request, or supplied by the `rules`."""
+
+    rule: str | None
+    """The rule that supplied it; null where it was stated."""
+
+    given_in: str | None
+    """JSON pointer where an enquiry states it."""
 
 
 class Stamp(ResultModel):

@@ -23,7 +23,7 @@ ALLOW_RUNOUT: Final[Operation[m.RunoutAllowanceResult]] = Operation(
     ("application/json", "image/svg+xml", "text/csv", "text/html"),
     True,
 )
-ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult]] = Operation(
+ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult | m.EnquiryVerdict]] = Operation(
     "answer_enquiry",
     "POST",
     "/v1/enquiries",
@@ -32,6 +32,7 @@ ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult]] = Operation(
     (),
     ("application/json", "text/csv", "text/html"),
     True,
+    others=(m.EnquiryVerdict,),
 )
 ASSESS_SPECTRUM: Final[Operation[m.SpectrumResult]] = Operation(
     "assess_spectrum",
@@ -314,16 +315,26 @@ class SyncOperations(ABC):
             request_id,
         )
 
+    @overload
     def answer_enquiry(
         self,
         request: m.EnquiryRequest | Fields | None = None,
         *,
         duty: m.Duty | Fields | None = None,
         aims: m.AimWeights | Fields | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["verdict"],
         gland: m.Gland | Fields | None = None,
+        parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
+        | None = None,
         pieces: int | None = None,
+        quantity_breaks: Sequence[int] | None = None,
+        rates: m.Rates | Fields | None = None,
+        reference: str | None = None,
         restrict: m.Restrictions | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
@@ -332,7 +343,66 @@ class SyncOperations(ABC):
         working: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
-    ) -> m.EnquiryResult:
+    ) -> m.EnquiryVerdict: ...
+
+    @overload
+    def answer_enquiry(
+        self,
+        request: m.EnquiryRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full", "summary"] | None = None,
+        gland: m.Gland | Fields | None = None,
+        parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
+        | None = None,
+        pieces: int | None = None,
+        quantity_breaks: Sequence[int] | None = None,
+        rates: m.Rates | Fields | None = None,
+        reference: str | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnquiryResult: ...
+
+    def answer_enquiry(
+        self,
+        request: m.EnquiryRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full", "summary", "verdict"] | None = None,
+        gland: m.Gland | Fields | None = None,
+        parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
+        | None = None,
+        pieces: int | None = None,
+        quantity_breaks: Sequence[int] | None = None,
+        rates: m.Rates | Fields | None = None,
+        reference: str | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnquiryResult | m.EnquiryVerdict:
         """Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.
 
         Parameters
@@ -343,14 +413,30 @@ class SyncOperations(ABC):
             What the seal has to live with.
         aims
             What is wanted most, when the service chooses.
+        allowances
+            What machining takes beyond the part.
+        axial_width
+            Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent.
         design
             Which seal is asked about; the best of a selection when absent.
+        detail
+            `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
         gland
             Dimensions of the gland as far as they are known.
+        parts
+            Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted.
+            Good pieces wanted; the first of `quantity_breaks` when absent.
+        quantity_breaks
+            Quantities to be quoted side by side, each once; only `pieces` when absent.
+        rates
+            Rates of the caller's; without them no money is computed.
+        reference
+            The caller's own name of the enquiry, such as a quote number; repeated in the answer and not interpreted.
         restrict
             What may be chosen, when the service chooses.
+        stock
+            Stock at hand.
         surroundings
             What carries the heat away.
         target_life
@@ -370,10 +456,18 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "aims": aims,
+                "allowances": allowances,
+                "axial_width": axial_width,
                 "design": design,
+                "detail": detail,
                 "gland": gland,
+                "parts": parts,
                 "pieces": pieces,
+                "quantity_breaks": quantity_breaks,
+                "rates": rates,
+                "reference": reference,
                 "restrict": restrict,
+                "stock": stock,
                 "surroundings": surroundings,
                 "target_life": target_life,
                 "units": units,
@@ -1228,6 +1322,7 @@ class SyncOperations(ABC):
         | None = None,
         stored_request: Fields | None = None,
         stored_result: Fields | None = None,
+        detail: Literal["full", "differences"] | None = None,
         pin_date: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
@@ -1245,6 +1340,8 @@ class SyncOperations(ABC):
                 stored_result
                     The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
         fingerprint is enough.
+                detail
+                    `differences` leaves out the answer now: whether it is the same, and what differs.
                 pin_date
                     Keep the date of the stored rules, to verify the old answer rather than to judge anew.
         """
@@ -1255,6 +1352,7 @@ class SyncOperations(ABC):
                 "operation": operation,
                 "stored_request": stored_request,
                 "stored_result": stored_result,
+                "detail": detail,
                 "pin_date": pin_date,
             },
             {},
@@ -1393,16 +1491,26 @@ class AsyncOperations(ABC):
             request_id,
         )
 
+    @overload
     async def answer_enquiry(
         self,
         request: m.EnquiryRequest | Fields | None = None,
         *,
         duty: m.Duty | Fields | None = None,
         aims: m.AimWeights | Fields | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["verdict"],
         gland: m.Gland | Fields | None = None,
+        parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
+        | None = None,
         pieces: int | None = None,
+        quantity_breaks: Sequence[int] | None = None,
+        rates: m.Rates | Fields | None = None,
+        reference: str | None = None,
         restrict: m.Restrictions | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
@@ -1411,7 +1519,66 @@ class AsyncOperations(ABC):
         working: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
-    ) -> m.EnquiryResult:
+    ) -> m.EnquiryVerdict: ...
+
+    @overload
+    async def answer_enquiry(
+        self,
+        request: m.EnquiryRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full", "summary"] | None = None,
+        gland: m.Gland | Fields | None = None,
+        parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
+        | None = None,
+        pieces: int | None = None,
+        quantity_breaks: Sequence[int] | None = None,
+        rates: m.Rates | Fields | None = None,
+        reference: str | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnquiryResult: ...
+
+    async def answer_enquiry(
+        self,
+        request: m.EnquiryRequest | Fields | None = None,
+        *,
+        duty: m.Duty | Fields | None = None,
+        aims: m.AimWeights | Fields | None = None,
+        allowances: m.Allowances | Fields | None = None,
+        axial_width: QuantityLike | None = None,
+        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        detail: Literal["full", "summary", "verdict"] | None = None,
+        gland: m.Gland | Fields | None = None,
+        parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
+        | None = None,
+        pieces: int | None = None,
+        quantity_breaks: Sequence[int] | None = None,
+        rates: m.Rates | Fields | None = None,
+        reference: str | None = None,
+        restrict: m.Restrictions | Fields | None = None,
+        stock: m.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | Fields | None = None,
+        target_life: QuantityLike | None = None,
+        units: Units | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        working: bool | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.EnquiryResult | m.EnquiryVerdict:
         """Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.
 
         Parameters
@@ -1422,14 +1589,30 @@ class AsyncOperations(ABC):
             What the seal has to live with.
         aims
             What is wanted most, when the service chooses.
+        allowances
+            What machining takes beyond the part.
+        axial_width
+            Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent.
         design
             Which seal is asked about; the best of a selection when absent.
+        detail
+            `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
         gland
             Dimensions of the gland as far as they are known.
+        parts
+            Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted.
+            Good pieces wanted; the first of `quantity_breaks` when absent.
+        quantity_breaks
+            Quantities to be quoted side by side, each once; only `pieces` when absent.
+        rates
+            Rates of the caller's; without them no money is computed.
+        reference
+            The caller's own name of the enquiry, such as a quote number; repeated in the answer and not interpreted.
         restrict
             What may be chosen, when the service chooses.
+        stock
+            Stock at hand.
         surroundings
             What carries the heat away.
         target_life
@@ -1449,10 +1632,18 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "aims": aims,
+                "allowances": allowances,
+                "axial_width": axial_width,
                 "design": design,
+                "detail": detail,
                 "gland": gland,
+                "parts": parts,
                 "pieces": pieces,
+                "quantity_breaks": quantity_breaks,
+                "rates": rates,
+                "reference": reference,
                 "restrict": restrict,
+                "stock": stock,
                 "surroundings": surroundings,
                 "target_life": target_life,
                 "units": units,
@@ -2311,6 +2502,7 @@ class AsyncOperations(ABC):
         | None = None,
         stored_request: Fields | None = None,
         stored_result: Fields | None = None,
+        detail: Literal["full", "differences"] | None = None,
         pin_date: bool | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
@@ -2328,6 +2520,8 @@ class AsyncOperations(ABC):
                 stored_result
                     The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
         fingerprint is enough.
+                detail
+                    `differences` leaves out the answer now: whether it is the same, and what differs.
                 pin_date
                     Keep the date of the stored rules, to verify the old answer rather than to judge anew.
         """
@@ -2338,6 +2532,7 @@ class AsyncOperations(ABC):
                 "operation": operation,
                 "stored_request": stored_request,
                 "stored_result": stored_result,
+                "detail": detail,
                 "pin_date": pin_date,
             },
             {},

@@ -158,7 +158,7 @@ class Trace:
         return weakest({record.evidence for record in self._records})
 
 
-_OF_THE_ANSWER = {"units", "detail", "working", "rule_set", "as_of"}
+_OF_THE_ANSWER = {"units", "detail", "parts", "reference", "working", "rule_set", "as_of"}
 """Fields of a request that change no number, or stand in the fingerprint by what they lead to."""
 
 
@@ -166,7 +166,8 @@ def fingerprint(operation: str, request: BaseModel, digest: str, as_of: date, en
     """Return the fingerprint of a question under a rule set and an engine.
 
     It covers the question in SI with every default filled in, so that the same enquiry written in other units has the
-    same one; units and detail of the answer, the working and the rule set's name do not enter.
+    same one; units, detail and parts of the answer, the caller's reference, the working and the rule set's name do not
+    enter.
     """
     question = request.model_dump(mode="json", exclude=_OF_THE_ANSWER)
     content = orjson.dumps([operation, question, digest, as_of.isoformat(), engine], option=orjson.OPT_SORT_KEYS)

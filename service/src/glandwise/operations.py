@@ -19,7 +19,7 @@ from glandwise.contract.blank import BlankRequest, BlankResult
 from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
 from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
-from glandwise.contract.enquiry import EnquiryRequest, EnquiryResult
+from glandwise.contract.enquiry import EnquiryRequest, EnquiryResult, EnquiryVerdict
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult, EnvelopeVerdict
 from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
 from glandwise.contract.operating_map import OperatingMapRequest, OperatingMapResult
@@ -167,6 +167,7 @@ ON_CASES = (
         "answer_enquiry", "/v1/enquiries", EnquiryRequest, EnquiryResult, enquiry.answer, "Answer to an enquiry",
         "Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.",
         long=True,
+        brief=EnquiryVerdict,
     ),
 )  # fmt: skip
 """Operations on a case: their stored answers can be rechecked."""

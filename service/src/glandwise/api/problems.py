@@ -19,7 +19,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from glandwise import units
-from glandwise.contract.base import NAME
+from glandwise.contract.base import LINE, NAME
 from glandwise.contract.faults import WORDS
 from glandwise.contract.quantities import measured
 from glandwise.engine import UnknownName
@@ -177,10 +177,14 @@ def response(kind: str, detail: str, errors: Sequence[FieldProblem] = (), *, req
     return Response(orjson.dumps(content), content["status"], headers=dict(headers or {}), media_type=MEDIA_TYPE)
 
 
+_FORMS = {NAME.pattern.pattern: "name_form", LINE: "line_form"}
+"""Patterns of texts, with the kind of fault that says it in words."""
+
+
 def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> FieldProblem:
     """Return the problem of one field from an error of the validator; what it says of the input value is dropped."""
     context: Mapping[str, Any] = item.get("ctx") or {}
-    kind = "name_form" if context.get("pattern") == NAME.pattern.pattern else item["type"]
+    kind = _FORMS.get(context.get("pattern", ""), item["type"])
     detail, accepted = WORDS.get(kind, (str(item["msg"]), None))
     accepted = accepted.format_map(context) if accepted is not None else context.get("accepted")
     if item["type"].startswith("union_tag"):

@@ -35,6 +35,8 @@ class _NameForm(NamedTuple):
 
 NAME = _NameForm(re.compile(r"^[A-Za-z][A-Za-z0-9_]*$"), 64)
 """What a name looks like."""
+LINE = r"^[^\x00-\x1f\x7f]+$"
+"""A line of text: no control characters."""
 Name: TypeAlias = Annotated[str, StringConstraints(pattern=NAME.pattern.pattern, max_length=NAME.longest)]
 
 

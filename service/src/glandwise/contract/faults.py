@@ -29,6 +29,8 @@ WORDS: Mapping[str, tuple[str, str | None]] = {
     "less_than_equal": ("too large", "at most {le}"),
     "string_pattern_mismatch": ("not written as it must be", "a string that matches {pattern}"),
     "name_form": ("not a name", "letters, digits and underscores, a letter first"),
+    "line_form": ("not one line of text", "text without line breaks and other control characters"),
+    "string_too_short": ("too short", "at least {min_length} characters"),
     "string_too_long": ("too long", "at most {max_length} characters"),
     "too_short": ("too few items", "at least {min_length}"),
     "too_long": ("too many items", "at most {max_length}"),

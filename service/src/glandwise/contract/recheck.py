@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -22,6 +22,8 @@ class RecheckRequest(RequestModel):
     fingerprint is enough."""
     pin_date: Annotated[bool, Field(strict=True)] = False
     """Keep the date of the stored rules, to verify the old answer rather than to judge anew."""
+    detail: Literal["full", "differences"] = "full"
+    """`differences` leaves out the answer now: whether it is the same, and what differs."""
 
 
 class Difference(ResultModel):
@@ -63,8 +65,8 @@ class RecheckResult(ResultModel):
     """Rule values that differ between then and now, where the rules of then are still held."""
     rules_of_then_held: bool
     """Whether the rules of the stored result are held, so that what changed in them can be told."""
-    result: dict[str, Any]
-    """The answer now."""
+    result: dict[str, Any] | None
+    """The answer now; null where only the differences were asked for."""
     stamp: Stamp
     """Stamp of the answer now."""
     cautions: list[Caution]

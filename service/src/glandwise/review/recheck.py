@@ -179,7 +179,7 @@ def recheck(request: RecheckRequest, engine: Engine, questions: Mapping[str, Que
         "difference_count": len(found),
         "rule_changes": changes or [],
         "rules_of_then_held": changes is not None,
-        "result": fresh,
+        "result": fresh if request.detail == "full" else None,
         "stamp": stamp,
         "cautions": general_cautions(engine.rules(body).data),
     }

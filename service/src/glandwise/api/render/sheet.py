@@ -7,6 +7,7 @@ its shape, so that a new operation has a sheet without more ado.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, NamedTuple
@@ -31,11 +32,12 @@ _OWN = {
     "stamp",
     "working",
     "notes",
+    "detail",
 }
 """Fields of a result that have a place of their own on the sheet."""
-_HIDDEN = {"units", "working", "rule_set", "as_of", "sampling"}
+_HIDDEN = {"units", "detail", "parts", "working", "rule_set", "as_of", "sampling"}
 """Fields of a request that change no number shown."""
-_MACHINE = {"design", "id", "sources", "scores"}
+_MACHINE = {"design", "id", "sources", "scores", "given_in"}
 """Fields of lists that are for programs; a title or a total says the same in words."""
 CURVE_ROWS = 14
 """Rows of a curve at most; it is thinned out, and left to the plot where the operation has one."""
@@ -259,16 +261,18 @@ def _blocks(result: Result, drawn: bool, hidden: set[str]) -> tuple[list[Fact], 
         if name in _OWN or name in hidden or entry is None:
             continue
         if isinstance(entry, dict) and not words.is_quantity(entry):
-            alike = [key for key, part in entry.items() if isinstance(part, dict) and not words.is_quantity(part)]
-            if len(alike) > 2 and len({tuple(entry[key]) for key in alike}) == 1:
-                table(words.label(name), [{"quantity": words.label(key), **entry[key]} for key in alike])
-                entry = {key: part for key, part in entry.items() if key not in alike}
+            alike, entry = _alike(entry)
+            table(words.label(name), alike)
             facts = _facts(entry)
             if facts:
                 groups.append(Facts(words.label(name), facts))
             for key, part in entry.items():
-                if isinstance(part, list):
-                    table(f"{words.label(name)}: {words.label(key).lower()}", part)
+                for inner, held in part.items() if isinstance(part, dict) else ((key, part),):
+                    if isinstance(held, list):
+                        table(
+                            f"{words.label(name)}: {words.label(key if inner == key else f'{key}_{inner}').lower()}",
+                            held,
+                        )
         elif isinstance(entry, list):
             table(words.label(name), entry)
             if entry and all(isinstance(part, str) for part in entry):
@@ -276,6 +280,33 @@ def _blocks(result: Result, drawn: bool, hidden: set[str]) -> tuple[list[Fact], 
         else:
             single.append(Fact(words.label(name), words.value(entry)))
     return single, groups, tables
+
+
+def _objects(entry: Mapping[str, Any], at: str = "") -> Iterator[tuple[str, Mapping[str, Any]]]:
+    """Yield the objects inside an object that hold no others, by their names."""
+    for key, part in entry.items():
+        if isinstance(part, dict) and not words.is_quantity(part):
+            inside = any(isinstance(held, dict) and not words.is_quantity(held) for held in part.values())
+            yield from _objects(part, f"{at}{key}_") if inside else ((f"{at}{key}", part),)
+
+
+def _alike(entry: Mapping[str, Any]) -> tuple[list[dict[str, Any]], dict[str, Any]]:
+    """Take like objects out of an object, as the rows of a table, where there are more than two; return them and the rest."""
+    objects = list(_objects(entry))
+    kinds = Counter(tuple(part) for _, part in objects)
+    kind, count = kinds.most_common(1)[0] if kinds else ((), 0)
+    if count < 3:
+        return [], dict(entry)
+    rows = [{"quantity": words.label(name), **part} for name, part in objects if tuple(part) == kind]
+
+    def rest(held: Mapping[str, Any]) -> dict[str, Any]:
+        return {
+            key: rest(part) if isinstance(part, dict) and not words.is_quantity(part) else part
+            for key, part in held.items()
+            if not (isinstance(part, dict) and tuple(part) == kind)
+        }
+
+    return rows, rest(entry)
 
 
 def _enquiry(request: Mapping[str, Any]) -> list[Facts]:

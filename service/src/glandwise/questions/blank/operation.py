@@ -211,6 +211,11 @@ def estimate(request: BlankRequest, engine: Engine) -> dict[str, Any]:
     return write(answer(request, engine), request, engine)
 
 
+def quantities(result: Estimate, request: BlankRequest) -> dict[str, Any]:
+    """Write the quantities and the money of an answer alone."""
+    return _quantities(result.found, request, result.case, request.units.system_of_units())
+
+
 def _quantities(found: Answer, request: BlankRequest, case: Case, units: UnitSystem) -> dict[str, Any]:
     part, stock, taken = found.part, found.stock, found.taken
 

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract.blank import BlankRequest
-from glandwise.contract.enquiry import EnquiryRequest
+from glandwise.contract.enquiry import PARTS, EnquiryRequest
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.contract.gland import GlandCheckRequest, check_gland_fits
 from glandwise.contract.quantities import held_to_digits, written
@@ -21,6 +21,7 @@ from glandwise.contract.thermal_fit import ThermalFitRequest
 from glandwise.engine import Engine, fault_in_words
 from glandwise.questions.alternatives.found import alternatives
 from glandwise.questions.blank import operation as blank
+from glandwise.questions.enquiry.dimensions import dimensions
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.friction import operation as friction
 from glandwise.questions.gland import operation as gland
@@ -39,6 +40,9 @@ TRIED = 24
 
 TRIED_EACH = 2
 """Failures of gland or thermal fit after which no more designs of that family, retention and heel are tried."""
+
+NOTICE = 'Cautions, assumptions and requirements stand in the answer of detail "full" or "summary".'
+"""What goes with a verdict alone."""
 
 A = TypeVar("A")
 _REFUSED = (ValidationError, PydanticCustomError)
@@ -65,6 +69,9 @@ class Asked:
             "units": request.units, "rule_set": request.rule_set, "as_of": request.as_of, "working": request.working,
             "duty": request.duty,
         }  # fmt: skip
+        width = request.axial_width
+        self.gland = request.gland if width is None else request.gland.model_copy(update={"seal_width": width})
+        """The gland, with the width of the seal wherever that is stated."""
         self._held: dict[str, tuple[Any, Any]] = {}
 
     def _once(self, name: str, design: Any, find: Callable[[], A]) -> A:
@@ -99,13 +106,13 @@ class Asked:
         return Part(found, envelope.write(found, ask, self.engine))
 
     def _ask_gland(self, design: Any) -> GlandCheckRequest:
-        return GlandCheckRequest.model_construct(**self.common, design=design, gland=self.request.gland)
+        return GlandCheckRequest.model_construct(**self.common, design=design, gland=self.gland)
 
     def _gland(self, design: Any) -> gland.GlandJudged:
         """Judge the gland; whether gland and design go together is judged here, as where it is asked alone."""
 
         def find() -> gland.GlandJudged:
-            check_gland_fits(self.request.duty, design, self.request.gland)
+            check_gland_fits(self.request.duty, design, self.gland)
             return gland.answer(self._ask_gland(design), self.engine)
 
         return self._once("gland", design, find)
@@ -116,11 +123,11 @@ class Asked:
         return Part(found, gland.write(found, self._ask_gland(design), self.engine))
 
     def _ask_thermal_fit(self, design: Any) -> ThermalFitRequest:
-        return ThermalFitRequest.model_construct(**self.common, design=design, gland=self.request.gland)
+        return ThermalFitRequest.model_construct(**self.common, design=design, gland=self.gland)
 
     def _thermal_fit(self, design: Any) -> thermal_fit.ThermalJudged:
         def find() -> thermal_fit.ThermalJudged:
-            check_gland_fits(self.request.duty, design, self.request.gland)
+            check_gland_fits(self.request.duty, design, self.gland)
             return thermal_fit.answer(self._ask_thermal_fit(design), self.engine)
 
         return self._once("thermal_fit", design, find)
@@ -134,7 +141,7 @@ class Asked:
         """Say what the drawing of the hardware has to have."""
         findings = {finding.id: finding for finding in check.findings}
         found = None if held is None else held_of(held)
-        wanted = Wanted(check.case, self.request.duty, self.request.gland, design.retention, findings, found)
+        wanted = Wanted(check.case, self.request.duty, self.gland, design.retention, findings, found)
         return [item.written(self.system) for item in requirements(wanted)]
 
     def answer_friction(self, design: Any) -> Part[friction.Answer]:
@@ -157,17 +164,34 @@ class Asked:
         found = self._wear(design)
         return Part(found, wear.write(found, self._ask_wear(design), self.engine))
 
+    def _ask_blank(self, design: Any, held: gland.GlandJudged | None, pieces: int) -> BlankRequest:
+        """Ask for the blank; bore and width that were not stated are those that the gland check proposes."""
+        request, duty, width = self.request, self.request.duty, self.gland.seal_width
+        if held is not None:
+            width = held_to_digits(held.width)
+            if duty.bore.diameter is None:
+                bore = duty.bore.model_copy(update={"diameter": held_to_digits(held.bore)})
+                duty = duty.model_copy(update={"bore": bore})
+        given = {
+            **self.common, "design": design, "duty": duty, "axial_width": width, "stock": request.stock,
+            "allowances": request.allowances, "rates": request.rates,
+        }  # fmt: skip
+        return BlankRequest.model_construct(**given, pieces=pieces)
+
     def answer_blank(self, design: Any, held: gland.GlandJudged | None) -> Part[blank.Estimate]:
-        """Estimate the blank; a bore that was not stated is the one the gland check proposes."""
-        duty = self.request.duty
-        if duty.bore.diameter is None and held is not None:
-            duty = duty.model_copy(
-                update={"bore": duty.bore.model_copy(update={"diameter": held_to_digits(held.bore)})}
-            )
-        given = {**self.common, "design": design, "duty": duty}
-        ask = BlankRequest.model_construct(**given, pieces=self.request.pieces)
+        """Estimate the blank."""
+        ask = self._ask_blank(design, held, self.request.pieces)
         found = blank.answer(ask, self.engine)
         return Part(found, blank.write(found, ask, self.engine))
+
+    def quantity_breaks(self, design: Any, held: gland.GlandJudged | None) -> list[dict[str, Any]]:
+        """Say what each of the quantities takes."""
+        breaks = []
+        for pieces in self.request.quantity_breaks or [self.request.pieces]:
+            ask = self._ask_blank(design, held, pieces)
+            found = blank.quantities(blank.answer(ask, self.engine), ask)
+            breaks.append({**found["allocation"], "cost": found["cost"]})
+        return breaks
 
 
 def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
@@ -231,30 +255,39 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
     if verdict == "pass" and unanswered:
         verdict = "caution"
     title = selection.title(rules.data, design)
-
-    def of(result: Part[Any] | None) -> dict[str, Any] | None:
-        return None if result is None else result.written
-
-    return {
+    asked_for = PARTS if request.parts is None and request.detail == "full" else request.parts or ()
+    answered = {
+        "check": check, "gland": held, "thermal_fit": fitting, "friction": rubbing, "wear": worn, "blank": made,
+    }  # fmt: skip
+    evidence = weakest([result["evidence"] for result in parts if result["evidence"] is not None])
+    common = {
+        "detail": request.detail,
+        "reference": request.reference,
         "verdict": verdict,
         "summary": _summary(verdict, chosen, title, judged),
         "chosen": chosen,
         "design": written(design),
         "title": title,
+        "evidence": evidence,
+        "stamp": engine.stamp("answer_enquiry", request, rules),
+    }
+    if request.detail == "verdict":
+        return {**common, "notice": NOTICE}
+    of_hardware = None if held is None else held.found
+    return {
+        **common,
         "alternatives": [item.written(asked.system) for item in alternatives(request.duty, rules.data)],
-        "requirements": asked.requirements(check.found, None if held is None else held.found, design),
-        "selection": offered,
-        "check": check.written,
-        "gland": of(held),
-        "thermal_fit": of(fitting),
-        "friction": of(rubbing),
-        "wear": of(worn),
-        "blank": of(made),
+        "requirements": asked.requirements(check.found, of_hardware, design),
+        "dimensions": dimensions(check.found.case, of_hardware, None if made is None else made.found, asked.system),
+        "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware),
+        "selection": offered if "selection" in asked_for else None,
+        **{
+            name: result.written if result is not None and name in asked_for else None
+            for name, result in answered.items()
+        },
         "unanswered": unanswered,
         "assumptions": _distinct(parts, "assumptions", "field"),
         "cautions": _distinct(parts, "cautions", "id"),
-        "evidence": weakest([result["evidence"] for result in parts if result["evidence"] is not None]),
-        "stamp": engine.stamp("answer_enquiry", request, rules),
         "working": None,
     }
 

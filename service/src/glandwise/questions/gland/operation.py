@@ -113,6 +113,11 @@ class Judged:
         return float(self.row["bore"])
 
     @property
+    def width(self) -> float:
+        """Axial width of the seal, as stated or as proposed [m]."""
+        return float(self.row["width"])
+
+    @property
     def has_ring(self) -> bool:
         """Whether there is an O-ring in a groove."""
         return bool(self.row["groove"] == self.row["groove"] and self.row["ring_inner"] == self.row["ring_inner"])
