@@ -522,15 +522,6 @@ def test_more_batches_than_are_taken_at_once_are_put_off_unread() -> None:
     assert app.state.desk._turns == 0
 
 
-def test_long_requests_are_known_by_their_operation_or_by_what_they_ask() -> None:
-    assert OPERATIONS["estimate_energizer_load"].is_long({})
-    assert OPERATIONS["recheck_result"].is_long({})
-    assert OPERATIONS["estimate_friction"].is_long({"duty": {}, "tolerances": {}})
-    assert not OPERATIONS["estimate_friction"].is_long({"duty": {}})
-    assert not OPERATIONS["estimate_friction"].is_long(["tolerances"])
-    assert not OPERATIONS["check_envelope"].is_long({"tolerances": {}})
-
-
 # ------------------------------------------------------------------------------------------------------------ hang up
 
 

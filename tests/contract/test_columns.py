@@ -368,7 +368,7 @@ def test_a_table_whose_worker_is_lost_is_tried_once_more_apart(culprit: bool) ->
 
     class Other:
         async def run(self, *_: Any) -> Any:
-            return b"answer"
+            return b"answer", 0.0
 
     asked = answer_table(Lost(), b"", 1, 1)
     if culprit:

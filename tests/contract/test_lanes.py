@@ -186,7 +186,7 @@ def test_one_more_is_put_off_and_everything_else_is_answered(busy: tuple[TestCli
 LONGEST = sorted(
     name
     for name, row in OPERATIONS.items()
-    if row.long and name not in {"estimate_energizer_load", "check_thermal_fit"}
+    if row.long and name not in {"estimate_energizer_load", "estimate_friction", "check_gland", "check_thermal_fit"}
 )
 """Long operations; those left out take some tens of milliseconds, and are not given up on their way."""
 FIRST = {entry.operation: entry for entry in reversed(load_examples())}

@@ -34,7 +34,7 @@ def served(**settings: str) -> Iterator[tuple[int, subprocess.Popen[bytes]]]:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         number: int = probe.getsockname()[1]
-    settings = {f"GLANDWISE_{name.upper()}": value for name, value in settings.items()}
+    settings = {f"GLANDWISE_{name.upper()}": value for name, value in {"grace_seconds": "5", **settings}.items()}
     environment = {**os.environ, "GLANDWISE_HOST": "127.0.0.1", "GLANDWISE_PORT": str(number), **settings}
     server = subprocess.Popen([sys.executable, "-m", "glandwise"], env=environment, stderr=subprocess.DEVNULL)
     try:
@@ -497,3 +497,37 @@ def test_the_service_ends_soon_though_it_is_busy() -> None:
             next(answer.iter_bytes(100))
             server.terminate()
             server.wait(timeout=15.0)
+
+
+def test_a_batch_under_way_is_answered_whole_though_the_service_is_stopped() -> None:
+    """Lines that the grace does not suffice for are put off, each by itself; nothing is cut."""
+    slow = {**example("estimate_energizer_load", "canted_coil"), "sampling": {"samples": 20_000}}
+    for count, grace, put_off in ((20, "60", False), (2000, "3", True)):
+        body = (json.dumps(slow).encode() + b"\n") * count
+        with served(grace_seconds=grace) as (number, server):
+            address = f"http://127.0.0.1:{number}{PATH}"
+            with httpx2.stream("POST", address, content=body, headers=LINES, timeout=120.0) as answer:
+                pieces = answer.iter_bytes()
+                received = next(pieces)
+                server.terminate()
+                received += b"".join(pieces)
+            server.wait(timeout=GRACE)
+        rows = [json.loads(line) for line in received.splitlines()]
+        assert [row["line"] for row in rows] == list(range(1, count + 1))
+        assert {row["status"] for row in rows} == ({200, 503} if put_off else {200})
+
+
+def test_more_connections_than_are_answered_are_put_off_and_probes_are_not() -> None:
+    with served(max_connections="3") as (number, _), contextlib.ExitStack() as held:
+        for _ in range(3):
+            held.enter_context(socket.create_connection(("127.0.0.1", number), timeout=PATIENCE))
+        address = f"http://127.0.0.1:{number}"
+        response = httpx2.post(f"{address}{PATH}", content=REQUEST, headers={"content-type": "application/json"})
+        assert_problem(response, 503, "unavailable")
+        assert int(response.headers["retry-after"]) > 0
+        assert httpx2.get(f"{address}/readyz").status_code == 200
+        held.close()
+        until = time.monotonic() + PATIENCE
+        while httpx2.get(f"{address}/v1/alloys").status_code != 200:
+            assert time.monotonic() < until
+            time.sleep(0.05)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import socket
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 
 import uvicorn
 
@@ -50,7 +52,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"The rules cannot be used.\n{error}", file=sys.stderr)
         return 2
     process.settle()
-    uvicorn.run(
+    config = uvicorn.Config(
         app,
         host=settings.host,
         port=settings.port,
@@ -59,9 +61,27 @@ def main(arguments: Sequence[str] | None = None) -> int:
         timeout_keep_alive=settings.idle_seconds,
         server_header=False,
         access_log=False,
-        timeout_graceful_shutdown=5,
+        timeout_graceful_shutdown=settings.grace_seconds,
     )
-    return 0
+    server = _Server(config)
+    with suppress(KeyboardInterrupt):
+        server.run()
+    return 0 if server.started else 3
+
+
+DRAINED = 0.8
+"""Part of the grace after which what is under way is put off, so that its answer still gets out."""
+
+
+class _Server(uvicorn.Server):
+    """A server that answers what is under way before it ends, or says that it should be asked of another."""
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End within the grace."""
+        state = self.config.app.state  # type: ignore[union-attr]
+        for bounded in (state.desk, *state.lanes):
+            bounded.drain(state.settings.grace_seconds * DRAINED)
+        await super().shutdown(sockets)
 
 
 def _make_token(name: str, rights: str, expires: str | None) -> int:

@@ -19,6 +19,7 @@ from glandwise.api import access, calculations, problems, reference
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.middleware import Front
+from glandwise.api.rates import Rates
 from glandwise.engine import Engine
 from glandwise.questions.warm import warm
 from glandwise.rules.loader import RuleStore
@@ -65,7 +66,8 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             Exception: problems.handle_unexpected,
         },
     )
-    app.add_middleware(Front, calculations=calculations.by_path(), guard=access.guard(settings))
+    rates = Rates(settings.rate, settings.rate_burst) if settings.rate else None
+    app.add_middleware(Front, calculations=calculations.by_path(), guard=access.guard(settings), rates=rates)
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
     app.state.desk = Desk(

@@ -72,8 +72,8 @@ class Operation:
     """Result of those requests whose ``detail`` asks for the verdict alone."""
     long: bool = False
     """Takes several milliseconds up to seconds: runs in a thread of its own, and asks ``patience.go_on`` now and then."""
-    long_with: str | None = None
-    """Field of a request that makes a quick operation a long one."""
+    cost: float = 1.0
+    """Milliseconds of one core that it takes, about: what a caller is charged with before it is known what it took."""
     lines: bool = True
     """Takes many requests as lines; an operation that judges many cases by itself does not."""
     columns: bool = False
@@ -84,10 +84,6 @@ class Operation:
     """Right that a token needs for it."""
     drawn: frozenset[str] = frozenset()
     """Fields of the result that its drawing shows better than a table on the sheet."""
-
-    def is_long(self, raw: Any) -> bool:
-        """Tell whether a request is to be answered in a thread."""
-        return self.long or (self.long_with is not None and isinstance(raw, dict) and self.long_with in raw)
 
     @property
     def answers(self) -> Any:
@@ -117,14 +113,15 @@ ON_CASES = (
         "estimate_energizer_load", "/v1/energizer-loads", EnergizerLoadRequest, EnergizerLoadResult, energizer.estimate,
         "Energizer load",
         "Give the load, stiffness and stress of an energizer over its deflection, at the ends of its tolerances.",
-        long=True,
+        long=True, cost=15.0,
         renderings=((SVG, "energizer:render_curve"),),
     ),
     Operation(
         "estimate_friction", "/v1/friction-estimates", FrictionEstimateRequest, FrictionEstimateResult, friction.estimate,
         "Friction and contact temperature",
         "Give load, torque, power and contact temperature of a running seal, as a range.",
-        long_with="tolerances",  # which ask for thousands of samples
+        long=True,
+        cost=15.0,
     ),
     Operation(
         "estimate_wear", "/v1/wear-estimates", WearEstimateRequest, WearEstimateResult, wear.estimate, "Wear and life",
@@ -133,22 +130,23 @@ ON_CASES = (
     Operation(
         "select_design", "/v1/selections", SelectionRequest, SelectionResult, selection.select, "Selection of a design",
         "Judge every coherent design for a duty, rank those that pass, and say what the others lack.",
-        long=True,
+        long=True, cost=50.0,
     ),
     Operation(
         "check_gland", "/v1/gland-checks", GlandCheckRequest, GlandCheckResult, gland.check, "Gland check",
         "Check the gland of a seal: limits and fits, O-ring or clamp or press fit, seal rotation, extrusion gap.",
+        long=True, cost=15.0,
     ),
     Operation(
         "check_thermal_fit", "/v1/thermal-fits", ThermalFitRequest, ThermalFitResult, thermal_fit.check, "Thermal fit",
         "Follow the fits of lip, body and energizer over temperature, and say whether they hold.",
-        long=True,
+        long=True, cost=15.0,
     ),
     Operation(
         "map_operation", "/v1/operating-maps", OperatingMapRequest, OperatingMapResult, operating_map.map_operation,
         "Operating map",
         "Show where over two numbers of its duty a seal lives, what limits it where, and how far each number may go.",
-        long=True,
+        long=True, cost=500.0,
         renderings=((SVG, "operating_map:render_map"),),
         drawn=frozenset({
             "x", "y", "criteria", "statuses", "status", "governing", "utilization", "region",
@@ -157,16 +155,17 @@ ON_CASES = (
     Operation(
         "assess_spectrum", "/v1/duty-spectra", SpectrumRequest, SpectrumResult, duty_spectrum.assess, "Duty spectrum",
         "Judge a duty of several phases: the worst phase by criterion, mean power and torque, accumulated wear and life.",
-        long=True,
+        long=True, cost=5.0,
     ),
     Operation(
         "estimate_blank", "/v1/blank-estimates", BlankRequest, BlankResult, blank.estimate, "Blank",
         "Give blank, mass, yield and features for machining a number of seals; money by the caller's rates only.",
+        cost=2.0,
     ),
     Operation(
         "answer_enquiry", "/v1/enquiries", EnquiryRequest, EnquiryResult, enquiry.answer, "Answer to an enquiry",
         "Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.",
-        long=True,
+        long=True, cost=50.0,
         brief=EnquiryVerdict,
     ),
 )  # fmt: skip
@@ -193,19 +192,19 @@ ON_RULES = (
         "compare_rule_sets", "/v1/rule-set-comparisons", RuleSetComparisonRequest, RuleSetComparisonResult,
         comparison.compare_sets, "Comparison of rule sets",
         "Judge past quotes under two rule sets and say which changed value turns which criterion over.",
-        long=True, lines=False, right="rules",
+        long=True, cost=300.0, lines=False, right="rules",
         renderings=((LINES, "lines:render_cases"),),
     ),
     Operation(
         "recheck_result", "/v1/rechecks", RecheckRequest, RecheckResult, recheck_result, "Recheck of a result",
         "Answer a stored request anew and say what differs from the stored answer, and why.",
-        long=True,
+        long=True, cost=30.0,
     ),
     Operation(
         "audit_rule_set", "/v1/rule-set-audits", RuleSetAuditRequest, RuleSetAuditResult, audit.audit_set,
         "Audit of a rule set",
         "Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.",
-        long=True, lines=False, right="rules",
+        long=True, cost=500.0, lines=False, right="rules",
     ),
 )  # fmt: skip
 """Operations that judge rules, or answers."""

@@ -10,9 +10,20 @@ SWITCH = 0.0005
 waits for a selection or a map in another thread would wait for them again and again."""
 
 
+MOST_FILES = 65_536
+"""Open files and connections asked of the system; what it usually grants, 1,024, is as many as there may be callers."""
+
+
 def begin() -> None:
     """Start loading. What is loaded stays: looking through it for what could go takes a sixth of the start."""
     gc.disable()
+    if sys.platform != "win32":
+        import resource
+
+        soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+        wanted = MOST_FILES if hard == resource.RLIM_INFINITY else min(hard, MOST_FILES)
+        if soft != resource.RLIM_INFINITY and soft < wanted:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 def settle() -> None:

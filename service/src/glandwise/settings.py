@@ -99,10 +99,28 @@ class Settings(BaseSettings):
         default=2, ge=1, le=256, description="Long operations worked on at once, each in a thread of its own."
     )
     long_waiting: int = Field(
-        default=16, ge=0, le=10_000, description="Long operations that wait for their turn; more are put off by a 503."
+        default=32, ge=0, le=10_000, description="Long operations that wait for their turn; more are put off by a 503."
     )
     long_seconds: float = Field(
         default=60.0, gt=0.0, le=3600.0, description="Seconds that a long operation may wait and take in all."
+    )
+    batch_seconds: float = Field(
+        default=600.0, gt=0.0, le=86400.0, description="Seconds for which a batch or a table is worked at."
+    )
+    max_connections: int = Field(
+        default=1000, ge=1, le=1_000_000, description="Connections whose requests are answered; others get a 503."
+    )
+    rate: float = Field(
+        default=0.0,
+        ge=0.0,
+        le=1e6,
+        description="Work that a caller may ask for, in milliseconds of one core for each second; 0: no bound.",
+    )
+    rate_burst: float = Field(
+        default=10_000.0, ge=1.0, le=1e9, description="Work that a caller may ask for at once, in milliseconds."
+    )
+    grace_seconds: int = Field(
+        default=15, ge=1, le=3600, description="Seconds for what is under way when the service is stopped."
     )
     rules: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
         default=None, description="Folder of house rule sets, loaded beside the built-in ones."

@@ -27,6 +27,7 @@ from glandwise.api.answering import Calculation, calculation
 from glandwise.api.body import read_body, read_json
 from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
+from glandwise.api.rates import Bill
 from glandwise.engine import Engine
 from glandwise.operations import OPERATIONS, Operation
 
@@ -82,6 +83,15 @@ LARGE_BODY = 256 * 1024
 """Bytes from which on a body is read in a thread as well, whatever the operation."""
 
 
+_FREE = Bill(None, "", 0.0)
+
+
+def _bill(request: Request) -> Bill:
+    """Return what a request is charged on."""
+    found: Bill = request.scope.get("glandwise.bill", _FREE)
+    return found
+
+
 def _read_and_answered(body: bytes, calculate: Calculation, engine: Engine) -> tuple[Any, dict[str, Any]]:
     raw = read_json(body)
     return raw, calculate(raw, engine)
@@ -127,21 +137,23 @@ class CalculationRoute(APIRoute):
             if form != JSON:
                 return await self._batch(request, headers, form)
             offer = negotiation.choose(headers.accept, operation)
-            settings = state.settings
+            settings, bill = state.settings, _bill(request)
             body = await read_body(request, headers.content_length, settings.max_body_bytes, settings.body_seconds)
             if len(body) > LARGE_BODY:
                 raw, result = await state.lanes.long.run(
-                    request.receive, _read_and_answered, body, calculate, state.engine
+                    request.receive, bill.counted, _read_and_answered, body, calculate, state.engine
                 )
-            elif operation.is_long(raw := read_json(body)):
-                result = await state.lanes.long.run(request.receive, calculate, raw, state.engine)
             else:
-                result = calculate(raw, state.engine)
+                raw = read_json(body)
+                if operation.long:
+                    result = await state.lanes.long.run(request.receive, bill.counted, calculate, raw, state.engine)
+                else:
+                    result = calculate(raw, state.engine)
             if offer is None:
                 return JSONAnswer(orjson.dumps(result))
             negotiation.require_words(offer, result)
             rendering: Response = await state.lanes.renderings.run(
-                request.receive, negotiation.render, offer, operation, raw, result
+                request.receive, bill.counted, negotiation.render, offer, operation, raw, result
             )
             return rendering
 
@@ -162,15 +174,19 @@ class CalculationRoute(APIRoute):
             if form == COLUMNS:
                 from glandwise.api import columns  # its library takes a while to load
 
-                return await columns.answer(state.desk, body, settings.max_batch_lines, settings.max_table_bytes)
+                return await columns.answer(
+                    state.desk, body, settings.max_batch_lines, settings.max_table_bytes, settings.batch_seconds,
+                    _bill(request),
+                )  # fmt: skip
             if not body.strip():
                 raise ProblemError("invalid-json", "the batch has no line; send a request on each")
             if body.count(b"\n") > settings.max_batch_lines:
                 raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
             work = lines.Lines(body)
             return lines.BatchAnswer(
-                state.desk, self.operation, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds
-            )
+                state.desk, self.operation, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds,
+                settings.batch_seconds, _bill(request),
+            )  # fmt: skip
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that is known to be for this route, past the router and what it wraps around a route."""

@@ -7,7 +7,9 @@ of itself.
 
 from __future__ import annotations
 
+import asyncio
 import sys
+import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -25,6 +27,7 @@ from glandwise.api.body import read_json
 from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk, NoWorker, WorkerLost, is_worker
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import FieldProblem, ProblemError
+from glandwise.api.rates import Bill
 from glandwise.case import flat as corpus
 from glandwise.case.flat_cells import Cells, Coded
 from glandwise.contract.base import CalculationRequest
@@ -46,22 +49,35 @@ class TableOptions(CalculationRequest):
     """A table has no room for it."""
 
 
-async def answer(desk: Desk, body: bytes, max_rows: int, max_bytes: int) -> Response:
-    """Answer a table of at most ``max_rows`` rows; a worker may take ``max_bytes`` of memory for it."""
-    work = judge_stream, body, max_rows, max_bytes
+async def answer(
+    desk: Desk, body: bytes, max_rows: int, max_bytes: int, seconds: float = 3600.0, bill: Bill | None = None
+) -> Response:
+    """Answer a table of at most ``max_rows`` rows within ``seconds``; a worker may take ``max_bytes`` of memory for it."""
+    work = _counted, body, max_rows, max_bytes
     try:
-        try:
-            content = await desk.run(*work)
-        except NoWorker:
-            raise
-        except WorkerLost:  # by this table, or by what another caller sent
-            async with desk.apart() as worker:
-                content = await worker.run(*work)
+        async with asyncio.timeout(desk.seconds_left(seconds)):
+            try:
+                content, took = await desk.run(*work)
+            except NoWorker:
+                raise
+            except WorkerLost:  # by this table, or by what another caller sent
+                async with desk.apart() as worker:
+                    content, took = await worker.run(*work)
+        if bill is not None:
+            bill.add(took * 1e3)
+    except TimeoutError:
+        raise ProblemError("unavailable", desk.late(seconds), headers={"Retry-After": RETRY_AFTER}) from None
     except NoWorker:
         raise ProblemError("unavailable", NO_WORKER, headers={"Retry-After": RETRY_AFTER}) from None
     except WorkerLost:
         raise ProblemError("internal-error", problems.DEFECT) from None
     return Response(content, media_type=COLUMNS)
+
+
+def _counted(engine: Engine, body: bytes, max_rows: int, max_bytes: int) -> tuple[bytes, float]:
+    """Return the answer and what it took, in seconds."""
+    begin = time.perf_counter()
+    return judge_stream(engine, body, max_rows, max_bytes), time.perf_counter() - begin
 
 
 def judge_stream(engine: Engine, body: bytes, max_rows: int, max_bytes: int) -> bytes:

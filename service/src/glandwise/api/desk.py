@@ -268,6 +268,9 @@ class Desk:
     At most ``max_batches`` callers have a turn at a time; all messages that are held at a time have ``max_bytes`` at most.
     """
 
+    _ends = float("inf")
+    """When what is under way has to be answered."""
+
     def __init__(self, engine: Engine, workers: int, max_batches: int, max_bytes: int = 2**30) -> None:
         self.engine, self.workers, self.max_batches, self.max_bytes = engine, workers, max_batches, max_bytes
         self.closed = False
@@ -290,6 +293,20 @@ class Desk:
     def at_once(self) -> int:
         """Pieces of work that are worked on at the same time."""
         return max(1, self.workers)
+
+    def drain(self, seconds: float) -> None:
+        """Have what is under way answered within so many seconds: the service is being stopped."""
+        self._ends = time.monotonic() + seconds
+
+    def seconds_left(self, seconds: float) -> float:
+        """Return for how long something may be worked at that may take ``seconds`` from now on."""
+        return min(seconds, max(0.0, self._ends - time.monotonic()))
+
+    def late(self, seconds: float) -> str:
+        """Say why something was given up that might take ``seconds``."""
+        if self._ends < float("inf"):
+            return "the service is being stopped; ask again, and another will answer"
+        return f"a batch or table is worked at for at most {seconds:g} s; send what is left again"
 
     def require_turn(self) -> None:
         """Raise :class:`ProblemError` when no turn is free."""
@@ -361,7 +378,7 @@ class Desk:
 
     def open(self) -> None:
         """Take work (again)."""
-        self.closed = False
+        self.closed, self._ends = False, float("inf")
 
     def close(self) -> None:
         """End the workers, whatever they are at; none is started until the desk is opened again."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import threading
+import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, NamedTuple, TypeVar
@@ -82,6 +83,13 @@ class Lane:
     def _leave(self, patience: Patience) -> None:
         with self._lock:
             self._taken.discard(patience)
+
+    def drain(self, seconds: float) -> None:
+        """Have everything under way given up that takes longer than so many seconds from now on."""
+        with self._lock:
+            until = time.monotonic() + seconds
+            for patience in self._taken:
+                patience.until = min(patience.until, until)
 
     def end(self) -> None:
         """Have everything under way given up."""

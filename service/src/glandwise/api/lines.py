@@ -29,6 +29,7 @@ from glandwise.api.body import RATE, read_json, too_large
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.lanes import hung_up
 from glandwise.api.problems import ProblemError
+from glandwise.api.rates import Bill
 from glandwise.engine import Engine
 from glandwise.operations import LINES, Operation
 
@@ -128,6 +129,10 @@ class _Gone(Exception):  # noqa: N818 - what happened
     """The caller has hung up, or does not take the answer."""
 
 
+class _Late(Exception):  # noqa: N818 - what happened
+    """The batch has been worked at for as long as it may be, or the service is being stopped."""
+
+
 Pieces: TypeAlias = "asyncio.Queue[bytes | None]"
 """The answers to a block as they come; ``None`` at the end."""
 
@@ -145,12 +150,16 @@ class BatchAnswer(Response):
         lines: Lines,
         held: ExitStack,
         stall_seconds: float = 3600.0,
+        seconds: float = 3600.0,
+        bill: Bill | None = None,
     ) -> None:
         super().__init__()
         del self.headers["content-length"]
         self.desk, self.lines, self.held = desk, lines, held
         self._with = (operation, max_line)
         self._size = FIRST_BLOCK
+        self._seconds, self._bill = seconds, bill
+        self._until = time.monotonic() + seconds
         self._patience = self._most_patience = stall_seconds
         """Seconds that the caller may still keep us waiting; whoever takes the answer wins some back."""
 
@@ -192,6 +201,8 @@ class BatchAnswer(Response):
         losses = 0
         try:
             while block and losses < 2:
+                if self.desk.seconds_left(self._until - time.monotonic()) <= 0.0:
+                    raise _Late
                 try:
                     answered = await self.desk.run(answer_block, *self._with, block)
                 except NoWorker:
@@ -201,15 +212,16 @@ class BatchAnswer(Response):
                     continue
                 losses = 0
                 pieces.put_nowait(answered.content)
+                if self._bill is not None:
+                    self._bill.add(answered.seconds * 1e3)
                 block = block[answered.lines :]
                 pace = answered.lines / max(answered.seconds, 1e-6)
                 self._size = max(1, min(LARGEST_BLOCK, int(pace * BUDGET)))
             if block:
                 await self._work_off_singly(block, pieces)
-        except NoWorker:  # what is left may be sent again
-            pieces.put_nowait(
-                b"".join(_refused(number, problems.document("unavailable", NO_WORKER)) for number, _ in block)
-            )
+        except (NoWorker, _Late) as error:  # what is left may be sent again
+            why = self.desk.late(self._seconds) if isinstance(error, _Late) else NO_WORKER
+            pieces.put_nowait(b"".join(_refused(number, problems.document("unavailable", why)) for number, _ in block))
         pieces.put_nowait(None)
 
     async def _work_off_singly(self, block: Block, pieces: Pieces) -> None:

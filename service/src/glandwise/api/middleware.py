@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import re
 from collections.abc import Mapping
@@ -9,8 +10,11 @@ from collections.abc import Mapping
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from glandwise.api.access import Guard
+from glandwise.api.access import OPEN, Caller, Guard
 from glandwise.api.problems import SAFETY_HEADERS, ProblemError, handle_problem
+from glandwise.api.rates import Bill, Rates, cost_of, who_by_address
+
+log = logging.getLogger("glandwise.security")
 
 _REQUEST_ID = re.compile(rb"[A-Za-z0-9._-]{1,64}")
 _SAFETY = [(name.encode("latin-1"), value.encode("latin-1")) for name, value in SAFETY_HEADERS.items()]
@@ -21,11 +25,14 @@ class Front:
 
     A ``POST`` to the path of a calculation goes straight there; everything else (and everything behind a root path, or
     with telemetry that wants to know the route) goes through the router. A ``HEAD`` is answered as the ``GET`` it stands
-    for, without the content. Whom the guard does not let in is refused before anything else of the request is read.
+    for, without the content. Whom the guard does not let in, or who has asked for too much,
+    is refused before anything else of the request is read.
     """
 
-    def __init__(self, app: ASGIApp, calculations: Mapping[str, ASGIApp], guard: Guard) -> None:
-        self.app, self.calculations, self.guard = app, calculations, guard
+    def __init__(
+        self, app: ASGIApp, calculations: Mapping[str, ASGIApp], guard: Guard, rates: Rates | None = None
+    ) -> None:
+        self.app, self.calculations, self.guard, self.rates = app, calculations, guard, rates
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Run the application with the headers added."""
@@ -56,7 +63,9 @@ class Front:
             await send(message)
 
         try:
-            scope["glandwise.caller"] = await self.guard.admit(scope)
+            caller = scope["glandwise.caller"] = await self.guard.admit(scope)
+            if self.rates is not None and scope["path"] not in OPEN:
+                scope["glandwise.bill"] = self._bill(self.rates, scope, caller)
         except ProblemError as error:
             refusal = await handle_problem(Request(scope), error)
             await refusal(scope, receive, send_with_headers)
@@ -66,3 +75,16 @@ class Front:
         if scope["method"] == "POST" and not scope.get("root_path") and "fastapi.telemetry" not in scope:
             app = self.calculations.get(scope["path"], app)
         await app(scope, receive, send_with_headers)
+
+    @staticmethod
+    def _bill(rates: Rates, scope: Scope, caller: Caller | None) -> Bill:
+        """Charge whoever asks with the estimate. Raises :class:`ProblemError` where the caller has to wait."""
+        client = scope.get("client")
+        address = who_by_address(client[0]) if client is not None else ""
+        who = f"address {address}" if caller is None else f"token {caller.name}"
+        try:
+            return rates.bill(who, cost_of(scope["path"]))
+        except ProblemError:
+            extra = {"event": "held_off", "reason": "asks for too much", "caller": who, "address": address}
+            log.warning("held off %s, who asks for too much", who, extra=extra)
+            raise

@@ -10,12 +10,16 @@ from __future__ import annotations
 
 import asyncio
 import os
-from typing import Any, ClassVar
+from typing import Any, ClassVar, cast
 
 import orjson
+from starlette.requests import Request
+from starlette.types import Receive, Scope, Send
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 from glandwise.api import problems
+from glandwise.api.access import OPEN
+from glandwise.api.lanes import RETRY_AFTER
 from glandwise.settings import Settings
 
 _SEPARATORS = 4
@@ -27,12 +31,21 @@ class _HeadTooLargeError(Exception):
     """The head of a message is larger than is taken."""
 
 
+async def _put_off(scope: Scope, receive: Receive, send: Send) -> None:
+    """Answer that there are too many connections."""
+    scope["glandwise.request_id"] = request_id = os.urandom(16).hex()
+    headers = {"Retry-After": RETRY_AFTER, "Connection": "close", "X-Request-Id": request_id, **problems.SAFETY_HEADERS}
+    detail = "there are more connections than are answered at once"
+    await problems.response("unavailable", detail, request=Request(scope), headers=headers)(scope, receive, send)
+
+
 class BoundedProtocol(HttpToolsProtocol):
     """One connection."""
 
     header_seconds: ClassVar[float]
     stall_seconds: ClassVar[float]
     max_header_bytes: ClassVar[int]
+    max_connections: ClassVar[int]
 
     _in_head = False
     """Whether the head of a message has begun and not ended."""
@@ -65,6 +78,11 @@ class BoundedProtocol(HttpToolsProtocol):
                 return
         if self._in_head or (self._is_free() and self.timeout_keep_alive_task is None):
             self._await_head()
+
+    def _start_asgi_task(self, cycle: Any, app: Any) -> None:
+        """Answer a request, unless there are more connections than are answered."""
+        crowded = len(self.connections) > self.max_connections and cycle.scope["path"] not in OPEN
+        super()._start_asgi_task(cycle, cast(Any, _put_off) if crowded else app)
 
     def on_message_begin(self) -> None:
         """Begin a message."""
@@ -190,6 +208,7 @@ class BoundedProtocol(HttpToolsProtocol):
 def protocol(settings: Settings) -> type[BoundedProtocol]:
     """Return the protocol with the bounds of the settings."""
     bounds: dict[str, Any] = {
-        name: getattr(settings, name) for name in ("header_seconds", "stall_seconds", "max_header_bytes")
+        name: getattr(settings, name)
+        for name in ("header_seconds", "stall_seconds", "max_header_bytes", "max_connections")
     }
     return type("ConfiguredProtocol", (BoundedProtocol,), bounds)
