@@ -131,7 +131,7 @@ def test_each_path_has_its_estimate() -> None:
 
 
 def served(**settings: Any) -> FastAPI:
-    return create_app(Settings(batch_workers=0, rate=1.0, rate_burst=3.0, **settings))
+    return create_app(Settings(batch_workers=0, rate=0.01, rate_burst=3.0, **settings))
 
 
 def test_the_service_holds_off_by_address_and_says_for_how_long() -> None:

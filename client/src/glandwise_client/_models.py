@@ -2373,6 +2373,25 @@ class Health(ResultModel):
     rule_sets: list[str]
     """Rule sets loaded."""
 
+    digests: dict[str, str] | None = None
+    """Digest of each rule set; where readiness is asked for."""
+
+    parts: list[HealthPart] | None = None
+    """State of each part; where readiness is asked for."""
+
+
+class HealthPart(ResultModel):
+    """State of one part of the service."""
+
+    name: str
+    """`rules`, `kernels` (machine code of the formulas), `workers` or `queue`."""
+
+    state: str
+    """`ok`; `busy` where what comes next is put off; what is missing otherwise."""
+
+    detail: str
+    """What there is of it."""
+
 
 class HeatSurroundings(RequestModel):
     """What carries the frictional heat away; each field by the rules when absent."""

@@ -724,7 +724,7 @@ class SyncOperations(ABC):
         return self._call(CHECK_HEALTH, None, {}, {}, timeout, request_id)
 
     def check_readiness(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
-        """Tell that the rules are loaded and requests can be answered, batches as well."""
+        """Tell that requests can be answered, batches as well: rules, machine code, workers, queue."""
         return self._call(CHECK_READINESS, None, {}, {}, timeout, request_id)
 
     def check_thermal_fit(
@@ -1900,7 +1900,7 @@ class AsyncOperations(ABC):
         return await self._call(CHECK_HEALTH, None, {}, {}, timeout, request_id)
 
     async def check_readiness(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.Health:
-        """Tell that the rules are loaded and requests can be answered, batches as well."""
+        """Tell that requests can be answered, batches as well: rules, machine code, workers, queue."""
         return await self._call(CHECK_READINESS, None, {}, {}, timeout, request_id)
 
     async def check_thermal_fit(

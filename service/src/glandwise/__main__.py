@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import logging
 import socket
 import sys
 from collections.abc import Sequence
@@ -10,7 +11,7 @@ from contextlib import suppress
 
 import uvicorn
 
-from glandwise import process
+from glandwise import logs, process
 from glandwise.rules.loader import RuleError
 from glandwise.settings import Settings, SettingsError
 
@@ -41,6 +42,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from glandwise.api.wire import protocol
     from glandwise.app import create_app
 
+    log = logging.getLogger("glandwise.security")
     try:
         settings = Settings(**({"behind_gateway": True} if given.behind_gateway else {}))
         require_access(settings)
@@ -51,6 +53,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except RuleError as error:
         print(f"The rules cannot be used.\n{error}", file=sys.stderr)
         return 2
+    logs.set_up(settings.log_format, settings.log_level)
+    log.info("callers are told apart by: %s", app.state.guard.mode, extra={"event": "access"})
     process.settle()
     config = uvicorn.Config(
         app,
@@ -61,6 +65,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         timeout_keep_alive=settings.idle_seconds,
         server_header=False,
         access_log=False,
+        log_config=None,
         timeout_graceful_shutdown=settings.grace_seconds,
     )
     server = _Server(config)

@@ -18,6 +18,7 @@ from glandwise import __version__, openapi
 from glandwise.api import access, calculations, problems, reference
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
+from glandwise.api.metrics import Metrics
 from glandwise.api.middleware import Front
 from glandwise.api.rates import Rates
 from glandwise.engine import Engine
@@ -66,8 +67,17 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             Exception: problems.handle_unexpected,
         },
     )
+    app.state.guard = access.guard(settings)
+    app.state.metrics = Metrics()
     rates = Rates(settings.rate, settings.rate_burst) if settings.rate else None
-    app.add_middleware(Front, calculations=calculations.by_path(), guard=access.guard(settings), rates=rates)
+    app.add_middleware(
+        Front,
+        calculations=calculations.by_path(),
+        guard=app.state.guard,
+        rates=rates,
+        metrics=app.state.metrics,
+        log_requests=settings.log_requests,
+    )
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
     app.state.desk = Desk(
@@ -77,6 +87,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.lanes = Lanes(
         Lane("long operations", settings.long_operations, *bounds), Lane("sheets and plots", RENDERINGS, *bounds)
     )
+    app.state.metrics.watch(app.state)
     for router in (calculations.router, reference.router, reference.health_router):
         app.include_router(router)
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import os
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt
 from pydantic import BeforeValidator, Field, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from glandwise.logs import Form, Level
 
 PREFIX: Final = "GLANDWISE_"
 ELSEWHERE: Final = (
@@ -122,6 +124,9 @@ class Settings(BaseSettings):
     grace_seconds: int = Field(
         default=15, ge=1, le=3600, description="Seconds for what is under way when the service is stopped."
     )
+    log_level: Level = Field(default="info", description="Least level of what is logged.")
+    log_format: Form = Field(default="text", description="How the log is written: for reading, or a line of JSON each.")
+    log_requests: bool = Field(default=False, description="Log each request.")
     rules: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
         default=None, description="Folder of house rule sets, loaded beside the built-in ones."
     )
@@ -194,6 +199,8 @@ def _accepted(field: FieldInfo) -> str:
     """Say which values a setting takes."""
     if isinstance(field.json_schema_extra, dict) and "accepted" in field.json_schema_extra:
         return str(field.json_schema_extra["accepted"])
+    if get_origin(field.annotation) is Literal:
+        return f"one of {', '.join(get_args(field.annotation))}"
     if field.annotation is bool:
         return "true or false"
     if field.annotation not in (int, float):

@@ -149,6 +149,7 @@ class CalculationRoute(APIRoute):
                     result = await state.lanes.long.run(request.receive, bill.counted, calculate, raw, state.engine)
                 else:
                     result = calculate(raw, state.engine)
+            state.metrics.judged(operation.name, result)
             if offer is None:
                 return JSONAnswer(orjson.dumps(result))
             negotiation.require_words(offer, result)
@@ -164,6 +165,7 @@ class CalculationRoute(APIRoute):
         negotiation.require(form, headers.accept)
         state = request.app.state
         settings = state.settings
+        request.scope["glandwise.form"] = "columns" if form == COLUMNS else "lines"
         with ExitStack() as held:
             state.desk.require_turn()
             take = held.enter_context(state.desk.room())
@@ -185,7 +187,7 @@ class CalculationRoute(APIRoute):
             work = lines.Lines(body)
             return lines.BatchAnswer(
                 state.desk, self.operation, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds,
-                settings.batch_seconds, _bill(request),
+                settings.batch_seconds, _bill(request), state.metrics,
             )  # fmt: skip
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:

@@ -24,6 +24,7 @@ from multiprocessing.connection import Connection
 from typing import Any, TypeVar
 from weakref import WeakSet
 
+from glandwise import logs
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
 from glandwise.questions.warm import warm
@@ -59,8 +60,10 @@ class NoWorker(WorkerLost):
 # ---------------------------------------------------------------------------------------------------- in the worker
 
 
-def _serve(pipe: Connection) -> None:
+def _serve(pipe: Connection, log_as: tuple[logs.Form, logs.Level] | None) -> None:
     """Be a worker: take the engine, then work, until the other end of the pipe is closed."""
+    if log_as is not None:
+        logs.set_up(*log_as)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
@@ -111,7 +114,9 @@ class _Worker:
         context = multiprocessing.get_context("spawn")
         self._pipe, theirs = context.Pipe()
         with theirs:
-            self.process = context.Process(target=_serve, args=(theirs,), daemon=True, name="glandwise-worker")
+            self.process = context.Process(
+                target=_serve, args=(theirs, logs.chosen()), daemon=True, name="glandwise-worker"
+            )
             self.process.start()
 
     def begin(self, engine: bytes) -> None:
@@ -186,7 +191,8 @@ class Workers:
         try:
             found = worker.ask(function, arguments)
         except WorkerLost:
-            log.warning("a worker ended while it was at work")
+            log.warning("a worker ended while it was at work", extra={"event": "worker_lost"})
+            self.desk.lost += 1
             self._forget(worker)
             raise
         except BaseException:
@@ -270,6 +276,8 @@ class Desk:
 
     _ends = float("inf")
     """When what is under way has to be answered."""
+    lost = 0
+    """Workers that ended while they were at work."""
 
     def __init__(self, engine: Engine, workers: int, max_batches: int, max_bytes: int = 2**30) -> None:
         self.engine, self.workers, self.max_batches, self.max_bytes = engine, workers, max_batches, max_bytes
@@ -347,6 +355,16 @@ class Desk:
         if self.workers == 0:
             return await asyncio.to_thread(function, self.engine, *arguments)
         return await self._shared.run(function, *arguments)
+
+    @property
+    def turns(self) -> int:
+        """Batches and tables under way."""
+        return self._turns
+
+    @property
+    def bytes_held(self) -> int:
+        """Bytes of the messages that are held."""
+        return self._bytes
 
     @property
     def processes(self) -> list[int]:

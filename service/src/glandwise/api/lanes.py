@@ -12,6 +12,7 @@ import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextvars import copy_context
 from typing import Any, NamedTuple, TypeVar
 
 from starlette.types import Receive
@@ -56,7 +57,7 @@ class Lane:
                 detail = f"{self.places} {self.what} are under way or wait, which is as many as are taken"
                 raise ProblemError("unavailable", detail, headers={"Retry-After": RETRY_AFTER})
             self._taken.add(patience)
-        begun: Future[T] = self._threads.submit(_bounded, patience, function, arguments)
+        begun: Future[T] = self._threads.submit(copy_context().run, _bounded, patience, function, arguments)
         # a place is free again when its thread is, however long ago the caller has gone
         begun.add_done_callback(lambda _: self._leave(patience))
         work, watch = asyncio.wrap_future(begun), asyncio.create_task(hung_up(receive))
@@ -79,6 +80,12 @@ class Lane:
             patience.end()
             watch.cancel()
             work.cancel()
+
+    @property
+    def taken(self) -> int:
+        """Places that are taken: pieces of work under way or waiting."""
+        with self._lock:
+            return len(self._taken)
 
     def _leave(self, patience: Patience) -> None:
         with self._lock:

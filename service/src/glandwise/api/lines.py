@@ -28,6 +28,7 @@ from glandwise.api.answering import calculation
 from glandwise.api.body import RATE, read_json, too_large
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.lanes import hung_up
+from glandwise.api.metrics import Metrics
 from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
 from glandwise.engine import Engine
@@ -91,30 +92,38 @@ class Answered(NamedTuple):
     """How many there are."""
     seconds: float
     """What they took."""
+    told: tuple[tuple[int, str | None], ...] = ()
+    """Status of each, and its verdict where it has one."""
 
 
 def answer_block(engine: Engine, operation: Operation, max_line: int, block: Block) -> Answered:
     """Answer lines of at most ``max_line`` bytes each, one at least, until the budget is used up."""
     begin = time.perf_counter()
     answers: list[bytes] = []
+    told: list[tuple[int, str | None]] = []
     for number, line in block:
-        answers.append(_answer(engine, operation, max_line, number, line))
+        answers.append(_answer(engine, operation, max_line, number, line, told))
         if time.perf_counter() - begin >= BUDGET:
             break
-    return Answered(b"".join(answers), len(answers), time.perf_counter() - begin)
+    return Answered(b"".join(answers), len(answers), time.perf_counter() - begin, tuple(told))
 
 
-def _answer(engine: Engine, operation: Operation, max_line: int, number: int, line: bytes) -> bytes:
+def _answer(
+    engine: Engine, operation: Operation, max_line: int, number: int, line: bytes, told: list[tuple[int, str | None]]
+) -> bytes:
     try:
         if len(line) > max_line:
             raise too_large(max_line)
         result = calculation(operation)(read_json(line), engine)
+        verdict = result.get("verdict")
+        told.append((200, verdict if isinstance(verdict, str) else None))
         return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
     except ProblemError as error:
         document = problems.document(error.kind, error.detail, error.errors)
     except Exception:
         log.exception("line %d of a batch failed", number)
         document = problems.document("internal-error", problems.DEFECT)
+    told.append((document["status"], None))
     return _refused(number, document)
 
 
@@ -152,13 +161,14 @@ class BatchAnswer(Response):
         stall_seconds: float = 3600.0,
         seconds: float = 3600.0,
         bill: Bill | None = None,
+        metrics: Metrics | None = None,
     ) -> None:
         super().__init__()
         del self.headers["content-length"]
         self.desk, self.lines, self.held = desk, lines, held
         self._with = (operation, max_line)
         self._size = FIRST_BLOCK
-        self._seconds, self._bill = seconds, bill
+        self._seconds, self._bill, self._metrics = seconds, bill, metrics
         self._until = time.monotonic() + seconds
         self._patience = self._most_patience = stall_seconds
         """Seconds that the caller may still keep us waiting; whoever takes the answer wins some back."""
@@ -212,6 +222,8 @@ class BatchAnswer(Response):
                     continue
                 losses = 0
                 pieces.put_nowait(answered.content)
+                if self._metrics is not None:
+                    self._metrics.block(self._with[0].name, answered.told)
                 if self._bill is not None:
                     self._bill.add(answered.seconds * 1e3)
                 block = block[answered.lines :]

@@ -5,14 +5,29 @@ from __future__ import annotations
 import logging
 import os
 import re
+import time
 from collections.abc import Mapping
 
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from glandwise.api.access import OPEN, Caller, Guard
+from glandwise.api.metrics import Metrics
 from glandwise.api.problems import SAFETY_HEADERS, ProblemError, handle_problem
 from glandwise.api.rates import Bill, Rates, cost_of, who_by_address
+from glandwise.logs import Marks, marks, trace_of
+from glandwise.operations import OPERATIONS
+
+requests = logging.getLogger("glandwise.requests")
+_METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
+_OPERATIONS = {row.path: row.name for row in OPERATIONS.values()}
+
+
+def operation_of(scope: Scope) -> str:
+    """Return the operation that was asked for, ``other`` where there is none: a path that is made up is not repeated."""
+    known = _OPERATIONS.get(scope["path"])
+    return known or getattr(scope.get("route"), "operation_id", None) or "other"
+
 
 log = logging.getLogger("glandwise.security")
 
@@ -30,9 +45,16 @@ class Front:
     """
 
     def __init__(
-        self, app: ASGIApp, calculations: Mapping[str, ASGIApp], guard: Guard, rates: Rates | None = None
+        self,
+        app: ASGIApp,
+        calculations: Mapping[str, ASGIApp],
+        guard: Guard,
+        rates: Rates | None = None,
+        metrics: Metrics | None = None,
+        log_requests: bool = False,
     ) -> None:
         self.app, self.calculations, self.guard, self.rates = app, calculations, guard, rates
+        self.metrics, self.log_requests = metrics, log_requests
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Run the application with the headers added."""
@@ -40,18 +62,24 @@ class Front:
             await self.app(scope, receive, send)
             return
         token = b""
-        for name, value in scope["headers"]:
+        traced: tuple[str | None, str | None] = None, None
+        for name, value in reversed(scope["headers"]):  # the first of each name counts
             if name == b"x-request-id":
                 token = value if _REQUEST_ID.fullmatch(value) else b""
-                break
+            elif name == b"traceparent":
+                traced = trace_of(value)
         token = token or os.urandom(16).hex().encode()
         scope["glandwise.request_id"] = token.decode()
+        marks.set(Marks(token.decode(), *traced))
+        begin, status, size = time.perf_counter(), 500, 0
+        method = scope["method"]
 
         headless = scope["method"] == "HEAD"
         if headless:
             scope = {**scope, "method": "GET"}
 
         async def send_with_headers(message: Message) -> None:
+            nonlocal status, size
             if headless and message["type"] == "http.response.body":
                 message = {**message, "body": b""}
             if message["type"] == "http.response.start":
@@ -60,21 +88,44 @@ class Front:
                 headers.append((b"x-request-id", token))
                 headers.extend(header for header in _SAFETY if header[0] not in present)
                 message["headers"] = headers
+                status = message["status"]
+            else:
+                size += len(message.get("body", b""))
             await send(message)
 
+        try:
+            await self._answer(scope, receive, send_with_headers)
+        finally:
+            self._tell(scope, method, status, size, time.perf_counter() - begin)
+
+    async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         try:
             caller = scope["glandwise.caller"] = await self.guard.admit(scope)
             if self.rates is not None and scope["path"] not in OPEN:
                 scope["glandwise.bill"] = self._bill(self.rates, scope, caller)
         except ProblemError as error:
             refusal = await handle_problem(Request(scope), error)
-            await refusal(scope, receive, send_with_headers)
+            await refusal(scope, receive, send)
             return
 
         app = self.app
         if scope["method"] == "POST" and not scope.get("root_path") and "fastapi.telemetry" not in scope:
             app = self.calculations.get(scope["path"], app)
-        await app(scope, receive, send_with_headers)
+        await app(scope, receive, send)
+
+    def _tell(self, scope: Scope, method: str, status: int, size: int, seconds: float) -> None:
+        """Count a request that has been answered, and log it where that is asked for."""
+        operation, form = operation_of(scope), scope.get("glandwise.form", "json")
+        if self.metrics is not None:
+            self.metrics.answered(operation, form, status, seconds)
+        if self.log_requests and scope["path"] not in OPEN:
+            caller = scope.get("glandwise.caller")
+            took = round(seconds * 1e3, 3)
+            extra = {
+                "event": "answered", "method": method if method in _METHODS else "other", "operation": operation, "form": form,
+                "status": status, "milliseconds": took, "bytes": size, "caller": caller and caller.name,
+            }  # fmt: skip
+            requests.info("%s answered with %d in %s ms", operation, status, took, extra=extra)
 
     @staticmethod
     def _bill(rates: Rates, scope: Scope, caller: Caller | None) -> Bill:

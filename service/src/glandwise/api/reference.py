@@ -16,10 +16,12 @@ from starlette.responses import Response
 from glandwise import __version__
 from glandwise.api import negotiation, problems
 from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk
+from glandwise.api.metrics import MEDIA_TYPE, Metrics
 from glandwise.api.problems import KINDS, ProblemError
 from glandwise.contract import reference as contract
 from glandwise.contract.base import CalculationRequest, WrittenDate
 from glandwise.engine import Engine
+from glandwise.questions.warm import is_warm
 from glandwise.rules import schemas
 from glandwise.rules.loader import RuleSet, RuleTree
 from glandwise.rules.model import walk
@@ -222,9 +224,35 @@ async def check_health(request: Request) -> Response:
 
 @health_router.get("/readyz", operation_id="check_readiness", response_model=contract.Health)
 async def check_readiness(request: Request) -> Response:
-    """Tell that the rules are loaded and requests can be answered, batches as well."""
-    desk: Desk = request.app.state.desk
+    """Tell that requests can be answered, batches as well: rules, machine code, workers, queue."""
+    state = request.app.state
+    desk: Desk = state.desk
+    if not is_warm():
+        raise ProblemError("unavailable", "the formulas are being compiled", headers={"Retry-After": RETRY_AFTER})
     if desk.lacks_workers:
         desk.try_again()
         raise ProblemError("unavailable", NO_WORKER, headers={"Retry-After": RETRY_AFTER})
-    return Response(orjson.dumps(_health(request)), media_type="application/json")
+    engine, found = _engine(request), _health(request)
+    found["digests"] = {name: engine.store.trees[name].digest for name in found["rule_sets"]}
+    lane = state.lanes.long
+    # a replica that is busy still answers what is quick: it is told, and does not count against being ready
+    full = lane.taken >= lane.places or desk.turns >= desk.max_batches
+    workers = f"{len(desk.processes)} of {desk.workers}, started when first needed" if desk.workers else "a thread"
+    queue = f"{lane.taken} of {lane.places} long operations, {desk.turns} of {desk.max_batches} batches"
+    found["parts"] = [
+        {"name": name, "state": said, "detail": detail}
+        for name, said, detail in (
+            ("rules", "ok", f"{len(engine.store.trees)}, the default is {engine.default_rule_set}"),
+            ("kernels", "ok", "compiled"),
+            ("workers", "ok", workers),
+            ("queue", "busy" if full else "ok", queue),
+        )
+    ]
+    return Response(orjson.dumps(found), media_type="application/json")
+
+
+@health_router.get("/metrics", operation_id="read_metrics", include_in_schema=False)
+async def read_metrics(request: Request) -> Response:
+    """Tell what was counted and measured, for a collector."""
+    metrics: Metrics = request.app.state.metrics
+    return Response(metrics.written(), media_type=MEDIA_TYPE)

@@ -120,6 +120,17 @@ class RuleSchema(RootModel[dict[str, Any]]):
     """A JSON Schema (draft 7) of a file of a rule set."""
 
 
+class HealthPart(ResultModel):
+    """State of one part of the service."""
+
+    name: str
+    """`rules`, `kernels` (machine code of the formulas), `workers` or `queue`."""
+    state: str
+    """`ok`; `busy` where what comes next is put off; what is missing otherwise."""
+    detail: str
+    """What there is of it."""
+
+
 class Health(ResultModel):
     """State of the service."""
 
@@ -129,6 +140,10 @@ class Health(ResultModel):
     """Version of the engine."""
     rule_sets: list[str]
     """Rule sets loaded."""
+    digests: dict[str, str] | None = None
+    """Digest of each rule set; where readiness is asked for."""
+    parts: list[HealthPart] | None = None
+    """State of each part; where readiness is asked for."""
 
 
 class ProblemKind(ResultModel):

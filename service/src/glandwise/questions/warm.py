@@ -17,7 +17,16 @@ KERNELS = (rows, envelope, runout, friction, wear, duty_spectrum, energizer, bla
 """Modules whose ``warm`` makes their machine code ready."""
 
 
+_ready: list[bool] = []
+
+
 def warm() -> None:
     """Have all machine code ready; from then on nothing is compiled within a request."""
     for module in KERNELS:
         module.warm()
+    _ready[:] = [True]
+
+
+def is_warm() -> bool:
+    """Tell whether all machine code is ready."""
+    return bool(_ready)
