@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-from glandwise import units
+from glandwise import openapi, units
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
 from glandwise.operations import OPERATIONS
@@ -98,6 +98,12 @@ def client(app: FastAPI) -> Iterator[TestClient]:
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document of the application."""
     return app.openapi()
+
+
+@pytest.fixture(scope="session")
+def strict_document(app: FastAPI) -> dict[str, Any]:
+    """The document that holds answers to what they are today."""
+    return openapi.strict(app)
 
 
 class AnsweredBy:

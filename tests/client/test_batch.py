@@ -40,7 +40,7 @@ ROWS: list[Any] = [
 def test_operations_that_take_a_batch_are_those_of_the_contract(document: dict[str, Any]) -> None:
     for item in document["paths"].values():
         for described in item.values():
-            taken = described.get("requestBody", {}).get("content", {})
+            taken = described.get("x-batches", {})
             assert OPERATIONS[described["operationId"]].batch == ("application/x-ndjson" in taken)
 
 

@@ -80,10 +80,15 @@ def test_every_calculation_but_those_on_many_cases_takes_a_batch(document: dict[
     for methods in document["paths"].values():
         for method, operation in methods.items():
             if method == "post":
-                takes = "application/x-ndjson" in operation["requestBody"]["content"]
+                forms = operation.get("x-batches", {})
+                takes = "application/x-ndjson" in forms
                 assert takes == (operation["operationId"] not in SINGLE)
                 if takes:
-                    assert "application/x-ndjson" in operation["responses"]["200"]["content"]
+                    request = operation["requestBody"]["content"]["application/json"]["schema"]
+                    assert forms["application/x-ndjson"]["request"]["contentSchema"] == request
+                    assert forms["application/x-ndjson"]["response"]["contentSchema"] == {
+                        "$ref": "#/components/schemas/BatchLine"
+                    }
 
 
 FAULTS: list[tuple[bytes, int, str]] = [

@@ -25,13 +25,6 @@ from schemathesis.config import SchemathesisConfig
 
 from tests.conftest import assert_problem
 
-
-@schemathesis.serializer("application/x-ndjson", "application/vnd.apache.arrow.stream")
-def write_lines(ctx: schemathesis.SerializationContext, value: Any) -> bytes:
-    """Send the text of a batch as it is."""
-    return str(value).encode("utf-8", "surrogatepass")
-
-
 SETTINGS = "schemathesis.toml" if os.environ.get("FUZZ") else "schemathesis_slice.toml"
 
 schema = schemathesis.openapi.from_asgi(
@@ -39,18 +32,6 @@ schema = schemathesis.openapi.from_asgi(
     create_app(Settings(batch_workers=0)),
     config=SchemathesisConfig.from_path(Path(__file__).with_name(SETTINGS)),
 )
-
-
-@schema.hook
-def filter_case(ctx: schemathesis.HookContext, case: schemathesis.Case) -> bool:
-    """Leave out what the schema cannot tell: texts that are no batch, and streams of columns (see ``test_batches.py``).
-
-    Any text with something on a line is a batch, and each line is judged by itself.
-    """
-    negative = case.meta is not None and case.meta.generation.mode.is_negative
-    if case.media_type == "application/vnd.apache.arrow.stream":
-        return False
-    return not (negative and case.media_type == "application/x-ndjson")
 
 
 class Answer:

@@ -270,7 +270,7 @@ class AnswerUnits(RequestModel):
     """Unit of SurfaceSpeed in the answer."""
 
     system: Literal["si", "us"] | None = None
-    """`si`: mm, MPa, degC ...; `us`: in, psi, degF ..."""
+    """`si`: mm, MPa, degC ...; `us`: in, psi, degF ... Default: `si`."""
 
     temperature: Literal["degC", "K", "degF"] | None = None
     """Unit of Temperature in the answer."""
@@ -344,7 +344,7 @@ class BlankRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class BlankResult(ResultModel):
@@ -1138,7 +1138,7 @@ class Duty(RequestModel):
     """What comes from the air side."""
 
     food_contact: bool | None = None
-    """Whether the fluid is food."""
+    """Whether the fluid is food. Default: `false`."""
 
     lubrication: Literal["dry", "boundary", "lubricated"] | None = None
     """Lubrication of the lip contact; that of the fluid when absent."""
@@ -1264,19 +1264,19 @@ class EnergizedLip(RequestModel):
     """Axial width of the lip contact; by the sizing rule when absent."""
 
     energizer: Literal["cantilever_v", "canted_coil"] | None = None
-    """Kind of spring; a canted coil loads the lip less than a cantilever V."""
+    """Kind of spring; a canted coil loads the lip less than a cantilever V. Default: `cantilever_v`."""
 
     energizer_alloy: str | None = None
     """Alloy by its UNS number, from `/v1/alloys`; the rule set's usual one when absent."""
 
     heel: Literal["standard", "extended"] | None = None
-    """An extended heel is more rigid and bridges the extrusion gap at high pressure."""
+    """An extended heel is more rigid and bridges the extrusion gap at high pressure. Default: `standard`."""
 
     interference: NonNegativeLength | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
 
     lip_form: Literal["plain", "scraper", "tapered"] | None = None
-    """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction."""
+    """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction. Default: `plain`."""
 
     lip_length: PositiveLength | None = None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
@@ -1288,7 +1288,7 @@ class EnergizedLip(RequestModel):
     """Elastomer of the outer-diameter O-ring by its ISO 1629 symbol; the rule set's usual one when absent."""
 
     retention: Literal["o_ring", "clamped_flange"] | None = None
-    """What seals and holds the seal in the bore; a flange keeps it from turning."""
+    """What seals and holds the seal in the bore; a flange keeps it from turning. Default: `o_ring`."""
 
 
 class EnergizerDimensions(ResultModel):
@@ -1335,7 +1335,7 @@ class EnergizerLoadRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class EnergizerLoadResult(ResultModel):
@@ -1439,7 +1439,7 @@ class EnquiryRequest(RequestModel):
     """Which seal is asked about; the best of a selection when absent."""
 
     detail: Literal["full", "summary", "verdict"] | None = None
-    """`summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design."""
+    """`summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design. Default: `full`."""
 
     gland: Gland | None = None
     """Dimensions of the gland as far as they are known."""
@@ -1448,7 +1448,7 @@ class EnquiryRequest(RequestModel):
     """Which answers of single operations a `full` answer holds; all when absent."""
 
     pieces: Annotated[int | None, Field(ge=1, le=1000000)] = None
-    """Good pieces wanted; the first of `quantity_breaks` when absent."""
+    """Good pieces wanted; the first of `quantity_breaks` when absent, 1 without."""
 
     quantity_breaks: list[QuantityBreak] | None = None
     """Quantities to be quoted side by side, each once; only `pieces` when absent."""
@@ -1478,7 +1478,7 @@ class EnquiryRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class EnquiryResult(ResultModel):
@@ -1604,7 +1604,7 @@ class EnvelopeCheckRequest(RequestModel):
     """Take the rule values in force on this date; the newest ones when absent."""
 
     detail: Literal["full", "verdict"] | None = None
-    """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker."""
+    """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`."""
 
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
@@ -1613,7 +1613,7 @@ class EnvelopeCheckRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class EnvelopeCheckResult(ResultModel):
@@ -1783,19 +1783,19 @@ class FlexibleLip(RequestModel):
     """Thickness of the lip; by the sizing rule when absent."""
 
     lip_tip: Literal["plain", "upturned_with_garter"] | None = None
-    """An upturned tip carries a small garter, which buys some runout."""
+    """An upturned tip carries a small garter, which buys some runout. Default: `plain`."""
 
     o_ring_elastomer: str | None = None
     """Elastomer of the outer-diameter O-ring by its ISO 1629 symbol; the rule set's usual one when absent."""
 
     reinforcing_band: bool | None = None
-    """A metal band that reinforces the lip against pressure."""
+    """A metal band that reinforces the lip against pressure. Default: `false`."""
 
     retention: Literal["o_ring", "clamped_flange", "press_fit_case"] | None = None
-    """What seals and holds the seal in the bore."""
+    """What seals and holds the seal in the bore. Default: `o_ring`."""
 
     second_lip: Literal["none", "excluder", "redundant"] | None = None
-    """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention."""
+    """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention. Default: `excluder`."""
 
 
 class Fluid(ResultModel):
@@ -1984,7 +1984,7 @@ class FrequencyAxis(RequestModel):
     """Lower end; zero when absent."""
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
-    """Points of the grid along this axis."""
+    """Points of the grid along this axis. Default: `60`."""
 
 
 class FrictionByLubrication(ResultModel):
@@ -2028,7 +2028,7 @@ class FrictionEstimateRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class FrictionEstimateResult(ResultModel):
@@ -2252,7 +2252,7 @@ class GlandCheckRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class GlandCheckResult(ResultModel):
@@ -2672,7 +2672,7 @@ class MaximumTemperatureAxis(RequestModel):
     """Lower end, at least the normal temperature of the duty; that when absent."""
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
-    """Points of the grid along this axis."""
+    """Points of the grid along this axis. Default: `60`."""
 
 
 class MetalCase(RequestModel):
@@ -2970,7 +2970,7 @@ class OperatingMapRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
     x: Annotated[
         PressureAxis
@@ -3129,7 +3129,7 @@ class Phase(RequestModel):
     """Fluid pressure less the pressure on the air side; as in the duty when absent."""
 
     starts_per_hour: Annotated[float | None, Field(ge=0.0, le=3600.0)] = None
-    """Starts from standstill in each hour of the phase."""
+    """Starts from standstill in each hour of the phase. Default: `0.0`."""
 
     temperature: Temperatures | None = None
     """Temperature of the fluid; as in the duty when absent."""
@@ -3382,7 +3382,7 @@ class PressureAxis(RequestModel):
     """Lower end; zero, or for a vacuum duty beyond the rated vacuum, when absent."""
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
-    """Points of the grid along this axis."""
+    """Points of the grid along this axis. Default: `60`."""
 
 
 class Problem(ResultModel):
@@ -3583,10 +3583,10 @@ class RecheckRequest(RequestModel):
     """
 
     detail: Literal["full", "differences"] | None = None
-    """`differences` leaves out the answer now: whether it is the same, and what differs."""
+    """`differences` leaves out the answer now: whether it is the same, and what differs. Default: `full`."""
 
     pin_date: bool | None = None
-    """Keep the date of the stored rules, to verify the old answer rather than to judge anew."""
+    """Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`."""
 
 
 class RecheckResult(ResultModel):
@@ -3809,7 +3809,7 @@ class RotationalSpeedAxis(RequestModel):
     """Lower end; zero when absent."""
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
-    """Points of the grid along this axis."""
+    """Points of the grid along this axis. Default: `60`."""
 
 
 class RuleChange(ResultModel):
@@ -3869,10 +3869,10 @@ class RuleSetAuditRequest(RequestModel):
     """
 
     samples: Annotated[int | None, Field(ge=64, le=16384)] = None
-    """Points sampled over the envelope, rounded up to a power of two."""
+    """Points sampled over the envelope, rounded up to a power of two. Default: `2048`."""
 
     seed: Annotated[int | None, Field(ge=0, le=2147483647)] = None
-    """Seed of the scrambled Sobol sequence."""
+    """Seed of the scrambled Sobol sequence. Default: `1`."""
 
 
 class RuleSetAuditResult(ResultModel):
@@ -3916,7 +3916,7 @@ class RuleSetComparisonRequest(RequestModel):
     """Past quotes."""
 
     attribute: bool | None = None
-    """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them."""
+    """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default: `true`."""
 
     from_date: date | None = None
     """
@@ -3925,7 +3925,7 @@ class RuleSetComparisonRequest(RequestModel):
     """
 
     include_unchanged: bool | None = None
-    """List cases that stay the same as well."""
+    """List cases that stay the same as well. Default: `false`."""
 
 
 class RuleSetComparisonResult(ResultModel):
@@ -4099,7 +4099,7 @@ class RunoutAllowanceRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class RunoutAllowanceResult(ResultModel):
@@ -4158,7 +4158,7 @@ class RunoutAxis(RequestModel):
     """Lower end; zero when absent."""
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
-    """Points of the grid along this axis."""
+    """Points of the grid along this axis. Default: `60`."""
 
 
 class RunoutPoint(ResultModel):
@@ -4190,13 +4190,13 @@ class Sampling(RequestModel):
     """Number, seed and distribution of random samples."""
 
     distribution: Literal["normal", "uniform"] | None = None
-    """`normal`: each tolerance is three standard deviations, cut off there; `uniform`: evenly between the limits."""
+    """`normal`: each tolerance is three standard deviations, cut off there; `uniform`: evenly between the limits. Default: `normal`."""
 
     samples: Annotated[int | None, Field(ge=100, le=100000)] = None
-    """Number of samples."""
+    """Number of samples. Default: `10000`."""
 
     seed: Annotated[int | None, Field(ge=0, le=2147483647)] = None
-    """Seed of the random numbers: the same seed gives the same answer."""
+    """Seed of the random numbers: the same seed gives the same answer. Default: `1`."""
 
 
 class SealDimensions(ResultModel):
@@ -4280,10 +4280,10 @@ class SelectionRequest(RequestModel):
     """Take the rule values in force on this date; the newest ones when absent."""
 
     limit: Annotated[int | None, Field(ge=1, le=200)] = None
-    """How many passing designs to list."""
+    """How many passing designs to list. Default: `10`."""
 
     near_miss_limit: Annotated[int | None, Field(ge=0, le=50)] = None
-    """How many near misses to list."""
+    """How many near misses to list. Default: `5`."""
 
     restrict: Restrictions | None = None
     """What may be chosen."""
@@ -4295,7 +4295,7 @@ class SelectionRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class SelectionResult(ResultModel):
@@ -4531,7 +4531,7 @@ class SpectrumRequest(RequestModel):
     """Radial wear at which the seal is taken as worn out; by the rules when absent."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class SpectrumResult(ResultModel):
@@ -4700,7 +4700,7 @@ class SurfaceSpeedAxis(RequestModel):
     """Lower end; zero when absent."""
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
-    """Points of the grid along this axis."""
+    """Points of the grid along this axis. Default: `60`."""
 
 
 class Temperature(RequestQuantity):
@@ -4809,7 +4809,7 @@ class ThermalFitRequest(RequestModel):
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class ThermalFitResult(ResultModel):
@@ -4969,7 +4969,7 @@ class WearEstimateRequest(RequestModel):
     """Radial wear at which the seal is taken as worn out; by the rules when absent."""
 
     working: bool | None = None
-    """Return the ordered steps of the calculation as well."""
+    """Return the ordered steps of the calculation as well. Default: `false`."""
 
 
 class WearEstimateResult(ResultModel):

@@ -295,7 +295,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ALLOW_RUNOUT,
@@ -421,12 +421,13 @@ class SyncOperations(ABC):
             Which seal is asked about; the best of a selection when absent.
         detail
             `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
+            Default: `full`.
         gland
             Dimensions of the gland as far as they are known.
         parts
             Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted; the first of `quantity_breaks` when absent.
+            Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         rates
@@ -448,7 +449,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ANSWER_ENQUIRY,
@@ -522,7 +523,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ASSESS_SPECTRUM,
@@ -558,21 +559,21 @@ class SyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set a patch applies to; the one audited when no candidate is given.
-                candidate
-                    Rule set to audit in place of the base.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
-        rule set changes, and on the `as_of` of the rule set where given.
-                samples
-                    Points sampled over the envelope, rounded up to a power of two.
-                seed
-                    Seed of the scrambled Sobol sequence.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set a patch applies to; the one audited when no candidate is given.
+        candidate
+            Rule set to audit in place of the base.
+        from_date
+            First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the rule
+            set changes, and on the `as_of` of the rule set where given.
+        samples
+            Points sampled over the envelope, rounded up to a power of two. Default: `2048`.
+        seed
+            Seed of the scrambled Sobol sequence. Default: `1`.
         """
         return self._call(
             AUDIT_RULE_SET,
@@ -640,7 +641,7 @@ class SyncOperations(ABC):
         design
             Which seal is asked about.
         detail
-            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -648,7 +649,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             CHECK_ENVELOPE,
@@ -700,7 +701,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             CHECK_GLAND,
@@ -766,7 +767,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             CHECK_THERMAL_FIT,
@@ -802,23 +803,24 @@ class SyncOperations(ABC):
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set before the change.
-                candidate
-                    Rule set after the change.
-                cases
-                    Past quotes.
-                attribute
-                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
-        anything of either changes.
-                include_unchanged
-                    List cases that stay the same as well.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set before the change.
+        candidate
+            Rule set after the change.
+        cases
+            Past quotes.
+        attribute
+            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default:
+            `true`.
+        from_date
+            First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+            anything of either changes.
+        include_unchanged
+            List cases that stay the same as well. Default: `false`.
         """
         return self._call(
             COMPARE_RULE_SETS,
@@ -881,7 +883,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_BLANK,
@@ -948,7 +950,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_ENERGIZER_LOAD,
@@ -1008,7 +1010,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_FRICTION,
@@ -1068,7 +1070,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_WEAR,
@@ -1281,7 +1283,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             MAP_OPERATION,
@@ -1329,21 +1331,21 @@ class SyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                operation
-                    Operation that gave the result.
-                stored_request
-                    The request as it was sent.
-                stored_result
-                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
-        fingerprint is enough.
-                detail
-                    `differences` leaves out the answer now: whether it is the same, and what differs.
-                pin_date
-                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        operation
+            Operation that gave the result.
+        stored_request
+            The request as it was sent.
+        stored_result
+            The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the fingerprint
+            is enough.
+        detail
+            `differences` leaves out the answer now: whether it is the same, and what differs. Default: `full`.
+        pin_date
+            Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`.
         """
         return self._call(
             RECHECK_RESULT,
@@ -1387,9 +1389,9 @@ class SyncOperations(ABC):
         aims
             What is wanted most.
         limit
-            How many passing designs to list.
+            How many passing designs to list. Default: `10`.
         near_miss_limit
-            How many near misses to list.
+            How many near misses to list. Default: `5`.
         restrict
             What may be chosen.
         units
@@ -1399,7 +1401,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             SELECT_DESIGN,
@@ -1471,7 +1473,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ALLOW_RUNOUT,
@@ -1597,12 +1599,13 @@ class AsyncOperations(ABC):
             Which seal is asked about; the best of a selection when absent.
         detail
             `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
+            Default: `full`.
         gland
             Dimensions of the gland as far as they are known.
         parts
             Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted; the first of `quantity_breaks` when absent.
+            Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         rates
@@ -1624,7 +1627,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ANSWER_ENQUIRY,
@@ -1698,7 +1701,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ASSESS_SPECTRUM,
@@ -1734,21 +1737,21 @@ class AsyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set a patch applies to; the one audited when no candidate is given.
-                candidate
-                    Rule set to audit in place of the base.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
-        rule set changes, and on the `as_of` of the rule set where given.
-                samples
-                    Points sampled over the envelope, rounded up to a power of two.
-                seed
-                    Seed of the scrambled Sobol sequence.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set a patch applies to; the one audited when no candidate is given.
+        candidate
+            Rule set to audit in place of the base.
+        from_date
+            First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the rule
+            set changes, and on the `as_of` of the rule set where given.
+        samples
+            Points sampled over the envelope, rounded up to a power of two. Default: `2048`.
+        seed
+            Seed of the scrambled Sobol sequence. Default: `1`.
         """
         return await self._call(
             AUDIT_RULE_SET,
@@ -1816,7 +1819,7 @@ class AsyncOperations(ABC):
         design
             Which seal is asked about.
         detail
-            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -1824,7 +1827,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             CHECK_ENVELOPE,
@@ -1876,7 +1879,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             CHECK_GLAND,
@@ -1942,7 +1945,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             CHECK_THERMAL_FIT,
@@ -1978,23 +1981,24 @@ class AsyncOperations(ABC):
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set before the change.
-                candidate
-                    Rule set after the change.
-                cases
-                    Past quotes.
-                attribute
-                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
-        anything of either changes.
-                include_unchanged
-                    List cases that stay the same as well.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set before the change.
+        candidate
+            Rule set after the change.
+        cases
+            Past quotes.
+        attribute
+            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default:
+            `true`.
+        from_date
+            First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+            anything of either changes.
+        include_unchanged
+            List cases that stay the same as well. Default: `false`.
         """
         return await self._call(
             COMPARE_RULE_SETS,
@@ -2057,7 +2061,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_BLANK,
@@ -2124,7 +2128,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_ENERGIZER_LOAD,
@@ -2184,7 +2188,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_FRICTION,
@@ -2244,7 +2248,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_WEAR,
@@ -2461,7 +2465,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             MAP_OPERATION,
@@ -2509,21 +2513,21 @@ class AsyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                operation
-                    Operation that gave the result.
-                stored_request
-                    The request as it was sent.
-                stored_result
-                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
-        fingerprint is enough.
-                detail
-                    `differences` leaves out the answer now: whether it is the same, and what differs.
-                pin_date
-                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        operation
+            Operation that gave the result.
+        stored_request
+            The request as it was sent.
+        stored_result
+            The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the fingerprint
+            is enough.
+        detail
+            `differences` leaves out the answer now: whether it is the same, and what differs. Default: `full`.
+        pin_date
+            Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`.
         """
         return await self._call(
             RECHECK_RESULT,
@@ -2567,9 +2571,9 @@ class AsyncOperations(ABC):
         aims
             What is wanted most.
         limit
-            How many passing designs to list.
+            How many passing designs to list. Default: `10`.
         near_miss_limit
-            How many near misses to list.
+            How many near misses to list. Default: `5`.
         restrict
             What may be chosen.
         units
@@ -2579,7 +2583,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             SELECT_DESIGN,

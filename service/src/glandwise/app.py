@@ -13,18 +13,28 @@ from fastapi_offline import FastAPIOffline
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
+from starlette_compress import CompressMiddleware, add_compress_type
 
 from glandwise import __version__, openapi
 from glandwise.api import access, calculations, problems, reference
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.metrics import Metrics
-from glandwise.api.middleware import Front
+from glandwise.api.middleware import Front, Headless
+from glandwise.api.negotiation import COLUMNS
 from glandwise.api.rates import Rates
 from glandwise.engine import Engine
+from glandwise.operations import LINES
 from glandwise.questions.warm import warm
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
+
+COMPRESSED_FROM = 1024
+"""Bytes of an answer from which on it is compressed, where the caller takes that: a smaller one fits a packet as it is."""
+add_compress_type(problems.MEDIA_TYPE)
+add_compress_type("text/csv")
+add_compress_type(COLUMNS)
+add_compress_type(LINES, streaming=True)  # each piece of a batch leaves at once
 
 
 async def _handle_parameters(request: Request, error: Exception) -> Response:
@@ -78,6 +88,8 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         metrics=app.state.metrics,
         log_requests=settings.log_requests,
     )
+    app.add_middleware(CompressMiddleware, minimum_size=COMPRESSED_FROM, brotli=False)
+    app.add_middleware(Headless)  # around all else
     app.state.settings = settings
     app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
     app.state.desk = Desk(

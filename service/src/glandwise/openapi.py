@@ -12,6 +12,7 @@ from fastapi.openapi.utils import get_openapi
 from glandwise.api.lines import BatchLine
 from glandwise.api.negotiation import COLUMNS, representations, takes
 from glandwise.api.problems import MEDIA_TYPE, Problem
+from glandwise.openapi_growth import grown
 from glandwise.operations import LINES, OPERATIONS
 
 DESCRIPTION = """\
@@ -87,11 +88,16 @@ _BEARER = {
 
 
 def build(app: FastAPI) -> dict[str, Any]:
-    """Return the OpenAPI document of the application."""
-    if app.openapi_schema:
-        return app.openapi_schema
+    """Return the published OpenAPI document of the application."""
+    if not app.openapi_schema:
+        app.openapi_schema = grown(strict(app))
+    return app.openapi_schema
+
+
+def strict(app: FastAPI) -> dict[str, Any]:
+    """Return the document that holds answers to what they are today: no other field, no other value."""
     document = get_openapi(
-        title=app.title,
+        title=f"{app.title} API",  # of which generators make the name of a package: glandwise-client is ours
         version=app.version,
         openapi_version="3.1.0",
         description=DESCRIPTION,
@@ -136,7 +142,6 @@ def build(app: FastAPI) -> dict[str, Any]:
                     asked[LINES] = {"schema": _lines("A request on each line.", asked["application/json"]["schema"])}
                     answered = {"$ref": _REFERENCE.format(model="BatchLine")}
                     success["content"][LINES] = {"schema": _lines("The answer to a batch: a line for each.", answered)}
-    app.openapi_schema = document
     return document
 
 

@@ -39,9 +39,8 @@ class Front:
     """Give each request an id (the caller's own, when it is a plain token) and the answer its safety headers.
 
     A ``POST`` to the path of a calculation goes straight there; everything else (and everything behind a root path, or
-    with telemetry that wants to know the route) goes through the router. A ``HEAD`` is answered as the ``GET`` it stands
-    for, without the content. Whom the guard does not let in, or who has asked for too much,
-    is refused before anything else of the request is read.
+    with telemetry that wants to know the route) goes through the router. Whom the guard does not let in, or who has asked
+    for too much, is refused before anything else of the request is read.
     """
 
     def __init__(
@@ -72,16 +71,10 @@ class Front:
         scope["glandwise.request_id"] = token.decode()
         marks.set(Marks(token.decode(), *traced))
         begin, status, size = time.perf_counter(), 500, 0
-        method = scope["method"]
-
-        headless = scope["method"] == "HEAD"
-        if headless:
-            scope = {**scope, "method": "GET"}
+        method = scope.get("glandwise.method", scope["method"])
 
         async def send_with_headers(message: Message) -> None:
             nonlocal status, size
-            if headless and message["type"] == "http.response.body":
-                message = {**message, "body": b""}
             if message["type"] == "http.response.start":
                 headers = [header for header in message["headers"] if header[0] != b"x-request-id"]
                 present = {name for name, _ in headers}
@@ -139,3 +132,21 @@ class Front:
             extra = {"event": "held_off", "reason": "asks for too much", "caller": who, "address": address}
             log.warning("held off %s, who asks for too much", who, extra=extra)
             raise
+
+
+class Headless:
+    """Answer a ``HEAD`` as the ``GET`` it stands for, compressed or not, without the content."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Run the application."""
+        if scope["type"] != "http" or scope["method"] != "HEAD":
+            await self.app(scope, receive, send)
+            return
+
+        async def send_no_content(message: Message) -> None:
+            await send({**message, "body": b""} if message["type"] == "http.response.body" else message)
+
+        await self.app({**scope, "method": "GET", "glandwise.method": "HEAD"}, receive, send_no_content)

@@ -64,11 +64,12 @@ def answer(request: Request, content: Any) -> Response:
     """Answer with JSON and an entity tag, or 304 when the caller holds it already."""
     negotiation.require_json(request.headers.get("accept"))
     body = orjson.dumps(content)
-    tag = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
-    headers = {"etag": tag, "cache-control": "public, max-age=0, must-revalidate"}
+    digest = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
+    # weak: compressed, the content is the same and the bytes are others
+    headers = {"etag": f"W/{digest}", "cache-control": "public, max-age=0, must-revalidate"}
     held = request.headers.get("if-none-match", "")
-    if tag in {item.strip().removeprefix("W/") for item in held.split(",")} or held.strip() == "*":
-        return Response(status_code=304, headers=headers)
+    if digest in {item.strip().removeprefix("W/") for item in held.split(",")} or held.strip() == "*":
+        return Response(status_code=304, headers={**headers, "vary": "Accept-Encoding"})
     return Response(body, media_type="application/json", headers=headers)
 
 

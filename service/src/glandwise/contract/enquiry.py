@@ -47,7 +47,7 @@ class EnquiryRequest(CalculationRequest):
     axial_width: q.SmallLength | None = None
     """Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent."""
     pieces: Quantity = 1
-    """Good pieces wanted; the first of `quantity_breaks` when absent."""
+    """Good pieces wanted; the first of `quantity_breaks` when absent, 1 without."""
     quantity_breaks: Annotated[list[Quantity], Field(min_length=1, max_length=50)] | None = None
     """Quantities to be quoted side by side, each once; only `pieces` when absent."""
     stock: Stock = Stock()
