@@ -16,7 +16,7 @@ from starlette.responses import Response
 from starlette_compress import CompressMiddleware, add_compress_type
 
 from glandwise import __version__, openapi
-from glandwise.api import access, calculations, problems, reference
+from glandwise.api import access, calculations, deprecation, problems, reference
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.metrics import Metrics
@@ -24,7 +24,7 @@ from glandwise.api.middleware import Front, Headless
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.rates import Rates
 from glandwise.engine import Engine
-from glandwise.operations import LINES
+from glandwise.operations import LINES, OPERATIONS
 from glandwise.questions.warm import warm
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
@@ -87,6 +87,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         rates=rates,
         metrics=app.state.metrics,
         log_requests=settings.log_requests,
+        deprecated=deprecation.by_path(OPERATIONS.values()),
     )
     app.add_middleware(CompressMiddleware, minimum_size=COMPRESSED_FROM, brotli=False)
     app.add_middleware(Headless)  # around all else

@@ -131,6 +131,9 @@ def strict(app: FastAPI) -> dict[str, Any]:
                     operation["responses"].pop(code)
             if name in OPERATIONS:
                 row = OPERATIONS[name]
+                if row.deprecated is not None:
+                    operation["deprecated"] = True
+                    operation["x-sunset"] = row.deprecated.sunset.isoformat()
                 for media_type in representations(row):
                     success["content"][media_type] = {"schema": {"type": "string"}}
                 asked = operation["requestBody"]["content"]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import KW_ONLY, dataclass
+from datetime import date, timedelta
 from typing import Any, Literal, get_args
 
 from pydantic import BaseModel, create_model
@@ -54,6 +55,22 @@ LINES = "application/x-ndjson"
 
 
 @dataclass(frozen=True, slots=True)
+class Deprecation:
+    """That an operation will go: its answers say so in headers from then on (RFC 9745, RFC 8594)."""
+
+    since: date
+    """Day from which nobody should begin to use it."""
+    sunset: date
+    """Day after which it may be gone; a year after ``since`` at least, which is what the policy promises."""
+    instead: str
+    """Path of the operation that takes its place."""
+
+
+SUPPORTED_FOR = timedelta(days=365)
+"""Time that a deprecated operation stays at least."""
+
+
+@dataclass(frozen=True, slots=True)
 class Operation:
     """A row. A worker gets it as it is, so its models and its function are those of a module."""
 
@@ -82,6 +99,8 @@ class Operation:
     """Media types beside JSON, sheet and table, each with the module and function of ``api.render`` that makes it."""
     right: Literal["judge", "rules"] = "judge"
     """Right that a token needs for it."""
+    deprecated: Deprecation | None = None
+    """Since when it is deprecated, and until when it stays."""
     drawn: frozenset[str] = frozenset()
     """Fields of the result that its drawing shows better than a table on the sheet."""
 
@@ -215,6 +234,8 @@ def _checked(rows: tuple[Operation, ...]) -> Mapping[str, Operation]:
     for row in rows:
         if not re.fullmatch("[a-z]+(_[a-z]+)+", row.name) or not row.path.startswith("/v1/"):
             raise ImportError(f"operation {row.name}: a name is verb_noun, a path begins with /v1/")
+        if row.deprecated is not None and row.deprecated.sunset - row.deprecated.since < SUPPORTED_FOR:
+            raise ImportError(f"operation {row.name}: a deprecated operation stays {SUPPORTED_FOR.days} days at least")
     for what in ("name", "path", "title", "request", "result"):
         values = [getattr(row, what) for row in rows]
         if twice := {str(value) for value in values if values.count(value) > 1}:

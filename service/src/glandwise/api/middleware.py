@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from glandwise.api.access import OPEN, Caller, Guard
+from glandwise.api.deprecation import Headers
 from glandwise.api.metrics import Metrics
 from glandwise.api.problems import SAFETY_HEADERS, ProblemError, handle_problem
 from glandwise.api.rates import Bill, Rates, cost_of, who_by_address
@@ -51,9 +52,10 @@ class Front:
         rates: Rates | None = None,
         metrics: Metrics | None = None,
         log_requests: bool = False,
+        deprecated: Mapping[str, Headers] | None = None,
     ) -> None:
         self.app, self.calculations, self.guard, self.rates = app, calculations, guard, rates
-        self.metrics, self.log_requests = metrics, log_requests
+        self.metrics, self.log_requests, self.deprecated = metrics, log_requests, deprecated or {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Run the application with the headers added."""
@@ -80,6 +82,7 @@ class Front:
                 present = {name for name, _ in headers}
                 headers.append((b"x-request-id", token))
                 headers.extend(header for header in _SAFETY if header[0] not in present)
+                headers.extend(self.deprecated.get(scope["path"], ()))
                 message["headers"] = headers
                 status = message["status"]
             else:
