@@ -135,7 +135,7 @@ def test_a_case_becomes_the_same_record_whatever_it_came_in(
     same(judged[0][0], expected)
     (tmp_path / "one.ndjson").write_text(json.dumps({"case_id": "a", **request}), encoding="utf-8")
     for path in (*files(table, tmp_path), tmp_path / "one.ndjson"):
-        (block,) = blocks(path)
+        ((block, _),) = blocks(path)
         read = flat.read(DATA, block)
         assert not read.faults
         same(rows.fill(DATA, read.rows)[0], expected)
@@ -228,7 +228,7 @@ def test_a_case_is_refused_in_the_same_words_whatever_it_came_in(
     answer = service.post(CHECKS, content=stream(table), headers={"content-type": COLUMNS})
     said.update(pa.ipc.open_stream(answer.content).read_all()["fault"].to_pylist())
     for path in files(table, tmp_path):
-        said.add(flat.read(DATA, next(blocks(path))).faults[0])
+        said.add(flat.read(DATA, next(blocks(path)).table).faults[0])
     accepted = problem["accepted"]
     if name == "diameter":  # each in its own unit
         accepted = accepted.replace("1 mm to 3,000 mm", "0.001 m to 3 m")

@@ -186,7 +186,7 @@ def test_a_mixed_set_is_what_its_tree_says(patch: dict[str, Any]) -> None:
     assert day.candidate is not None
     for item in day.changes:
         tree = compare.without(day.candidate_tree, item.change)
-        data = mixed(day.candidate.data, day.candidate_tree, item.change, other.criteria)
+        data = mixed(day.candidate.data, day.candidate_tree, [item.change], other.criteria)
         try:
             whole = RuleTree(tree, (), other.criteria).newest().data
         except RuleError:
@@ -201,7 +201,7 @@ def test_a_mixed_set_whose_names_do_not_hold_together_is_none() -> None:
     other, day = changed(patch)
     assert day.candidate is not None
     found = {
-        item.change.key: mixed(day.candidate.data, day.candidate_tree, item.change, other.criteria)
+        item.change.key: mixed(day.candidate.data, day.candidate_tree, [item.change], other.criteria)
         for item in day.changes
     }
     assert found["changes.fill_with_carbon_graphite"] is None  # it would fill with a compound that is gone

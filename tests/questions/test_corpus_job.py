@@ -71,7 +71,8 @@ def whole(sets: jobs.Sets, table: dict[str, list[Any]]) -> tuple[dict[str, Any],
 def test_the_corpus_tells_something(whole: tuple[dict[str, Any], list[Any]]) -> None:
     totals, rows = whole
     assert totals["cases"] == CASES
-    assert totals["outcomes"]["worse"] > 5
+    assert sum(counts["worse"] for counts in totals["by_criterion"].values()) > 5
+    assert totals["outcomes"]["shifted"] > 50  # many cases of the random corpus fail before and after
     assert totals["outcomes"]["same"] > 50
     assert totals["outcomes"]["refused"] == 0
     assert len(totals["by_change"]) == 2
@@ -223,7 +224,7 @@ def test_no_more_of_the_file_is_read_than_the_block_at_hand(tmp_path: Path, tabl
     with path.open("a", encoding="utf-8") as file:
         file.write("nonsense\n")
     read = jobs.blocks(path, 50)
-    assert len(next(read)["fluid"]) == 50
+    assert len(next(read).table["fluid"]) == 50
     with pytest.raises(jobs.CorpusError, match=f"line {CASES + 1}"):
         list(read)
 
@@ -231,7 +232,7 @@ def test_no_more_of_the_file_is_read_than_the_block_at_hand(tmp_path: Path, tabl
 def test_blocks_have_the_size_asked_for(tmp_path: Path, table: Any) -> None:
     for ending in ("parquet", "csv", "ndjson"):
         path = write(tmp_path / f"corpus.{ending}", table)
-        assert [len(block["fluid"]) for block in jobs.blocks(path, 100)] == [100, 100, 40]
+        assert [len(block.table["fluid"]) for block in jobs.blocks(path, 100)] == [100, 100, 40]
     assert jobs.length(tmp_path / "corpus.parquet") == CASES
     assert jobs.length(tmp_path / "corpus.csv") is None
 
@@ -264,11 +265,14 @@ def test_rows_that_differ_are_written_as_parquet(sets: jobs.Sets, table: Any, wh
     result = jobs.run(sets, path, out, size=100, each=rows.extend)
     written = pq.read_table(out).to_pylist()
     names = {"id": "criterion", "outcome": "criterion_outcome", "as_of": "criterion_as_of", "utilization_before": "utilization_before",
-             "utilization_after": "utilization_after", "caused_by": "caused_by"}  # fmt: skip
-    told = [{**{name: row[name] for name in row if name != "criteria"}, **dict.fromkeys(names.values()),
+             "utilization_after": "utilization_after", "caused_by": "caused_by", "alone": "alone"}  # fmt: skip
+    told = [{**{name: row[name] for name in row if name not in ("criteria", "answers", "jointly")},
+             **dict.fromkeys(("criterion", "criterion_outcome", "criterion_as_of", "utilization_before", "utilization_after")),
+             "operation": "check_envelope", "jointly": [" + ".join(some) for some in (item or row)["jointly"]],
              **{names[name]: value for name, value in item.items() if name in names}}
             for row in rows for item in row["criteria"] or [{}]]  # fmt: skip
-    assert written == told
+    assert [{name: row[name] for name in one} for row, one in zip(written, told, strict=True)] == told
+    assert all(row["transition"] is None for row in written)
     assert result.written == len(rows)
     assert list(dict.fromkeys(row["case_id"] for row in written)) == [row["case_id"] for row in rows]
     assert len(written) == sum(max(1, len(row["criteria"])) for row in rows)

@@ -182,6 +182,43 @@ class Alternative(ResultModel):
     """Identifiers of the sources of the rule values used."""
 
 
+class AnswerComparison(ResultModel):
+    """An answer that differs, of an operation beside the envelope."""
+
+    operation: (
+        Literal[
+            "check_envelope",
+            "check_gland",
+            "check_thermal_fit",
+            "estimate_friction",
+            "estimate_wear",
+            "select_design",
+            "estimate_blank",
+            "answer_enquiry",
+        ]
+        | str
+    )
+    """Which operation answers."""
+
+    outcome: Literal["same", "shifted", "better", "worse", "refused"] | str
+    """What happened to the answer."""
+
+    verdict_before: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str | None
+    """Verdict under the base; null where the operation gives none."""
+
+    verdict_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str | None
+    """Verdict under the candidate; null where the operation gives none."""
+
+    as_of: date
+    """Date of both: of those looked at, the first on which it stands worst."""
+
+    fault: str | None
+    """Why it was not answered under one of the sets; null when it was."""
+
+    transitions: list[CaseTransition]
+    """What changed of it, worst first."""
+
+
 class AnswerUnits(RequestModel):
     """Units of the answer: a system, and single units that differ from it."""
 
@@ -636,7 +673,10 @@ class CaseComparison(ResultModel):
     """Identifier of the case."""
 
     outcome: Literal["same", "shifted", "better", "worse", "refused"] | str
-    """What happened to it: a criterion that turns worse makes the case worse."""
+    """
+    What happened to it over all operations asked for: a criterion that turns worse makes the case worse, unless the answer
+    failed before and fails after; that is `shifted`.
+    """
 
     verdict_before: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
     """Verdict under the base."""
@@ -651,7 +691,25 @@ class CaseComparison(ResultModel):
     """Why it was refused; null when it was not."""
 
     criteria: list[CriterionComparison]
-    """Criteria that differ."""
+    """Criteria of the envelope that differ."""
+
+    answers: list[AnswerComparison]
+    """Answers of the other operations asked for that differ."""
+
+    caused_by: list[str]
+    """Where one of the sets alone can judge the case: changes each of which, taken back alone, undoes that; else empty."""
+
+    alone: list[str]
+    """Where one of the sets alone can judge the case: changes each of which, made alone, has that effect; else empty."""
+
+    jointly: list[list[str]]
+    """Where no change alone has that effect: the smallest combinations that have it."""
+
+    trips: list[Literal["verdict", "design", "worse"] | str]
+    """
+    Gates that the case trips: `verdict` (a verdict turns worse, or is lost), `design` (besides, another design is
+    proposed), `worse` (anything turns worse by more than the thresholds).
+    """
 
 
 class CaseDimensions(ResultModel):
@@ -665,6 +723,49 @@ class CaseDimensions(ResultModel):
 
     length: Dimension
     """Length of the fit."""
+
+
+class CaseTransition(ResultModel):
+    """What changed of one answer to a case."""
+
+    kind: Literal["verdict", "criterion", "margin", "evidence", "design", "life", "torque", "quantity"] | str
+    """
+    What changed: the verdict, a criterion, its margin, the evidence, the proposed design, life, torque, or any other
+    quantity.
+    """
+
+    subject: str | None
+    """Identifier of the criterion, or name of the quantity; null for anything that an answer has one of."""
+
+    effect: Literal["worse", "better", "changed"] | str
+    """
+    Whether that is worse or better for who was told the answer, or neither. A criterion of a case that failed before and
+    fails after is `changed`.
+    """
+
+    before: str | None
+    """Word before; null for a quantity."""
+
+    after: str | None
+    """Word after; null for a quantity."""
+
+    value_before: float | None
+    """Number before; null for a word, or where there is none."""
+
+    value_after: float | None
+    """Number after; null for a word, or where there is none."""
+
+    unit: str | None
+    """Unit of the numbers; null for a word."""
+
+    alone: list[str]
+    """Changes each of which, made alone, has the same effect on it."""
+
+    caused_by: list[str]
+    """Changes each of which, taken back alone, undoes it."""
+
+    jointly: list[list[str]]
+    """Where no change alone has the effect: the smallest combinations that have it."""
 
 
 class Caution(ResultModel):
@@ -733,6 +834,34 @@ class ComparedCase(RequestModel):
 
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal was quoted."""
+
+    gland: Gland | None = None
+    """Dimensions of the gland as far as they were known; read by all operations but the envelope."""
+
+    pieces: Annotated[int | None, Field(ge=1, le=1000000)] = None
+    """Good pieces that were wanted; read by the blank and the whole enquiry."""
+
+    surroundings: HeatSurroundings | None = None
+    """What carries the heat away; read by friction, wear and the whole enquiry."""
+
+    target_life: PositiveTime | None = None
+    """Life that was wanted; read by wear and the whole enquiry."""
+
+
+class ComparisonThresholds(RequestModel):
+    """From how much on a change of what was told is listed as a transition; each a share."""
+
+    life_change: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
+    """Change of the nominal life, as share of the life before."""
+
+    margin_loss: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
+    """Margin lost, as share of the capacity, while the status stays."""
+
+    quantity_change: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
+    """Change of any other quantity of an answer, as share of what it was before; a temperature counts from absolute zero."""
+
+    torque_change: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
+    """Change of the nominal torque, as share of the torque before."""
 
 
 class Compound(ResultModel):
@@ -943,6 +1072,12 @@ class CriterionComparison(ResultModel):
 
     caused_by: list[str]
     """Changes each of which, taken back alone, restores it; empty when several act together."""
+
+    alone: list[str]
+    """Changes each of which, made alone, has the same effect on it."""
+
+    jointly: list[list[str]]
+    """Where no change alone has the effect: the smallest combinations that have it."""
 
 
 class CriterionRule(ResultModel):
@@ -2317,6 +2452,74 @@ class GlandCheckResult(ResultModel):
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
+
+
+class GlandwiseContractComparisonTransition(ResultModel):
+    """How many answers changed in one way."""
+
+    operation: (
+        Literal[
+            "check_envelope",
+            "check_gland",
+            "check_thermal_fit",
+            "estimate_friction",
+            "estimate_wear",
+            "select_design",
+            "estimate_blank",
+            "answer_enquiry",
+        ]
+        | str
+    )
+    """Which operation answers."""
+
+    kind: Literal["verdict", "criterion", "margin", "evidence", "design", "life", "torque", "quantity"] | str
+    """What changed."""
+
+    subject: str | None
+    """Identifier of the criterion, or name of the quantity; null for anything that an answer has one of."""
+
+    effect: Literal["worse", "better", "changed"] | str
+    """Whether that is worse or better, or neither."""
+
+    before: str | None
+    """Word before; null for a quantity."""
+
+    after: str | None
+    """Word after; null for a quantity."""
+
+    cases: int
+    """Cases of which it is so."""
+
+
+class GlandwiseContractThermalFitTransition(ResultModel):
+    """The transitions of PTFE near room temperature, which no curve resolves."""
+
+    lower: Quantity
+    """Lower transition (II to IV) at one atmosphere."""
+
+    upper: Quantity
+    """Upper transition (IV to I) at one atmosphere."""
+
+    lower_at_pressure: Quantity | None
+    """Lower transition at the sealed pressure; null outside what was measured."""
+
+    upper_at_pressure: Quantity | None
+    """Upper transition at the sealed pressure; null outside what was measured."""
+
+    crossed: bool
+    """True when the seal works, at any temperature of the duty, in another phase than that in which it was measured."""
+
+    least_length_change: float
+    """Least relative change of length over both transitions."""
+
+    length_change: float
+    """Usual relative change of length."""
+
+    greatest_length_change: float
+    """Greatest relative change of length."""
+
+    lip_diameter_change: Quantity
+    """What the usual change makes of the lip diameter: doubt about the interference within the band."""
 
 
 class Governing(ResultModel):
@@ -3836,6 +4039,9 @@ class RuleChange(ResultModel):
     evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
     """Level of its evidence."""
 
+    evidence_before: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """Level of its evidence before; null when it was added."""
+
     fields: list[str]
     """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
 
@@ -3850,7 +4056,10 @@ class RuleChange(ResultModel):
     """
 
     cases: int
-    """Cases of which it changed a criterion by itself."""
+    """
+    Cases of which it, made alone, changes a criterion of the envelope, or whether they can be judged; and of the other
+    operations an answer, as far as the answer differs in the end.
+    """
 
 
 class RuleSetAuditRequest(RequestModel):
@@ -3927,6 +4136,29 @@ class RuleSetComparisonRequest(RequestModel):
     include_unchanged: bool | None = None
     """List cases that stay the same as well. Default: `false`."""
 
+    operations: (
+        list[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None
+    ) = None
+    """
+    What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under
+    both sets, which takes some ten milliseconds for each; so at most 500 cases then.
+    """
+
+    thresholds: ComparisonThresholds | None = None
+    """From how much on a change is listed as a transition."""
+
 
 class RuleSetComparisonResult(ResultModel):
     """What a change of rules does to the cases."""
@@ -3961,8 +4193,17 @@ class RuleSetComparisonResult(ResultModel):
     counts: OutcomeCounts
     """Cases by outcome."""
 
+    transitions: list[GlandwiseContractComparisonTransition]
+    """How many answers changed in which way, worst first."""
+
+    trips: dict[str, int]
+    """Cases that trip each gate."""
+
+    by_operation: dict[str, OutcomeCounts]
+    """Cases by outcome for each operation."""
+
     by_criterion: dict[str, OutcomeCounts]
-    """Outcome of each criterion over the cases."""
+    """Outcome of each criterion of the envelope over the cases."""
 
     by_family: dict[str, OutcomeCounts]
     """Cases by outcome for each family."""
@@ -4845,7 +5086,7 @@ class ThermalFitResult(ResultModel):
     points: list[ThermalFitPoint]
     """Fits by temperature, increasing."""
 
-    transition: Transition
+    transition: GlandwiseContractThermalFitTransition
     """The transitions of PTFE near room temperature."""
 
     after_heat: AfterHeat
@@ -4879,37 +5120,6 @@ class TolerancedSize(ResultModel):
 
     minimum: Quantity
     """Least value."""
-
-
-class Transition(ResultModel):
-    """The transitions of PTFE near room temperature, which no curve resolves."""
-
-    lower: Quantity
-    """Lower transition (II to IV) at one atmosphere."""
-
-    upper: Quantity
-    """Upper transition (IV to I) at one atmosphere."""
-
-    lower_at_pressure: Quantity | None
-    """Lower transition at the sealed pressure; null outside what was measured."""
-
-    upper_at_pressure: Quantity | None
-    """Upper transition at the sealed pressure; null outside what was measured."""
-
-    crossed: bool
-    """True when the seal works, at any temperature of the duty, in another phase than that in which it was measured."""
-
-    least_length_change: float
-    """Least relative change of length over both transitions."""
-
-    length_change: float
-    """Usual relative change of length."""
-
-    greatest_length_change: float
-    """Greatest relative change of length."""
-
-    lip_diameter_change: Quantity
-    """What the usual change makes of the lip diameter: doubt about the interference within the band."""
 
 
 class Unanswered(ResultModel):

@@ -295,7 +295,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             ALLOW_RUNOUT,
@@ -421,13 +421,12 @@ class SyncOperations(ABC):
             Which seal is asked about; the best of a selection when absent.
         detail
             `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
-            Default: `full`.
         gland
             Dimensions of the gland as far as they are known.
         parts
             Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
+            Good pieces wanted; the first of `quantity_breaks` when absent.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         rates
@@ -449,7 +448,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             ANSWER_ENQUIRY,
@@ -523,7 +522,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             ASSESS_SPECTRUM,
@@ -559,21 +558,21 @@ class SyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set a patch applies to; the one audited when no candidate is given.
-        candidate
-            Rule set to audit in place of the base.
-        from_date
-            First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the rule
-            set changes, and on the `as_of` of the rule set where given.
-        samples
-            Points sampled over the envelope, rounded up to a power of two. Default: `2048`.
-        seed
-            Seed of the scrambled Sobol sequence. Default: `1`.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set a patch applies to; the one audited when no candidate is given.
+                candidate
+                    Rule set to audit in place of the base.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
+        rule set changes, and on the `as_of` of the rule set where given.
+                samples
+                    Points sampled over the envelope, rounded up to a power of two.
+                seed
+                    Seed of the scrambled Sobol sequence.
         """
         return self._call(
             AUDIT_RULE_SET,
@@ -641,7 +640,7 @@ class SyncOperations(ABC):
         design
             Which seal is asked about.
         detail
-            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -649,7 +648,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             CHECK_ENVELOPE,
@@ -701,7 +700,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             CHECK_GLAND,
@@ -767,7 +766,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             CHECK_THERMAL_FIT,
@@ -798,29 +797,47 @@ class SyncOperations(ABC):
         attribute: bool | None = None,
         from_date: date | str | None = None,
         include_unchanged: bool | None = None,
+        operations: Sequence[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None = None,
+        thresholds: m.ComparisonThresholds | Fields | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set before the change.
-        candidate
-            Rule set after the change.
-        cases
-            Past quotes.
-        attribute
-            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default:
-            `true`.
-        from_date
-            First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
-            anything of either changes.
-        include_unchanged
-            List cases that stay the same as well. Default: `false`.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set before the change.
+                candidate
+                    Rule set after the change.
+                cases
+                    Past quotes.
+                attribute
+                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+        anything of either changes.
+                include_unchanged
+                    List cases that stay the same as well.
+                operations
+                    What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under
+        both sets, which takes some ten milliseconds for each; so at most 500 cases then.
+                thresholds
+                    From how much on a change is listed as a transition.
         """
         return self._call(
             COMPARE_RULE_SETS,
@@ -832,6 +849,8 @@ class SyncOperations(ABC):
                 "attribute": attribute,
                 "from_date": from_date,
                 "include_unchanged": include_unchanged,
+                "operations": operations,
+                "thresholds": thresholds,
             },
             {},
             timeout,
@@ -883,7 +902,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             ESTIMATE_BLANK,
@@ -950,7 +969,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             ESTIMATE_ENERGIZER_LOAD,
@@ -1010,7 +1029,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             ESTIMATE_FRICTION,
@@ -1070,7 +1089,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             ESTIMATE_WEAR,
@@ -1283,7 +1302,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             MAP_OPERATION,
@@ -1331,21 +1350,21 @@ class SyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        operation
-            Operation that gave the result.
-        stored_request
-            The request as it was sent.
-        stored_result
-            The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the fingerprint
-            is enough.
-        detail
-            `differences` leaves out the answer now: whether it is the same, and what differs. Default: `full`.
-        pin_date
-            Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                operation
+                    Operation that gave the result.
+                stored_request
+                    The request as it was sent.
+                stored_result
+                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
+        fingerprint is enough.
+                detail
+                    `differences` leaves out the answer now: whether it is the same, and what differs.
+                pin_date
+                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
         """
         return self._call(
             RECHECK_RESULT,
@@ -1389,9 +1408,9 @@ class SyncOperations(ABC):
         aims
             What is wanted most.
         limit
-            How many passing designs to list. Default: `10`.
+            How many passing designs to list.
         near_miss_limit
-            How many near misses to list. Default: `5`.
+            How many near misses to list.
         restrict
             What may be chosen.
         units
@@ -1401,7 +1420,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return self._call(
             SELECT_DESIGN,
@@ -1473,7 +1492,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             ALLOW_RUNOUT,
@@ -1599,13 +1618,12 @@ class AsyncOperations(ABC):
             Which seal is asked about; the best of a selection when absent.
         detail
             `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
-            Default: `full`.
         gland
             Dimensions of the gland as far as they are known.
         parts
             Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
+            Good pieces wanted; the first of `quantity_breaks` when absent.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         rates
@@ -1627,7 +1645,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             ANSWER_ENQUIRY,
@@ -1701,7 +1719,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             ASSESS_SPECTRUM,
@@ -1737,21 +1755,21 @@ class AsyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set a patch applies to; the one audited when no candidate is given.
-        candidate
-            Rule set to audit in place of the base.
-        from_date
-            First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the rule
-            set changes, and on the `as_of` of the rule set where given.
-        samples
-            Points sampled over the envelope, rounded up to a power of two. Default: `2048`.
-        seed
-            Seed of the scrambled Sobol sequence. Default: `1`.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set a patch applies to; the one audited when no candidate is given.
+                candidate
+                    Rule set to audit in place of the base.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
+        rule set changes, and on the `as_of` of the rule set where given.
+                samples
+                    Points sampled over the envelope, rounded up to a power of two.
+                seed
+                    Seed of the scrambled Sobol sequence.
         """
         return await self._call(
             AUDIT_RULE_SET,
@@ -1819,7 +1837,7 @@ class AsyncOperations(ABC):
         design
             Which seal is asked about.
         detail
-            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -1827,7 +1845,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             CHECK_ENVELOPE,
@@ -1879,7 +1897,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             CHECK_GLAND,
@@ -1945,7 +1963,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             CHECK_THERMAL_FIT,
@@ -1976,29 +1994,47 @@ class AsyncOperations(ABC):
         attribute: bool | None = None,
         from_date: date | str | None = None,
         include_unchanged: bool | None = None,
+        operations: Sequence[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None = None,
+        thresholds: m.ComparisonThresholds | Fields | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        base
-            Rule set before the change.
-        candidate
-            Rule set after the change.
-        cases
-            Past quotes.
-        attribute
-            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default:
-            `true`.
-        from_date
-            First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
-            anything of either changes.
-        include_unchanged
-            List cases that stay the same as well. Default: `false`.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                base
+                    Rule set before the change.
+                candidate
+                    Rule set after the change.
+                cases
+                    Past quotes.
+                attribute
+                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
+                from_date
+                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+        anything of either changes.
+                include_unchanged
+                    List cases that stay the same as well.
+                operations
+                    What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under
+        both sets, which takes some ten milliseconds for each; so at most 500 cases then.
+                thresholds
+                    From how much on a change is listed as a transition.
         """
         return await self._call(
             COMPARE_RULE_SETS,
@@ -2010,6 +2046,8 @@ class AsyncOperations(ABC):
                 "attribute": attribute,
                 "from_date": from_date,
                 "include_unchanged": include_unchanged,
+                "operations": operations,
+                "thresholds": thresholds,
             },
             {},
             timeout,
@@ -2061,7 +2099,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             ESTIMATE_BLANK,
@@ -2128,7 +2166,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             ESTIMATE_ENERGIZER_LOAD,
@@ -2188,7 +2226,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             ESTIMATE_FRICTION,
@@ -2248,7 +2286,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             ESTIMATE_WEAR,
@@ -2465,7 +2503,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             MAP_OPERATION,
@@ -2513,21 +2551,21 @@ class AsyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-        Parameters
-        ----------
-        request
-            The whole request; keyword arguments replace its fields.
-        operation
-            Operation that gave the result.
-        stored_request
-            The request as it was sent.
-        stored_result
-            The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the fingerprint
-            is enough.
-        detail
-            `differences` leaves out the answer now: whether it is the same, and what differs. Default: `full`.
-        pin_date
-            Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`.
+                Parameters
+                ----------
+                request
+                    The whole request; keyword arguments replace its fields.
+                operation
+                    Operation that gave the result.
+                stored_request
+                    The request as it was sent.
+                stored_result
+                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
+        fingerprint is enough.
+                detail
+                    `differences` leaves out the answer now: whether it is the same, and what differs.
+                pin_date
+                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
         """
         return await self._call(
             RECHECK_RESULT,
@@ -2571,9 +2609,9 @@ class AsyncOperations(ABC):
         aims
             What is wanted most.
         limit
-            How many passing designs to list. Default: `10`.
+            How many passing designs to list.
         near_miss_limit
-            How many near misses to list. Default: `5`.
+            How many near misses to list.
         restrict
             What may be chosen.
         units
@@ -2583,7 +2621,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well. Default: `false`.
+            Return the ordered steps of the calculation as well.
         """
         return await self._call(
             SELECT_DESIGN,

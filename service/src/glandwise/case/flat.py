@@ -452,6 +452,35 @@ def flatten(case_id: str, duty: Duty, design: FlexibleLip | EnergizedLip) -> dic
     return row
 
 
+_MOTIONS = {"rotational_speed": "rotation", "surface_speed": "surface", "oscillation_half_amplitude": "oscillation"}
+
+
+def unflatten(row: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a flat row, by its headings, as the case of a request that says the same; what it leaves empty is left out."""
+    case: dict[str, Any] = {"duty": {}, "design": {}}
+    for heading, cell in row.items():
+        text = flat_cells.text(cell)
+        if not text or cell != cell:
+            continue
+        field, unit = header(heading)
+        if field == "case_id":
+            case["case_id"] = str(cell)
+            continue
+        value: Any = text
+        if unit is not None:
+            value = {"value": float(text), "unit": unit}
+        elif field in FLAGS:
+            value = bool(flat_cells.flags([cell])[0] == 1)
+        here = case
+        *above, name = _FIELDS[field]
+        for part in above:
+            here = here.setdefault(part, {})
+        here[name] = value
+        if field in _MOTIONS:
+            here["kind"] = _MOTIONS[field]
+    return case
+
+
 def tabled(
     ids: Sequence[str], duties: Sequence[Duty], designs: Sequence[FlexibleLip | EnergizedLip]
 ) -> dict[str, list[Any]]:

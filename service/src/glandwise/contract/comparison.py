@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, StringConstraints
+from pydantic import Discriminator, Field, StringConstraints, model_validator
 
+from glandwise.contract import quantities as q
 from glandwise.contract.base import (
     Assumption,
     Caution,
@@ -21,11 +22,24 @@ from glandwise.contract.base import (
     Status,
     WrittenDate,
 )
+from glandwise.contract.blank import Quantity
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
+from glandwise.contract.gland import Gland, check_gland_fits
+from glandwise.contract.running import HeatSurroundings
 
 Outcome = Literal["same", "shifted", "better", "worse", "refused"]
 CaseStatus = Literal["pass", "caution", "fail", "not_evaluated", "refused"]
+ComparedOperation = Literal[
+    "check_envelope", "check_gland", "check_thermal_fit", "estimate_friction", "estimate_wear", "select_design",
+    "estimate_blank", "answer_enquiry",
+]  # fmt: skip
+Effect = Literal["worse", "better", "changed"]
+TransitionKind = Literal["verdict", "criterion", "margin", "evidence", "design", "life", "torque", "quantity"]
+Gate = Literal["verdict", "design", "worse"]
+ChangedShare = Annotated[
+    float, Field(strict=True, ge=0.0, le=10.0, allow_inf_nan=False, json_schema_extra={"format": "double"})
+]
 CaseId = Annotated[str, StringConstraints(min_length=1, max_length=128, pattern=r"^[\x20-\x7E]+$")]
 
 
@@ -75,6 +89,32 @@ class ComparedCase(RequestModel):
     """What the seal has to live with."""
     design: Design
     """Which seal was quoted."""
+    gland: Gland = Gland()
+    """Dimensions of the gland as far as they were known; read by all operations but the envelope."""
+    surroundings: HeatSurroundings = HeatSurroundings()
+    """What carries the heat away; read by friction, wear and the whole enquiry."""
+    target_life: q.Duration | None = None
+    """Life that was wanted; read by wear and the whole enquiry."""
+    pieces: Quantity = 1
+    """Good pieces that were wanted; read by the blank and the whole enquiry."""
+
+    @model_validator(mode="after")
+    def _gland_fits(self) -> ComparedCase:
+        check_gland_fits(self.duty, self.design, self.gland)
+        return self
+
+
+class ComparisonThresholds(RequestModel):
+    """From how much on a change of what was told is listed as a transition; each a share."""
+
+    margin_loss: ChangedShare = 0.1
+    """Margin lost, as share of the capacity, while the status stays."""
+    life_change: ChangedShare = 0.1
+    """Change of the nominal life, as share of the life before."""
+    torque_change: ChangedShare = 0.1
+    """Change of the nominal torque, as share of the torque before."""
+    quantity_change: ChangedShare = 0.01
+    """Change of any other quantity of an answer, as share of what it was before; a temperature counts from absolute zero."""
 
 
 class RuleSetComparisonRequest(RequestModel):
@@ -86,6 +126,11 @@ class RuleSetComparisonRequest(RequestModel):
     """Rule set after the change."""
     cases: Annotated[list[ComparedCase], Field(min_length=1, max_length=5000)]
     """Past quotes."""
+    operations: Annotated[list[ComparedOperation], Field(min_length=1, max_length=8)] = ["check_envelope"]  # noqa: RUF012
+    """What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under
+    both sets, which takes some ten milliseconds for each; so at most 500 cases then."""
+    thresholds: ComparisonThresholds = ComparisonThresholds()
+    """From how much on a change is listed as a transition."""
     from_date: WrittenDate | None = None
     """First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
     anything of either changes."""
@@ -112,6 +157,8 @@ class RuleChange(ResultModel):
     """Source it rests on."""
     evidence: Evidence | None
     """Level of its evidence."""
+    evidence_before: Evidence | None
+    """Level of its evidence before; null when it was added."""
     fields: list[str]
     """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
     as_of: date | None
@@ -121,7 +168,8 @@ class RuleChange(ResultModel):
     read it, no case has the compound, something else governs, or only source, evidence, date or remark differ). Null where
     no case was judged."""
     cases: Count
-    """Cases of which it changed a criterion by itself."""
+    """Cases of which it, made alone, changes a criterion of the envelope, or whether they can be judged; and of the other
+    operations an answer, as far as the answer differs in the end."""
 
 
 class CriterionComparison(ResultModel):
@@ -145,6 +193,77 @@ class CriterionComparison(ResultModel):
     """Date on which it stands so: of those looked at, the first on which it stands worst."""
     caused_by: list[str]
     """Changes each of which, taken back alone, restores it; empty when several act together."""
+    alone: list[str]
+    """Changes each of which, made alone, has the same effect on it."""
+    jointly: list[list[str]]
+    """Where no change alone has the effect: the smallest combinations that have it."""
+
+
+class CaseTransition(ResultModel):
+    """What changed of one answer to a case."""
+
+    kind: TransitionKind
+    """What changed: the verdict, a criterion, its margin, the evidence, the proposed design, life, torque, or any other
+    quantity."""
+    subject: str | None
+    """Identifier of the criterion, or name of the quantity; null for anything that an answer has one of."""
+    effect: Effect
+    """Whether that is worse or better for who was told the answer, or neither. A criterion of a case that failed before and
+    fails after is `changed`."""
+    before: str | None
+    """Word before; null for a quantity."""
+    after: str | None
+    """Word after; null for a quantity."""
+    value_before: Number | None
+    """Number before; null for a word, or where there is none."""
+    value_after: Number | None
+    """Number after; null for a word, or where there is none."""
+    unit: str | None
+    """Unit of the numbers; null for a word."""
+    alone: list[str]
+    """Changes each of which, made alone, has the same effect on it."""
+    caused_by: list[str]
+    """Changes each of which, taken back alone, undoes it."""
+    jointly: list[list[str]]
+    """Where no change alone has the effect: the smallest combinations that have it."""
+
+
+class AnswerComparison(ResultModel):
+    """An answer that differs, of an operation beside the envelope."""
+
+    operation: ComparedOperation
+    """Which operation answers."""
+    outcome: Outcome
+    """What happened to the answer."""
+    verdict_before: CaseStatus | None
+    """Verdict under the base; null where the operation gives none."""
+    verdict_after: CaseStatus | None
+    """Verdict under the candidate; null where the operation gives none."""
+    as_of: date
+    """Date of both: of those looked at, the first on which it stands worst."""
+    fault: str | None
+    """Why it was not answered under one of the sets; null when it was."""
+    transitions: list[CaseTransition]
+    """What changed of it, worst first."""
+
+
+class Transition(ResultModel):
+    """How many answers changed in one way."""
+
+    operation: ComparedOperation
+    """Which operation answers."""
+    kind: TransitionKind
+    """What changed."""
+    subject: str | None
+    """Identifier of the criterion, or name of the quantity; null for anything that an answer has one of."""
+    effect: Effect
+    """Whether that is worse or better, or neither."""
+    before: str | None
+    """Word before; null for a quantity."""
+    after: str | None
+    """Word after; null for a quantity."""
+    cases: Count
+    """Cases of which it is so."""
 
 
 class CaseComparison(ResultModel):
@@ -153,7 +272,8 @@ class CaseComparison(ResultModel):
     case_id: str
     """Identifier of the case."""
     outcome: Outcome
-    """What happened to it: a criterion that turns worse makes the case worse."""
+    """What happened to it over all operations asked for: a criterion that turns worse makes the case worse, unless the answer
+    failed before and fails after; that is `shifted`."""
     verdict_before: CaseStatus
     """Verdict under the base."""
     verdict_after: CaseStatus
@@ -163,7 +283,18 @@ class CaseComparison(ResultModel):
     fault: str | None
     """Why it was refused; null when it was not."""
     criteria: list[CriterionComparison]
-    """Criteria that differ."""
+    """Criteria of the envelope that differ."""
+    answers: list[AnswerComparison]
+    """Answers of the other operations asked for that differ."""
+    caused_by: list[str]
+    """Where one of the sets alone can judge the case: changes each of which, taken back alone, undoes that; else empty."""
+    alone: list[str]
+    """Where one of the sets alone can judge the case: changes each of which, made alone, has that effect; else empty."""
+    jointly: list[list[str]]
+    """Where no change alone has that effect: the smallest combinations that have it."""
+    trips: list[Gate]
+    """Gates that the case trips: `verdict` (a verdict turns worse, or is lost), `design` (besides, another design is
+    proposed), `worse` (anything turns worse by more than the thresholds)."""
 
 
 class OutcomeCounts(ResultModel):
@@ -203,8 +334,14 @@ class RuleSetComparisonResult(ResultModel):
     """Values that differ, also such as differ in source, evidence, date or remark alone, or in the past."""
     counts: OutcomeCounts
     """Cases by outcome."""
+    transitions: list[Transition]
+    """How many answers changed in which way, worst first."""
+    trips: dict[Gate, Count]
+    """Cases that trip each gate."""
+    by_operation: dict[str, OutcomeCounts]
+    """Cases by outcome for each operation."""
     by_criterion: dict[str, OutcomeCounts]
-    """Outcome of each criterion over the cases."""
+    """Outcome of each criterion of the envelope over the cases."""
     by_family: dict[str, OutcomeCounts]
     """Cases by outcome for each family."""
     by_compound: dict[str, OutcomeCounts]

@@ -1,8 +1,10 @@
-"""Which changed value caused a difference, and which changed values the criteria of some cases hang on.
+"""What each changed value does to some cases: made alone, taken back from all of them, and with others.
 
-Each change is taken back by itself. Where a criterion then stands as it stood before, that change caused the difference;
-where no single one does, several act together and none is named. If not a single digit of a demand, a limit or a use, and
-no status, of any case is another, no case exercises the change: that no case differs says nothing about it.
+A change *has an effect alone* where the base with nothing but this change stands as the candidate does: turned the same way,
+or, where no status turns, with its margin moved the same way. A change *undoes* a difference where the candidate without it
+stands as the base does. Where no change has the effect alone, the smallest combinations of changes that have it are looked for.
+A change that moves not a single digit of a demand, a limit or a use, and no status, of any case is exercised by none: that no
+case differs says nothing about it.
 
 Only such cases are judged again as can differ: those that read a number that differs between the packed tables of the two
 rule sets. A number that stands elsewhere in a rule set is one that no criterion reads.
@@ -11,7 +13,7 @@ rule sets. A number that stands elsewhere in a rule set is one that no criterion
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -23,7 +25,7 @@ from glandwise.case.flat import read_by
 from glandwise.case.numbers import Rules
 from glandwise.case.ratings import numbers_of
 from glandwise.questions.envelope import evaluation as batch
-from glandwise.review.judged import SAME, Judged, Reading, Table, outcomes, stacked
+from glandwise.review.judged import BETTER, REFUSED, SHIFTED, WORSE, Judged, Reading, Table, outcomes, stacked
 from glandwise.rules.model import RuleSetData
 
 FIRST = 128
@@ -97,8 +99,8 @@ class Reach:
         )
 
 
-class TakenBack:
-    """One change taken back, over the cases that it can touch; each is judged at most once."""
+class Mixture:
+    """A rule set that differs from another by some changes, over the cases that these can touch; each is judged once."""
 
     def __init__(self, reading: Reading, table: Table, reach: Reach, data: RuleSetData) -> None:
         self.reading, self.data = reading, data
@@ -106,7 +108,7 @@ class TakenBack:
         self.alike = read_by(data) == read_by(reading.data)
         self.flat = reading.flat if self.alike else table.flat(data, keep=False)
         self.shifted = not np.array_equal(self.flat.index, reading.flat.index)
-        """Whether a case can be judged with the change only, or without it only."""
+        """Whether a case can be judged with the changes only, or without them only."""
         every = np.arange(len(self.flat.index))
         self.touched = np.flatnonzero(reach.touched(data)) if self.alike else every
         """Places of cases that read something else, in the order of the table."""
@@ -119,14 +121,30 @@ class TakenBack:
             self.differs = _another_digit(self.reading.evaluation.take(places), found)
         return found
 
-    def look(self, done: Any) -> bool:
-        """Tell whether any case differs; ``done`` are places that have been judged."""
+    def over(self, criteria: tuple[str, ...], rows: Any) -> tuple[Any, Any]:
+        """Return status and utilization by criterion of some rows of the table; what is not touched stands as it stood."""
+        held = self.reading.judged.aligned(criteria)
+        status, used = held.status[:, rows].copy(), held.utilization[:, rows].copy()
+        places = np.full(self.reading.count, -1)
+        places[self.flat.index] = np.arange(len(self.flat.index))
+        here = places[rows]
+        status[:, here < 0], used[:, here < 0] = REFUSED, np.nan
+        can = np.zeros(len(self.flat.index) + 1, dtype=bool)  # the last one stands for rows that cannot be judged
+        can[self.touched] = True
+        again = np.flatnonzero(can[here])
+        if again.size:
+            found = self.judged(here[again])
+            after = Judged(found.criteria, *stacked(found), found.verdict, {}).aligned(criteria)
+            status[:, again], used[:, again] = after.status, after.utilization
+        return status, used
+
+    def look(self) -> bool:
+        """Tell whether any case differs, a few of them first."""
         if not self.differs:
-            open_ = np.setdiff1d(self.touched, done, assume_unique=True)
             count = len(self.flat.index)
             first = np.unique(np.linspace(0, max(count - 1, 0), min(FIRST, count)).astype(int))
-            few = np.intersect1d(open_, first)
-            for part in (few, np.setdiff1d(open_, few, assume_unique=True)):
+            few = np.intersect1d(self.touched, first)
+            for part in (few, np.setdiff1d(self.touched, few, assume_unique=True)):
                 if part.size and not self.differs:
                     self.judged(part)
         return self.differs
@@ -145,57 +163,74 @@ def _another_digit(one: batch.Evaluation, two: batch.Evaluation) -> bool:
     )  # fmt: skip
 
 
-def restored(taken: TakenBack, rows: Any, before: Judged, told: Any) -> tuple[Any, Any]:
-    """Return by criterion and row where a difference is gone with the change taken back, and the places judged for it.
+GAIN, NOTHING, LOSS = -1, 0, 1
+TURN, REFUSAL = 2, 4
+"""Sizes of an effect: below the first a margin moves; the last is that a case cannot be judged any more, or again."""
 
-    ``told`` says by criterion and row which differences are looked at; ``rows`` are the rows of the table that have one.
+
+def effects(criteria: tuple[str, ...], before: tuple[Any, Any], after: tuple[Any, Any]) -> Any:
+    """Return what happens to each criterion of each row, and in a last line to the row itself, as a signed size.
+
+    Positive is a loss. Of a row that one of both refuses, only the last line tells.
     """
-    places = np.full(len(before.verdict), -1)
-    places[taken.flat.index] = np.arange(len(taken.flat.index))
-    here = places[rows]
-    can = np.zeros(len(taken.flat.index) + 1, dtype=bool)  # the last one stands for rows that cannot be judged
-    can[taken.touched] = True
-    rows, here = rows[can[here]], here[can[here]]
-    found = np.zeros(told.shape, dtype=bool)
-    if rows.size:
-        evaluated = taken.judged(here)
-        after = Judged(evaluated.criteria, *stacked(evaluated), evaluated.verdict, {}).aligned(before.criteria)
-        code = outcomes(
-            before.criteria, (before.status[:, rows], before.utilization[:, rows]), (after.status, after.utilization)
-        )
-        found[:, rows] = told[:, rows] & (code == SAME)
-    return found, here
+    (a, u), (b, v) = before, after
+    code = outcomes(criteria, before, after)
+    with np.errstate(invalid="ignore"):
+        moved = np.nan_to_num(np.sign(v - u), nan=LOSS).astype(np.int8)
+    effect = np.where(code == SHIFTED, moved, NOTHING).astype(np.int8)
+    effect[code == BETTER], effect[code == WORSE] = TURN * GAIN, TURN * LOSS
+    lost, gained = (((x == REFUSED) & (y != REFUSED)).any(axis=0) for x, y in ((b, a), (a, b)))
+    effect[:, lost | gained] = NOTHING
+    return np.vstack(
+        [effect, np.where(lost, REFUSAL * LOSS, np.where(gained, REFUSAL * GAIN, NOTHING)).astype(np.int8)]
+    )
+
+
+class Named:
+    """Which changes, or which combinations of changes, are named at each criterion and row: a code for each list of them."""
+
+    def __init__(self, lines: int, rows: int) -> None:
+        self.code = np.zeros((lines, rows), dtype=np.int32)
+        self.lists: list[tuple[Any, ...]] = [()]
+        """Lists by code; the first code stands for an empty one."""
+        self._codes: dict[tuple[Any, ...], int] = {(): 0}
+
+    def add(self, where: Any, entry: Any) -> None:
+        """Name an entry where ``where`` says so, by line and row."""
+        before, inverse = np.unique(self.code[where], return_inverse=True)
+        codes = [self._code((*self.lists[code], entry)) for code in before.tolist()]
+        if codes:
+            self.code[where] = np.array(codes, dtype=np.int32)[inverse]
+
+    def _code(self, entries: tuple[Any, ...]) -> int:
+        if entries not in self._codes:
+            self._codes[entries] = len(self.lists)
+            self.lists.append(entries)
+        return self._codes[entries]
 
 
 class Causes:
-    """Which changes caused each difference, by criterion and row: a code for each combination of changes."""
+    """What is due to which changes, by criterion and row; a last line is for the row itself.
+
+    Changes are named by their keys, of which there is one on a date.
+    """
 
     def __init__(self, criteria: int, rows: int) -> None:
-        self.code = np.zeros((criteria, rows), dtype=np.int32)
-        self.sets: list[tuple[Any, ...]] = [()]
-        """Changes by code; the first code stands for none."""
-        self._codes: dict[tuple[Any, ...], int] = {(): 0}
+        self.undone, self.alone, self.jointly = (Named(criteria + 1, rows) for _ in range(3))
         self._rows: dict[str, Any] = {}
 
-    def add(self, where: Any, change: Any) -> None:
-        """Name a change as a cause where ``where`` says so, by criterion and row."""
-        before, inverse = np.unique(self.code[where], return_inverse=True)
-        codes = [self._code((*self.sets[code], change)) for code in before.tolist()]
-        if codes:
-            self.code[where] = np.array(codes, dtype=np.int32)[inverse]
-            held = self._rows.get(change.label, False)
-            self._rows[change.label] = held | where.any(axis=0)
+    def note(self, label: str, rows: Any) -> None:
+        """Note of which rows a change, made alone, changes anything."""
+        self._rows[label] = self._rows.get(label, False) | rows
 
-    def rows(self) -> dict[str, int]:
-        """Return how many rows each change caused a difference of, by its label."""
-        return {label: int(rows.sum()) for label, rows in self._rows.items()}
-
-    def _code(self, changes: tuple[Any, ...]) -> int:
-        key = tuple(map(id, changes))
-        if key not in self._codes:
-            self._codes[key] = len(self.sets)
-            self.sets.append(changes)
-        return self._codes[key]
+    def rows(self, further: Mapping[str, Collection[int]]) -> dict[str, int]:
+        """Return of how many rows each change changes anything alone, by its label; ``further`` are rows found elsewhere."""
+        counts = {label: int(rows.sum()) for label, rows in self._rows.items()}
+        for label, rows in further.items():
+            held = self._rows.get(label)
+            more = rows if held is None else [row for row in rows if not held[row]]
+            counts[label] = counts.get(label, 0) + len(more)
+        return counts
 
 
 def taken_back(after: RuleSetData, before: RuleSetData, path: Sequence[str]) -> RuleSetData:

@@ -19,7 +19,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -27,21 +27,46 @@ from glandwise.case import flat as corpus
 from glandwise.case import flat_cells
 from glandwise.case.flat_cells import EMPTY, Cells
 from glandwise.contract.base import NAME
-from glandwise.contract.comparison import NamedRuleSet, PatchedRuleSet, RuleSetComparisonRequest, WholeRuleSet
+from glandwise.contract.comparison import (
+    ComparedCase,
+    ComparisonThresholds,
+    NamedRuleSet,
+    PatchedRuleSet,
+    RuleSetComparisonRequest,
+    WholeRuleSet,
+)
 from glandwise.engine import Engine, refusal, unquoted
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.report import general_cautions
-from glandwise.review.attribution import Causes, Reach, TakenBack, restored, taken_back
-from glandwise.review.judged import BETTER, LOST, OUTCOMES, REFUSED, SAME, SHIFTED, WORSE, Judged, Table, outcomes
+from glandwise.review.answers import ENVELOPE, KINDS, OPERATIONS, case_of_row
+from glandwise.review.attribution import Causes, Mixture, Reach, effects, taken_back
+from glandwise.review.combinations import smallest
+from glandwise.review.judged import (
+    BETTER,
+    LOST,
+    OUTCOMES,
+    REFUSED,
+    SAME,
+    SHIFTED,
+    WORSE,
+    Judged,
+    Reading,
+    Table,
+    outcomes,
+)
 from glandwise.review.told import Told
+from glandwise.review.whole import Asked, Whole, compare_cases
 from glandwise.rules import compare
 from glandwise.rules.loader import EARLIEST, RuleError, RuleSet, RuleTree, latest, today
 from glandwise.rules.mixed import mixed
 from glandwise.rules.model import RuleSetData
 from glandwise.rules.overlay import Tree
 
-KEPT = 20
-"""Rule sets with one change taken back that are kept; building one costs as much as judging some hundred cases."""
+KEPT = 40
+"""Rule sets between two that are kept; building one costs as much as judging some hundred cases."""
+
+MOST_WHOLE = 500
+"""Cases of a request that are answered whole; each takes some ten milliseconds under each set."""
 
 MOST_ATTRIBUTED = 200
 """Changed values of a request that are taken back one by one; each costs a rule set, and judging cases by it."""
@@ -100,8 +125,8 @@ class Candidate:
     """Dates from which the sets are in force."""
     since: date
     """First date looked at."""
-    _built: dict[tuple[date, str], RuleSetData | None] = field(default_factory=dict, repr=False)
-    """Sets with one change taken back, kept for the next block of a corpus while they are few."""
+    _built: dict[Any, RuleSetData] = field(default_factory=dict, repr=False)
+    """Sets between the two, kept for the next block of a corpus while they are few."""
 
     @property
     def same_version(self) -> bool:
@@ -109,13 +134,28 @@ class Candidate:
         a, b = self.base, self.candidate
         return (a.name, a.version) == (b.name, b.version) and a.digest != b.digest
 
-    def without(self, day: Day, change: compare.Change) -> RuleSetData | None:
-        """Return the candidate's data of a day with one change taken back; ``None`` when that set cannot be used."""
-        key = (day.date, change.key)
+    def mixture(self, day: Day, kind: Literal["alone", "without"], changes: Sequence[Change]) -> RuleSetData:
+        """Return the data of a day between the two sets.
+
+        ``alone`` is the base with some changes made, ``without`` the candidate with some changes taken back. Where such a
+        set could not be loaded (a remedy names a compound that is gone, say), its numbers are put together unchecked:
+        nobody proposes to use it.
+        """
+        key = (day.date, kind, *(item.label for item in changes))
         if key in self._built:
             return self._built[key]
+        assert day.base is not None, "a change is made in a set in force"
         assert day.candidate is not None, "a change is taken back from a set in force"
-        data = mixed(day.candidate.data, day.candidate_tree, change, self.criteria)
+        some = [item.change for item in changes]
+        a, b, tree = day.base.data, day.candidate.data, day.base_tree
+        if kind == "without":
+            a, b, tree = b, a, day.candidate_tree
+        back = some if kind == "without" else [compare.inverse(item) for item in some]
+        data = mixed(a, tree, back, self.criteria)
+        if data is None:
+            data = a
+            for item in some:
+                data = taken_back(data, b, item.path)
         if len(self._built) < KEPT:
             self._built[key] = data
         return data
@@ -179,6 +219,7 @@ def _past(base: RuleTree, candidate: RuleTree, named: Mapping[str, Any]) -> Iter
             None,
             None,
             None,
+            None,
             ("valid_from",),
         )
     for change in compare.diff(base.tree, candidate.tree):
@@ -216,7 +257,48 @@ class Compared:
     causes: Causes
     """Changes that caused the difference of a row in a criterion."""
     exercised: set[str] = field(default_factory=set)
-    """Labels of the changes that a criterion read."""
+    """Labels of the changes that a criterion or an answer read."""
+    whole: Whole = field(default_factory=lambda: Whole(()))
+    """Answers of other operations."""
+    thresholds: ComparisonThresholds = field(default_factory=ComparisonThresholds)
+    envelope: Any = None
+    """Code into ``OUTCOMES`` of the envelope alone, row by row; ``None`` where nothing else was asked."""
+
+    @property
+    def failing(self) -> Any:
+        """Whether the envelope failed before and fails after, row by row."""
+        return (self.before.verdict == batch.FAIL) & (self.after.verdict == batch.FAIL)
+
+    @property
+    def verdict_effect(self) -> Any:
+        """Row by row 1 where the verdict of the envelope turns worse or is lost, -1 where it turns better."""
+        a, b = self.before.verdict, self.after.verdict
+        effect = np.sign(b - a)
+        effect = np.where((a == REFUSED) & (b != REFUSED), np.where(b == batch.FAIL, 1, -1), effect)
+        return np.where((b == REFUSED) & (a != REFUSED), 1, effect)
+
+    @property
+    def criterion_effect(self) -> tuple[Any, Any]:
+        """By criterion and row, whether a status is another, and whether only the margin is by more than the threshold."""
+        judged = (self.before.status != REFUSED) & (self.after.status != REFUSED) & (self.outcome != LOST)
+        turned = judged & (self.before.status != self.after.status)
+        with np.errstate(invalid="ignore"):
+            moved = np.abs(self.after.utilization - self.before.utilization) > self.thresholds.margin_loss
+        return turned, judged & ~turned & moved
+
+    def trips(self, gate: str) -> Any:
+        """Return by row whether a case trips a gate."""
+        count = len(self.ids)
+        trips = (self.verdict_effect > 0) | self.whole.mask(count, "verdict_worse")
+        if gate == "design":
+            trips |= self.whole.mask(count, "design")
+        if gate == "worse":
+            turned, moved = self.criterion_effect
+            worse = (turned & (self.after.status > self.before.status)) | (
+                moved & (self.after.utilization > self.before.utilization)
+            )
+            trips |= (worse.any(axis=0) & ~self.failing) | self.whole.mask(count, "worse")
+        return trips
 
 
 def _named(table: Mapping[str, Cells], name: str) -> Named:
@@ -228,8 +310,15 @@ def _named(table: Mapping[str, Cells], name: str) -> Named:
     return Named(list(places), which)
 
 
-def compare_table(sets: Candidate, cells: Mapping[str, Cells], attribute: bool = True) -> Compared:
-    """Judge a table under both rule sets on every date and say what caused each difference."""
+def compare_table(
+    sets: Candidate, cells: Mapping[str, Cells], attribute: bool = True, asked: Asked | None = None,
+    cases: Mapping[int, ComparedCase] | None = None,
+) -> Compared:  # fmt: skip
+    """Judge a table under both rule sets on every date and say what caused each difference.
+
+    With ``asked``, each case is answered by other operations as well; ``cases`` are those that were not read from the table,
+    by their rows.
+    """
     table = Table(cells)
     ids = table.flat(sets.base.data).ids
     family, compound = _named(cells, "family"), _named(cells, "compound")
@@ -245,7 +334,32 @@ def compare_table(sets: Candidate, cells: Mapping[str, Cells], attribute: bool =
     for place, day in enumerate(sets.days):
         if day.base is not None and day.candidate is not None and (not place or day.differs):
             _look_into(sets, place, day, table, found, attribute)
+    if asked is not None:
+        found.thresholds = asked.thresholds
+        if set(asked.operations) - {ENVELOPE}:
+            known = cases or {}
+            refused = (found.before.verdict == REFUSED) & (found.after.verdict == REFUSED)
+            cases = {
+                row: known[row] if row in known else case_of_row({name: listed[row] for name, listed in rows.items()})
+                for rows in ({name: corpus.listed(column) for name, column in cells.items()},)
+                for row in np.flatnonzero(~refused).tolist()
+            }
+            found.whole = compare_cases(sets, cases, asked, attribute)
+            found.exercised |= found.whole.exercised
+            found.envelope, found.outcome = found.outcome, _overall(found)
     return found
+
+
+def _overall(found: Compared) -> Any:
+    """Return what happened to each case over all its answers: the worst."""
+    rank = np.array([0, 1, 2, 3, 4])  # by code of OUTCOMES
+    outcome = found.outcome
+    for name in found.whole.operations:
+        codes = found.whole.outcomes(name, len(found.ids), False)
+        lost = found.whole.mask(len(found.ids), "verdict_worse")
+        codes = np.where(codes == LOST, np.where(lost, WORSE, SHIFTED), codes)
+        outcome = np.where(rank[codes] > rank[outcome], codes, outcome)
+    return outcome
 
 
 def _judged(sets: Candidate, day: Day, table: Table, criteria: tuple[str, ...] | None) -> tuple[Judged, Judged]:
@@ -272,6 +386,9 @@ def _compare_judged(
     outcome[(by_criterion == BETTER).any(axis=0) & (outcome == SHIFTED)] = BETTER
     # a criterion that turns worse makes the case worse even where the verdict stays
     outcome[(by_criterion == WORSE).any(axis=0) | (after.verdict > before.verdict)] = WORSE
+    # but for a case that failed already: whoever was told so is told nothing else
+    failing = (before.verdict == batch.FAIL) & (after.verdict == batch.FAIL)
+    outcome[failing & (outcome != SAME)] = SHIFTED
     outcome[refused] = LOST
     here = np.full(n, place)
     return Compared(
@@ -318,33 +435,95 @@ def _worse_of(a: Compared, b: Compared) -> Compared:
 
 
 def _look_into(sets: Candidate, place: int, day: Day, table: Table, found: Compared, attribute: bool) -> None:
-    """Find the causes of the differences that a date is told of, and the changes that its criteria read."""
+    """Find what the differences that a date is told of are due to, and the changes that its criteria read."""
     assert day.base is not None
     assert day.candidate is not None
-    reading = table.under(day.candidate.data)
-    told = np.isin(found.criterion_outcome, (SHIFTED, BETTER, WORSE)) & (found.criterion_day == place)
+    changes = [item for item in day.changes if item.change.affects_results]
+    if not changes:
+        return
+    base, candidate = table.under(day.base.data), table.under(day.candidate.data)
+    reaches = Reach(base), Reach(candidate)
+    criteria, every = found.criteria, np.arange(len(found.ids))
+    before, after = ((one.status, one.utilization) for one in (x.judged.aligned(criteria) for x in (base, candidate)))
+    whole = effects(criteria, before, after)
+    days = np.vstack([found.criterion_day, found.day])
+    told = np.where(days == place, whole, 0)
     rows = np.flatnonzero(told.any(axis=0)) if attribute else np.empty(0, dtype=int)
-    before = table.under(day.base.data).judged.aligned(found.criteria)
-    reach: Reach | None = None
-    for item in day.changes:
-        if not item.change.affects_results or not (rows.size or item.label not in found.exercised):
-            continue
-        reach = reach or Reach(reading)
-        data, sound = sets.without(day, item.change), True
-        if data is None:  # no cause, but the numbers may be read
-            data, sound = taken_back(day.candidate.data, day.base.data, item.change.path), False
-        try:
-            taken = TakenBack(reading, table, reach, data)
-        except ValueError:
-            if sound:
-                raise
-            continue  # what is left does not hold together, so nothing can be told by it
-        done = np.empty(0, dtype=int)
-        if sound and rows.size:
-            where, done = restored(taken, rows, before, told)
-            found.causes.add(where, item)
-        if item.label not in found.exercised and taken.look(done):
+    open_ = told != 0
+    for item in changes:
+        alone = _mixture(sets, day, "alone", [item], base, table, reaches[0])
+        if attribute and alone is not None:
+            # with a single change, what it does alone is what is told
+            does = whole if len(changes) == 1 else effects(criteria, before, alone.over(criteria, every))
+            found.causes.note(item.label, does.any(axis=0))
+            same = (told != 0) & (does == told)
+            found.causes.alone.add(same, item.change.key)
+            open_ &= ~same
+        if attribute and rows.size:
+            without = _mixture(sets, day, "without", [item], candidate, table, reaches[1])
+            if without is not None:
+                here = before[0][:, rows], before[1][:, rows]
+                left = effects(criteria, here, without.over(criteria, rows))
+                undone = np.zeros(told.shape, dtype=bool)
+                undone[:, rows] = (told[:, rows] != 0) & (left == 0)
+                found.causes.undone.add(undone, item.change.key)
+                if without.differs:
+                    found.exercised.add(item.label)
+        if item.label not in found.exercised and alone is not None and alone.look():
             found.exercised.add(item.label)
+    if attribute and len(changes) > 1 and open_.any():
+        _look_for_combinations(sets, day, table, found, (before, told, open_), changes)
+
+
+def _mixture(
+    sets: Candidate, day: Day, kind: Literal["alone", "without"], changes: Sequence[Change], reading: Reading,
+    table: Table, reach: Reach,
+) -> Mixture | None:  # fmt: skip
+    """Return a set between the two over a table, ``None`` where it does not hold together, so that nothing is told by it."""
+    try:
+        return Mixture(reading, table, reach, sets.mixture(day, kind, changes))
+    except ValueError:
+        return None
+
+
+def _look_for_combinations(
+    sets: Candidate, day: Day, table: Table, found: Compared, what: tuple[Any, Any, Any], changes: Sequence[Change]
+) -> None:
+    """Look for the smallest combinations of changes that have the effects that no change has alone."""
+    assert day.base is not None
+    before, told, open_ = what
+    read = [item for item in changes if item.label in found.exercised]
+    if len(read) < 2:
+        return
+    base = table.under(day.base.data)
+    reach, criteria = Reach(base), found.criteria
+    lines, rows = np.nonzero(open_)
+
+    def judge(some: tuple[int, ...], items: Any) -> Any:
+        mixture = _mixture(sets, day, "alone", [read[index] for index in some], base, table, reach)
+        if mixture is None:
+            return np.zeros(len(items), dtype=bool)
+        here, inverse = np.unique(rows[items], return_inverse=True)
+        does = effects(criteria, (before[0][:, here], before[1][:, here]), mixture.over(criteria, here))
+        return does[lines[items], inverse] == told[lines[items], rows[items]]
+
+    for item, several in smallest(range(len(read)), len(rows), judge).items():
+        where = np.zeros(told.shape, dtype=bool)
+        where[lines[item], rows[item]] = True
+        for some in several:
+            found.causes.jointly.add(where, tuple(read[index].change.key for index in some))
+
+
+GATES = ("verdict", "design", "worse")
+"""Gates that a case can trip."""
+
+
+K = TypeVar("K")
+
+
+def _add(mine: dict[K, int], theirs: Mapping[K, int]) -> None:
+    for key, count in theirs.items():
+        mine[key] = mine.get(key, 0) + count
 
 
 @dataclass
@@ -359,7 +538,10 @@ class Totals:
     by_change: dict[str, int] = field(default_factory=dict)
     """By label of the change."""
     exercised: set[str] = field(default_factory=set)
-    """Labels of the changes that a criterion read."""
+    """Labels of the changes that a criterion or an answer read."""
+    by_operation: dict[str, dict[str, int]] = field(default_factory=dict)
+    transitions: dict[Transition, int] = field(default_factory=dict)
+    trips: dict[str, int] = field(default_factory=lambda: dict.fromkeys(GATES, 0))
 
     def add(self, found: Compared) -> None:
         """Count one table."""
@@ -376,9 +558,19 @@ class Totals:
                 held = totals.setdefault(name, dict.fromkeys(OUTCOMES, 0))
                 for outcome, count in zip(OUTCOMES, some, strict=True):
                     held[outcome] += count
-        for label, count in found.causes.rows().items():
+        for label, count in found.causes.rows(found.whole.by_change).items():
             self.by_change[label] = self.by_change.get(label, 0) + count
         self.exercised |= found.exercised
+        envelope = found.outcome if found.envelope is None else found.envelope
+        _count(self.by_operation.setdefault(ENVELOPE, dict.fromkeys(OUTCOMES, 0)), envelope)
+        refused = (found.before.verdict == REFUSED) & (found.after.verdict == REFUSED)
+        for name in found.whole.operations:
+            codes = found.whole.outcomes(name, len(found.ids), refused)
+            _count(self.by_operation.setdefault(name, dict.fromkeys(OUTCOMES, 0)), codes)
+        for transition, count in transitions(found):
+            self.transitions[transition] = self.transitions.get(transition, 0) + count
+        for gate in GATES:
+            self.trips[gate] += int(found.trips(gate).sum())
 
     def merge(self, other: Totals) -> None:
         """Add the counts of another."""
@@ -389,13 +581,15 @@ class Totals:
             (self.by_criterion, other.by_criterion),
             (self.by_family, other.by_family),
             (self.by_compound, other.by_compound),
+            (self.by_operation, other.by_operation),
         ):
             for key, counts in theirs.items():
                 held = mine.setdefault(key, dict.fromkeys(OUTCOMES, 0))
                 for name, count in counts.items():
                     held[name] += count
-        for key, count in other.by_change.items():
-            self.by_change[key] = self.by_change.get(key, 0) + count
+        _add(self.by_change, other.by_change)
+        _add(self.transitions, other.transitions)
+        _add(self.trips, other.trips)
         self.exercised |= other.exercised
 
     def plain(self) -> dict[str, Any]:
@@ -407,9 +601,73 @@ class Totals:
                 name: {key: dict(value) for key, value in sorted(getattr(self, name).items())}
                 for name in ("by_criterion", "by_family", "by_compound")
             },
+            "by_operation": {name: self.by_operation[name] for name in OPERATIONS if name in self.by_operation},
+            "transitions": [
+                {**transition._asdict(), "cases": count}
+                for transition, count in sorted(self.transitions.items(), key=lambda item: (item[0].gravity, -item[1]))
+            ],
+            "trips": dict(self.trips),
             "by_change": dict(sorted(self.by_change.items())),
             "exercised": sorted(self.exercised),
         }
+
+
+class Transition(NamedTuple):
+    """One way in which answers change."""
+
+    operation: str
+    kind: str
+    subject: str | None
+    effect: str
+    before: str | None
+    after: str | None
+
+    @property
+    def gravity(self) -> tuple[Any, ...]:
+        """Order in which transitions are told, worst first."""
+        order = {"worse": 0, "changed": 1, "better": 2}[self.effect]
+        return order, KINDS.index(self.kind), OPERATIONS.index(self.operation), *(text or "" for text in self[2:])
+
+
+_EFFECT = {-1: "better", 0: "changed", 1: "worse"}
+
+
+def transitions(found: Compared) -> Iterator[tuple[Transition, int]]:
+    """Yield in which ways the answers to the cases of a table change, and of how many cases."""
+    words = (*batch.STATUSES, "refused")
+    a, b = found.before.verdict, found.after.verdict
+    yield from _pairs("verdict", None, a, b, found.verdict_effect, a != b, words)
+    turned, moved = found.criterion_effect
+    for place in np.flatnonzero((turned | moved).any(axis=1)).tolist():
+        name = found.criteria[place]
+        x, y = found.before.status[place], found.after.status[place]
+        yield from _pairs("criterion", name, x, y, np.where(found.failing, 0, np.sign(y - x)), turned[place], words)
+        u, v = found.before.utilization[place], found.after.utilization[place]
+        with np.errstate(invalid="ignore"):
+            lost = np.where(found.failing | np.isnan(u) | np.isnan(v), 0, np.sign(v - u)).astype(int)
+        for effect, count in zip(*np.unique(lost[moved[place]], return_counts=True), strict=True):
+            yield Transition(ENVELOPE, "margin", name, _EFFECT[int(effect)], None, None), int(count)
+    counts: dict[Transition, int] = {}
+    for some in found.whole.differences.values():
+        for item in some:
+            for told in item.turns:
+                turn = told.turn
+                ends = (None, None) if turn.kind == "design" else (turn.before, turn.after)
+                key = Transition(item.operation, turn.kind, turn.subject, turn.effect, *ends)
+                counts[key] = counts.get(key, 0) + 1
+    yield from counts.items()
+
+
+def _pairs(
+    kind: str, subject: str | None, before: Any, after: Any, effect: Any, where: Any, words: Sequence[str]
+) -> Iterator[tuple[Transition, int]]:
+    """Count what differs by the words before and after, and by the effect."""
+    if not where.any():
+        return
+    found = np.stack([before[where], after[where], effect[where]])
+    ways, counts = np.unique(found, axis=1, return_counts=True)
+    for (x, y, step), count in zip(ways.T.tolist(), counts.tolist(), strict=True):
+        yield Transition(ENVELOPE, kind, subject, _EFFECT[step], words[x], words[y]), count
 
 
 def _count(totals: dict[str, int], codes: Any) -> None:
@@ -532,6 +790,7 @@ def written_changes(
             "unit": item.change.unit,
             "source": item.change.source,
             "evidence": item.change.evidence,
+            "evidence_before": item.change.evidence_before,
             "fields": list(item.change.fields),
             "as_of": None if item.as_of is None else item.as_of.isoformat(),
             "exercised": None if exercised is None else item.label in exercised,
@@ -570,7 +829,10 @@ def report(sets: Candidate, totals: Totals) -> dict[str, Any]:
         "dates": [day.date.isoformat() for day in sets.days],
         "changes": written_changes(sets.changes, totals.by_change, totals.exercised),
         "counts": counts["outcomes"],
-        **{name: counts[name] for name in ("by_criterion", "by_family", "by_compound")},
+        **{
+            name: counts[name]
+            for name in ("transitions", "trips", "by_operation", "by_criterion", "by_family", "by_compound")
+        },
     }
 
 
@@ -609,14 +871,19 @@ def compare_sets(request: RuleSetComparisonRequest, engine: Engine) -> dict[str,
     table = corpus.tabled(
         [case.case_id for case in cases], [case.duty for case in cases], [case.design for case in cases]
     )
-    found = compare_table(sets, table, request.attribute)
+    whole = set(request.operations) - {ENVELOPE}
+    if whole and len(cases) > MOST_WHOLE:
+        raise refusal("out_of_domain", ("cases",), f"{len(cases)} cases, too many to answer each whole",
+                      f"at most {MOST_WHOLE} cases, or operations: [\"{ENVELOPE}\"]")  # fmt: skip
+    asked = Asked(tuple(name for name in OPERATIONS if name in request.operations), request.thresholds)
+    found = compare_table(sets, table, request.attribute, asked, dict(enumerate(cases)))
     totals = Totals()
     totals.add(found)
-    asked = request.model_copy(update={"from_date": since})  # the dates that are compared belong to the question
+    dated = request.model_copy(update={"from_date": since})  # the dates that are compared belong to the question
     return {
         **report(sets, totals),
         "cases": Told.of(found, request.include_unchanged).rows(),
-        "stamp": engine.stamp("compare_rule_sets", asked, sets.base),
+        "stamp": engine.stamp("compare_rule_sets", dated, sets.base),
         "assumptions": [],
         "cautions": general_cautions(sets.base.data),
     }

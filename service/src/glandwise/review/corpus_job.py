@@ -18,16 +18,29 @@ from pydantic import ValidationError
 
 from glandwise.case import flat as corpus
 from glandwise.case.flat_cells import Cells
-from glandwise.contract.comparison import ComparedCase
+from glandwise.contract.comparison import ComparedCase, ComparisonThresholds
 from glandwise.engine import fault_in_words
 from glandwise.review import comparison
+from glandwise.review.answers import ENVELOPE, OPERATIONS
 from glandwise.review.told import NOTHING, Told
+from glandwise.review.whole import Asked
 from glandwise.rules.loader import RuleTree, today
 
 BLOCK = 20_000
 """Rows of a block: large enough for the vectorised core, small enough for any memory."""
 
+WHOLE_BLOCK = 40
+"""The same where each case is answered whole: a second or a few of work, so that workers share it and progress is seen."""
+
 Table = Mapping[str, Cells]
+
+
+class Block(NamedTuple):
+    """A part of a file."""
+
+    table: Table
+    documents: list[bytes | None]
+    """Lines that state a whole case, by row; what they say beside the envelope has no column."""
 
 
 class Sets(NamedTuple):
@@ -62,14 +75,14 @@ class CorpusError(Exception):
 # -------------------------------------------------------------------------------------------------------------- reading
 
 
-def _parquet(path: Path, size: int) -> Iterator[Table]:
+def _parquet(path: Path, size: int) -> Iterator[Block]:
     import pyarrow.parquet as pq
 
     for batch in pq.ParquetFile(path).iter_batches(batch_size=size):
-        yield batch.to_pydict()
+        yield Block(batch.to_pydict(), [])
 
 
-def _csv(path: Path, size: int) -> Iterator[Table]:
+def _csv(path: Path, size: int) -> Iterator[Block]:
     import csv
 
     with path.open(newline="", encoding="utf-8-sig") as file:
@@ -83,13 +96,18 @@ def _csv(path: Path, size: int) -> Iterator[Table]:
                 raise CorpusError(f"{path.name}, line {number}: {len(line)} cells under {len(head)} headings")
             block.append(line)
             if len(block) == size:
-                yield dict(zip(head, (list(column) for column in zip(*block, strict=True)), strict=True))
+                yield Block(_turned(head, block), [])
                 block = []
         if block:
-            yield dict(zip(head, (list(column) for column in zip(*block, strict=True)), strict=True))
+            yield Block(_turned(head, block), [])
 
 
-def _ndjson(path: Path, size: int) -> Iterator[Table]:
+def _turned(head: Sequence[str], lines: Sequence[Sequence[str]]) -> Table:
+    return dict(zip(head, (list(column) for column in zip(*lines, strict=True)), strict=True))
+
+
+def _ndjson(path: Path, size: int) -> Iterator[Block]:
+    documents: list[bytes | None] = []
     rows: list[dict[str, Any]] = []
     headings: dict[str, str] = {}
     with path.open("rb") as file:
@@ -97,12 +115,12 @@ def _ndjson(path: Path, size: int) -> Iterator[Table]:
             if not line.strip():
                 continue
             try:
-                document = orjson.loads(line)
+                document, whole = orjson.loads(line), None
                 if isinstance(document, dict) and "duty" in document:
                     case = ComparedCase.model_validate({"case_id": str(number), **document})
                     if case.design.compound_properties is not None:
                         raise CorpusError(f"{path.name}, line {number}: compound_properties do not depend on the rules")
-                    document = corpus.flatten(case.case_id, case.duty, case.design)
+                    document, whole = corpus.flatten(case.case_id, case.duty, case.design), line
                 elif not isinstance(document, dict):
                     raise CorpusError(f"{path.name}, line {number}: not an object")
                 for name in document.keys() - set(headings.values()):
@@ -110,15 +128,16 @@ def _ndjson(path: Path, size: int) -> Iterator[Table]:
                     if headings.setdefault(field, name) != name:
                         raise CorpusError(f"{path.name}, line {number}: {name!r} above was {headings[field]!r}")
                 rows.append({**document, "case_id": document.get("case_id") or str(number)})
+                documents.append(whole)
             except ValidationError as error:
                 raise CorpusError(f"{path.name}, line {number}: {_fault(error)}") from None
             except (orjson.JSONDecodeError, corpus.ColumnError) as error:
                 raise CorpusError(f"{path.name}, line {number}: {str(error).splitlines()[0]}") from None
             if len(rows) == size:
-                yield _columns(rows, headings)
-                rows = []
+                yield Block(_columns(rows, headings), documents)
+                rows, documents = [], []
     if rows:
-        yield _columns(rows, headings)
+        yield Block(_columns(rows, headings), documents)
 
 
 def _fault(error: ValidationError) -> str:
@@ -139,7 +158,7 @@ def _columns(rows: Sequence[Mapping[str, Any]], headings: Mapping[str, str]) -> 
     return {name: [row.get(name) for row in rows] for name in names}
 
 
-READERS: Mapping[str, Callable[[Path, int], Iterator[Table]]] = {
+READERS: Mapping[str, Callable[[Path, int], Iterator[Block]]] = {
     ".parquet": _parquet,
     ".csv": _csv,
     ".ndjson": _ndjson,
@@ -147,15 +166,15 @@ READERS: Mapping[str, Callable[[Path, int], Iterator[Table]]] = {
 }
 
 
-def blocks(path: Path, size: int = BLOCK) -> Iterator[Table]:
-    """Yield the tables of a file, block by block; the ending tells the format."""
+def blocks(path: Path, size: int = BLOCK) -> Iterator[Block]:
+    """Yield the parts of a file, block by block; the ending tells the format."""
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         raise CorpusError(f"{path.name}: unknown ending; accepted: {', '.join(READERS)}")
     done = 0
-    for table in reader(path, size):
+    for table, documents in reader(path, size):
         count = len(next(iter(table.values()), ()))
-        yield corpus.numbered(table, done, count)
+        yield Block(corpus.numbered(table, done, count), documents)
         done += count
 
 
@@ -190,15 +209,41 @@ def pair_of(sets: Sets) -> comparison.Candidate:
     return _last[0][1]
 
 
-def work(sets: Sets, table: Table, attribute: bool = True) -> BlockResult:
+def asked_of(operations: Sequence[str], thresholds: Mapping[str, float] | None = None) -> Asked:
+    """Return what is asked of each case; thresholds that are not given are those of a request."""
+    return Asked(
+        tuple(name for name in OPERATIONS if name in operations), ComparisonThresholds.model_validate(thresholds or {})
+    )
+
+
+ENVELOPE_ALONE = asked_of([ENVELOPE])
+
+
+def size_of(asked: Asked) -> int:
+    """Return the rows of a block that suit what is asked."""
+    return BLOCK if set(asked.operations) <= {ENVELOPE} else WHOLE_BLOCK
+
+
+def work(sets: Sets, block: Block, attribute: bool = True, asked: Asked = ENVELOPE_ALONE) -> BlockResult:
     """Compare one block: a pure function of plain values."""
+    cases = {}
+    if set(asked.operations) - {ENVELOPE}:
+        cases = {
+            row: ComparedCase.model_validate({"case_id": str(row), **orjson.loads(line)})
+            for row, line in enumerate(block.documents)
+            if line is not None
+        }
     try:
-        found = comparison.compare_table(pair_of(sets), table, attribute)
+        found = comparison.compare_table(pair_of(sets), block.table, attribute, asked, cases)
     except corpus.ColumnError as error:
         raise CorpusError(str(error)) from None  # this one travels between processes
     totals = comparison.Totals()
     totals.add(found)
     return BlockResult(totals, Told.of(found))
+
+
+def _work(sets: Sets, block: Sequence[Any], attribute: bool, asked: Asked) -> BlockResult:
+    return work(sets, Block(*block), attribute, asked)
 
 
 # -------------------------------------------------------------------------------------------------------------- writing
@@ -250,16 +295,17 @@ def run(
     path: Path,
     out: Path | None = None,
     *,
-    size: int = BLOCK,
+    size: int | None = None,
     attribute: bool = True,
+    asked: Asked = ENVELOPE_ALONE,
     progress: Callable[[int], None] | None = None,
     each: Callable[[Sequence[Mapping[str, Any]]], None] | None = None,
 ) -> JobResult:
     """Compare a corpus in this process, block by block; ``each`` is given the rows that differ, block by block."""
     result, writer = JobResult(), RowWriter(out)
     try:
-        for table in blocks(path, size):
-            found = work(sets, table, attribute)
+        for block in blocks(path, size or size_of(asked)):
+            found = work(sets, block, attribute, asked)
             result.totals.merge(found.totals)
             writer.write(found.told)
             if each is not None:
@@ -277,8 +323,9 @@ def run_on_dask(
     path: Path,
     out: Path | None = None,
     *,
-    size: int = BLOCK,
+    size: int | None = None,
     attribute: bool = True,
+    asked: Asked = ENVELOPE_ALONE,
     workers: int = 2,
     client: Any = None,
     progress: Callable[[int], None] | None = None,
@@ -313,8 +360,11 @@ def run_on_dask(
             if progress is not None:
                 progress(found.totals.cases)
 
-        for table in blocks(path, size):
-            pending.append(client.submit(work, shared, dict(table), attribute, pure=False))
+        for block in blocks(path, size or size_of(asked)):
+            # the block whole: Dask looks for tasks in tuples
+            pending.append(
+                client.submit(_work, shared, [dict(block.table), block.documents], attribute, asked, pure=False)
+            )
             if len(pending) >= 2 * workers:
                 collect()
         while pending:

@@ -10,7 +10,7 @@ with its history, as one value.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal, TypeAlias
 
@@ -43,6 +43,8 @@ class Change:
     """Source that it rests on now, or did before it was removed."""
     evidence: str | None
     """How good the evidence of that is."""
+    evidence_before: str | None
+    """How good the evidence of it was before; ``None`` when it was added."""
     fields: tuple[str, ...]
     """Fields of a sourced value that differ, sorted; empty for anything else, and for what was added or removed."""
 
@@ -102,7 +104,9 @@ def _change(kind: Kind, path: tuple[str, ...], before: Any, after: Any, signed: 
         fields = tuple(sorted(key for key in {*earlier, *shown} if earlier.get(key) != shown.get(key)))
         if is_history(before) or is_history(after):
             fields = tuple(sorted({*fields, "history"}))
-    return Change(path, kind, before, after, unit, record.get("source"), record.get("evidence"), fields)
+    earlier_record = held if is_sourced(held) else record if kind == "removed" else None
+    was = None if earlier_record is None else earlier_record.get("evidence")
+    return Change(path, kind, before, after, unit, record.get("source"), record.get("evidence"), was, fields)
 
 
 # ---------------------------------------------------------------------------------------------------------- candidates
@@ -206,6 +210,12 @@ def only(base: Tree, change: Change) -> Tree:
     """Return a base tree with one change made: none of the others."""
     result: Tree = _put(base, change.path, change.after, delete=change.kind == "removed")
     return result
+
+
+def inverse(change: Change) -> Change:
+    """Return a change turned about: to take it back is to make the change."""
+    kinds: dict[Kind, Kind] = {"added": "removed", "removed": "added", "changed": "changed"}
+    return replace(change, kind=kinds[change.kind], before=change.after, after=change.before)
 
 
 def _put(tree: Any, path: tuple[str, ...], value: Any, *, delete: bool) -> Any:
