@@ -18,6 +18,7 @@ from typing import Annotated, Any, Final, Literal, NamedTuple
 
 import typer
 
+from glandwise_client import _policy as policies
 from glandwise_client import _report as report
 from glandwise_client._cli_base import (
     FINE,
@@ -40,6 +41,8 @@ from glandwise_client._cli_base import (
 from glandwise_client._errors import RequestError, UnprocessableRequest
 
 CHUNK: Final = 500
+WHOLE_CHUNK: Final = 40
+"""Cases of a request that asks for whole answers: some ten milliseconds each, under each set."""
 _ROWS: Final = (".ndjson", ".jsonl", ".parquet")
 """Endings of files of cases that differ."""
 
@@ -68,6 +71,7 @@ FromDate = Annotated[
 ]
 Junit = Annotated[Path | None, typer.Option(metavar="FILE", help="JUnit XML.")]
 Markdown = Annotated[Path | None, typer.Option(metavar="FILE", help="Summary in Markdown.")]
+Html = Annotated[Path | None, typer.Option(metavar="FILE", help="The report as a page of HTML.")]
 Json = Annotated[Path | None, typer.Option("--json", metavar="FILE", help="The report as JSON.")]
 
 
@@ -78,6 +82,8 @@ class Outputs(NamedTuple):
     markdown: Path | None
     json: Path | None
     out: Path | None = None
+    html: Path | None = None
+    comment: Path | None = None
 
 
 class Compared(NamedTuple):
@@ -89,6 +95,8 @@ class Compared(NamedTuple):
     from_date: date | None
     attribution: bool
     workers: int
+    operations: tuple[str, ...]
+    thresholds: dict[str, float]
 
 
 def _check_files(outputs: Outputs, candidate: str | None, inputs: list[Path]) -> None:
@@ -291,12 +299,24 @@ def compare(
         typer.Option(metavar="FILE", help="Past quotes: .ndjson; in this process also .parquet and .csv."),
     ],
     fail_on: Annotated[
-        Literal["worse", "any", "none"],
+        Literal["verdict", "design", "worse", "any", "none"] | None,
         typer.Option(
-            help="Exit code 1: when a case turns worse or can no longer be judged (worse), when anything differs or a "
-            "changed value was not exercised (any), never (none)."
+            help="Exit code 1: when a verdict turns worse or is lost (verdict); besides, when another design is proposed "
+            "(design); when anything turns worse by more than the thresholds (worse, the default); when anything differs or "
+            "a changed value was not exercised (any); never (none)."
         ),
-    ] = "worse",
+    ] = None,
+    operation: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME",
+            help=f"What each case is judged by, as often as needed (all): {', '.join(policies.OPERATIONS)}.",
+        ),
+    ] = None,
+    policy: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="A policy (TOML): fail_on, operations, thresholds, waivers."),
+    ] = None,
     no_attribution: Annotated[
         bool, typer.Option("--no-attribution", help="Do not look for the value that caused each difference.")
     ] = False,
@@ -307,20 +327,38 @@ def compare(
     workers: Annotated[
         int, typer.Option(metavar="N", help="Worker processes (Dask), in this process only.")
     ] = 1,
+    html: Html = None,
+    comment: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="One page of Markdown, for a comment on a pull request.")
+    ] = None,
     as_of: AsOf = None, from_date: FromDate = None, junit: Junit = None, markdown: Markdown = None, as_json: Json = None,
     url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
 ) -> int:  # fmt: skip
     """Compare two rule sets over past quotes."""
     where = Where.of(url, in_process, timeout, header)
-    _check_files(Outputs(junit, markdown, as_json, out), candidate, [cases])
+    read = [cases] if policy is None else [cases, policy]
+    _check_files(Outputs(junit, markdown, as_json, out, html, comment), candidate, read)
+    held_to = policies.Policy() if policy is None else policies.read(policy)
+    fail_on = fail_on or held_to.fail_on or "worse"
+    operations = tuple(operation or held_to.operations or policies.OPERATIONS)
+    for name in operations:
+        if name not in policies.OPERATIONS:
+            raise Unusable(
+                f"--operation {name}: no operation that is compared; accepted: {', '.join(policies.OPERATIONS)}"
+            )
+    if no_attribution and any(waiver.change for waiver in held_to.waivers):
+        raise Unusable("--no-attribution: a waiver names a change, and what is due to it is found by attribution only")
     if not cases.is_file():
         raise Unusable(f"{cases}: there is no such file")
     if out is not None and out.suffix.lower() not in _ROWS:
         raise Unusable(f"--out {out}: unknown ending; accepted: {', '.join(_ROWS)}")
-    asked = Compared(base, cases, as_of, from_date, not no_attribution, workers)
+    asked = Compared(
+        base, cases, as_of, from_date, not no_attribution, workers, operations, held_to.thresholds.model_dump()
+    )
     given = _candidate(candidate)
     with ExitStack() as stack:
-        held = stack.enter_context(report.Cases(junit))
+        waivers = policies.Waivers(held_to)
+        held = stack.enter_context(report.Cases(junit, fail_on, waivers))
         rows = stack.enter_context(whole(out)) if out is not None else None
         found = (
             _compare_here(asked, given, held, rows) if where.here else _compare_there(asked, given, held, rows, where)
@@ -328,31 +366,59 @@ def compare(
         count = sum(found["counts"].values())
         if not count:
             raise Unusable(f"{cases} holds no case; a gate on nothing would always pass")
-        if found["counts"]["refused"] == count and not held.newly_refused:
+        if held.neither == count:
             raise Unusable(f"{cases}: of {counted(count, 'case')} none can be judged; the first: {held.first_fault}")
-        found |= {"newly_refused": held.newly_refused, "worst": held.worst}
-        found["gate"] = gate(fail_on, found)
-        held.write()
+        found |= {
+            "newly_refused": held.newly_refused, "worst": held.worst, "thresholds": asked.thresholds,
+            "waivers": waivers.used(), "waived": held.waived,
+        }  # fmt: skip
+        found["gate"] = gate(fail_on, found, held)
+        held.write(found)
     say(report.comparison_text(found).splitlines())
     if as_json is not None:
-        _write_json(as_json, found)
+        _write_json(as_json, {**found, "worst": found["worst"][: report.WORST]})
     if markdown is not None:
         markdown.write_text(report.comparison_markdown(found), encoding="utf-8")
+    if html is not None:
+        html.write_text(report.comparison_html(found), encoding="utf-8")
+    if comment is not None:
+        comment.write_text(report.comparison_comment(found), encoding="utf-8")
     return TRIPPED if found["gate"]["tripped"] else FINE
 
 
-def gate(fail_on: str, found: dict[str, Any]) -> dict[str, Any]:
+_RANKS: Final = {"standard": 0, "published": 1, "common_practice": 2, "house_estimate": 3}
+
+
+def weaker(change: dict[str, Any]) -> bool:
+    """Tell a value that rests on weaker evidence than before."""
+    before, after = change["evidence_before"], change["evidence"]
+    return None not in (before, after) and change["kind"] == "changed" and _RANKS[after] > _RANKS[before]
+
+
+def gate(fail_on: str, found: dict[str, Any], held: report.Cases) -> dict[str, Any]:
     """Say whether the gate trips, and by what."""
-    counts, lost = found["counts"], found["newly_refused"]
+    counts = found["counts"]
+    let_through = [item["change"] for item in found["waivers"] if item["change"] and not item["expired"]]
+    weak = sum(weaker(change) and change["key"] not in let_through for change in found["changes"])
+    words = {
+        "verdict": "with a worse verdict",
+        "design": "with a worse verdict or another proposed design",
+        "worse": "worse",
+    }
     known = {
-        "worse": ((counts["worse"], "case", "worse"), (lost, "case", "no longer judged")),
+        **{
+            name: ((held.tripped, "case", text), (held.lost, "case", "no longer judged"))
+            for name, text in words.items()
+        },
         "any": (
             (sum(counts.values()) - counts["same"], "case", "different or not judged"),
             (sum(not change["exercised"] for change in found["changes"]), "changed value", "not exercised"),
         ),
         "none": (),
     }
-    reasons = [f"{counted(number, noun)} {words}" for number, noun, words in known[fail_on] if number]
+    if fail_on == "worse":
+        known["worse"] = (*known["worse"], (weak, "value", "on weaker evidence"))
+    reasons = [f"{counted(number, noun)} {text}" for number, noun, text in known[fail_on] if number]
     if fail_on == "any" and found["same_version"]:
         reasons.append("other content under the same version")
     return {"fail_on": fail_on, "tripped": bool(reasons), "reason": ", ".join(reasons)}
@@ -380,8 +446,8 @@ def _compare_here(asked: Compared, candidate: _Candidate, cases: report.Cases, o
         run, options = service.corpus.run_on_dask, {"workers": asked.workers}
     try:
         progress = Progress(service.corpus.length(asked.cases))
-        done = run(sets, asked.cases, out, attribute=asked.attribution, progress=progress,
-                   each=cases.add, **options)  # fmt: skip
+        done = run(sets, asked.cases, out, attribute=asked.attribution, progress=progress, each=cases.add,
+                   asked=service.corpus.asked_of(asked.operations, asked.thresholds), **options)  # fmt: skip
     except service.faults as error:
         raise Unusable(str(error)) from None
     except ValueError as error:  # a file that is not what its ending says
@@ -414,13 +480,13 @@ def _lines(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
             yield number, {"case_id": str(number), **case}
 
 
-def _chunks(path: Path) -> Iterator[tuple[list[int], list[dict[str, Any]]]]:
+def _chunks(path: Path, size: int) -> Iterator[tuple[list[int], list[dict[str, Any]]]]:
     numbers: list[int] = []
     cases: list[dict[str, Any]] = []
     for number, case in _lines(path):
         numbers.append(number)
         cases.append(case)
-        if len(cases) == CHUNK:
+        if len(cases) == size:
             yield numbers, cases
             numbers, cases = [], []
     if cases:
@@ -435,16 +501,19 @@ def _compare_there(
     if out is not None and out.suffix.lower() not in {".ndjson", ".jsonl"}:
         raise Unusable(f"{out.name}: against a server only .ndjson is written")
     request = {"base": _base(asked.base, asked.as_of), "candidate": _sent(candidate), **_from(asked.from_date),
-               "attribute": asked.attribution}  # fmt: skip
+               "attribute": asked.attribution, "operations": list(asked.operations),
+               "thresholds": asked.thresholds}  # fmt: skip
+    size = CHUNK if set(asked.operations) <= {"check_envelope"} else min(CHUNK, WHOLE_CHUNK)
     found: dict[str, Any] = {
         "verdict": "pass", "summary": "", "base": None, "candidate": None, "same_version": False, "dates": [],
-        "changes": [], "counts": {}, "by_criterion": {}, "by_family": {}, "by_compound": {},
+        "changes": [], "counts": {}, "transitions": [], "trips": {}, "by_operation": {}, "by_criterion": {}, "by_family": {},
+        "by_compound": {},
     }  # fmt: skip
     progress = Progress(None)
     rows = out.open("w", encoding="utf-8") if out is not None else None
     try:
         with where.connect() as client:
-            for numbers, chunk in _chunks(asked.cases):
+            for numbers, chunk in _chunks(asked.cases, size):
                 try:
                     answer = json.loads(client.fetch("compare_rule_sets", {**request, "cases": chunk}).content)
                 except (RequestError, UnprocessableRequest) as error:

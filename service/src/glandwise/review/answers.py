@@ -308,4 +308,4 @@ def all_turns(operation: str, before: Facts, after: Facts, thresholds: Any) -> l
 
 def case_of_row(row: Mapping[str, Any]) -> ComparedCase:
     """Return a flat row, by its headings, as the case that a request would state. Raises :class:`ValidationError`."""
-    return ComparedCase.model_validate(flat.unflatten(row))
+    return ComparedCase.model_validate({**flat.unflatten(row), "case_id": "row"})  # whatever a row is called
