@@ -235,8 +235,8 @@ def test_a_flat_row_is_the_case_that_it_was_written_from() -> None:
         request = support.random_request(seed)
         request["design"].pop("compound_properties", None)
         request["duty"].pop("bore", None)
-        stated = case({"case_id": "x", "duty": request["duty"], "design": request["design"]})
-        row = flat.flatten("x", stated.duty, stated.design)
+        stated = case({"case_id": "row", "duty": request["duty"], "design": request["design"]})
+        row = flat.flatten("Q-1", stated.duty, stated.design)
         again = case_of_row(row)
         assert again.model_dump(exclude_unset=True) == stated.model_dump(exclude_unset=True) or again == stated
         tried += 1
