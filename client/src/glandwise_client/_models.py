@@ -839,7 +839,7 @@ class ComparedCase(RequestModel):
     """Dimensions of the gland as far as they were known; read by all operations but the envelope."""
 
     pieces: Annotated[int | None, Field(ge=1, le=1000000)] = None
-    """Good pieces that were wanted; read by the blank and the whole enquiry."""
+    """Good pieces that were wanted; read by the blank and the whole enquiry. Default: `1`."""
 
     surroundings: HeatSurroundings | None = None
     """What carries the heat away; read by friction, wear and the whole enquiry."""
@@ -852,16 +852,16 @@ class ComparisonThresholds(RequestModel):
     """From how much on a change of what was told is listed as a transition; each a share."""
 
     life_change: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
-    """Change of the nominal life, as share of the life before."""
+    """Change of the nominal life, as share of the life before. Default: `0.1`."""
 
     margin_loss: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
-    """Margin lost, as share of the capacity, while the status stays."""
+    """Margin lost, as share of the capacity, while the status stays. Default: `0.1`."""
 
     quantity_change: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
-    """Change of any other quantity of an answer, as share of what it was before; a temperature counts from absolute zero."""
+    """Change of any other quantity of an answer, as share of what it was before; a temperature counts from absolute zero. Default: `0.01`."""
 
     torque_change: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
-    """Change of the nominal torque, as share of the torque before."""
+    """Change of the nominal torque, as share of the torque before. Default: `0.1`."""
 
 
 class Compound(ResultModel):

@@ -295,7 +295,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ALLOW_RUNOUT,
@@ -421,12 +421,13 @@ class SyncOperations(ABC):
             Which seal is asked about; the best of a selection when absent.
         detail
             `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
+            Default: `full`.
         gland
             Dimensions of the gland as far as they are known.
         parts
             Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted; the first of `quantity_breaks` when absent.
+            Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         rates
@@ -448,7 +449,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ANSWER_ENQUIRY,
@@ -522,7 +523,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ASSESS_SPECTRUM,
@@ -558,21 +559,21 @@ class SyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set a patch applies to; the one audited when no candidate is given.
-                candidate
-                    Rule set to audit in place of the base.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
-        rule set changes, and on the `as_of` of the rule set where given.
-                samples
-                    Points sampled over the envelope, rounded up to a power of two.
-                seed
-                    Seed of the scrambled Sobol sequence.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set a patch applies to; the one audited when no candidate is given.
+        candidate
+            Rule set to audit in place of the base.
+        from_date
+            First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the rule
+            set changes, and on the `as_of` of the rule set where given.
+        samples
+            Points sampled over the envelope, rounded up to a power of two. Default: `2048`.
+        seed
+            Seed of the scrambled Sobol sequence. Default: `1`.
         """
         return self._call(
             AUDIT_RULE_SET,
@@ -640,7 +641,7 @@ class SyncOperations(ABC):
         design
             Which seal is asked about.
         detail
-            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -648,7 +649,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             CHECK_ENVELOPE,
@@ -700,7 +701,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             CHECK_GLAND,
@@ -766,7 +767,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             CHECK_THERMAL_FIT,
@@ -816,28 +817,29 @@ class SyncOperations(ABC):
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set before the change.
-                candidate
-                    Rule set after the change.
-                cases
-                    Past quotes.
-                attribute
-                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
-        anything of either changes.
-                include_unchanged
-                    List cases that stay the same as well.
-                operations
-                    What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under
-        both sets, which takes some ten milliseconds for each; so at most 500 cases then.
-                thresholds
-                    From how much on a change is listed as a transition.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set before the change.
+        candidate
+            Rule set after the change.
+        cases
+            Past quotes.
+        attribute
+            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default:
+            `true`.
+        from_date
+            First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+            anything of either changes.
+        include_unchanged
+            List cases that stay the same as well. Default: `false`.
+        operations
+            What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under both
+            sets, which takes some ten milliseconds for each; so at most 500 cases then.
+        thresholds
+            From how much on a change is listed as a transition.
         """
         return self._call(
             COMPARE_RULE_SETS,
@@ -902,7 +904,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_BLANK,
@@ -969,7 +971,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_ENERGIZER_LOAD,
@@ -1029,7 +1031,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_FRICTION,
@@ -1089,7 +1091,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             ESTIMATE_WEAR,
@@ -1302,7 +1304,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             MAP_OPERATION,
@@ -1350,21 +1352,21 @@ class SyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                operation
-                    Operation that gave the result.
-                stored_request
-                    The request as it was sent.
-                stored_result
-                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
-        fingerprint is enough.
-                detail
-                    `differences` leaves out the answer now: whether it is the same, and what differs.
-                pin_date
-                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        operation
+            Operation that gave the result.
+        stored_request
+            The request as it was sent.
+        stored_result
+            The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the fingerprint
+            is enough.
+        detail
+            `differences` leaves out the answer now: whether it is the same, and what differs. Default: `full`.
+        pin_date
+            Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`.
         """
         return self._call(
             RECHECK_RESULT,
@@ -1408,9 +1410,9 @@ class SyncOperations(ABC):
         aims
             What is wanted most.
         limit
-            How many passing designs to list.
+            How many passing designs to list. Default: `10`.
         near_miss_limit
-            How many near misses to list.
+            How many near misses to list. Default: `5`.
         restrict
             What may be chosen.
         units
@@ -1420,7 +1422,7 @@ class SyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return self._call(
             SELECT_DESIGN,
@@ -1492,7 +1494,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ALLOW_RUNOUT,
@@ -1618,12 +1620,13 @@ class AsyncOperations(ABC):
             Which seal is asked about; the best of a selection when absent.
         detail
             `summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design.
+            Default: `full`.
         gland
             Dimensions of the gland as far as they are known.
         parts
             Which answers of single operations a `full` answer holds; all when absent.
         pieces
-            Good pieces wanted; the first of `quantity_breaks` when absent.
+            Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         rates
@@ -1645,7 +1648,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ANSWER_ENQUIRY,
@@ -1719,7 +1722,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ASSESS_SPECTRUM,
@@ -1755,21 +1758,21 @@ class AsyncOperations(ABC):
     ) -> m.RuleSetAuditResult:
         """Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set a patch applies to; the one audited when no candidate is given.
-                candidate
-                    Rule set to audit in place of the base.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
-        rule set changes, and on the `as_of` of the rule set where given.
-                samples
-                    Points sampled over the envelope, rounded up to a power of two.
-                seed
-                    Seed of the scrambled Sobol sequence.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set a patch applies to; the one audited when no candidate is given.
+        candidate
+            Rule set to audit in place of the base.
+        from_date
+            First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the rule
+            set changes, and on the `as_of` of the rule set where given.
+        samples
+            Points sampled over the envelope, rounded up to a power of two. Default: `2048`.
+        seed
+            Seed of the scrambled Sobol sequence. Default: `1`.
         """
         return await self._call(
             AUDIT_RULE_SET,
@@ -1837,7 +1840,7 @@ class AsyncOperations(ABC):
         design
             Which seal is asked about.
         detail
-            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker.
+            `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -1845,7 +1848,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             CHECK_ENVELOPE,
@@ -1897,7 +1900,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             CHECK_GLAND,
@@ -1963,7 +1966,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             CHECK_THERMAL_FIT,
@@ -2013,28 +2016,29 @@ class AsyncOperations(ABC):
     ) -> m.RuleSetComparisonResult:
         """Judge past quotes under two rule sets and say which changed value turns which criterion over.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                base
-                    Rule set before the change.
-                candidate
-                    Rule set after the change.
-                cases
-                    Past quotes.
-                attribute
-                    Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them.
-                from_date
-                    First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
-        anything of either changes.
-                include_unchanged
-                    List cases that stay the same as well.
-                operations
-                    What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under
-        both sets, which takes some ten milliseconds for each; so at most 500 cases then.
-                thresholds
-                    From how much on a change is listed as a transition.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set before the change.
+        candidate
+            Rule set after the change.
+        cases
+            Past quotes.
+        attribute
+            Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default:
+            `true`.
+        from_date
+            First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
+            anything of either changes.
+        include_unchanged
+            List cases that stay the same as well. Default: `false`.
+        operations
+            What each case is judged by: the envelope always, and the operations named besides. Those answer each case whole under both
+            sets, which takes some ten milliseconds for each; so at most 500 cases then.
+        thresholds
+            From how much on a change is listed as a transition.
         """
         return await self._call(
             COMPARE_RULE_SETS,
@@ -2099,7 +2103,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_BLANK,
@@ -2166,7 +2170,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_ENERGIZER_LOAD,
@@ -2226,7 +2230,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_FRICTION,
@@ -2286,7 +2290,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             ESTIMATE_WEAR,
@@ -2503,7 +2507,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             MAP_OPERATION,
@@ -2551,21 +2555,21 @@ class AsyncOperations(ABC):
     ) -> m.RecheckResult:
         """Answer a stored request anew and say what differs from the stored answer, and why.
 
-                Parameters
-                ----------
-                request
-                    The whole request; keyword arguments replace its fields.
-                operation
-                    Operation that gave the result.
-                stored_request
-                    The request as it was sent.
-                stored_result
-                    The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the
-        fingerprint is enough.
-                detail
-                    `differences` leaves out the answer now: whether it is the same, and what differs.
-                pin_date
-                    Keep the date of the stored rules, to verify the old answer rather than to judge anew.
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        operation
+            Operation that gave the result.
+        stored_request
+            The request as it was sent.
+        stored_result
+            The answer as it was stored, whole or in part, with its stamp. Only what is there is compared; of the stamp, the fingerprint
+            is enough.
+        detail
+            `differences` leaves out the answer now: whether it is the same, and what differs. Default: `full`.
+        pin_date
+            Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`.
         """
         return await self._call(
             RECHECK_RESULT,
@@ -2609,9 +2613,9 @@ class AsyncOperations(ABC):
         aims
             What is wanted most.
         limit
-            How many passing designs to list.
+            How many passing designs to list. Default: `10`.
         near_miss_limit
-            How many near misses to list.
+            How many near misses to list. Default: `5`.
         restrict
             What may be chosen.
         units
@@ -2621,7 +2625,7 @@ class AsyncOperations(ABC):
         as_of
             Take the rule values in force on this date; the newest ones when absent.
         working
-            Return the ordered steps of the calculation as well.
+            Return the ordered steps of the calculation as well. Default: `false`.
         """
         return await self._call(
             SELECT_DESIGN,
