@@ -209,22 +209,43 @@ def test_holes_of_coarse_grades_with_and_without_correction() -> None:
             tolerances.class_deviations(name, 0.04, [0.03], [0.05], grades, {"k": [2e-6], "m": [9e-6], "n": [17e-6]})
 
 
-@pytest.mark.parametrize("edge", [3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500])
+@pytest.mark.parametrize("edge", [3, 6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500, 800, 1250, 2500, 3150])
 def test_a_size_on_the_edge_belongs_to_the_lower_step(edge: float) -> None:
     column = GRADES.si_columns["IT8"]
     at = [round(1e3 * value) for value in GRADES.si_up_to].index(edge)
     for size in (edge * 1e-3, edge / 25.4 * 0.0254, edge / 1e3):
         assert step(size, "IT8") == column[at]
     above = step(edge * 1e-3 * 1.00001, "IT8")
-    assert above == column[at + 1] if edge < 500 else math.isnan(above)
+    assert above == column[at + 1] if edge < 3150 else math.isnan(above)
 
 
 def test_sizes_outside_the_table_are_not_extrapolated() -> None:
-    for size in (0.0, -0.01, 0.501, 5.0, math.nan, math.inf):
+    for size in (0.0, -0.01, 3.151, 5.0, math.nan, math.inf):
         assert math.isnan(step(size, "IT8")), size
     holes = [0.01, 0.02, 0.04], [0.02, 0.03, 0.05], [1.0, math.nan, 3.0]
     found = [tolerances.size_step_value(size, *holes) for size in (0.01, 0.02, 0.03, 0.035, 0.04, 0.05, 0.06)]
     np.testing.assert_array_equal(found, [math.nan, 1.0, math.nan, math.nan, math.nan, 3.0, math.nan])
+
+
+def test_grades_and_deviations_above_500_mm_follow_the_formulas_of_the_standard() -> None:
+    """Tolerance unit I = 0.004 D + 2.1 um, D the geometric mean of a step; deviations by their own formulas; rounded since."""
+    multiples = {6: 10, 7: 16, 8: 25, 9: 40, 10: 64, 11: 100, 12: 160, 13: 250}
+    deviations = {
+        "d": lambda D: -16.0 * D**0.44, "e": lambda D: -11.0 * D**0.41, "f": lambda D: -5.5 * D**0.41,
+        "g": lambda D: -2.5 * D**0.34, "k": lambda _: 0.0, "m": lambda D: 0.024 * D + 12.6,
+        "n": lambda D: 0.04 * D + 21.0, "p": lambda D: 0.072 * D + 37.8,
+    }  # fmt: skip
+    steps = [(a * 1e3, b * 1e3) for a, b in zip(GRADES.si_over, GRADES.si_up_to, strict=True) if a >= 0.4999]
+    assert len(steps) == 8
+    for over, up_to in steps:
+        D = math.sqrt(over * up_to)
+        for grade, multiple in multiples.items():
+            assert step(up_to * 1e-3, f"IT{grade}") * 1e6 == pytest.approx(multiple * (0.004 * D + 2.1), rel=0.03)
+        for letter, formula in deviations.items():
+            found = tolerances.size_step_value(up_to * 1e-3, *TABLES[:2], TABLES[3][letter])
+            assert found * 1e6 == pytest.approx(formula(D), rel=0.05), letter
+    hole = tolerances.class_deviations("N8", 0.55, *TABLES)
+    assert hole.upper == pytest.approx(-44e-6)  # no correction above 500 mm
 
 
 def test_classes_without_a_table_of_deviations() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from glandwise.case import record
+from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.ratings import tables_of
 from glandwise.questions.duty_spectrum import found as spectra
 from glandwise.questions.envelope import judge, kernel
@@ -45,4 +46,4 @@ def test_what_would_have_to_be_compiled_is_refused() -> None:
     warm()
     rows = record.table(4)[::2]  # a table with gaps is another type
     with pytest.raises(TypeError, match="No matching definition"):
-        judge._kernel(rows, np.zeros(2, kernel.OUT), tables_of(rules().data))
+        judge._kernel(rows, np.zeros(2, kernel.OUT), tables_of(rules().data), gland_numbers_of(rules().data).packed)

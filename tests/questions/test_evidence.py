@@ -77,7 +77,8 @@ def test_a_criterion_names_every_record_that_moves_it(name: str) -> None:
     before = {name: numbers(finding) for name, finding in plain.items()}
     named = {name: {id(record) for record in finding.records} for name, finding in plain.items()}
     compound = f"compounds.{request.design.compound}"
-    places = (compound, "sizing.", "running.", "alloys.", "elastomers.", "designs.", f"fluids.{request.duty.fluid}")
+    places = (compound, "sizing.", "running.", "alloys.", "elastomers.", "designs.", f"fluids.{request.duty.fluid}",
+              "gland.extrusion.", "gland.housing.", "shaft_materials.", "expansion.")  # fmt: skip
     moving: dict[str, set[str]] = {name: set() for name in before}
     for path, record in walk(own.data):
         if not isinstance(record, Datum | Curve | Prony) or not path.startswith(places):
@@ -96,6 +97,7 @@ def test_a_criterion_names_every_record_that_moves_it(name: str) -> None:
             "contact_pressure_velocity"
         ]
     assert f"{compound}.thermal_conductivity" in moving["contact_temperature"]
+    assert {"gland.extrusion.strength_share", f"{compound}.yield_strength"} <= moving["extrusion_gap"]
     assert "sizing.following.service_time" in moving["offset"] | moving["runout"] | {"sizing.following.service_time"}
 
 

@@ -555,7 +555,7 @@ def test_what_the_result_rests_on_is_said(client: TestClient) -> None:
         ("/gland/bore_tolerance", {"kind": "class", "name": "K9"}, "out-of-domain", "/gland/bore_tolerance"),
         ("/gland/bore_tolerance", {"kind": "class", "name": "h8"}, "invalid-request", "/gland/bore_tolerance/name"),
         ("/gland/shaft_tolerance", {"kind": "class", "name": "r6"}, "out-of-domain", "/gland/shaft_tolerance"),
-        ("/duty/shaft_diameter", mm(501.0), "out-of-domain", "/gland/shaft_tolerance"),
+        ("/duty/bore", {"diameter": mm(3200.0)}, "out-of-domain", "/gland/bore_tolerance"),
         ("/gland/throat_diameter", {"nominal": mm(49.0)}, "out-of-domain", "/gland/throat_diameter"),
         ("/gland/clamp", {}, "out-of-domain", "/gland/clamp"),
         ("/gland/case", {}, "out-of-domain", "/gland/case"),

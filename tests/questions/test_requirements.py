@@ -42,7 +42,7 @@ def bar(value: float) -> dict[str, Any]:
     return {"value": value, "unit": "bar"}
 
 
-ALWAYS = {"hardness", "finish", "lead", "chamfer"}
+ALWAYS = {"hardness", "finish", "lead", "chamfer", "fitting", "pressure_limits"}
 
 
 def test_a_plain_duty_asks_for_a_shaft_and_a_flange() -> None:
@@ -165,3 +165,35 @@ def test_where_dust_comes_from_outside_a_design_that_keeps_it_out_is_chosen() ->
         result = operation.answer(EnquiryRequest.model_validate(asked), engine())
         designs = [result["design"], *(item["design"] for item in result["selection"]["ranked"])]
         assert all(item.get("second_lip") == "excluder" or item.get("lip_form") == "scraper" for item in designs)
+
+
+def test_pressure_says_what_peaks_and_the_other_side_may_bring() -> None:
+    found = enquiry(pressure=bar(20.0))["pressure_limits"]
+    assert found["value"]["value"] >= 2.0  # MPa
+    assert "from the air side" in found["text"]
+    assert "pressure_limits" not in enquiry(pressure=bar(0.0))
+
+
+def test_a_lip_that_is_stretched_far_is_warmed() -> None:
+    little = enquiry({"interference": mm(0.5)})["fitting"]
+    much = enquiry({"interference": mm(6.0)})["fitting"]
+    assert "warmed" not in little["text"]
+    assert "warmed to 100" in much["text"]
+    assert little["value"] == much["value"]
+
+
+def test_runout_is_split_into_play_and_deflection() -> None:
+    found = enquiry(pressure=bar(200.0))["shaft_guidance"]
+    tir = found["value"]["value"]
+    assert f"{0.5 * tir:.4g}"[:5] in found["text"]
+    assert "play of the bearings" in found["text"]
+
+
+def test_a_seal_that_may_turn_is_pinned() -> None:
+    """A pressed-in case that hardly holds, against the same with what is usual."""
+    loose = {"case": {"outer_diameter": {"nominal": mm(100.0)}}}
+    design = {"family": "flexible_lip", "retention": "press_fit_case"}
+    found = enquiry(design, loose, bore={"diameter": mm(100.0)}, pressure=bar(0.5))
+    assert "pin" in found["retention"]["text"]
+    assert found["retention"]["value"]["unit"] == "N.m"
+    assert "retention" not in enquiry(design, bore={"diameter": mm(100.0)}, pressure=bar(0.5))

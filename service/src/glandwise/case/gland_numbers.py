@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from types import SimpleNamespace
 from typing import Any, NamedTuple, Protocol
 
@@ -24,8 +24,8 @@ from glandwise.case.tolerances import ToleranceClassError, class_deviations
 from glandwise.mechanics.fits import Deviations
 from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord
-from glandwise.numerics.trace import TracedCurve, leaf
-from glandwise.rules.gland_model import CryogenicFit, MeanExpansion
+from glandwise.numerics.trace import Choice, TracedCurve, leaf
+from glandwise.rules.gland_model import CryogenicFit, MeanExpansion, ThroatFit, UsualClass
 from glandwise.rules.model import Elastomer, RuleSetData
 from glandwise.rules.once import OncePerRuleSet
 
@@ -101,6 +101,8 @@ class GlandConstants:
     """f_life [-]: Share of the yield strength that a heel may see for its life"""
     fresh_time: float
     """t_fresh [s]: Time after which a new lip is looked at"""
+    housing_ratio: float
+    """f_o [-]: Outside diameter of a housing over its bore"""
 
     PATHS: Mapping[str, str] = {
         "reference_temperature": "expansion.metals.reference_temperature",
@@ -137,6 +139,7 @@ class GlandConstants:
         "planes": "gland.extrusion.planes",
         "strength_share": "gland.extrusion.strength_share",
         "fresh_time": "running.fresh_time",
+        "housing_ratio": "gland.housing.outer_diameter_ratio",
     }
 
 
@@ -202,6 +205,18 @@ class GrooveLimits(Protocol):
     n: int
 
 
+class ThroatNumbers(Protocol):
+    """The closest fit of shaft and throat that the rules ask for, by steps of size."""
+
+    shaft_lower: CurveRecord
+    """Lower deviation of the shaft."""
+    throat_upper: CurveRecord
+    """Upper deviation of the throat."""
+    shaft_metal: int
+    """Material of a shaft of which nothing is stated."""
+    housing_metal: int
+
+
 class GlandRules(NamedTuple):
     """Numbers of a rule set for glands: tables of records, or leaves with the same names."""
 
@@ -214,6 +229,7 @@ class GlandRules(NamedTuple):
     rings: Any
     """Sizes of O-rings: the thickest section first, within it by dash number."""
     grooves: Rows[GrooveLimits]
+    throats: Rows[ThroatNumbers]
 
 
 _STEPS = (POINTS,)
@@ -250,6 +266,9 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
             *((name, "f8", _STEPS) for name in ("width_lower", "width_upper")),
             ("n", "i8"),
         ]
+    ),
+    "throats": np.dtype(
+        [("shaft_lower", CURVE), ("throat_upper", CURVE), ("shaft_metal", "i8"), ("housing_metal", "i8")]
     ),
 }
 
@@ -321,23 +340,53 @@ def packed(data: RuleSetData) -> GlandRules:
         for number, series in enumerate(sized_series(data))
         for ring in series.rings
     ]
-    return GlandRules(constants, ptfe, metals, alloys, rubbers, np.array(sizes, DTYPES["rings"]), _groove_limits(data))
+    rings = np.array(sizes, DTYPES["rings"])
+    return GlandRules(constants, ptfe, metals, alloys, rubbers, rings, _groove_limits(data), _throats(data))
+
+
+def closest_fit(data: RuleSetData) -> tuple[str, ThroatFit]:
+    """Return the closest fit of shaft and throat that the rules ask for, with its place in them."""
+    name, fit = max(data.gland.throat_fits.items(), key=lambda item: item[1].pressure_from.si)
+    return f"gland.throat_fits.{name}", fit
+
+
+def _steps(data: RuleSetData, usual: UsualClass) -> Iterator[tuple[float, Deviations]]:
+    """Yield the steps of the tables of tolerances with the limit deviations of a class in each."""
+    grades, shafts = data.gland.it_grades, data.gland.shaft_fundamental_deviations
+    for size in grades.si_up_to:
+        try:
+            limits = class_deviations(
+                usual.name, size, grades.si_over, grades.si_up_to, grades.si_columns, shafts.si_columns
+            )
+        except ToleranceClassError:  # told where the class is used
+            limits = Deviations(np.nan, np.nan)
+        yield float(size), limits
+
+
+def _throat_curves(data: RuleSetData, fit: ThroatFit) -> tuple[tuple[list[float], list[float]], ...]:
+    """Return the lower deviation of the shaft and the upper one of the throat, by steps of size."""
+    shaft, throat = list(_steps(data, fit.shaft)), list(_steps(data, fit.throat))
+    sizes = [size for size, _ in shaft]
+    return (sizes, [float(item.lower) for _, item in shaft]), (sizes, [float(item.upper) for _, item in throat])
+
+
+def _throats(data: RuleSetData) -> Any:
+    found, (_, fit), names = np.zeros(1, DTYPES["throats"]), closest_fit(data), list(data.shaft_materials)
+    row = found[0]
+    row["shaft_lower"], row["throat_upper"] = (_packed(*points) for points in _throat_curves(data, fit))
+    row["shaft_metal"] = names.index(data.gland.housing.shaft_material.name)
+    row["housing_metal"] = names.index(fit.housing.name)
+    return found
 
 
 def _groove_limits(data: RuleSetData) -> Any:
     rule, found = data.gland, np.zeros(1, DTYPES["grooves"])
-    grades, shafts = rule.it_grades, rule.shaft_fundamental_deviations
+    grades = rule.it_grades
     count = len(grades.si_over)
     row = found[0]
     row["over"][:count], row["up_to"][:count], row["n"] = grades.si_over, grades.si_up_to, count
     for part, usual in (("bottom", rule.tolerance_class.groove_diameter), ("width", rule.tolerance_class.groove_width)):
-        for step, size in enumerate(grades.si_up_to):
-            try:
-                limits = class_deviations(
-                    usual.name, size, grades.si_over, grades.si_up_to, grades.si_columns, shafts.si_columns
-                )
-            except ToleranceClassError:  # told where a groove is asked for
-                limits = Deviations(np.nan, np.nan)
+        for step, (_, limits) in enumerate(_steps(data, usual)):
             row[f"{part}_lower"][step], row[f"{part}_upper"][step] = limits.lower, limits.upper
     return found
 
@@ -393,6 +442,25 @@ def _traced_rubber(name: str, record: Elastomer) -> SimpleNamespace:
     return SimpleNamespace(**found)
 
 
+def _traced_throat(data: RuleSetData) -> SimpleNamespace:
+    (path, fit), rule, names = closest_fit(data), data.gland, list(data.shaft_materials)
+
+    def curve(points: tuple[list[float], list[float]], part: str, symbol: str, title: str) -> TracedCurve:
+        usual: UsualClass = getattr(fit, part)
+        q = Quantity(symbol, "m", f"{title} in {usual.name}")
+        parts = (usual, rule.it_grades, *(() if usual.name[0] in "hH" else (rule.shaft_fundamental_deviations,)))
+        return TracedCurve(q, *points, source_of(f"{path}.{part}", usual), parts)
+
+    shaft, throat = _throat_curves(data, fit)
+    shaft_metal, housing_metal = rule.housing.shaft_material.name, fit.housing.name
+    return SimpleNamespace(
+        shaft_lower=curve(shaft, "shaft", "e_lo", "Lower deviation of the shaft"),
+        throat_upper=curve(throat, "throat", "E_up", "Upper deviation of the throat"),
+        shaft_metal=Choice(names.index(shaft_metal), "material of the shaft", shaft_metal),
+        housing_metal=Choice(names.index(housing_metal), "material of the housing", housing_metal),
+    )
+
+
 def leaves(data: RuleSetData) -> GlandRules:
     """Return the numbers of a rule set for glands as leaves of a trace."""
     constants = {
@@ -417,6 +485,7 @@ def leaves(data: RuleSetData) -> GlandRules:
         rubbers=LazyRows(lambda code: _traced_rubber(rubbers[code], data.elastomers[rubbers[code]])),
         rings=None,
         grooves=OneRow(None),
+        throats=OneRow(_traced_throat(data)),
     )
 
 
@@ -430,5 +499,7 @@ class GlandNumbers:
         """Leaves for a trace."""
 
 
-gland_numbers_of = OncePerRuleSet(GlandNumbers)
+gland_numbers_of = OncePerRuleSet(
+    GlandNumbers, ("gland", "expansion", "shaft_materials", "alloys", "elastomers", "o_rings", "sizing", "running")
+)
 """The numbers of a rule set for glands."""

@@ -6,9 +6,9 @@ where it comes from.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields
-from math import nan
+from math import inf, nan
 from types import SimpleNamespace
 from typing import Any, Literal, NamedTuple
 
@@ -27,6 +27,7 @@ from glandwise.contract.quantities import accepted_range
 from glandwise.engine import known, refusal
 from glandwise.mechanics.choices import ToleranceZone
 from glandwise.mechanics.fits import limit_deviations
+from glandwise.mechanics.retention import bridged_gap
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.interpolation import curve_at
 from glandwise.numerics.trace import Choice, TracedCurve, leaf, step, traced
@@ -182,26 +183,77 @@ class Fit(NamedTuple):
         return ((f"{self.path}.{part}", getattr(self.rule, part)), *self.chosen_by)
 
 
-def throat_fit(data: RuleSetData, d: float, p: float) -> Fit | None:
+def usual_heel_of(case: Case) -> float:
+    """Return the thickness of what bridges the gap where none is stated [m]."""
+    if case.family == "flexible_lip":
+        return float(case.lip_thickness)
+    sizing, d = case.data.sizing.energized_lip, float(case.shaft_diameter)
+    standard = float(np.interp(d, sizing.heel_thickness.si_x, sizing.heel_thickness.si_y))
+    return standard * sizing.extended_heel_ratio.si if case.features["heel"] == "extended" else standard
+
+
+class Bridged(NamedTuple):
+    """What a heel bridges at the pressure of a duty."""
+
+    gap: float
+    """Least radial gap over the temperatures [m]; infinite without pressure."""
+    records: tuple[tuple[str, Any], ...]
+    """What that rests on, with its places."""
+
+
+def bridged_by(case: Case, heel: float) -> Bridged:
+    """Return the gap that a heel of some thickness [m] bridges at the pressure of a case, at its worst temperature."""
+    rule, compound, p = case.data.gland.extrusion, case.compound, float(case.pressure)
+    places = (
+        ("compound.yield_strength", compound.yield_strength),
+        *(
+            (f"gland.extrusion.{name}", getattr(rule, name))
+            for name in ("strength_share", "shear_over_yield", "planes")
+        ),
+    )
+    if not p > 0.0:
+        return Bridged(inf, places)
+    gaps = []
+    for T in (case.temperature_min, case.temperature, case.temperature_max):
+        curve = compound.yield_strength
+        sigma = float(np.interp(float(T), curve.si_x, curve.si_y)) * rule.strength_share.si
+        gaps.append(bridged_gap(p, heel, sigma, sigma * rule.shear_over_yield.si, rule.planes.si))
+    return Bridged(min(gaps), places)
+
+
+def throat_fit(data: RuleSetData, d: float, p: float, bridged: Bridged | None = None) -> Fit | None:
     """Return the fit that a pressure [Pa] asks for on a shaft [m]; ``None`` where the usual classes do.
 
-    Where it may leave a wider gap than the rules allow under such a pressure, the next closer one.
+    Where it may leave a wider gap than the rules allow under such a pressure, or more than a share of what the heel
+    bridges, the next closer one.
     """
     fits = sorted(data.gland.throat_fits.items(), key=lambda item: item[1].pressure_from.si)
     at = sum(p >= fit.pressure_from.si * (1.0 - 1e-9) for _, fit in fits) - 1
+    rule = data.gland.extrusion
+    room = inf if bridged is None else bridged.gap * rule.fit_share.si
+    by_heel = () if bridged is None else (("gland.extrusion.fit_share", rule.fit_share), *bridged.records)
+    chosen: tuple[tuple[str, Any], ...]
     if at < 0:
-        return None
-    widest, asked = data.gland.extrusion.gap_max, at
-    while at + 1 < len(fits) and greatest_clearance(data, fits[at][1], d) > widest.si * (1.0 + 1e-9):
+        if not usual_clearance(data, d) > room * (1.0 + 1e-9):
+            return None
+        at, chosen = 0, by_heel
+    else:
+        chosen = ((f"gland.throat_fits.{fits[at][0]}.pressure_from", fits[at][1].pressure_from),)
+    asked = at
+    while at + 1 < len(fits) and greatest_clearance(data, fits[at][1], d) > min(rule.gap_max.si, room) * (1.0 + 1e-9):
         at += 1
-    name, rule = fits[at]
-    path = f"gland.throat_fits.{name}"
-    chosen: list[tuple[str, Any]] = [
-        (f"gland.throat_fits.{fits[asked][0]}.pressure_from", fits[asked][1].pressure_from)
-    ]
     if at > asked:
-        chosen.append(("gland.extrusion.gap_max", widest))
-    return Fit(path, rule, tuple(chosen))
+        closer = by_heel if room < rule.gap_max.si else (("gland.extrusion.gap_max", rule.gap_max),)
+        chosen = tuple(dict([*chosen, *closer]).items())
+    name, fit = fits[at]
+    return Fit(f"gland.throat_fits.{name}", fit, chosen)
+
+
+def usual_clearance(data: RuleSetData, d: float) -> float:
+    """Greatest clearance on the diameter of the usual classes with the usual opening [m]; NaN beyond the tables."""
+    usual, curve = data.gland.tolerance_class, data.gland.housing.throat_clearance
+    between = _clearance(data, usual.shaft, usual.throat, d)
+    return between + float(np.interp(d, curve.si_x, curve.si_y))
 
 
 def greatest_clearance(data: RuleSetData, fit: ThroatFit, d: float) -> float:
@@ -209,10 +261,14 @@ def greatest_clearance(data: RuleSetData, fit: ThroatFit, d: float) -> float:
 
     NaN beyond the tables of tolerances.
     """
+    return _clearance(data, fit.shaft, fit.throat, d)
+
+
+def _clearance(data: RuleSetData, of_shaft: UsualClass, of_throat: UsualClass, d: float) -> float:
     grades, shafts = data.gland.it_grades, data.gland.shaft_fundamental_deviations
     tables = grades.si_over, grades.si_up_to, grades.si_columns, shafts.si_columns
     try:
-        shaft, throat = (class_deviations(item.name, d, *tables) for item in (fit.shaft, fit.throat))
+        shaft, throat = (class_deviations(item.name, d, *tables) for item in (of_shaft, of_throat))
     except ToleranceClassError:  # told where the class is used
         return nan
     return float(throat.upper - shaft.lower)
@@ -276,7 +332,9 @@ class _Resolver:
         self._reference()
         found.numbers["shaft"] = self.d
         bore = self._bore()
-        self.fit = throat_fit(self.data, float(self.d), float(self.case.pressure))
+        self._heel()
+        bridged = bridged_by(self.case, float(found.numbers["heel"]))
+        self.fit = throat_fit(self.data, float(self.d), float(self.case.pressure), bridged)
         shaft = self._shaft(rule.tolerance_class.shaft)
         hole = self._toleranced("bore", bore, gland.bore_tolerance, rule.tolerance_class.housing_bore, "bore_tolerance")
         width = self._width(bore)
@@ -305,7 +363,6 @@ class _Resolver:
             self._case(bore)
         else:
             self._clamp(bore)
-        self._heel()
         return found
 
     def _assume(self, pointer: str, dimension: str | None, value: Any, source: str) -> None:
@@ -592,9 +649,13 @@ def put_chosen(data: RuleSetData, found: Resolved, row: Any, around: tuple[Any, 
 
 def traced_rules(data: RuleSetData, found: Resolved) -> GlandRules:
     """Return the numbers of the rules for glands as leaves, with the records that chose materials."""
+    return with_chosen_metals(data, found.chosen)
+
+
+def with_chosen_metals(data: RuleSetData, chosen: Mapping[int, Any]) -> GlandRules:
+    """Return the numbers of the rules for glands as leaves; ``chosen`` are the records that chose a material, by its code."""
     rules = gland_numbers_of(data).leaves
     names = list(data.shaft_materials)
-    chosen = found.chosen
 
     class _Metals:
         def __getitem__(self, code: int) -> Any:

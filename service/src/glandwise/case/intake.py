@@ -198,8 +198,7 @@ def _named(values: list[Any], data: RuleSetData, column: str, name: str | None) 
 def _state_duty(values: list[Any], data: RuleSetData, duty: Duty) -> None:
     _named(values, data, "fluid", duty.fluid)
     _named(values, data, "shaft_material", duty.shaft.material)
-    if duty.bore.material is not None:
-        known(data.shaft_materials, duty.bore.material, ("duty", "bore", "material"), "material")
+    _named(values, data, "housing_material", duty.bore.material)
     _DUTY.into(values, duty)
     for name, at in _MOTION[type(duty.motion)]:
         values[at] = getattr(duty.motion, name)

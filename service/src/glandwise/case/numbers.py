@@ -244,6 +244,10 @@ class EnergizedSizing:
     """phi_coil [rad]: Cant angle of the coil"""
     coil_deflection_share: float
     """f_deflection [-]: Deflection of the canted coil as fitted over its height"""
+    heel_thickness: CurveRecord
+    """t_h0 [m]: Thickness of a standard heel"""
+    extended_heel_ratio: float
+    """f_h [-]: Extended over standard heel"""
 
 
 class FluidNumbers(Protocol):

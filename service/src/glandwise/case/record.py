@@ -116,6 +116,8 @@ class Case:
     """[Name]: Elastomer of the O-ring"""
     shaft_material: int
     """[Name]: Shaft material"""
+    housing_material: int
+    """[Name]: Material of the housing"""
     rating: int
     """[Name]: Ratings of the design"""
     lead: int
@@ -132,7 +134,7 @@ NAMES = tuple(name for name, q in FIELDS.items() if q.is_choice)
 NUMBERS = tuple(name for name in FIELDS if name not in NAMES)
 DTYPE = np.dtype([(name, "i8" if name in NAMES else "f8") for name in FIELDS], align=True)
 """Row of a table of cases."""
-OPEN = ("lubrication", "compound", "fluid", "alloy", "elastomer", "shaft_material", "rating")
+OPEN = ("lubrication", "compound", "fluid", "alloy", "elastomer", "shaft_material", "housing_material", "rating")
 """Names that can be left open; the other choices begin at 0 with the usual one, or with that nothing is stated."""
 _ENUMS = {name: getattr(choices, FIELDS[name].unit, None) for name in NAMES}
 

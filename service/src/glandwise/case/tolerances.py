@@ -19,7 +19,8 @@ _ABOVE = ("k", "m", "n", "p")
 # ISO 286-1: holes K, M and N to IT8, P to IT7, take the mirrored shaft deviation plus the correction IT(n) - IT(n-1);
 # coarser P takes it without, coarser K, M and N are not supported here.
 _CORRECTED_HOLES = {"K": 8, "M": 8, "N": 8, "P": 7}
-_CORRECTED_OVER = 3.0e-3
+_CORRECTED_OVER, _CORRECTED_UP_TO = 3.0e-3, 0.5
+"""Sizes between which the correction applies [m]: above 500 mm the mirrored deviation stands as it is."""
 
 
 class ToleranceClassError(ValueError):
@@ -120,7 +121,8 @@ def tolerance_numbers(
     finer = f"IT{grade - 1}"
     if grade > _CORRECTED_HOLES[letter] or finer not in grades:
         raise refusal
-    correction = tolerance - read(grades[finer]) if size * _EDGE > _CORRECTED_OVER else 0.0
+    is_corrected = _CORRECTED_OVER < size * _EDGE <= _CORRECTED_UP_TO
+    correction = tolerance - read(grades[finer]) if is_corrected else 0.0
     if letter == "M" and grade == 6 and 0.25 < size * _EDGE <= 0.315:
         correction += 2.0e-6
     return ToleranceNumbers(tolerance, fundamental, correction, ToleranceZone.hole_below)

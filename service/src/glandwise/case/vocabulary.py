@@ -110,6 +110,7 @@ NAMES: Mapping[str, Named] = {
     "compound": Named("design.compound", "compounds", "compound", "compound"),
     "energizer_alloy": Named("design.energizer_alloy", "alloys", "alloy", "alloy"),
     "o_ring_elastomer": Named("design.o_ring_elastomer", "elastomers", "elastomer", "elastomer"),
+    "housing_material": Named("duty.bore.material", "shaft_materials", "material", "housing_material"),
     "shaft_material": Named("duty.shaft.material", "shaft_materials", "material", "shaft_material"),
 }
 """Names of the rule set by the column of a table that holds them."""

@@ -31,7 +31,7 @@ class Requirement(ResultModel):
     id: Literal[
         "throat_fit", "gap", "housing",
         "back_up_ring", "hardness", "coating", "finish", "lead", "chamfer", "shaft_guidance", "flange",
-        "second_barrier", "purge", "food_declaration",
+        "second_barrier", "purge", "food_declaration", "pressure_limits", "retention", "fitting",
     ]  # fmt: skip
     """Stable identifier."""
     text: str

@@ -63,6 +63,24 @@ def curve_inside(curve: CurveRecord, x: float) -> float:
     return math.nan
 
 
+EDGE = 1.0 - 1.0e-9
+"""A size that arrives through a conversion may miss the edge of its step by rounding: 80 mm stay in 50 to 80."""
+
+
+def _step_words(curve: CurveRecord, x: float) -> str:
+    found = [float(curve.y[i]) for i in range(int(curve.n)) if x * EDGE <= curve.x[i]]
+    return repr(found[0]) if found and found[0] == found[0] else "not known beyond its steps"
+
+
+@opaque(words=_step_words)
+def step_at(curve: CurveRecord, x: float) -> float:
+    """Value of a table by steps of size, each up to and including its ``x``; NaN beyond the last and in a hole."""
+    for i in range(curve.n):
+        if x * EDGE <= curve.x[i]:
+            return curve.y[i]  # type: ignore[no-any-return]
+    return math.nan
+
+
 def place(x: float, first: float, last: float, count: int, order: int) -> tuple[int, float]:
     """First of the ``order + 1`` points of a uniform axis to be read at ``x``, and the way from it in steps.
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from math import inf, pi
 from typing import TYPE_CHECKING, NamedTuple
 
+from glandwise.case.choices import Family, Heel
 from glandwise.mechanics.fits import bore_growth, radial_gap
 from glandwise.mechanics.retention import extrusion_pressure
 from glandwise.numerics.arithmetic import greatest, least
-from glandwise.numerics.interpolation import curve_at
+from glandwise.numerics.interpolation import curve_at, step_at
 from glandwise.numerics.lives import opaque
 from glandwise.physics.constants import UNIT_PRESSURE
 from glandwise.physics.strains import housing_strain, shaft_strain
@@ -38,14 +39,34 @@ class Opening(NamedTuple):
     """Strain."""
 
 
-class Heel(NamedTuple):
+class Throat(NamedTuple):
+    """The closest opening behind a seal that the rules ask for, where the hardware is not stated."""
+
+    reference: float
+    """Temperature at which dimensions hold [K]."""
+    shaft_low: float
+    throat_high: float
+    bore_high: float
+    housing: float
+    """Outer diameter [m]."""
+    heel: float
+    """Thickness of what bridges the gap [m]."""
+    shaft_metal: int
+    housing_metal: int
+
+
+if TYPE_CHECKING:
+    Opened = Hardware | Throat
+
+
+class Strength(NamedTuple):
     """Strength that a heel may see for its life [Pa]."""
 
     tension: float
     shear: float
 
 
-def opening_at(case: Case, hardware: Hardware, gland: GlandRules, T: float) -> Opening:
+def opening_at(case: Case, hardware: Opened, gland: GlandRules, T: float) -> Opening:
     """What the gap behind a seal depends on at a temperature, besides the pressure.
 
     The opening is taken to grow in proportion to the pressurised bore beside it: more than it does.
@@ -85,7 +106,7 @@ def _gap(H: float, d: float, u_p: float, e: float, epsilon_H: float, epsilon_d: 
     return radial_gap(H, d, e, u_p * p, epsilon_H, epsilon_d).actual
 
 
-def gap_under(hardware: Hardware, opening: Opening, p: float) -> float:
+def gap_under(hardware: Opened, opening: Opening, p: float) -> float:
     """Greatest radial gap between shaft and opening under a pressure: tolerances, temperature and offset at their worst.
 
     Parameters
@@ -97,7 +118,18 @@ def gap_under(hardware: Hardware, opening: Opening, p: float) -> float:
     return _gap(H_hi, d_lo, opening.growth, opening.offset, opening.housing, opening.shaft, p)
 
 
-def heel_strength(case: Case, rules: Rules, gland: GlandRules, T: float) -> Heel:
+def widened(hardware: Opened, opening: Opening) -> float:
+    """How much wider the clearance is at a temperature than where dimensions hold, whatever the pressure.
+
+    Returns
+    -------
+    w : m
+        Widening of the clearance on the diameter; negative where it narrows.
+    """
+    return hardware.throat_high * opening.housing - hardware.shaft_low * opening.shaft
+
+
+def heel_strength(case: Case, rules: Rules, gland: GlandRules, T: float) -> Strength:
     """Strength of the heel that it may see for its life.
 
     Returns
@@ -109,7 +141,7 @@ def heel_strength(case: Case, rules: Rules, gland: GlandRules, T: float) -> Heel
     """
     S = curve_at(rules.compounds[case.compound].yield_strength, T)
     sigma = S * gland.constants[0].strength_share  # strength of the heel in tension
-    return Heel(sigma, sigma * gland.constants[0].shear_share)
+    return Strength(sigma, sigma * gland.constants[0].shear_share)
 
 
 def _words(*_: float) -> str:
@@ -143,7 +175,7 @@ def _folded(
     return least(found.shear, found.bending)
 
 
-def bridged_pressure(hardware: Hardware, gland: GlandRules, opening: Opening, heel: Heel, t: float) -> float:
+def bridged_pressure(hardware: Opened, gland: GlandRules, opening: Opening, heel: Strength, t: float) -> float:
     """Pressure that shears or folds a heel into the gap, which itself grows with that pressure.
 
     Parameters
@@ -174,7 +206,81 @@ def bridged_pressure(hardware: Hardware, gland: GlandRules, opening: Opening, he
     return p_br
 
 
-def flow_pressure(heel: Heel) -> float:
+def bridged_at(case: Case, hardware: Opened, rules: Rules, gland: GlandRules, T: float) -> float:
+    """Pressure that the heel bridges over the gap at a temperature.
+
+    Returns
+    -------
+    p_br : Pa
+        Pressure that the heel bridges; infinite where the gap stays closed.
+    """
+    opening = opening_at(case, hardware, gland, T)
+    heel = heel_strength(case, rules, gland, T)
+    return bridged_pressure(hardware, gland, opening, heel, hardware.heel)
+
+
+def usual_heel(case: Case, rules: Rules) -> float:
+    """Thickness of what bridges the gap where none is stated: the heel of an energized lip, a flexible lip itself.
+
+    Returns
+    -------
+    t_h : m
+        Thickness of what bridges the gap.
+    """
+    if case.family == Family.flexible_lip:
+        return case.lip_thickness
+    sizing = rules.energized[0]
+    t_h0 = curve_at(sizing.heel_thickness, case.shaft_diameter)  # thickness of a standard heel
+    if case.heel == Heel.extended:
+        return t_h0 * sizing.extended_heel_ratio
+    return t_h0
+
+
+def _chosen_or(chosen: int, usual: int) -> int:
+    if chosen >= 0:
+        return chosen
+    return usual
+
+
+def closest_throat(case: Case, rules: Rules, gland: GlandRules) -> Throat:
+    """The closest opening behind a seal that the rules ask for; not known beyond the tables of tolerances.
+
+    It widens in proportion to itself, so that the bore beside it need not be known, only how much thicker the housing is.
+
+    Returns
+    -------
+    T_ref : K
+        Temperature at which dimensions hold.
+    d_lo : m
+        Shaft, lower limit.
+    H_hi : m
+        Opening of the housing, upper limit.
+    D_hi : m
+        Opening of the housing as a bore of its own.
+    D_o : m
+        Outer diameter of the housing.
+    t_h : m
+        Thickness of what bridges the gap.
+    m_d : -
+        Material of the shaft.
+    m_H : -
+        Material of the housing.
+
+    References
+    ----------
+    Limits of size, ISO 286-1.
+    """
+    usual, d = gland.throats[0], case.shaft_diameter
+    d_lo = d + step_at(usual.shaft_lower, d)  # shaft, lower limit
+    H_hi = d + step_at(usual.throat_upper, d)  # opening of the housing, upper limit
+    D_o = gland.constants[0].housing_ratio * H_hi  # outer diameter of the housing
+    t_h = usual_heel(case, rules)  # thickness of what bridges the gap
+    m_d = _chosen_or(case.shaft_material, usual.shaft_metal)
+    m_H = _chosen_or(case.housing_material, usual.housing_metal)
+    return Throat(gland.constants[0].reference_temperature, d_lo, H_hi, H_hi, D_o, t_h, m_d, m_H)
+
+
+def flow_pressure(heel: Strength) -> float:
     """Pressure at which the surface of a heel flows into any gap, whatever its thickness.
 
     Returns

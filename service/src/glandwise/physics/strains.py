@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from glandwise.mechanics import expansion
 
@@ -11,6 +11,22 @@ if TYPE_CHECKING:
     from glandwise.case.hardware import Hardware
     from glandwise.case.numbers import Rules
     from glandwise.case.record import Case
+
+
+class Parts(Protocol):
+    """Hardware by what it is made of."""
+
+    @property
+    def reference(self) -> float:
+        """Temperature at which dimensions hold [K]."""
+
+    @property
+    def shaft_metal(self) -> int:
+        """Material of the shaft."""
+
+    @property
+    def housing_metal(self) -> int:
+        """Material of the housing."""
 
 
 def _from_room(metal: MetalNumbers, gland: GlandRules, T: float) -> float:
@@ -69,12 +85,12 @@ def ring_strain(case: Case, hardware: Hardware, gland: GlandRules, T: float) -> 
     return gland.rubbers[case.elastomer].mean_expansion * (T - hardware.reference)
 
 
-def housing_strain(hardware: Hardware, gland: GlandRules, T: float) -> float:
+def housing_strain(hardware: Parts, gland: GlandRules, T: float) -> float:
     """Strain of the housing from where dimensions hold."""
     return metal_strain(gland.metals[hardware.housing_metal], gland, hardware.reference, T)
 
 
-def shaft_strain(hardware: Hardware, gland: GlandRules, T: float) -> float:
+def shaft_strain(hardware: Parts, gland: GlandRules, T: float) -> float:
     """Strain of the shaft from where dimensions hold."""
     return metal_strain(gland.metals[hardware.shaft_metal], gland, hardware.reference, T)
 

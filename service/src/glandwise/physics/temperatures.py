@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from glandwise.case.hardware import Hardware
     from glandwise.case.record import Case
+    from glandwise.physics.strains import Parts
 
 
-def temperature_of(case: Case, hardware: Hardware, k: int) -> float:
+def temperature_of(case: Case, hardware: Parts, k: int) -> float:
     """Temperature as assembled, and the least, normal and greatest of the duty."""
     if k == 0:
         return hardware.reference

@@ -14,10 +14,12 @@ from typing import Any, TypeVar
 import numpy as np
 
 from glandwise.case import record
-from glandwise.case.gland_numbers import gland_numbers_of
+from glandwise.case.gland_numbers import GlandRules, closest_fit, gland_numbers_of
+from glandwise.case.hardware_intake import with_chosen_metals
 from glandwise.case.intake import Case
 from glandwise.case.numbers import Rules, source_of, traced_compound
 from glandwise.case.ratings import numbers_of
+from glandwise.case.rows import codes_of
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import kinematics
 from glandwise.numerics.docstring import Quantity
@@ -117,7 +119,17 @@ def _add_motion(found: SimpleNamespace, duty: Duty) -> None:
 
 def explained(case: Case, duty: Duty, row: Any) -> dict[str, Measure]:
     """Return the measures of a case, each number with the tree that it came from."""
-    return explain.explained(*leaves_of(case, duty, row))[1]
+    return explain.explained(*leaves_of(case, duty, row), gland_leaves_of(case))[1]
+
+
+def gland_leaves_of(case: Case) -> GlandRules:
+    """Return the numbers of the rules for the hardware of a case that states none, as leaves."""
+    data, row, chosen = case.data, case.row[0], dict[int, Any]()
+    codes, (_, fit) = codes_of(data).shaft_materials, closest_fit(data)
+    for field, usual in (("shaft_material", data.gland.housing.shaft_material), ("housing_material", fit.housing)):
+        if row[field] < 0:
+            chosen[codes[usual.name]] = usual
+    return with_chosen_metals(data, chosen)
 
 
 def chosen_by(case: Case) -> dict[int, Any]:

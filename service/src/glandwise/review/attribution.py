@@ -22,6 +22,7 @@ from glandwise.case import record
 from glandwise.case.choices import Family
 from glandwise.case.features import sort_of
 from glandwise.case.flat import read_by
+from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.numbers import Rules
 from glandwise.case.ratings import numbers_of
 from glandwise.questions.envelope import evaluation as batch
@@ -64,7 +65,11 @@ class Reach:
         numbers = numbers_of(self.data), numbers_of(other)
         rated = [each.ratings(self.sorts) for each in numbers]
         mine, theirs = (_tables(each.packed) for each in numbers)  # with the ratings that have just been asked for
-        if (mine["constants"].tobytes() != theirs["constants"].tobytes()) or self._criteria_differ(other):
+        if (
+            mine["constants"].tobytes() != theirs["constants"].tobytes()
+            or self._criteria_differ(other)
+            or self._hardware_differs(other)
+        ):
             return np.ones(count, dtype=bool)
         found = np.zeros(count, dtype=bool)
         for name, family in (("flexible", Family.flexible_lip), ("energized", Family.energized_lip)):
@@ -83,6 +88,13 @@ class Reach:
         mine, theirs = self.data.criteria, other.criteria
         return [*mine] != [*theirs] or any(
             item.caution_at.si != theirs[name].caution_at.si for name, item in mine.items()
+        )
+
+    def _hardware_differs(self, other: RuleSetData) -> bool:
+        mine, theirs = gland_numbers_of(self.data).packed, gland_numbers_of(other).packed
+        return any(
+            getattr(mine, name).tobytes() != getattr(theirs, name).tobytes()
+            for name in ("constants", "metals", "throats")
         )
 
     def _looked_up(self, other: RuleSetData) -> Any:

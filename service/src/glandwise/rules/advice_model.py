@@ -16,6 +16,7 @@ from glandwise.rules.values import (
     Name,
     Pressure,
     PressureVelocity,
+    Ratio,
     Roughness,
     SourceId,
     SurfaceSpeed,
@@ -141,6 +142,14 @@ class Requirements:
     """Pressure above which a ring behind the heel is asked for."""
     barrier_vacuum: Pressure
     """Vacuum, as pressure below that of the air, from which on a single lip between liquid and air does not do."""
+    bearing_play_share: Ratio
+    """Share of the runout at the lip that the play of the bearings may take."""
+    fitting_stretch: Ratio
+    """Stretch of a lip over its shaft above which it is warmed before it is fitted."""
+    fitting_temperature: Temperature
+    """Temperature to which it is warmed."""
+    fitting_angle: Angle
+    """Greatest angle of a fitting cone to the axis."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

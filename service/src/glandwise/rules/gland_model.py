@@ -353,6 +353,8 @@ class ExtrusionRule:
     """Share of the short-time yield strength that a heel may see for its life."""
     gap_max: Length
     """Greatest radial gap behind a seal for which a throat fit is chosen."""
+    fit_share: Ratio
+    """Share of the gap that a heel bridges up to which a throat fit is kept."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

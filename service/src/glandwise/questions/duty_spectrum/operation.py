@@ -216,10 +216,11 @@ class _ToldPhase(NamedTuple):
 
 def _told_phase(request: SpectrumRequest, state: PhaseState) -> _ToldPhase:
     case, rules = told.leaves_of(state.case, state.duty, state.subject.rows[0])
+    gland = told.gland_leaves_of(state.case)
     share = leaf(state.share, Quantity("tau", "-", f"Share of calendar time of phase {state.name}"), "request")
 
     def make() -> _ToldPhase:
-        measures = explain.explained(case, rules)[1]
+        measures = explain.explained(case, rules, gland)[1]
         levels = told_levels(case, rules, request.surroundings)
         low, nominal, high = levels.low.running, levels.nominal.running, levels.high.running
         lost = _lost_stiffness(

@@ -6,10 +6,11 @@ from types import SimpleNamespace
 from typing import Any
 
 from glandwise.case import sizing
+from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
 from glandwise.numerics.trace import traced
 from glandwise.physics.state import State, state_of
-from glandwise.questions.envelope.kernel import IDS, MEASURED
+from glandwise.questions.envelope.kernel import IDS, MEASURED, OF_HARDWARE
 from glandwise.questions.envelope.measure import Measure
 
 _complete = traced(sizing.complete)
@@ -17,11 +18,13 @@ _state_of = traced(state_of)
 _measures = {name: traced(module.measure) for name, module in zip(IDS, MEASURED, strict=True)}
 
 
-def explained(case: SimpleNamespace, rules: Rules, ids: tuple[str, ...] = IDS) -> tuple[State, dict[str, Measure]]:
+def explained(
+    case: SimpleNamespace, rules: Rules, gland: GlandRules, ids: tuple[str, ...] = IDS
+) -> tuple[State, dict[str, Measure]]:
     """Return the state and the measures of a case given as leaves, each number with its tree; the case is filled in."""
     _complete(case, rules)
     state = _state_of(case, rules)
-    return state, {name: _measures[name](case, rules, state) for name in ids}
+    return state, {name: _measures[name](case, rules, gland if name in OF_HARDWARE else state) for name in ids}
 
 
 def numbers(m: Measure) -> tuple[Any, ...]:

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from glandwise.case import record
+from glandwise.case import gland_numbers, record
+from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
 from glandwise.numerics.compiled import compiled, over_rows, ready
@@ -23,7 +24,8 @@ def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> 
 
     ``compounds`` are those of the caller in place of the rule set's.
     """
-    result: Table = over_rows(_kernel, (rows, np.zeros(len(rows), kernel.OUT)), tables_of(data, compounds))
+    tables = rows, np.zeros(len(rows), kernel.OUT)
+    result: Table = over_rows(_kernel, tables, tables_of(data, compounds), gland_numbers_of(data).packed)
     return result
 
 
@@ -38,7 +40,7 @@ def measured_in(order: Any, data: RuleSetData, rows: Table) -> Table:
     cases, out = record.chosen(rows, order), np.zeros(len(rows), kernel.OUT)
     bits = cases.view(np.int64).reshape(len(cases), -1)[:, _STATE]
     out["alike"][1:] = (bits[1:] == bits[:-1]).all(axis=1)
-    over_rows(_kernel, (cases, out), tables_of(data))
+    over_rows(_kernel, (cases, out), tables_of(data), gland_numbers_of(data).packed)
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
     placed: Table = out.view(_WHOLE).take(back).view(kernel.OUT)
@@ -47,4 +49,4 @@ def measured_in(order: Any, data: RuleSetData, rows: Table) -> Table:
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
-    ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), empty())
+    ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), empty(), gland_numbers.empty())

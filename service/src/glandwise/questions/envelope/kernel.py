@@ -6,12 +6,14 @@ from typing import Any
 
 import numpy as np
 
+from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
 from glandwise.physics.state import state_of
 from glandwise.physics.wear import wearing
 from glandwise.questions.envelope.criteria import (
     contact_pressure_velocity,
     contact_temperature,
+    extrusion_gap,
     lip_stress,
     offset,
     pressure,
@@ -40,8 +42,11 @@ MEASURED = (
     offset,
     shaft_hardness,
     shaft_roughness,
+    extrusion_gap,
 )
 """Criteria with numbers, in the order in which the kernel measures them."""
+OF_HARDWARE = ("extrusion_gap",)
+"""Those that look at the hardware: they take the numbers of the rules for glands."""
 IDS = tuple(module.__name__.rpartition(".")[2] for module in MEASURED)
 _WIDTH = (len(MEASURED),)
 OUT = np.dtype(
@@ -72,13 +77,15 @@ def put(row: Any, at: int, m: Measure) -> None:
     row.which[at] = m.which
 
 
-def envelope(cases: Any, out: Any, rules: Rules) -> None:
+def envelope(cases: Any, out: Any, rules: Rules, gland: GlandRules) -> None:
     """Measure every criterion of every case; the cases are filled in."""
     for i in range(len(cases)):
         case, row = cases[i], out[i]
         if i == 0 or row.alike == 0:
             state = state_of(case, rules)
             worn = wearing(case, rules, state)
+        if i == 0 or row.alike == 0 or case.heel != cases[i - 1].heel:
+            gap = extrusion_gap.measure(case, rules, gland)
         put(row, 0, surface_speed.measure(case, rules, state))
         put(row, 1, pressure.measure(case, rules, state))
         put(row, 2, vacuum.measure(case, rules, state))
@@ -92,6 +99,7 @@ def envelope(cases: Any, out: Any, rules: Rules) -> None:
         put(row, 10, offset.measure(case, rules, state))
         put(row, 11, shaft_hardness.measure(case, rules, state))
         put(row, 12, shaft_roughness.measure(case, rules, state))
+        put(row, 13, gap)
         row.torque = state.running.torque
         row.spring_load = state.spring.line_load
         row.wear_rate = worn.rate

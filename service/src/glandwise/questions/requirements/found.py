@@ -7,7 +7,7 @@ from math import isfinite, nan
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from glandwise.case.choices import Retention
-from glandwise.case.hardware_intake import Fit, greatest_clearance, throat_fit
+from glandwise.case.hardware_intake import Fit, bridged_by, greatest_clearance, throat_fit, usual_heel_of
 from glandwise.case.intake import Case
 from glandwise.case.tolerances import size_step_value
 from glandwise.contract.duty import Duty
@@ -50,12 +50,29 @@ class Held(NamedTuple):
     """Least radial gap over which the heel would bridge the pressure, over the temperatures; infinite where it bridges any."""
     clamp_force: float
     """Of a clamped flange; NaN where nothing is clamped."""
+    heel: float
+    """Thickness of what bridges the gap."""
+    lip_torque: float
+    """Greatest torque of the lips against what holds the seal; NaN where it is not known."""
+    turning: str
+    """Status of that."""
+    records: tuple[Any, ...]
+    """What that rests on."""
 
 
 def held_of(judged: GlandJudged) -> Held:
     """Return what a judged gland says of the hardware."""
     clamped = judged.retention == Retention.clamped_flange
-    return Held(float(judged.out["bridged_gap"][1:].min()), float(judged.row["clamp_force"]) if clamped else nan)
+    turning = judged.by_id("seal_rotation")
+    torque = nan if turning.measure is None else turning.measure.demand
+    return Held(
+        float(judged.out["bridged_gap"][1:].min()),
+        float(judged.row["clamp_force"]) if clamped else nan,
+        float(judged.row["heel"]),
+        torque,
+        turning.status,
+        turning.records,
+    )
 
 
 class Wanted(NamedTuple):
@@ -77,7 +94,15 @@ class Wanted(NamedTuple):
     @property
     def fit(self) -> Fit | None:
         """The fit of the throat that the pressure asks for."""
-        return throat_fit(self.data, self.case.shaft_diameter, self.case.pressure)
+        bridged = bridged_by(self.case, self.heel)
+        return throat_fit(self.data, self.case.shaft_diameter, self.case.pressure, bridged)
+
+    @property
+    def heel(self) -> float:
+        """Thickness of what bridges the gap [m]: as it was judged, else that of the rules."""
+        if self.held is not None:
+            return self.held.heel
+        return usual_heel_of(self.case)
 
     @property
     def has_solids(self) -> bool:
@@ -94,13 +119,16 @@ def requirements(wanted: Wanted) -> list[Requirement]:
     """Return what the hardware has to be like, the gap first."""
     parts = (
         _throat,
+        _pressure_limits,
         _housing,
         _back_up_ring,
+        _retention,
         _hardness,
         _coating,
         _finish,
         _lead,
         _chamfer,
+        _fitting,
         _guidance,
         _flange,
         _barrier,
@@ -149,6 +177,48 @@ def _throat(wanted: Wanted) -> Iterator[Requirement]:
     )
     reason = _plain(f"{why}, at the temperatures of the duty.", p=("gauge_pressure", p))
     yield Requirement("gap", text, reason, (widest, case.compound.yield_strength), ("length", allowed))
+
+
+def _pressure_limits(wanted: Wanted) -> Iterator[Requirement]:
+    """What peaks, pulses and the other side may bring; only where there is pressure."""
+    found, p = wanted.findings, wanted.case.pressure
+    forward = [found[name] for name in ("pressure", "extrusion_gap") if name in found]
+    capacities = [m.capacity for item in forward if (m := item.measure) is not None and isfinite(m.capacity)]
+    reverse = found["vacuum"].measure if "vacuum" in found else None
+    if p == 0.0 or not capacities or reverse is None or not isfinite(reverse.capacity):
+        return
+    most, back = min(capacities), reverse.capacity
+    text = _plain(
+        "Pressure at the seal at most {most}, every peak and pulse counted; from the air side, at a stop or a flush as well, at "
+        "most {back}.",
+        most=("gauge_pressure", most), back=("gauge_pressure", back),
+    )  # fmt: skip
+    reason = _plain(
+        "A pulse loads lip and heel as its peak does and creeps into the gap a little each time; pressure from the air side "
+        "lifts the lip. Where it comes from both sides in turn, two lips face away from each other."
+    )
+    records = (*(record for item in forward for record in item.records), *found["vacuum"].records)
+    yield Requirement("pressure_limits", text, reason, records, ("gauge_pressure", most))
+
+
+def _retention(wanted: Wanted) -> Iterator[Requirement]:
+    """What has to hold the seal in its bore, where the torque of its lips asks for more than is held with a margin."""
+    held = wanted.held
+    if held is None or not isfinite(held.lip_torque) or held.turning == "pass":
+        return
+    rule = wanted.data.gland.retention
+    least = held.lip_torque * rule.margin_min.si
+    text = _plain(
+        "Seal kept from turning by a pin, a key or a notch in its flange, or by what holds at least {M} cold and hot.",
+        M=("torque", least),
+    )
+    reason = _plain(
+        "The lips drag with up to {M} when they start cold, and what is proposed to hold the seal leaves no margin of {n}.",
+        M=("torque", held.lip_torque), n=("ratio", rule.margin_min.si),
+    )  # fmt: skip
+    yield Requirement(
+        "retention", text, reason, (rule.margin_min, rule.breakaway_factor, *held.records), ("torque", least)
+    )
 
 
 def _housing(wanted: Wanted) -> Iterator[Requirement]:
@@ -266,6 +336,28 @@ def _chamfer(wanted: Wanted) -> Iterator[Requirement]:
     yield Requirement("chamfer", text, reason, (table, angle.min, angle.max), ("length", small))
 
 
+def _fitting(wanted: Wanted) -> Iterator[Requirement]:
+    """How the lip comes on its shaft: over a cone, warm where it is stretched far, and in which order."""
+    rule, case = wanted.data.requirements, wanted.case
+    stretch = case.interference / (case.shaft_diameter - case.interference)
+    cone = "Fitted over a polished cone of at most {angle} to the axis, lip first, edges and threads covered"
+    if stretch > rule.fitting_stretch.si:
+        text = _plain(
+            f"{cone}; the lip warmed to {{T}} just before and left on a dummy shaft until it has shrunk to size.",
+            angle=("angle", rule.fitting_angle.si), T=("temperature", rule.fitting_temperature.si),
+        )  # fmt: skip
+        reason = _plain(
+            "The lip is stretched by {e} over the shaft: cold PTFE is stiff, and what is forced on stays wide for long.",
+            e=("ratio", float(f"{stretch:.2g}")),
+        )
+        records: tuple[Any, ...] = (rule.fitting_angle, rule.fitting_temperature, rule.fitting_stretch)
+    else:
+        text = _plain(f"{cone}; the shaft wetted with the fluid or its grease.", angle=("angle", rule.fitting_angle.si))
+        reason = _plain("PTFE takes no edge back: what is scratched or folded in fitting leaks from the first hour.")
+        records = (rule.fitting_angle,)
+    yield Requirement("fitting", text, reason, records, ("angle", rule.fitting_angle.si))
+
+
 def _guidance(wanted: Wanted) -> Iterator[Requirement]:
     found, duty = [wanted.findings[name] for name in ("runout", "offset") if name in wanted.findings], wanted.duty
     m = next((item.measure for item in found if item.id == "runout"), None)
@@ -273,17 +365,19 @@ def _guidance(wanted: Wanted) -> Iterator[Requirement]:
     if m is None or not isfinite(m.capacity) or not (wanted.fit is not None or duty.runout is None or any(near)):
         return
     records = next(item.records for item in found if item.id == "runout")
+    tir, share = max(m.capacity, 0.0), wanted.data.requirements.bearing_play_share
     text = _plain(
-        "Shaft guided beside the seal: runout at the lip at most {tir}, total indicator reading.",
-        tir=("length", max(m.capacity, 0.0)),
-    )
+        "Shaft guided beside the seal: runout at the lip at most {tir}, total indicator reading; of that at most {play} by play "
+        "of the bearings, the rest by deflection and form of the shaft.",
+        tir=("length", tir), play=("length", share.si * tir),
+    )  # fmt: skip
     if any(near):
         reason = _plain("What is stated comes near to or goes beyond what the lip follows.")
     elif duty.runout is None:
         reason = _plain("The runout is not stated, and this is what the lip follows at that speed.")
     else:
         reason = _plain("Under pressure a shaft that wanders opens the gap behind the heel.")
-    yield Requirement("shaft_guidance", text, reason, records, ("length", max(m.capacity, 0.0)))
+    yield Requirement("shaft_guidance", text, reason, (*records, share), ("length", tir))
 
 
 def _flange(wanted: Wanted) -> Iterator[Requirement]:

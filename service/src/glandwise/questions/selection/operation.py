@@ -51,8 +51,8 @@ class Candidates(NamedTuple):
 
 
 _LEAST_FIRST = (
-    "heel",
     "retention",
+    "heel",
     "alloy",
     "compound",
     "reinforcing_band",

@@ -37,9 +37,7 @@ def at(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules, k: int) 
     """
     T = temperature_of(case, hardware, k)
     p_in = extrusion.sealed(case)
-    opening = extrusion.opening_at(case, hardware, gland, T)
-    heel = extrusion.heel_strength(case, rules, gland, T)
-    p_br = extrusion.bridged_pressure(hardware, gland, opening, heel, hardware.heel)
+    p_br = extrusion.bridged_at(case, hardware, rules, gland, T)
     return Measure(p_in, p_br, used(p_in, p_br), k + 0.0)
 
 
