@@ -87,10 +87,10 @@ def harsher(request: dict[str, Any], chance: random.Random) -> Iterator[tuple[st
             yield name, merged(request, duty={name: grown(duty[name], factor, 0.0, 100.0)})
 
 
-# What follows a shaft is judged at the two ends of temperature; between them may lie a dip of a few hundredths, so
-# that a wider span may move an end out of it.
+# What follows a shaft, and the gap between two metals, is judged at the ends of temperature; between them may lie a dip of a
+# few hundredths, so that a wider span may move an end out of it.
 DIP = 0.04
-BETWEEN_ENDS = {"runout", "offset"}
+BETWEEN_ENDS = {"runout", "offset", "extrusion_gap"}
 
 
 @laws(200)

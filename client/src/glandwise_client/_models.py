@@ -3911,6 +3911,9 @@ class Requirement(ResultModel):
             "second_barrier",
             "purge",
             "food_declaration",
+            "pressure_limits",
+            "retention",
+            "fitting",
         ]
         | str
     )
