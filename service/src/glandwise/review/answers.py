@@ -194,7 +194,7 @@ class Asker:
 
 # ------------------------------------------------------------------------------------------------------- what changed
 
-RANK = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3, "refused": 4}
+RANK = {"answered": 0, "pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3, "refused": 4}
 _EVIDENCE = {"standard": 0, "published": 1, "common_practice": 2, "house_estimate": 3}
 _TINY = 1e-9
 WORSE, BETTER, CHANGED = "worse", "better", "changed"
@@ -231,8 +231,8 @@ def _effect(step: float) -> str:
 
 
 def told_verdict(facts: Facts) -> str:
-    """Return the verdict of an answer; one that could not be given is refused."""
-    return "refused" if facts.fault is not None else facts.verdict or "pass"
+    """Return the verdict of an answer, and of one without a verdict whether it could be given."""
+    return "refused" if facts.fault is not None else facts.verdict or "answered"
 
 
 def turns(before: Facts, after: Facts, thresholds: Any) -> list[Turn]:
