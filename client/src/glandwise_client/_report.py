@@ -190,6 +190,8 @@ class Cases:
         if self._junit is None:
             return
         suite = TestSuite("rules compare")
+        suite.add_property("gate", _gate(report))
+        suite.add_property("summary", clean(report["summary"]))
         if self.fail_on in ("verdict", "design", "worse"):
             for row in self.worst:
                 if self.fail_on in row["trips"]:
@@ -202,8 +204,6 @@ class Cases:
             case = _case(f"gate {self.fail_on}")
             case.result = [_result(Failure, self.fail_on, report["gate"]["reason"], report["summary"])]
             suite.add_testcase(case)
-        suite.add_property("gate", _gate(report))
-        suite.add_property("summary", clean(report["summary"]))
         self._junit.write_bytes(_written(suite))
 
 
@@ -599,6 +599,7 @@ def audit_markdown(report: Mapping[str, Any]) -> str:
 def audit_junit(report: Mapping[str, Any]) -> bytes:
     """Return an audit as JUnit XML: one case for each law."""
     suite = TestSuite("rules audit")
+    suite.add_property("summary", clean(report["summary"]))
     for law in report["laws"]:
         case = _case(clean(law["id"]), "glandwise.rules.audit")
         if law["status"] == "fail":
