@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation lock clean
+.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation image image-test lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -82,6 +82,19 @@ mutation: setup ## Mutation testing of one module of formulas, in a copy of the 
 	    cosmic-ray init settings.toml session.sqlite && cr-filter-operators session.sqlite settings.toml && \
 	    cosmic-ray baseline settings.toml && cosmic-ray exec settings.toml session.sqlite && \
 	    cr-report session.sqlite --show-diff --surviving-only
+
+IMAGE ?= glandwise-service:0.1.0
+BASE ?= python:3.11-slim
+ENGINE ?= $(shell command -v podman || command -v docker)
+BUILDER ?= $(shell command -v buildah || command -v podman || command -v docker)
+
+image: ## Build the image (BUILDER, BASE by digest in production, BUILD_OPTIONS)
+	@test -n "$(BUILDER)" || { echo "Neither buildah, podman nor docker is here: no image can be built."; exit 2; }
+	$(BUILDER) build $(BUILD_OPTIONS) --file docker/Dockerfile --build-arg BASE=$(BASE) \
+	    --build-arg SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) --tag $(IMAGE) .
+
+image-test: setup ## Run the image as the manifests do and ask it everything (ENGINE, with its options)
+	$(PY) -m tests.image --image $(IMAGE) --engine "$(ENGINE)"
 
 lock: setup ## Resolve the locks again
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \

@@ -524,7 +524,7 @@ def test_more_batches_than_are_taken_at_once_are_put_off_unread() -> None:
                 asyncio.run(app(scope, receive, send))
                 assert unread == [503, None]
         assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
-    assert app.state.desk._turns == 0
+    assert app.state.desk.turns == 0
 
 
 # ------------------------------------------------------------------------------------------------------------ hang up

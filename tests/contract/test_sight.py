@@ -220,7 +220,7 @@ def test_without_machine_code_the_service_is_not_ready(session: TestClient, monk
 
 def test_a_busy_replica_stays_ready_and_says_so(session: TestClient) -> None:
     desk = session.app.state.desk  # type: ignore[attr-defined]
-    desk._turns = desk.max_batches
+    desk._held.turns = desk.max_batches
     response = session.get("/readyz")
     assert response.status_code == 200
     assert {part["name"]: part["state"] for part in response.json()["parts"]}["queue"] == "busy"

@@ -1,17 +1,20 @@
-"""Image and manifests agree with the service. They are not built here: that needs a container engine."""
+"""Image and manifests agree with the service, and manifests with the cluster. ``make image-test`` runs the image."""
 
 from __future__ import annotations
 
+import importlib.util
 import re
 import shlex
 from pathlib import Path
 from typing import Any
 
+import kubernetes_validate
 import pytest
 import yaml
 from fastapi.testclient import TestClient
+from glandwise.api.access import require_access
 from glandwise.app import create_app
-from glandwise.settings import Settings
+from glandwise.settings import Settings, SettingsError
 
 ROOT = Path(__file__).resolve().parents[2]
 DOCKER = ROOT / "docker"
@@ -163,6 +166,114 @@ def test_the_manifests_select_the_same_pods() -> None:
     assert sorted(manifest("Kustomization")["resources"]) == [
         path.name for path in MANIFESTS if path.parent.name == "k8s" and path.name != "kustomization.yaml"
     ]
+
+
+def test_what_is_under_way_has_its_grace() -> None:
+    """The engine waits longer than the service takes to end, with what comes before."""
+    given = {item["name"]: item["value"] for item in container()["env"]}
+    grace = int(given.get("GLANDWISE_GRACE_SECONDS", Settings.model_fields["grace_seconds"].default))
+    pod = manifest("Deployment")["spec"]["template"]["spec"]
+    before = int(container()["lifecycle"]["preStop"]["exec"]["command"][1])
+    assert pod["terminationGracePeriodSeconds"] >= before + grace + 2
+    compose = load(DOCKER / "compose.yaml")["services"]["service"]
+    grace = int(compose["environment"].get("GLANDWISE_GRACE_SECONDS", Settings.model_fields["grace_seconds"].default))
+    assert int(compose["stop_grace_period"].removesuffix("s")) >= grace + 2
+
+
+def test_the_image_starts_only_with_a_statement_of_who_may_ask() -> None:
+    with pytest.raises(SettingsError):
+        require_access(Settings(host=environment()["GLANDWISE_HOST"]))
+    compose = load(DOCKER / "compose.yaml")["services"]["service"]["environment"]
+    pod = {item["name"]: item["value"] for item in container()["env"]}
+    assert compose["GLANDWISE_BEHIND_GATEWAY"] == pod["GLANDWISE_BEHIND_GATEWAY"] == "true"
+
+
+def test_only_the_gateway_and_the_collector_get_in_and_nothing_goes_out() -> None:
+    policy = manifest("NetworkPolicy")["spec"]
+    assert policy["podSelector"]["matchLabels"] == manifest("Deployment")["spec"]["selector"]["matchLabels"]
+    assert sorted(policy["policyTypes"]) == ["Egress", "Ingress"]
+    assert policy["egress"] == []
+    (rule,) = policy["ingress"]
+    assert all("namespaceSelector" in source for source in rule["from"])
+    assert [port["port"] for port in rule["ports"]] == ["http"]
+
+
+@pytest.mark.parametrize("path", sorted((DOCKER / "k8s").glob("[!k]*.yaml")), ids=lambda path: path.name)
+def test_the_manifests_fit_the_schemas_of_the_cluster(path: Path) -> None:
+    kubernetes_validate.validate(load(path), kubernetes_validate.latest_version(), strict=True)
+
+
+def test_a_manifest_with_a_misspelt_field_would_not_fit() -> None:
+    wrong = manifest("Deployment")
+    wrong["spec"]["template"]["spec"]["containers"][0]["readinesProbe"] = {}
+    with pytest.raises(kubernetes_validate.ValidationError):
+        kubernetes_validate.validate(wrong, kubernetes_validate.latest_version(), strict=True)
+
+
+QUANTITY = re.compile(r"(\d+(?:\.\d+)?)(m|Ki|Mi|Gi|k|M|G)?")
+"""Of the forms that a cluster takes those that are used here."""
+FACTORS = {None: 1.0, "m": 1e-3, "Ki": 2.0**10, "Mi": 2.0**20, "Gi": 2.0**30, "k": 1e3, "M": 1e6, "G": 1e9}
+
+
+def amount(text: Any) -> float:
+    """Return the number of a quantity of the cluster."""
+    found = QUANTITY.fullmatch(str(text))
+    assert found is not None, text
+    return float(found[1]) * FACTORS[found[2]]
+
+
+def test_quantities_are_quantities_and_hold_what_was_measured() -> None:
+    resources = container()["resources"]
+    requests, limits = resources["requests"], resources["limits"]
+    assert 0.1 <= amount(requests["cpu"]) <= 4.0
+    assert "cpu" not in limits
+    page = (ROOT / "service" / "docs" / "deploy.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| 100,000 \| (\d+) \| (\d+) \|$", page, re.MULTILINE)
+    (measured,) = [sum(map(float, row)) * 1e6 for row in rows]
+    assert measured <= amount(requests["memory"]) < amount(limits["memory"])
+    compose = load(DOCKER / "compose.yaml")["services"]["service"]["deploy"]["resources"]["limits"]
+    assert amount(compose["memory"]) == pytest.approx(amount(limits["memory"]), rel=0.05)
+    (volume,) = manifest("Deployment")["spec"]["template"]["spec"]["volumes"]
+    assert 32 * 2**20 <= amount(volume["emptyDir"]["sizeLimit"]) < amount(requests["memory"])
+    for probe in ("startupProbe", "readinessProbe", "livenessProbe"):
+        assert container()[probe]["periodSeconds"] > 0
+
+
+def test_layers_of_code_hold_no_dependencies_and_the_other_way_round() -> None:
+    found = instructions()
+    stages = [rest for name, rest in found if name == "FROM"]
+    assert stages == ["${BASE} AS dependencies", "dependencies AS code", "${BASE}"]
+    last = max(number for number, (name, _) in enumerate(found) if name == "FROM")
+    copied = [rest for name, rest in found[last:] if name == "COPY"]
+    assert copied == ["--from=dependencies /opt/glandwise /opt/glandwise", "--from=code /opt/code /opt/code"]
+    first = next(
+        number for number, (name, rest) in enumerate(found) if (name, rest) == ("FROM", "dependencies AS code")
+    )
+    assert all("service/" not in rest for name, rest in found[:first] if name == "COPY")
+
+
+def test_what_is_taken_out_of_the_image_is_named(tmp_path: Path) -> None:
+    """The folders and files that go, and those that stay."""
+    spec = importlib.util.spec_from_file_location("slim", DOCKER / "slim.py")
+    assert spec is not None
+    assert spec.loader is not None
+    slim = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(slim)
+    go = ["pip/__init__.py", "setuptools-1.dist-info/METADATA", "numpy/tests/test_a.py", "numpy/_core/include/a.h",
+          "scipy/a/__pycache__/b.pyc", "numpy/a.pyi", "pyarrow/libarrow_flight.so.1"]  # fmt: skip
+    stay = [
+        "numpy/testing/__init__.py",
+        "numpy/__init__.py",
+        "numpy-2.dist-info/METADATA",
+        "pyarrow/libarrow.so.1",
+        "a.so",
+    ]
+    for name in (*go, *stay):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_bytes(b"12345")
+    assert slim.slim(tmp_path) == 5 * len(go)
+    left = {path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*") if path.is_file()}
+    assert left == set(stay)
 
 
 def test_the_page_names_every_setting() -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import asyncio
 import logging
+import signal
 import socket
 import sys
 from collections.abc import Sequence
@@ -80,6 +82,22 @@ DRAINED = 0.8
 
 class _Server(uvicorn.Server):
     """A server that answers what is under way before it ends, or says that it should be asked of another."""
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Begin; a SIGHUP has rules and tokens read anew from then on."""
+        await super().startup(sockets)
+        if hasattr(signal, "SIGHUP"):
+            asyncio.get_running_loop().add_signal_handler(signal.SIGHUP, self._reload)
+
+    def _reload(self) -> None:
+        self._reloading = asyncio.create_task(self._reloaded())
+
+    async def _reloaded(self) -> None:
+        from glandwise.api.problems import ProblemError
+
+        state = self.config.app.state  # type: ignore[union-attr]
+        with suppress(ProblemError):  # which has been logged
+            await state.reload()
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """End within the grace."""

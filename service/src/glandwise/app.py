@@ -23,6 +23,7 @@ from glandwise.api.metrics import Metrics
 from glandwise.api.middleware import Front, Headless
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.rates import Rates
+from glandwise.api.reload import Reload
 from glandwise.engine import Engine
 from glandwise.operations import LINES, OPERATIONS
 from glandwise.questions.warm import warm
@@ -101,6 +102,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         Lane("long operations", settings.long_operations, *bounds), Lane("sheets and plots", RENDERINGS, *bounds)
     )
     app.state.metrics.watch(app.state)
+    app.state.reload = Reload(app.state)
     for router in (calculations.router, reference.router, reference.health_router):
         app.include_router(router)
 

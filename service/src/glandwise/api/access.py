@@ -139,6 +139,11 @@ class Guard:
         return self.tokens is not None or self.verifier is not None
 
     @property
+    def tells_operators(self) -> bool:
+        """Tell whether whoever runs the service is known from its callers: by a token, or by being on this machine."""
+        return self.asks_for_tokens or self.loopback_only
+
+    @property
     def mode(self) -> str:
         """Say how callers are told apart."""
         kinds = [name for name, there in (("tokens", self.tokens), ("oidc", self.verifier)) if there is not None]

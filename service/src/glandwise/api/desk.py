@@ -192,7 +192,7 @@ class Workers:
             found = worker.ask(function, arguments)
         except WorkerLost:
             log.warning("a worker ended while it was at work", extra={"event": "worker_lost"})
-            self.desk.lost += 1
+            self.desk.count_loss()
             self._forget(worker)
             raise
         except BaseException:
@@ -268,21 +268,33 @@ class Workers:
         self._threads.shutdown(wait=False)
 
 
+class _Held:
+    """What is held at a time, of the rules that are served and of those before."""
+
+    turns = 0
+    size = 0
+    lost = 0
+
+
 class Desk:
     """Hands functions of the engine and plain values to ``workers`` processes, or to a thread where that is 0.
 
     At most ``max_batches`` callers have a turn at a time; all messages that are held at a time have ``max_bytes`` at most.
+    ``before`` is the desk of the rules that were served before, at which batches may still be under way: its turns count too.
     """
 
     _ends = float("inf")
     """When what is under way has to be answered."""
-    lost = 0
-    """Workers that ended while they were at work."""
 
-    def __init__(self, engine: Engine, workers: int, max_batches: int, max_bytes: int = 2**30) -> None:
+    def __init__(
+        self, engine: Engine, workers: int, max_batches: int, max_bytes: int = 2**30, before: Desk | None = None
+    ) -> None:
         self.engine, self.workers, self.max_batches, self.max_bytes = engine, workers, max_batches, max_bytes
         self.closed = False
-        self._turns = self._bytes = 0
+        self._before = before
+        self._held: _Held = before._held if before is not None else _Held()
+        self.own_turns = 0
+        """Batches and tables under way with the rules of this desk."""
         self._trial: asyncio.Task[None] | None = None
         self._open: WeakSet[Workers] = WeakSet()
         self._shared = self._made(workers)
@@ -305,6 +317,8 @@ class Desk:
     def drain(self, seconds: float) -> None:
         """Have what is under way answered within so many seconds: the service is being stopped."""
         self._ends = time.monotonic() + seconds
+        if self._before is not None:
+            self._before.drain(seconds)
 
     def seconds_left(self, seconds: float) -> float:
         """Return for how long something may be worked at that may take ``seconds`` from now on."""
@@ -318,7 +332,7 @@ class Desk:
 
     def require_turn(self) -> None:
         """Raise :class:`ProblemError` when no turn is free."""
-        if self._turns >= self.max_batches:
+        if self._held.turns >= self.max_batches:
             detail = f"{self.max_batches} batches are under way, which is as many as are taken at once"
             raise ProblemError("unavailable", detail, headers={"Retry-After": RETRY_AFTER})
 
@@ -326,11 +340,13 @@ class Desk:
     def turn(self) -> Iterator[None]:
         """Hold a turn. Raises :class:`ProblemError` when none is free."""
         self.require_turn()
-        self._turns += 1
+        self._held.turns += 1
+        self.own_turns += 1
         try:
             yield
         finally:
-            self._turns -= 1
+            self._held.turns -= 1
+            self.own_turns -= 1
 
     @contextmanager
     def room(self) -> Iterator[Callable[[int], None]]:
@@ -339,16 +355,16 @@ class Desk:
 
         def take(size: int) -> None:
             nonlocal taken
-            if self._bytes + size > self.max_bytes:
+            if self._held.size + size > self.max_bytes:
                 headers = {"Retry-After": RETRY_AFTER, "Connection": "close"}
                 raise ProblemError("unavailable", "the batches under way leave no room for another", headers=headers)
-            self._bytes += size
+            self._held.size += size
             taken += size
 
         try:
             yield take
         finally:
-            self._bytes -= taken
+            self._held.size -= taken
 
     async def run(self, function: Callable[..., T], *arguments: Any) -> T:
         """Return ``function(engine, *arguments)``. Raises :class:`WorkerLost`, and what the function raises."""
@@ -357,14 +373,27 @@ class Desk:
         return await self._shared.run(function, *arguments)
 
     @property
+    def lost(self) -> int:
+        """Workers that ended while they were at work."""
+        return self._held.lost
+
+    def count_loss(self) -> None:
+        """Count one more."""
+        self._held.lost += 1
+
+    def forget_before(self) -> None:
+        """Let go of the desk before: all that it was at has been answered."""
+        self._before = None
+
+    @property
     def turns(self) -> int:
         """Batches and tables under way."""
-        return self._turns
+        return self._held.turns
 
     @property
     def bytes_held(self) -> int:
         """Bytes of the messages that are held."""
-        return self._bytes
+        return self._held.size
 
     @property
     def processes(self) -> list[int]:
@@ -403,3 +432,5 @@ class Desk:
         self.closed = True
         for workers in list(self._open):
             workers.end()
+        if self._before is not None:
+            self._before.close()

@@ -100,6 +100,7 @@ class _State(Collector):
             header = tree.newest().data.rule_set
             sets.add_metric((name, header.version, tree.digest, str(name == engine.default_rule_set).lower()), 1.0)
         yield sets
+        yield GaugeMetricFamily("glandwise_rules_since_seconds", "When they were read.", self.state.reload.since)
         taken = GaugeMetricFamily("glandwise_lane_taken", "Places taken: under way or waiting.", labels=("lane",))
         places = GaugeMetricFamily("glandwise_lane_places", "Places there are.", labels=("lane",))
         for lane in self.state.lanes:

@@ -91,6 +91,11 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
         "Headers and body have to come without long pauses; send the request again on a better line.",
     ),
     "length-required": (411, "A length is needed", "A gateway in front of the service asks for a Content-Length."),
+    "rules-refused": (
+        409,
+        "The rules cannot be used",
+        "The files of the rules, or of the tokens, are at fault; what was served before is served on.",
+    ),
     "content-too-large": (413, "The body is too large", "Split the work into several requests."),
     "unsupported-media-type": (
         415,

@@ -25,7 +25,7 @@ MOST_CALLERS: Final = 10_000
 """Callers that are remembered; those who have asked for nothing for the longest time are forgotten first."""
 READING: Final = 1.0
 """Milliseconds that anything but a calculation takes, about."""
-_COSTS: Final = {row.path: row.cost for row in OPERATIONS.values()}
+_COSTS: Final = {**{row.path: row.cost for row in OPERATIONS.values()}, "/v1/rule-set-reloads": 1000.0}
 
 
 def cost_of(path: str) -> float:

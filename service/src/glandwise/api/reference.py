@@ -252,6 +252,16 @@ async def check_readiness(request: Request) -> Response:
     return Response(orjson.dumps(found), media_type="application/json")
 
 
+@health_router.post("/v1/rule-set-reloads", operation_id="reload_rule_sets", include_in_schema=False)
+async def reload_rule_sets(request: Request) -> Response:
+    """Read rules and tokens anew, for whoever runs the service."""
+    state = request.app.state
+    if not state.guard.tells_operators:
+        detail = "callers are not told apart here: whoever runs the service sends its process a SIGHUP instead"
+        raise ProblemError("forbidden", detail)
+    return Response(orjson.dumps(await state.reload()), media_type="application/json")
+
+
 @health_router.get("/metrics", operation_id="read_metrics", include_in_schema=False)
 async def read_metrics(request: Request) -> Response:
     """Tell what was counted and measured, for a collector."""
