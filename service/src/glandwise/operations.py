@@ -51,6 +51,7 @@ from glandwise.questions.wear import operation as wear
 from glandwise.review import audit, comparison, recheck
 
 SVG = "image/svg+xml"
+DXF = "image/vnd.dxf"
 LINES = "application/x-ndjson"
 
 
@@ -101,6 +102,8 @@ class Operation:
     """Right that a token needs for it."""
     deprecated: Deprecation | None = None
     """Since when it is deprecated, and until when it stays."""
+    section: bool = False
+    """Whether its seal can be had as a drawing: its cross-section to scale, made of the request and the answer."""
     drawn: frozenset[str] = frozenset()
     """Fields of the result that its drawing shows better than a table on the sheet."""
 
@@ -121,6 +124,7 @@ ON_CASES = (
         "Check a design against a duty, criterion by criterion, with the reason of each and what to change.",
         columns=True,
         brief=EnvelopeVerdict,
+        section=True,
     ),
     Operation(
         "allow_runout", "/v1/runout-allowances", RunoutAllowanceRequest, RunoutAllowanceResult, runout.allow,
@@ -155,6 +159,7 @@ ON_CASES = (
         "check_gland", "/v1/gland-checks", GlandCheckRequest, GlandCheckResult, gland.check, "Gland check",
         "Check the gland of a seal: limits and fits, O-ring or clamp or press fit, seal rotation, extrusion gap.",
         long=True, cost=15.0,
+        section=True,
     ),
     Operation(
         "check_thermal_fit", "/v1/thermal-fits", ThermalFitRequest, ThermalFitResult, thermal_fit.check, "Thermal fit",
@@ -180,11 +185,12 @@ ON_CASES = (
         "estimate_blank", "/v1/blank-estimates", BlankRequest, BlankResult, blank.estimate, "Blank",
         "Give blank, mass, yield and features for machining a number of seals; money by the caller's rates only.",
         cost=2.0,
+        section=True,
     ),
     Operation(
         "answer_enquiry", "/v1/enquiries", EnquiryRequest, EnquiryResult, enquiry.answer, "Answer to an enquiry",
         "Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.",
-        long=True, cost=50.0,
+        long=True, cost=50.0, section=True,
         brief=EnquiryVerdict,
     ),
 )  # fmt: skip

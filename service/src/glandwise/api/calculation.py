@@ -154,7 +154,7 @@ class CalculationRoute(APIRoute):
                 return JSONAnswer(orjson.dumps(result))
             negotiation.require_words(offer, result)
             rendering: Response = await state.lanes.renderings.run(
-                request.receive, bill.counted, negotiation.render, offer, operation, raw, result
+                request.receive, bill.counted, negotiation.render, offer, operation, raw, result, state.engine
             )
             return rendering
 

@@ -8,7 +8,8 @@ import mimeparse
 from starlette.responses import Response
 
 from glandwise.api.problems import ProblemError
-from glandwise.operations import LINES, Operation
+from glandwise.engine import Engine
+from glandwise.operations import DXF, LINES, SVG, Operation
 
 JSON = "application/json"
 COLUMNS = "application/vnd.apache.arrow.stream"
@@ -23,6 +24,8 @@ def takes(operation: Operation) -> tuple[str, ...]:
 _PLAIN = frozenset({None, "", "*/*", "application/json", "application/*"})
 
 
+SECTIONS = (DXF, SVG)
+"""Media types of a cross-section."""
 EVERYWHERE = ("text/csv", "text/html")
 """Media types in which every calculation answers beside JSON: a table and a calculation sheet."""
 SHEET_POLICY = (
@@ -33,7 +36,7 @@ SHEET_POLICY = (
 
 def representations(operation: Operation) -> tuple[str, ...]:
     """Return the media types in which an operation answers beside JSON."""
-    return (*dict(operation.renderings), *EVERYWHERE)
+    return (*dict(operation.renderings), *(SECTIONS if operation.section else ()), *EVERYWHERE)
 
 
 def offers(operation: Operation) -> tuple[str, ...]:
@@ -81,17 +84,34 @@ def choose(accept: str | None, operation: Operation) -> str | None:
     return None if best == "application/json" else best
 
 
-def render(offer: str, operation: Operation, request: Any, result: Any) -> Response:
+def render(offer: str, operation: Operation, request: Any, result: Any, engine: Engine) -> Response:
     """Render a result in another media type than JSON; may be run in a thread."""
     if offer == "text/html":
         from glandwise.api.render import sheet
 
-        page = sheet.render(operation, request, result)
+        page = sheet.render(operation, request, result, engine)
         return Response(page, media_type=offer, headers={"content-security-policy": SHEET_POLICY})
     if offer == "text/csv":
         from glandwise.api.render import table
 
         return Response(table.render(result), media_type=offer)
+    if operation.section and offer in SECTIONS:
+        return Response(_section(offer, operation.request.model_validate(request), result, engine), media_type=offer)
     from glandwise.api.render.renderers import renderer
 
     return Response(renderer(dict(operation.renderings)[offer])(result), media_type=offer)
+
+
+def _section(offer: str, request: Any, result: Any, engine: Engine) -> bytes:
+    """Draw the cross-section of the seal of an answer."""
+    from glandwise.api.render import section
+
+    if offer == SVG:
+        return section.render_svg(request, result, engine)
+    from glandwise.api.render import section_dxf
+
+    try:
+        return section_dxf.render_dxf(request, result, engine)
+    except section_dxf.MissingError:
+        detail = f"{DXF} is not installed with this service (its extra dxf); accepted: {SVG}"
+        raise ProblemError("not-acceptable", detail) from None

@@ -17,6 +17,8 @@ from markupsafe import Markup
 
 from glandwise.api.render import formula, words
 from glandwise.api.render.renderers import renderer
+from glandwise.api.render.section import render_svg
+from glandwise.engine import Engine
 from glandwise.operations import OPERATIONS, Operation, parts
 
 Result = Mapping[str, Any]
@@ -449,7 +451,12 @@ def _figure(place: str | None, result: Result) -> Markup | None:
     """Draw the plot of an operation that has one, to stand in the page itself."""
     if place is None:
         return None
-    text = renderer(place)(result).decode("utf-8")
+    return _inside(renderer(place)(result))
+
+
+def _inside(drawing: bytes) -> Markup:
+    """Return a drawing as it stands inside a page."""
+    text = drawing.decode("utf-8")
     # the drawing is made by this service from numbers; its prologue has no place inside a page
     return Markup(text[text.index("<svg") :])  # noqa: S704
 
@@ -497,9 +504,15 @@ def _document(
     }
 
 
-def render(operation: Operation, request: Mapping[str, Any], result: Result) -> bytes:
-    """Write the calculation sheet of a result, with its drawing where the operation has one."""
+def render(operation: Operation, request: Mapping[str, Any], result: Result, engine: Engine | None = None) -> bytes:
+    """Write the calculation sheet of a result, with its drawing where the operation has one.
+
+    A cross-section is drawn with the rules of the engine, and left out without one.
+    """
     figure = _figure(operation.drawing, result)
+    if operation.section and engine is not None:
+        drawn = render_svg(operation.request.model_validate(request), result, engine, paper=True)
+        figure = _inside(drawn)
     document = _document(operation.title, result, figure, operation.drawn)
     page = _environment().get_template("sheet.html").render(
         **document,

@@ -1,0 +1,1 @@
+"""The seal that was proposed or checked, as numbers to draw."""
