@@ -474,3 +474,16 @@ def test_junit_does_not_grow_with_what_does_not_trip(tmp_path: Path) -> None:
     suite = ET.parse(path).getroot()[0]
     assert len(list(suite.iter("testcase"))) == _report.LISTED + 1
     assert "1500 more cases trip the gate" in path.read_text(encoding="utf-8")
+
+
+def test_rules_are_kept_by_their_digest(pull: Pull, repository: Repository, monkeypatch: Any, capsys: Any) -> None:
+    """The archive that CI writes whenever rules are merged."""
+    monkeypatch.chdir(repository.folder)
+    monkeypatch.setenv("GLANDWISE_RULES", "rules")
+    assert main(["rules", "archive", "--to", "archive", "--rule-set", "house"]) == FINE
+    (path,) = (repository.folder / "archive").iterdir()
+    assert path.stem in capsys.readouterr().out
+    assert main(["rules", "archive", "--to", "archive"]) == FINE
+    assert len(list((repository.folder / "archive").iterdir())) == 3  # the baseline and the set of the company as well
+    assert main(["rules", "archive", "--to", "archive", "--rule-set", "nobody"]) == UNUSABLE
+    assert "no rule set 'nobody'" in capsys.readouterr().err

@@ -280,6 +280,32 @@ def audit(
     return FINE if found["verdict"] == "pass" else TRIPPED
 
 
+# Archive ------------------------------------------------------------------------------------------------------------
+
+
+@app.command("archive")
+@ended
+def archive(
+    to: Annotated[Path, typer.Option(metavar="FOLDER", help="The archive; made where there is none.")],
+    rule_set: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="A rule set, as often as needed (all there are).")
+    ] = None,
+) -> int:  # fmt: skip
+    """Keep rule sets as they are, each in a file named by its digest; in this process only."""
+    service = _Service()
+    names = rule_set or sorted(service.store.trees)
+    trees = [service.named(name) for name in names]
+    kept = importlib.import_module("glandwise.rules.archive")
+    try:
+        to.mkdir(parents=True, exist_ok=True)
+        for tree in trees:
+            path = kept.put(tree, to)
+            say([f"{tree.name} {tree.newest().version}: {path}"])
+    except OSError as error:
+        raise Unusable(f"--to {to}: {error.strerror or error}") from None
+    return FINE
+
+
 # Comparison ---------------------------------------------------------------------------------------------------------
 
 

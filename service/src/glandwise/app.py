@@ -27,7 +27,7 @@ from glandwise.api.reload import Reload
 from glandwise.engine import Engine
 from glandwise.operations import LINES, OPERATIONS
 from glandwise.questions.warm import warm
-from glandwise.rules.loader import RuleStore
+from glandwise.rules import archive
 from glandwise.settings import Settings
 
 COMPRESSED_FROM = 1024
@@ -93,7 +93,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(CompressMiddleware, minimum_size=COMPRESSED_FROM, brotli=False)
     app.add_middleware(Headless)  # around all else
     app.state.settings = settings
-    app.state.engine = Engine(RuleStore(settings.rules), settings.default_rule_set)
+    app.state.engine = Engine(archive.store(settings.rules, settings.rule_archive), settings.default_rule_set)
     app.state.desk = Desk(
         app.state.engine, settings.batch_workers, settings.max_batches, settings.max_batches * settings.max_batch_bytes
     )

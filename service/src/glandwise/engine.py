@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from difflib import get_close_matches
+from functools import cache
 from typing import Any, NamedTuple
 
 import orjson
@@ -15,6 +16,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from glandwise import __version__
 from glandwise.contract.base import NAME, RULE_SET, CalculationRequest
+from glandwise.numerics import sources
 from glandwise.rules.loader import RuleError, RuleSet, RuleStore
 from glandwise.rules.model import Evidence, weakest
 
@@ -162,16 +164,29 @@ _OF_THE_ANSWER = {"units", "detail", "parts", "reference", "working", "rule_set"
 """Fields of a request that change no number, or stand in the fingerprint by what they lead to."""
 
 
-def fingerprint(operation: str, request: BaseModel, digest: str, as_of: date, engine: str) -> str:
-    """Return the fingerprint of a question under a rule set and an engine.
+def question(operation: str, request: BaseModel, digest: str, as_of: date, engine: str) -> bytes:
+    """Return the question under a rule set and an engine, in the form of which a fingerprint is the SHA-256.
 
-    It covers the question in SI with every default filled in, so that the same enquiry written in other units has the
-    same one; units, detail and parts of the answer, the caller's reference, the working and the rule set's name do not
-    enter.
+    That is JSON in UTF-8 without white space, the keys of every object sorted: the operation, the request in SI with every
+    default filled in, the digest and the date of the rules, the engine. Units and detail of the answer, the working and the
+    name of the rule set do not enter, so that the same enquiry written in other units has the same fingerprint.
     """
-    question = request.model_dump(mode="json", exclude=_OF_THE_ANSWER)
-    content = orjson.dumps([operation, question, digest, as_of.isoformat(), engine], option=orjson.OPT_SORT_KEYS)
-    return hashlib.sha256(content).hexdigest()
+    asked = request.model_dump(mode="json", exclude=_OF_THE_ANSWER)
+    return orjson.dumps([operation, asked, digest, as_of.isoformat(), engine], option=orjson.OPT_SORT_KEYS)
+
+
+def fingerprint(operation: str, request: BaseModel, digest: str, as_of: date, engine: str) -> str:
+    """Return the fingerprint of a question under a rule set and an engine."""
+    return hashlib.sha256(question(operation, request, digest, as_of, engine)).hexdigest()
+
+
+@cache
+def identity() -> str:
+    """Return what the engine is known by: its version, and a digest of the sources of all formulas and their tables.
+
+    So an answer that another formula gave is told apart though nobody thought of the version.
+    """
+    return f"{__version__}+{sources.digest()[:12]}"
 
 
 class Engine:
@@ -210,11 +225,11 @@ class Engine:
     def stamp(self, operation: str, request: BaseModel, rules: RuleSet) -> dict[str, Any]:
         """Return the stamp of a result: engine, rule set, fingerprint."""
         known = self.stamp_of(rules)
-        return {**known, "fingerprint": fingerprint(operation, request, rules.digest, rules.as_of, __version__)}
+        return {**known, "fingerprint": fingerprint(operation, request, rules.digest, rules.as_of, identity())}
 
     @staticmethod
     def stamp_of(rules: RuleSet) -> dict[str, Any]:
         """Return the part of a stamp that does not depend on the request: engine and rule set."""
         as_of = rules.as_of.isoformat()
         rule_set = {"name": rules.name, "version": rules.version, "digest": rules.digest, "as_of": as_of}
-        return {"engine": __version__, "rule_set": rule_set}
+        return {"engine": identity(), "rule_set": rule_set}

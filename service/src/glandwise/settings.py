@@ -130,6 +130,9 @@ class Settings(BaseSettings):
     rules: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
         default=None, description="Folder of house rule sets, loaded beside the built-in ones."
     )
+    rule_archive: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
+        default=None, description="Folder of rule sets as they were, each in a file named by its digest."
+    )
     default_rule_set: str = Field(
         default="baseline", min_length=1, description="Rule set used when a request names none."
     )

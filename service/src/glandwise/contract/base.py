@@ -284,7 +284,7 @@ class Stamp(ResultModel):
     """What makes a result verifiable years later."""
 
     engine: str
-    """Version of the engine."""
+    """The engine: its version, and behind a plus the beginning of the SHA-256 of all its formulas."""
     rule_set: RuleSetStamp
     """Rules used."""
     fingerprint: str

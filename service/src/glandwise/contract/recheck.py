@@ -37,6 +37,18 @@ class Difference(ResultModel):
     """Value now; null when it is not there any more."""
 
 
+class RecheckedRuleChange(RuleChange):
+    """A rule value that differs between then and now, and what it does to this answer."""
+
+    moves: Count | None
+    """Values of the answer now that would be others if this change alone were taken back; null where that cannot be told:
+    the value of then cannot stand among the others of now, or more than 40 values changed."""
+    pointers: list[str]
+    """JSON pointers to them in the answer now, at most 20."""
+    verdict_without: str | None
+    """Verdict if this change alone were taken back; null where that cannot be told, or an answer has no verdict."""
+
+
 class RecheckResult(ResultModel):
     """Whether a stored result still holds, and what changed and why."""
 
@@ -52,7 +64,7 @@ class RecheckResult(ResultModel):
     """Whether the stored fingerprint is that of the stored request under the engine and rules which the stamp names;
     null where that cannot be told: the stamp names neither, or another engine."""
     engine_changed: bool | None
-    """Whether the engine's version differs; null where the stored stamp does not tell."""
+    """Whether the engine is another, by its version or by its formulas; null where the stored stamp does not tell."""
     rules_changed: bool | None
     """Whether the rules differ, by content or by date; null where the stored stamp does not tell."""
     summary: str
@@ -61,12 +73,15 @@ class RecheckResult(ResultModel):
     """What differs, at most 500 values."""
     difference_count: Count
     """How many values differ."""
-    rule_changes: list[RuleChange]
+    rule_changes: list[RecheckedRuleChange]
     """Rule values that differ between then and now, where the rules of then are still held."""
     rules_of_then_held: bool
-    """Whether the rules of the stored result are held, so that what changed in them can be told."""
+    """Whether the rules of the stored result are held, among the rule sets or in the archive, so that what changed in them can be told."""
     result: dict[str, Any] | None
     """The answer now; null where only the differences were asked for."""
+    question: str
+    """The question now, as the text of which the fingerprint of the stamp is the SHA-256 (in UTF-8): operation, request in SI
+    with defaults filled in, digest and date of the rules, engine."""
     stamp: Stamp
     """Stamp of the answer now."""
     cautions: list[Caution]

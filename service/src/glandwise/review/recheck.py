@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
-from datetime import date
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Annotated, Any, NamedTuple, Protocol
 
 import orjson
 from pydantic import BeforeValidator, ConfigDict, ValidationError
 from pydantic_core import PydanticCustomError
 
-from glandwise import __version__
+from glandwise import engine as known
 from glandwise.case.names import unknown_names
 from glandwise.contract.base import SYSTEMS, CalculationRequest, ResultModel, WrittenDate
 from glandwise.contract.recheck import RecheckRequest
-from glandwise.engine import Engine, fingerprint, prefixed, refusal
+from glandwise.engine import Engine, fingerprint, identity, prefixed, refusal
+from glandwise.patience import go_on
 from glandwise.questions.report import general_cautions
+from glandwise.review.answers import Fixed
 from glandwise.review.comparison import Change, written_changes
 from glandwise.rules import compare
+from glandwise.rules.loader import RuleSet, RuleTree
+from glandwise.rules.mixed import mixed
 
 MOST = 500
 """Differences listed at most."""
@@ -90,7 +93,7 @@ def _origin(stored: _StoredStamp, operation: str, body: CalculationRequest, stam
     rules = stamp["rule_set"]
     then = stored.rule_set
     same_rules = None if then is None else (then.digest, then.as_of.isoformat()) == (rules["digest"], rules["as_of"])
-    same_engine = None if stored.engine is None else stored.engine == __version__
+    same_engine = None if stored.engine is None else stored.engine == identity()
     if stored.fingerprint == stamp["fingerprint"]:
         named = [same for same in (same_rules, same_engine) if same is not None]
         return _Origin(True, all(named) if named else None, False, False)
@@ -101,27 +104,54 @@ def _origin(stored: _StoredStamp, operation: str, body: CalculationRequest, stam
 
     if stored.engine is not None and of(stored.engine):
         return _Origin(False, True, not same_engine, changed)
-    if of(__version__):  # so the engine was this one, whatever is said of it
+    if of(identity()):  # so the engine was this one, whatever is said of it
         return _Origin(False, None if stored.engine is None else False, False, changed)
     # another engine may have had other fields of the request to put into its fingerprint
     contradicted = same_engine is True and then is not None
     return _Origin(False, False if contradicted else None, None if same_engine is None else not same_engine, changed)
 
 
-def _rule_changes(engine: Engine, then: _StoredRules | None, now: Mapping[str, Any]) -> list[dict[str, Any]] | None:
-    """Return what changed in the rules between then and now, ``None`` when the rules of then are not held."""
+def _changes_of_rules(engine: Engine, then: _StoredRules | None, now: RuleSet) -> list[Change] | None:
+    """Return what changed in the rules between then and now, ``None`` when the rules of then are not held.
+
+    They are known by their digest, wherever they are kept and whatever they are called.
+    """
     if then is None:
         return None
-    held = [tree for tree in engine.store.trees.values() if tree.digest == then.digest]
-    today = engine.store.get(now["name"])
-    if not held or today is None:
+    old, today = engine.store.of_digest(then.digest), engine.store.get(now.name)
+    if old is None or today is None or then.as_of < old.valid_from:
         return None
-    old = next((tree for tree in held if tree.tree["rule_set"]["name"] == then.name), held[0])
-    if then.as_of < old.valid_from:
-        return None
-    now_day = date.fromisoformat(now["as_of"])
-    changes = compare.diff(compare.as_of(old, then.as_of), compare.as_of(today, now_day))
-    return written_changes([Change(change, now_day, change.key) for change in changes if change.affects_results], {})
+    changes = compare.diff(compare.as_of(old, then.as_of), compare.as_of(today, now.as_of))
+    return [Change(change, now.as_of, change.key) for change in changes if change.affects_results]
+
+
+MOST_EFFECTS = 40
+"""Changed rule values whose effect on an answer is looked for; each asks the question once more."""
+POINTERS = 20
+"""Pointers listed of what a change moves."""
+
+
+def _effects(
+    changes: Sequence[Change], now: RuleSet, tree: RuleTree, fresh: Mapping[str, Any], ask: Callable[[Engine], Any]
+) -> list[dict[str, Any]]:
+    """Write the changes of the rules, each with what of the answer now it moves by itself."""
+    content = compare.as_of(tree, now.as_of)
+    written = written_changes(changes, {})
+    for item, change in zip(written, changes, strict=True):
+        item |= {"moves": None, "pointers": [], "verdict_without": None}
+        if len(changes) > MOST_EFFECTS:
+            continue
+        go_on()
+        data = mixed(now.data, content, [change.change], tree.criteria)
+        if data is None:
+            continue  # the value of then cannot stand among the others of now
+        try:
+            other = orjson.loads(orjson.dumps(ask(Fixed(data, now))))
+        except (ValidationError, PydanticCustomError):
+            continue
+        moved = [pointer for pointer, _, _ in differences(other, fresh) if "stamp" not in pointer.split("/")]
+        item |= {"moves": len(moved), "pointers": moved[:POINTERS], "verdict_without": _verdict(other)}
+    return written
 
 
 class Question(Protocol):
@@ -163,7 +193,12 @@ def recheck(request: RecheckRequest, engine: Engine, questions: Mapping[str, Que
         if "stamp" not in pointer.split("/")  # an enquiry holds those of its parts besides its own
     ]
     origin = _origin(stored, request.operation, body, stamp)
-    changes = [] if origin.same_question else _rule_changes(engine, stored.rule_set, stamp["rule_set"])
+    rules = engine.rules(body)
+    changes = [] if origin.same_question else _changes_of_rules(engine, stored.rule_set, rules)
+    tree = engine.store.get(rules.name)
+    told = (
+        _effects(changes, rules, tree, fresh, lambda other: operation.answer(body, other)) if changes and tree else []
+    )
     stamp_alone = request.stored_result.keys() == {"stamp"}
     same = origin.same_question if stamp_alone else not found
     return {
@@ -177,11 +212,12 @@ def recheck(request: RecheckRequest, engine: Engine, questions: Mapping[str, Que
         "summary": _summary(request.stored_result, fresh, len(found), same, origin),
         "differences": [{"pointer": p, "before": b, "after": a} for p, b, a in found[:MOST]],
         "difference_count": len(found),
-        "rule_changes": changes or [],
+        "rule_changes": told,
         "rules_of_then_held": changes is not None,
         "result": fresh if request.detail == "full" else None,
+        "question": known.question(request.operation, body, rules.digest, rules.as_of, identity()).decode(),
         "stamp": stamp,
-        "cautions": general_cautions(engine.rules(body).data),
+        "cautions": general_cautions(rules.data),
     }
 
 

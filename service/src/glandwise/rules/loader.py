@@ -40,7 +40,7 @@ DEFINITION = "definition"
 """Source of what is true by definition, and so needs no standard to be one."""
 FILES = tuple(RuleSetData.__dataclass_fields__)
 """Names of the files of a rule set, without ``.toml``."""
-_TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (
+TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (
     *((name,) for name, kind in get_type_hints(RuleSetData).items() if get_origin(kind) is dict),
     ("designs", "capacities"),
 )
@@ -90,7 +90,7 @@ def canonical(tree: Tree) -> bytes:
     The order of named entries does count, for it decides between equals: which of two compounds of the same merit comes
     first, which of two criteria at the same utilization governs.
     """
-    order = [list(_entries(tree, path)) for path in _TABLES_OF_ENTRIES]
+    order = [list(_entries(tree, path)) for path in TABLES_OF_ENTRIES]
     return orjson.dumps([tree, order], option=orjson.OPT_SORT_KEYS)
 
 
@@ -122,7 +122,7 @@ def at(tree: Any, as_of: date) -> Any:
 def resolve(tree: Tree, as_of: date) -> Tree:
     """Return the tree as it stood on ``as_of``, without the named entries of which nothing was in force yet."""
     result: Tree = at(tree, as_of)
-    for *above, last in _TABLES_OF_ENTRIES:
+    for *above, last in TABLES_OF_ENTRIES:
         whole: Any = tree
         holder: Any = result
         for part in above:
@@ -648,9 +648,10 @@ def _built_in() -> Mapping[str, RuleTree]:
 class RuleStore:
     """All rule sets the service knows, checked at every date at which a value changes."""
 
-    def __init__(self, house: Path | None = None) -> None:
+    def __init__(self, house: Path | None = None, kept: Callable[[str], RuleTree | None] | None = None) -> None:
         self.trees: dict[str, RuleTree] = dict(_built_in())
         self._criteria = self.trees[BUILT_IN].criteria
+        self._kept = kept
         pending: dict[str, Layer] = {}
         labels = {name: tree.layers[0].label for name, tree in self.trees.items()}
         for folder in _house_folders(house) if house is not None else ():
@@ -668,6 +669,11 @@ class RuleStore:
     def get(self, name: str) -> RuleTree | None:
         """Return a rule set by name."""
         return self.trees.get(name)
+
+    def of_digest(self, digest: str) -> RuleTree | None:
+        """Return a rule set by the digest of its content: one that is in force, else one that is kept in an archive."""
+        held = next((tree for tree in self.trees.values() if tree.digest == digest), None)
+        return held if held is not None or self._kept is None else self._kept(digest)
 
 
 def put_together(
