@@ -3814,7 +3814,7 @@ class RecheckResult(ResultModel):
     """
 
     engine_changed: bool | None
-    """Whether the engine's version differs; null where the stored stamp does not tell."""
+    """Whether the engine is another, by its version or by its formulas; null where the stored stamp does not tell."""
 
     rules_changed: bool | None
     """Whether the rules differ, by content or by date; null where the stored stamp does not tell."""
@@ -3828,20 +3828,85 @@ class RecheckResult(ResultModel):
     difference_count: int
     """How many values differ."""
 
-    rule_changes: list[RuleChange]
+    rule_changes: list[RecheckedRuleChange]
     """Rule values that differ between then and now, where the rules of then are still held."""
 
     rules_of_then_held: bool
-    """Whether the rules of the stored result are held, so that what changed in them can be told."""
+    """Whether the rules of the stored result are held, among the rule sets or in the archive, so that what changed in them can be told."""
 
     result: dict[str, Any] | None
     """The answer now; null where only the differences were asked for."""
+
+    question: str
+    """
+    The question now, as the text of which the fingerprint of the stamp is the SHA-256 (in UTF-8): operation, request in SI
+    with defaults filled in, digest and date of the rules, engine.
+    """
 
     stamp: Stamp
     """Stamp of the answer now."""
 
     cautions: list[Caution]
     """Warnings that apply."""
+
+
+class RecheckedRuleChange(ResultModel):
+    """A rule value that differs between then and now, and what it does to this answer."""
+
+    key: str
+    """Where it stands: file and keys, dotted."""
+
+    kind: Literal["changed", "added", "removed"] | str
+    """What happened to it."""
+
+    before: Any
+    """What the base has; null when it was added."""
+
+    after: Any
+    """What the candidate has; null when it was removed."""
+
+    unit: str | None
+    """Unit of a number."""
+
+    source: str | None
+    """Source it rests on."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """Level of its evidence."""
+
+    evidence_before: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """Level of its evidence before; null when it was added."""
+
+    fields: list[str]
+    """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
+
+    as_of: date | None
+    """First date looked at on which it differs so; null where it differs on earlier dates only."""
+
+    exercised: bool | None
+    """
+    Whether a criterion of a judged case hangs on it. False: that no case differs says nothing about it (other calculations
+    read it, no case has the compound, something else governs, or only source, evidence, date or remark differ). Null where
+    no case was judged.
+    """
+
+    cases: int
+    """
+    Cases of which it, made alone, changes a criterion of the envelope, or whether they can be judged; and of the other
+    operations an answer, as far as the answer differs in the end.
+    """
+
+    moves: int | None
+    """
+    Values of the answer now that would be others if this change alone were taken back; null where that cannot be told:
+    the value of then cannot stand among the others of now, or more than 40 values changed.
+    """
+
+    pointers: list[str]
+    """JSON pointers to them in the answer now, at most 20."""
+
+    verdict_without: str | None
+    """Verdict if this change alone were taken back; null where that cannot be told, or an answer has no verdict."""
 
 
 class Relaxation(RequestModel):
@@ -4896,7 +4961,7 @@ class Stamp(ResultModel):
     """What makes a result verifiable years later."""
 
     engine: str
-    """Version of the engine."""
+    """The engine: its version, and behind a plus the beginning of the SHA-256 of all its formulas."""
 
     rule_set: RuleSetStamp
     """Rules used."""
