@@ -104,7 +104,8 @@ def head(outcomes: Sequence[Outcome], engine: Engine) -> str:
     names = list(dict.fromkeys(item.name for item in items))
     counts = {name: sum(item.name == name and item.standing == "disagrees" for item in items) for name in names}
     return HEAD.format(
-        engine=stamp["engine"], name=rules["name"], version=rules["version"], digest=rules["digest"][:12], as_of=rules["as_of"],
+        engine=stamp["engine"].partition("+")[0],
+        name=rules["name"], version=rules["version"], digest=rules["digest"][:12], as_of=rules["as_of"],
         today=datetime.now(UTC).date(), total=len(outcomes), agreed=sum(not outcome.apart for outcome in outcomes),
         items=sum(item.standing == "agrees" for item in items), asked=len(items),
         open=sum(item.standing == "not answered yet" for item in items),
