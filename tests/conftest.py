@@ -150,7 +150,7 @@ def assert_problem(
     assert response.headers["cache-control"] == "no-store"
     assert response.content.decode("utf-8", "strict") == response.text
     problem: dict[str, Any] = response.json()
-    assert list(problem) == ["type", "title", "status", "detail", "request_id", "errors"]
+    assert list(problem) == ["type", "title", "status", "detail", "message", "request_id", "errors"]
     expected_status, title, _ = KINDS[kind]
     assert expected_status == status
     assert (problem["type"], problem["title"], problem["status"]) == (f"/problems/{kind}", title, status)
@@ -159,9 +159,11 @@ def assert_problem(
     assert 0 < len(problem["detail"]) <= 1000
     assert len(problem["errors"]) <= 50
     for error in problem["errors"]:
-        assert list(error) == ["pointer", "detail", "accepted"]
+        assert list(error) == ["pointer", "detail", "accepted", "code", "parameters", "message"]
         assert _POINTER.fullmatch(error["pointer"])
         assert error["detail"]
+        assert re.fullmatch("[a-z0-9_]+", error["code"])
+        assert error["message"].endswith((".", "?"))
         assert error["accepted"] is None or error["accepted"]
     if kind in {"invalid-request", "out-of-domain", "unknown-name"}:
         assert problem["errors"]

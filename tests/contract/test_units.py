@@ -43,6 +43,8 @@ EXACT = [
     ("angle", "deg", math.pi / 180.0),
     ("gauge_pressure", "psi", POUND_FORCE / INCH**2),
     ("gauge_pressure", "bar", 1e5),
+    ("gauge_pressure", "kgf/cm2", 9.80665 / 1e-4),
+    ("stress", "kgf/cm2", 9.80665 / 1e-4),
     ("stress", "psi", POUND_FORCE / INCH**2),
     ("stress", "bar", 1e5),
     ("stress", "ksi", 1e3 * POUND_FORCE / INCH**2),
@@ -93,8 +95,8 @@ POWERS_OF_TEN = {
     "m": 1.0, "cm": 1e-2, "mm": 1e-3, "um": 1e-6, "mm2": 1e-6, "mm3": 1e-9, "cm3": 1e-6, "rev/s": 1.0, "Hz": 1.0, "rad": 1.0,
     "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "m/s": 1.0, "K": 1.0, "delta_degC": 1.0, "N": 1.0, "kN": 1e3, "N/m": 1.0, "N/mm": 1e3,
     "N/m/m": 1.0, "N.m": 1.0, "W": 1.0, "kW": 1e3, "MPa.m/s": 1e6, "Pa.s": 1.0, "mPa.s": 1e-3, "kg/m3": 1.0, "kg": 1.0, "g": 1e-3,
-    "s": 1.0, "min": 60.0, "W/m/K": 1.0, "W/m2/K": 1.0, "W/K": 1.0, "1/K": 1.0, "kg/m2": 1.0, "J/mol": 1.0, "1": 1.0, "HRC": 1.0,
-    "ShoreA": 1.0,
+    "s": 1.0, "min": 60.0, "W/m/K": 1.0, "W/m2/K": 1.0, "W/K": 1.0, "1/K": 1.0, "kg/m2": 1.0, "J/mol": 1.0, "kg/mol": 1.0, "1": 1.0,
+    "HRC": 1.0, "ShoreA": 1.0, "J/kg/K": 1.0, "J/kg": 1.0,
 }  # fmt: skip
 
 

@@ -190,7 +190,16 @@ def load_app() -> Any:
 
 def async_app_transport(app: Any) -> AsyncTransport:
     """Return a transport that calls an ASGI application in the running event loop."""
-    return httpx.ASGITransport(app=app, raise_app_exceptions=False)
+    return _AppTransport(app=app, raise_app_exceptions=False)
+
+
+class _AppTransport(httpx.ASGITransport):
+    """Calls an application, whose answers go no way on which it would help to compress them."""
+
+    async def handle_async_request(self, request: httpx.Request) -> httpx.Response:
+        """Answer one request."""
+        request.headers["accept-encoding"] = "identity"
+        return await super().handle_async_request(request)
 
 
 class SyncAppTransport(httpx.BaseTransport):
@@ -200,7 +209,7 @@ class SyncAppTransport(httpx.BaseTransport):
     """
 
     def __init__(self, app: Any) -> None:
-        self._inner = httpx.ASGITransport(app=app, raise_app_exceptions=False)
+        self._inner = _AppTransport(app=app, raise_app_exceptions=False)
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._run, name="glandwise-in-process", daemon=True)
         self._thread.start()

@@ -240,7 +240,7 @@ class AnswerUnits(RequestModel):
     frequency: Literal["Hz", "1/min"] | None = None
     """Unit of Frequency in the answer."""
 
-    gauge_pressure: Literal["Pa", "kPa", "MPa", "bar", "psi"] | None = None
+    gauge_pressure: Literal["Pa", "kPa", "MPa", "bar", "psi", "kgf/cm2"] | None = None
     """Unit of GaugePressure in the answer."""
 
     hardness_hrc: Literal["HRC"] | None = None
@@ -300,7 +300,7 @@ class AnswerUnits(RequestModel):
     spring_rate: Literal["N/mm", "N/m", "lbf/in"] | None = None
     """Unit of SpringRate in the answer."""
 
-    stress: Literal["Pa", "kPa", "MPa", "bar", "psi", "GPa", "ksi"] | None = None
+    stress: Literal["Pa", "kPa", "MPa", "bar", "psi", "kgf/cm2", "GPa", "ksi"] | None = None
     """Unit of Stress in the answer."""
 
     surface_speed: Literal["m/s", "m/min", "ft/min", "ft/s"] | None = None
@@ -367,6 +367,12 @@ class BlankRequest(RequestModel):
 
     axial_width: PositiveLength | None = None
     """Axial width of the finished seal; by the sizing rule when absent."""
+
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
 
     rates: Rates | None = None
     """Rates of the caller's; without them no money is computed."""
@@ -1457,6 +1463,12 @@ class EnergizerLoadRequest(RequestModel):
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
+
     modulus_scatter: NonNegativeRatio | None = None
     """Relative scatter of the elastic modulus either way; that of the rule set when absent."""
 
@@ -1569,6 +1581,12 @@ class EnquiryRequest(RequestModel):
 
     axial_width: PositiveLength | None = None
     """Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent."""
+
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
 
     design: Annotated[FlexibleLip | EnergizedLip | None, Field(discriminator="family")] = None
     """Which seal is asked about; the best of a selection when absent."""
@@ -1738,6 +1756,12 @@ class EnvelopeCheckRequest(RequestModel):
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
+
     detail: Literal["full", "verdict"] | None = None
     """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`."""
 
@@ -1869,6 +1893,15 @@ class FieldProblem(ResultModel):
 
     accepted: str | None = None
     """What is accepted there."""
+
+    code: str | None = None
+    """Stable code of the fault; its words may change, and are translated."""
+
+    message: str | None = None
+    """The fault in a sentence for somebody who knows the machine and not the program, in the language of the header `Accept-Language` (`en`, `de`)."""
+
+    parameters: dict[str, str | float] | None = None
+    """What the words are made of, by name: bounds, and an example of what is accepted."""
 
 
 class FinishedSeal(ResultModel):
@@ -2147,6 +2180,12 @@ class FrictionEstimateRequest(RequestModel):
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
+
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
 
@@ -2324,7 +2363,7 @@ class GaugePressure(RequestQuantity):
     value: float
     """Number of units."""
 
-    unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS"]
+    unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS", "kgf/cm2"]
     """Unit, or a code that stands for it. Taken as well, though not listed: KPA, MPA, BAR."""
 
 
@@ -2376,6 +2415,12 @@ class GlandCheckRequest(RequestModel):
 
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
+
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
 
     gland: Gland | None = None
     """Dimensions of the gland as far as they are known."""
@@ -3166,6 +3211,12 @@ class OperatingMapRequest(RequestModel):
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
+
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
 
@@ -3494,7 +3545,7 @@ class PositiveStress(RequestQuantity):
     value: Annotated[float, Field(gt=0.0)]
     """Number of units."""
 
-    unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS", "GPa", "A89", "ksi"]
+    unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS", "kgf/cm2", "GPa", "A89", "ksi"]
     """Unit, or a code that stands for it. Taken as well, though not listed: KPA, MPA, BAR."""
 
 
@@ -3605,6 +3656,9 @@ class Problem(ResultModel):
 
     errors: list[FieldProblem] | None = None
     """Each field at fault; empty when no field is."""
+
+    message: str | None = None
+    """The problem in a sentence or some for people, in the language of the header `Accept-Language`."""
 
     request_id: str | None = None
     """Quote this when you report the problem."""
@@ -4395,6 +4449,12 @@ class RunoutAllowanceRequest(RequestModel):
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
+
     rotational_speeds: list[NonNegativeRotationalSpeed] | None = None
     """Speeds of the curve; 25 speeds up to the rated surface speed (or the duty's, if higher) when absent."""
 
@@ -4587,6 +4647,12 @@ class SelectionRequest(RequestModel):
 
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
+
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
 
     limit: Annotated[int | None, Field(ge=1, le=200)] = None
     """How many passing designs to list. Default: `10`."""
@@ -4823,6 +4889,12 @@ class SpectrumRequest(RequestModel):
 
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
+
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
 
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
@@ -5105,6 +5177,12 @@ class ThermalFitRequest(RequestModel):
     assembly_temperature: Temperature | None = None
     """Temperature at which all parts were measured and put together; that of the rule set (20 degC) when absent."""
 
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
+
     gland: Gland | None = None
     """Dimensions of the gland as far as they are known; whatever is left out is proposed as in a gland check."""
 
@@ -5230,6 +5308,12 @@ class WearEstimateRequest(RequestModel):
 
     as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
+
+    decimal_sign: Literal["point", "comma"] | None = None
+    """
+    Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused.
+    """
 
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""

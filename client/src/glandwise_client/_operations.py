@@ -265,6 +265,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         rotational_speeds: QuantitiesLike | None = None,
         service_time: QuantityLike | None = None,
         units: Units | None = None,
@@ -284,6 +285,9 @@ class SyncOperations(ABC):
             What the seal has to live with; its motion gives the speed at which a stated runout is judged.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         rotational_speeds
             Speeds of the curve; 25 speeds up to the rated surface speed (or the duty's, if higher) when absent.
         service_time
@@ -303,6 +307,7 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "rotational_speeds": rotational_speeds,
                 "service_time": service_time,
                 "units": units,
@@ -324,6 +329,7 @@ class SyncOperations(ABC):
         aims: m.AimWeights | Fields | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         detail: Literal["verdict"],
         gland: m.Gland | Fields | None = None,
@@ -354,6 +360,7 @@ class SyncOperations(ABC):
         aims: m.AimWeights | Fields | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary"] | None = None,
         gland: m.Gland | Fields | None = None,
@@ -383,6 +390,7 @@ class SyncOperations(ABC):
         aims: m.AimWeights | Fields | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary", "verdict"] | None = None,
         gland: m.Gland | Fields | None = None,
@@ -417,6 +425,9 @@ class SyncOperations(ABC):
             What machining takes beyond the part.
         axial_width
             Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         design
             Which seal is asked about; the best of a selection when absent.
         detail
@@ -459,6 +470,7 @@ class SyncOperations(ABC):
                 "aims": aims,
                 "allowances": allowances,
                 "axial_width": axial_width,
+                "decimal_sign": decimal_sign,
                 "design": design,
                 "detail": detail,
                 "gland": gland,
@@ -488,6 +500,7 @@ class SyncOperations(ABC):
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         phases: Sequence[m.Phase | Fields] | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
@@ -510,6 +523,9 @@ class SyncOperations(ABC):
             Which seal is asked about.
         phases
             Phases; what their shares leave of the time is standstill without wear and heat.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         surroundings
             What carries the heat away.
         target_life
@@ -532,6 +548,7 @@ class SyncOperations(ABC):
                 "duty": duty,
                 "design": design,
                 "phases": phases,
+                "decimal_sign": decimal_sign,
                 "surroundings": surroundings,
                 "target_life": target_life,
                 "wear_allowance": wear_allowance,
@@ -591,6 +608,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["verdict"],
         units: Units | None = None,
         rule_set: str | None = None,
@@ -607,6 +625,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full"] | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -622,6 +641,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full", "verdict"] | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -640,6 +660,9 @@ class SyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         detail
             `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         units
@@ -657,6 +680,7 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "detail": detail,
                 "units": units,
                 "rule_set": rule_set,
@@ -674,6 +698,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         gland: m.Gland | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -692,6 +717,9 @@ class SyncOperations(ABC):
             What the seal has to live with; its bore is proposed when absent.
         design
             Which seal is asked about; its retention decides what holds it.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         gland
             Dimensions of the gland as far as they are known.
         units
@@ -709,6 +737,7 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "gland": gland,
                 "units": units,
                 "rule_set": rule_set,
@@ -735,6 +764,7 @@ class SyncOperations(ABC):
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         assembly_temperature: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         gland: m.Gland | Fields | None = None,
         temperatures: QuantitiesLike | None = None,
         units: Units | None = None,
@@ -756,6 +786,9 @@ class SyncOperations(ABC):
             Which seal is asked about.
         assembly_temperature
             Temperature at which all parts were measured and put together; that of the rule set (20 degC) when absent.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         gland
             Dimensions of the gland as far as they are known; whatever is left out is proposed as in a gland check.
         temperatures
@@ -776,6 +809,7 @@ class SyncOperations(ABC):
                 "duty": duty,
                 "design": design,
                 "assembly_temperature": assembly_temperature,
+                "decimal_sign": decimal_sign,
                 "gland": gland,
                 "temperatures": temperatures,
                 "units": units,
@@ -868,6 +902,7 @@ class SyncOperations(ABC):
         pieces: int | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         rates: m.Rates | Fields | None = None,
         stock: m.Stock | Fields | None = None,
         units: Units | None = None,
@@ -893,6 +928,9 @@ class SyncOperations(ABC):
             What machining takes beyond the part.
         axial_width
             Axial width of the finished seal; by the sizing rule when absent.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         rates
             Rates of the caller's; without them no money is computed.
         stock
@@ -915,6 +953,7 @@ class SyncOperations(ABC):
                 "pieces": pieces,
                 "allowances": allowances,
                 "axial_width": axial_width,
+                "decimal_sign": decimal_sign,
                 "rates": rates,
                 "stock": stock,
                 "units": units,
@@ -939,6 +978,7 @@ class SyncOperations(ABC):
         | None = None,
         contact_diameter: QuantityLike | None = None,
         temperature: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         modulus_scatter: QuantityLike | None = None,
         sampling: m.Sampling | Fields | None = None,
         units: Units | None = None,
@@ -960,6 +1000,9 @@ class SyncOperations(ABC):
             Diameter of the contact to which loads per length refer (the shaft, for a lip).
         temperature
             Temperature of the energizer.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         modulus_scatter
             Relative scatter of the elastic modulus either way; that of the rule set when absent.
         sampling
@@ -980,6 +1023,7 @@ class SyncOperations(ABC):
                 "energizer": energizer,
                 "contact_diameter": contact_diameter,
                 "temperature": temperature,
+                "decimal_sign": decimal_sign,
                 "modulus_scatter": modulus_scatter,
                 "sampling": sampling,
                 "units": units,
@@ -998,6 +1042,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         sampling: m.Sampling | Fields | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         tolerances: m.LipTolerances | Fields | None = None,
@@ -1018,6 +1063,9 @@ class SyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         sampling
             How tolerances are sampled.
         surroundings
@@ -1039,6 +1087,7 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "sampling": sampling,
                 "surroundings": surroundings,
                 "tolerances": tolerances,
@@ -1058,6 +1107,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
@@ -1078,6 +1128,9 @@ class SyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         surroundings
             What carries the heat away.
         target_life
@@ -1099,6 +1152,7 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "surroundings": surroundings,
                 "target_life": target_life,
                 "wear_allowance": wear_allowance,
@@ -1260,6 +1314,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         x: m.PressureAxis
         | m.SurfaceSpeedAxis
         | m.RotationalSpeedAxis
@@ -1293,6 +1348,9 @@ class SyncOperations(ABC):
             What the seal has to live with; what is not on an axis stays as it is.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         x
             Horizontal axis; the surface speed when absent.
         y
@@ -1312,6 +1370,7 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "x": x,
                 "y": y,
                 "units": units,
@@ -1389,6 +1448,7 @@ class SyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         aims: m.AimWeights | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         limit: int | None = None,
         near_miss_limit: int | None = None,
         restrict: m.Restrictions | Fields | None = None,
@@ -1409,6 +1469,9 @@ class SyncOperations(ABC):
             What the seal has to live with.
         aims
             What is wanted most.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         limit
             How many passing designs to list. Default: `10`.
         near_miss_limit
@@ -1430,6 +1493,7 @@ class SyncOperations(ABC):
             {
                 "duty": duty,
                 "aims": aims,
+                "decimal_sign": decimal_sign,
                 "limit": limit,
                 "near_miss_limit": near_miss_limit,
                 "restrict": restrict,
@@ -1464,6 +1528,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         rotational_speeds: QuantitiesLike | None = None,
         service_time: QuantityLike | None = None,
         units: Units | None = None,
@@ -1483,6 +1548,9 @@ class AsyncOperations(ABC):
             What the seal has to live with; its motion gives the speed at which a stated runout is judged.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         rotational_speeds
             Speeds of the curve; 25 speeds up to the rated surface speed (or the duty's, if higher) when absent.
         service_time
@@ -1502,6 +1570,7 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "rotational_speeds": rotational_speeds,
                 "service_time": service_time,
                 "units": units,
@@ -1523,6 +1592,7 @@ class AsyncOperations(ABC):
         aims: m.AimWeights | Fields | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         detail: Literal["verdict"],
         gland: m.Gland | Fields | None = None,
@@ -1553,6 +1623,7 @@ class AsyncOperations(ABC):
         aims: m.AimWeights | Fields | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary"] | None = None,
         gland: m.Gland | Fields | None = None,
@@ -1582,6 +1653,7 @@ class AsyncOperations(ABC):
         aims: m.AimWeights | Fields | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary", "verdict"] | None = None,
         gland: m.Gland | Fields | None = None,
@@ -1616,6 +1688,9 @@ class AsyncOperations(ABC):
             What machining takes beyond the part.
         axial_width
             Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         design
             Which seal is asked about; the best of a selection when absent.
         detail
@@ -1658,6 +1733,7 @@ class AsyncOperations(ABC):
                 "aims": aims,
                 "allowances": allowances,
                 "axial_width": axial_width,
+                "decimal_sign": decimal_sign,
                 "design": design,
                 "detail": detail,
                 "gland": gland,
@@ -1687,6 +1763,7 @@ class AsyncOperations(ABC):
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         phases: Sequence[m.Phase | Fields] | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
@@ -1709,6 +1786,9 @@ class AsyncOperations(ABC):
             Which seal is asked about.
         phases
             Phases; what their shares leave of the time is standstill without wear and heat.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         surroundings
             What carries the heat away.
         target_life
@@ -1731,6 +1811,7 @@ class AsyncOperations(ABC):
                 "duty": duty,
                 "design": design,
                 "phases": phases,
+                "decimal_sign": decimal_sign,
                 "surroundings": surroundings,
                 "target_life": target_life,
                 "wear_allowance": wear_allowance,
@@ -1790,6 +1871,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["verdict"],
         units: Units | None = None,
         rule_set: str | None = None,
@@ -1806,6 +1888,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full"] | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -1821,6 +1904,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full", "verdict"] | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -1839,6 +1923,9 @@ class AsyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         detail
             `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         units
@@ -1856,6 +1943,7 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "detail": detail,
                 "units": units,
                 "rule_set": rule_set,
@@ -1873,6 +1961,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         gland: m.Gland | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -1891,6 +1980,9 @@ class AsyncOperations(ABC):
             What the seal has to live with; its bore is proposed when absent.
         design
             Which seal is asked about; its retention decides what holds it.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         gland
             Dimensions of the gland as far as they are known.
         units
@@ -1908,6 +2000,7 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "gland": gland,
                 "units": units,
                 "rule_set": rule_set,
@@ -1934,6 +2027,7 @@ class AsyncOperations(ABC):
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
         assembly_temperature: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         gland: m.Gland | Fields | None = None,
         temperatures: QuantitiesLike | None = None,
         units: Units | None = None,
@@ -1955,6 +2049,9 @@ class AsyncOperations(ABC):
             Which seal is asked about.
         assembly_temperature
             Temperature at which all parts were measured and put together; that of the rule set (20 degC) when absent.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         gland
             Dimensions of the gland as far as they are known; whatever is left out is proposed as in a gland check.
         temperatures
@@ -1975,6 +2072,7 @@ class AsyncOperations(ABC):
                 "duty": duty,
                 "design": design,
                 "assembly_temperature": assembly_temperature,
+                "decimal_sign": decimal_sign,
                 "gland": gland,
                 "temperatures": temperatures,
                 "units": units,
@@ -2067,6 +2165,7 @@ class AsyncOperations(ABC):
         pieces: int | None = None,
         allowances: m.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         rates: m.Rates | Fields | None = None,
         stock: m.Stock | Fields | None = None,
         units: Units | None = None,
@@ -2092,6 +2191,9 @@ class AsyncOperations(ABC):
             What machining takes beyond the part.
         axial_width
             Axial width of the finished seal; by the sizing rule when absent.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         rates
             Rates of the caller's; without them no money is computed.
         stock
@@ -2114,6 +2216,7 @@ class AsyncOperations(ABC):
                 "pieces": pieces,
                 "allowances": allowances,
                 "axial_width": axial_width,
+                "decimal_sign": decimal_sign,
                 "rates": rates,
                 "stock": stock,
                 "units": units,
@@ -2138,6 +2241,7 @@ class AsyncOperations(ABC):
         | None = None,
         contact_diameter: QuantityLike | None = None,
         temperature: QuantityLike | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         modulus_scatter: QuantityLike | None = None,
         sampling: m.Sampling | Fields | None = None,
         units: Units | None = None,
@@ -2159,6 +2263,9 @@ class AsyncOperations(ABC):
             Diameter of the contact to which loads per length refer (the shaft, for a lip).
         temperature
             Temperature of the energizer.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         modulus_scatter
             Relative scatter of the elastic modulus either way; that of the rule set when absent.
         sampling
@@ -2179,6 +2286,7 @@ class AsyncOperations(ABC):
                 "energizer": energizer,
                 "contact_diameter": contact_diameter,
                 "temperature": temperature,
+                "decimal_sign": decimal_sign,
                 "modulus_scatter": modulus_scatter,
                 "sampling": sampling,
                 "units": units,
@@ -2197,6 +2305,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         sampling: m.Sampling | Fields | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         tolerances: m.LipTolerances | Fields | None = None,
@@ -2217,6 +2326,9 @@ class AsyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         sampling
             How tolerances are sampled.
         surroundings
@@ -2238,6 +2350,7 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "sampling": sampling,
                 "surroundings": surroundings,
                 "tolerances": tolerances,
@@ -2257,6 +2370,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         surroundings: m.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
@@ -2277,6 +2391,9 @@ class AsyncOperations(ABC):
             What the seal has to live with.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         surroundings
             What carries the heat away.
         target_life
@@ -2298,6 +2415,7 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "surroundings": surroundings,
                 "target_life": target_life,
                 "wear_allowance": wear_allowance,
@@ -2463,6 +2581,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         x: m.PressureAxis
         | m.SurfaceSpeedAxis
         | m.RotationalSpeedAxis
@@ -2496,6 +2615,9 @@ class AsyncOperations(ABC):
             What the seal has to live with; what is not on an axis stays as it is.
         design
             Which seal is asked about.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         x
             Horizontal axis; the surface speed when absent.
         y
@@ -2515,6 +2637,7 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "design": design,
+                "decimal_sign": decimal_sign,
                 "x": x,
                 "y": y,
                 "units": units,
@@ -2592,6 +2715,7 @@ class AsyncOperations(ABC):
         *,
         duty: m.Duty | Fields | None = None,
         aims: m.AimWeights | Fields | None = None,
+        decimal_sign: Literal["point", "comma"] | None = None,
         limit: int | None = None,
         near_miss_limit: int | None = None,
         restrict: m.Restrictions | Fields | None = None,
@@ -2612,6 +2736,9 @@ class AsyncOperations(ABC):
             What the seal has to live with.
         aims
             What is wanted most.
+        decimal_sign
+            Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
+            ways is refused.
         limit
             How many passing designs to list. Default: `10`.
         near_miss_limit
@@ -2633,6 +2760,7 @@ class AsyncOperations(ABC):
             {
                 "duty": duty,
                 "aims": aims,
+                "decimal_sign": decimal_sign,
                 "limit": limit,
                 "near_miss_limit": near_miss_limit,
                 "restrict": restrict,

@@ -27,6 +27,7 @@ ATOMS = {
     "degF": ("degree_Fahrenheit", "fahrenheit", "Fahrenheit", "°F", "℉", "F"),
     "delta_degC": ("delta_degree_Celsius", "ΔdegC", "Δ℃"), "delta_degF": ("delta_degree_Fahrenheit", "ΔdegF", "Δ℉"),
     "N": ("newton",), "kN": ("kilonewton",), "lbf": ("pound_force", "force_pound"),
+    "kgf": ("kilogram_force", "force_kilogram", "kp"),
     "W": ("watt",), "kW": ("kilowatt",), "hp": ("horsepower",),
     "mPa": ("millipascal",), "cP": ("centipoise",),
     "g": ("gram",), "kg": ("kilogram",), "lb": ("pound",), "Btu": ("international_british_thermal_unit", "Btu_it", "BTU"),

@@ -160,7 +160,7 @@ class Trace:
         return weakest({record.evidence for record in self._records})
 
 
-_OF_THE_ANSWER = {"units", "detail", "parts", "reference", "working", "rule_set", "as_of"}
+_OF_THE_ANSWER = {"units", "decimal_sign", "detail", "parts", "reference", "working", "rule_set", "as_of"}
 """Fields of a request that change no number, or stand in the fingerprint by what they lead to."""
 
 

@@ -83,6 +83,7 @@ _PRESSURES = (
     Unit("MPa", "megapascal", ("MPA",)),
     Unit("bar", "bar", ("BAR",)),
     Unit("psi", "pound_force_per_square_inch", ("[psi]", "PS")),
+    Unit("kgf/cm2", "kilogram_force / centimeter ** 2"),
 )
 
 DIMENSIONS: Final[Mapping[str, Dimension]] = {

@@ -22,7 +22,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from glandwise.api import lines, negotiation, problems
+from glandwise.api import lines, messages, negotiation, problems
 from glandwise.api.answering import Calculation, calculation
 from glandwise.api.body import read_body, read_json
 from glandwise.api.negotiation import COLUMNS, JSON
@@ -188,6 +188,7 @@ class CalculationRoute(APIRoute):
             return lines.BatchAnswer(
                 state.desk, self.operation, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds,
                 settings.batch_seconds, _bill(request), state.metrics,
+                messages.language_of(request.headers.get("accept-language")),
             )  # fmt: skip
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:

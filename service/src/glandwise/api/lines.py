@@ -28,6 +28,7 @@ from glandwise.api.answering import calculation
 from glandwise.api.body import RATE, read_json, too_large
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.lanes import hung_up
+from glandwise.api.messages import DEFAULT
 from glandwise.api.metrics import Metrics
 from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
@@ -96,21 +97,24 @@ class Answered(NamedTuple):
     """Status of each, and its verdict where it has one."""
 
 
-def answer_block(engine: Engine, operation: Operation, max_line: int, block: Block) -> Answered:
+def answer_block(
+    engine: Engine, operation: Operation, max_line: int, block: Block, language: str = DEFAULT
+) -> Answered:
     """Answer lines of at most ``max_line`` bytes each, one at least, until the budget is used up."""
     begin = time.perf_counter()
     answers: list[bytes] = []
     told: list[tuple[int, str | None]] = []
     for number, line in block:
-        answers.append(_answer(engine, operation, max_line, number, line, told))
+        answers.append(_answer(engine, operation, max_line, number, line, told, language))
         if time.perf_counter() - begin >= BUDGET:
             break
     return Answered(b"".join(answers), len(answers), time.perf_counter() - begin, tuple(told))
 
 
 def _answer(
-    engine: Engine, operation: Operation, max_line: int, number: int, line: bytes, told: list[tuple[int, str | None]]
-) -> bytes:
+    engine: Engine, operation: Operation, max_line: int, number: int, line: bytes, told: list[tuple[int, str | None]],
+    language: str,
+) -> bytes:  # fmt: skip
     try:
         if len(line) > max_line:
             raise too_large(max_line)
@@ -119,10 +123,10 @@ def _answer(
         told.append((200, verdict if isinstance(verdict, str) else None))
         return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
     except ProblemError as error:
-        document = problems.document(error.kind, error.detail, error.errors)
+        document = problems.document(error.kind, error.detail, error.errors, language=language)
     except Exception:
         log.exception("line %d of a batch failed", number)
-        document = problems.document("internal-error", problems.DEFECT)
+        document = problems.document("internal-error", problems.DEFECT, language=language)
     told.append((document["status"], None))
     return _refused(number, document)
 
@@ -162,11 +166,12 @@ class BatchAnswer(Response):
         seconds: float = 3600.0,
         bill: Bill | None = None,
         metrics: Metrics | None = None,
+        language: str = DEFAULT,
     ) -> None:
         super().__init__()
         del self.headers["content-length"]
         self.desk, self.lines, self.held = desk, lines, held
-        self._with = (operation, max_line)
+        self._with, self._language = (operation, max_line), language
         self._size = FIRST_BLOCK
         self._seconds, self._bill, self._metrics = seconds, bill, metrics
         self._until = time.monotonic() + seconds
@@ -214,7 +219,7 @@ class BatchAnswer(Response):
                 if self.desk.seconds_left(self._until - time.monotonic()) <= 0.0:
                     raise _Late
                 try:
-                    answered = await self.desk.run(answer_block, *self._with, block)
+                    answered = await self.desk.run(answer_block, *self._with, block, self._language)
                 except NoWorker:
                     raise
                 except WorkerLost:
@@ -233,7 +238,12 @@ class BatchAnswer(Response):
                 await self._work_off_singly(block, pieces)
         except (NoWorker, _Late) as error:  # what is left may be sent again
             why = self.desk.late(self._seconds) if isinstance(error, _Late) else NO_WORKER
-            pieces.put_nowait(b"".join(_refused(number, problems.document("unavailable", why)) for number, _ in block))
+            pieces.put_nowait(
+                b"".join(
+                    _refused(number, problems.document("unavailable", why, language=self._language))
+                    for number, _ in block
+                )
+            )
         pieces.put_nowait(None)
 
     async def _work_off_singly(self, block: Block, pieces: Pieces) -> None:
@@ -244,11 +254,12 @@ class BatchAnswer(Response):
         async with self.desk.apart() as worker:
             while block:
                 try:
-                    pieces.put_nowait((await worker.run(answer_block, *self._with, block[:1])).content)
+                    pieces.put_nowait((await worker.run(answer_block, *self._with, block[:1], self._language)).content)
                 except NoWorker:
                     raise
                 except WorkerLost:
-                    pieces.put_nowait(_refused(block[0][0], problems.document("internal-error", problems.DEFECT)))
+                    defect = problems.document("internal-error", problems.DEFECT, language=self._language)
+                    pieces.put_nowait(_refused(block[0][0], defect))
                 del block[0]
 
 

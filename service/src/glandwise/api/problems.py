@@ -19,9 +19,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from glandwise import units
+from glandwise.api import messages
 from glandwise.contract.base import LINE, NAME
 from glandwise.contract.faults import WORDS
 from glandwise.contract.quantities import measured
+from glandwise.contract.reading import example_of
 from glandwise.engine import UnknownName
 from glandwise.logs import log
 
@@ -44,6 +46,20 @@ class FieldProblem(BaseModel):
     ]
     detail: Annotated[str, Field(description="The fault of the value.")]
     accepted: Annotated[str | None, Field(description="What is accepted there.")] = None
+    code: Annotated[str, Field(description="Stable code of the fault; its words may change, and are translated.")] = (
+        messages.OTHER
+    )
+    parameters: Annotated[
+        dict[str, str | float],
+        Field(description="What the words are made of, by name: bounds, and an example of what is accepted."),
+    ] = {}
+    message: Annotated[
+        str,
+        Field(
+            description="The fault in a sentence for somebody who knows the machine and not the program, in the language of "
+            "the header `Accept-Language` (`en`, `de`)."
+        ),
+    ] = ""
 
 
 class Problem(BaseModel):
@@ -57,6 +73,12 @@ class Problem(BaseModel):
         int, Field(description="HTTP status code.", ge=400, le=599, json_schema_extra={"format": "int32"})
     ]
     detail: Annotated[str, Field(description="What happened in this request.")]
+    message: Annotated[
+        str,
+        Field(
+            description="The problem in a sentence or some for people, in the language of the header `Accept-Language`."
+        ),
+    ] = ""
     request_id: Annotated[str | None, Field(description="Quote this when you report the problem.")] = None
     errors: Annotated[list[FieldProblem], Field(description="Each field at fault; empty when no field is.")] = []
 
@@ -166,28 +188,50 @@ def _safe(text: str) -> str:
 
 
 def document(
-    kind: str, detail: str, errors: Sequence[FieldProblem] = (), request_id: str | None = None
-) -> dict[str, Any]:
-    """Return the content of the problem document of ``kind``."""
-    status, title, _ = KINDS[kind]
-    return {"type": f"/problems/{kind}", "title": title, "status": status, "detail": detail, "request_id": request_id,
-            "errors": [error.model_dump() for error in errors]}  # fmt: skip
+    kind: str, detail: str, errors: Sequence[FieldProblem] = (), request_id: str | None = None,
+    language: str = messages.DEFAULT,
+) -> dict[str, Any]:  # fmt: skip
+    """Return the content of the problem document of ``kind``, its sentences for people in a language."""
+    status, title, explanation = KINDS[kind]
+    fields = [_said(error, language) for error in errors]
+    message = messages.problem_sentence(kind, explanation, [field["message"] for field in fields], language)
+    return {"type": f"/problems/{kind}", "title": title, "status": status, "detail": detail, "message": message,
+            "request_id": request_id, "errors": fields}  # fmt: skip
+
+
+def _said(error: FieldProblem, language: str) -> dict[str, Any]:
+    """Return the problem of a field with its code and its sentence."""
+    code = messages.code_of("", error.detail) if error.code == messages.OTHER else error.code
+    example = error.parameters.get("example")
+    shown_example = None if example is None else str(example)
+    message = messages.sentence(code, error.pointer, error.detail, error.accepted, shown_example, language)
+    return {**error.model_dump(), "code": code, "message": message}
 
 
 def response(kind: str, detail: str, errors: Sequence[FieldProblem] = (), *, request: Request | None = None,
              headers: Mapping[str, str] | None = None) -> Response:  # fmt: skip
     """Return the problem document of ``kind``."""
-    request_id = request.scope.get("glandwise.request_id") if request is not None else None
-    content = document(kind, detail, errors, request_id)
-    return Response(orjson.dumps(content), content["status"], headers=dict(headers or {}), media_type=MEDIA_TYPE)
+    request_id, language = None, messages.DEFAULT
+    if request is not None:
+        request_id = request.scope.get("glandwise.request_id")
+        language = messages.language_of(request.headers.get("accept-language"))
+    content = document(kind, detail, errors, request_id, language)
+    told = {"content-language": language, "vary": "Accept-Language", **(headers or {})}
+    return Response(orjson.dumps(content), content["status"], headers=told, media_type=MEDIA_TYPE)
 
 
 _FORMS = {NAME.pattern.pattern: "name_form", LINE: "line_form"}
 """Patterns of texts, with the kind of fault that says it in words."""
 
 
-def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> FieldProblem:
-    """Return the problem of one field from an error of the validator; what it says of the input value is dropped."""
+_BOUNDS = ("gt", "ge", "lt", "le", "min_length", "max_length")
+
+
+def field_problem(item: Mapping[str, Any], location: Sequence[str | int], example: str | None = None) -> FieldProblem:
+    """Return the problem of one field from an error of the validator; what it says of the input value is dropped.
+
+    ``example`` is a value of the field as people write it, where it is a quantity.
+    """
     context: Mapping[str, Any] = item.get("ctx") or {}
     kind = _FORMS.get(context.get("pattern", ""), item["type"])
     detail, accepted = WORDS.get(kind, (str(item["msg"]), None))
@@ -198,6 +242,11 @@ def field_problem(item: Mapping[str, Any], location: Sequence[str | int]) -> Fie
         pointer=_safe(pointer(location)),
         detail=_safe(detail),
         accepted=None if accepted is None else _safe(str(accepted)),
+        code=messages.code_of(kind, detail),
+        parameters={
+            **{name: float(context[name]) for name in _BOUNDS if isinstance(context.get(name), int | float)},
+            **({} if example is None else {"example": example}),
+        },
     )
 
 
@@ -221,7 +270,8 @@ def from_validation(
     kinds = {item["type"] if item["type"] in {"out_of_domain", "unknown_name"} else "invalid_request" for item in items}
     for item in items[:MOST_FAULTS]:  # a message can hold hundreds of thousands of them
         further = (item.get("ctx") or {}).get("fields", ())
-        found = field_problem(item, [*prefix, *_fields(item["loc"], raw), *further])
+        example = None if model is None else _example_of(model, item["loc"])
+        found = field_problem(item, [*prefix, *_fields(item["loc"], raw), *further], example)
         if item["type"] == "extra_forbidden" and model is not None and item["loc"]:
             found.accepted = _known_fields(model, item["loc"]) or found.accepted
         if item["type"] in _SIGN_FAULTS and model is not None:  # the sign is not all that is asked for
@@ -315,6 +365,16 @@ def _range_of(model: type[BaseModel], location: Sequence[str | int], raw: Any) -
         held = measured(one, name) if name in one.model_fields else None
         if held is not None and isinstance(quantity, dict) and quantity.get("unit") in units.factors(held.dimension):
             return held.accepted(quantity["unit"])
+    return None
+
+
+def _example_of(model: type[BaseModel], location: Sequence[str | int]) -> str | None:
+    """Write a value of a field as people write it; ``None`` where it is no quantity."""
+    *outer, name = [part for part in location if isinstance(part, str) and part not in {"value", "unit"}] or [""]
+    for one in _models_at(model, outer):
+        held = measured(one, name) if name in one.model_fields else None
+        if held is not None:
+            return example_of(held.dimension)
     return None
 
 

@@ -22,6 +22,7 @@ from pydantic_core import CoreSchema, PydanticCustomError
 
 from glandwise import units
 from glandwise.contract.quantities import AnyQuantity, Bool
+from glandwise.contract.reading import DecimalSign
 from glandwise.described import describe
 
 Status: TypeAlias = Literal["pass", "caution", "fail", "not_evaluated"]
@@ -156,6 +157,12 @@ _SYSTEM_ONLY = frozenset({"system"})
 SYSTEMS = {"si": units.UnitSystem("si"), "us": units.UnitSystem("us")}
 
 
+def read_as(raw: Any) -> dict[str, Any] | None:
+    """Return the context in which a request is validated: the decimal sign that it states for its texts."""
+    sign = raw.get("decimal_sign") if isinstance(raw, dict) else None
+    return {"decimal_sign": sign} if sign in {"point", "comma"} else None
+
+
 class CalculationRequest(RequestModel):
     """Fields of every calculation request."""
 
@@ -167,6 +174,9 @@ class CalculationRequest(RequestModel):
     """Take the rule values in force on this date; the newest ones when absent."""
     working: Bool = False
     """Return the ordered steps of the calculation as well."""
+    decimal_sign: DecimalSign | None = None
+    """Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
+    two ways is refused."""
 
 
 class Working(ResultModel):

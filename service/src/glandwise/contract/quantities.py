@@ -17,6 +17,7 @@ from pydantic_core import PydanticCustomError, core_schema
 from typing_extensions import TypedDict
 
 from glandwise import units
+from glandwise.contract import reading
 from glandwise.contract.faults import OUTSIDE
 
 Sign: TypeAlias = Literal["any", "zero_or_more", "positive"]
@@ -142,7 +143,14 @@ class Measured:
             return low if si < low else high if si > high else si
 
         plain = core_schema.simple_ser_schema("float")
-        return core_schema.no_info_after_validator_function(to_si, inner, serialization=plain)
+        read = core_schema.with_info_before_validator_function(self._read, inner)
+        return core_schema.no_info_after_validator_function(to_si, read, serialization=plain)
+
+    def _read(self, value: Any, info: core_schema.ValidationInfo) -> Any:
+        """Take what people write for what it means; a plain quantity passes at once."""
+        if type(value) is dict and value.get("unit") in units.factors(self.dimension):
+            return value
+        return reading.quantity(value, self.dimension, info.context and info.context.get("decimal_sign"))
 
 
 def measured(model: type[BaseModel], name: str) -> Measured | None:

@@ -12,7 +12,7 @@ from pydantic_core import PydanticCustomError
 
 from glandwise import engine as known
 from glandwise.case.names import unknown_names
-from glandwise.contract.base import SYSTEMS, CalculationRequest, ResultModel, WrittenDate
+from glandwise.contract.base import SYSTEMS, CalculationRequest, ResultModel, WrittenDate, read_as
 from glandwise.contract.recheck import RecheckRequest
 from glandwise.engine import Engine, fingerprint, identity, prefixed, refusal
 from glandwise.patience import go_on
@@ -180,7 +180,7 @@ def recheck(request: RecheckRequest, engine: Engine, questions: Mapping[str, Que
     if "units" not in question and (system := _system_of(request.stored_result)) is not None:
         question["units"] = {"system": system}  # a client may have asked for them of its own accord
     try:
-        body = operation.request.model_validate(question)
+        body = operation.request.model_validate(question, context=read_as(question))
         answer = operation.answer(body, engine)
     except ValidationError as error:
         further = unknown_names(operation.request, question, engine)
