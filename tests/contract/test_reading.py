@@ -91,3 +91,11 @@ def test_a_stated_sign_holds_for_the_request_and_changes_no_answer(client: TestC
     assert refused["errors"][0]["code"] == "ambiguous_number"
     stored = {"operation": "check_envelope", "stored_request": with_comma, "stored_result": point}
     assert client.post("/v1/rechecks", json=stored).json()["same"]
+
+
+@pytest.mark.parametrize("value", [{"value": 5, "unit": ["bar"]}, {"value": 5, "unit": {"a": 1}}, {"value": 5, "unit": None},
+                                   {"value": ["5"], "unit": "bar"}, {"value": 5}, {}, [], ["8 bar"], True, "8 bar" * 100])  # fmt: skip
+def test_what_is_no_quantity_at_all_is_refused(client: TestClient, value: Any) -> None:
+    answer = client.post(PATH, json=changed(REQUEST, "/duty/pressure", value))
+    assert answer.status_code == 422
+    assert all(error["pointer"].startswith("/duty/pressure") for error in answer.json()["errors"])

@@ -2499,74 +2499,6 @@ class GlandCheckResult(ResultModel):
     """Ordered steps of the calculation, on request."""
 
 
-class GlandwiseContractComparisonTransition(ResultModel):
-    """How many answers changed in one way."""
-
-    operation: (
-        Literal[
-            "check_envelope",
-            "check_gland",
-            "check_thermal_fit",
-            "estimate_friction",
-            "estimate_wear",
-            "select_design",
-            "estimate_blank",
-            "answer_enquiry",
-        ]
-        | str
-    )
-    """Which operation answers."""
-
-    kind: Literal["verdict", "criterion", "margin", "evidence", "design", "life", "torque", "quantity"] | str
-    """What changed."""
-
-    subject: str | None
-    """Identifier of the criterion, or name of the quantity; null for anything that an answer has one of."""
-
-    effect: Literal["worse", "better", "changed"] | str
-    """Whether that is worse or better, or neither."""
-
-    before: str | None
-    """Word before; null for a quantity."""
-
-    after: str | None
-    """Word after; null for a quantity."""
-
-    cases: int
-    """Cases of which it is so."""
-
-
-class GlandwiseContractThermalFitTransition(ResultModel):
-    """The transitions of PTFE near room temperature, which no curve resolves."""
-
-    lower: Quantity
-    """Lower transition (II to IV) at one atmosphere."""
-
-    upper: Quantity
-    """Upper transition (IV to I) at one atmosphere."""
-
-    lower_at_pressure: Quantity | None
-    """Lower transition at the sealed pressure; null outside what was measured."""
-
-    upper_at_pressure: Quantity | None
-    """Upper transition at the sealed pressure; null outside what was measured."""
-
-    crossed: bool
-    """True when the seal works, at any temperature of the duty, in another phase than that in which it was measured."""
-
-    least_length_change: float
-    """Least relative change of length over both transitions."""
-
-    length_change: float
-    """Usual relative change of length."""
-
-    greatest_length_change: float
-    """Greatest relative change of length."""
-
-    lip_diameter_change: Quantity
-    """What the usual change makes of the lip diameter: doubt about the interference within the band."""
-
-
 class Governing(ResultModel):
     """The criterion closest to, or furthest beyond, its limit."""
 
@@ -4315,7 +4247,7 @@ class RuleSetComparisonResult(ResultModel):
     counts: OutcomeCounts
     """Cases by outcome."""
 
-    transitions: list[GlandwiseContractComparisonTransition]
+    transitions: list[VerdictTransition]
     """How many answers changed in which way, worst first."""
 
     trips: dict[str, int]
@@ -5232,7 +5164,7 @@ class ThermalFitResult(ResultModel):
     points: list[ThermalFitPoint]
     """Fits by temperature, increasing."""
 
-    transition: GlandwiseContractThermalFitTransition
+    transition: Transition
     """The transitions of PTFE near room temperature."""
 
     after_heat: AfterHeat
@@ -5268,6 +5200,37 @@ class TolerancedSize(ResultModel):
     """Least value."""
 
 
+class Transition(ResultModel):
+    """The transitions of PTFE near room temperature, which no curve resolves."""
+
+    lower: Quantity
+    """Lower transition (II to IV) at one atmosphere."""
+
+    upper: Quantity
+    """Upper transition (IV to I) at one atmosphere."""
+
+    lower_at_pressure: Quantity | None
+    """Lower transition at the sealed pressure; null outside what was measured."""
+
+    upper_at_pressure: Quantity | None
+    """Upper transition at the sealed pressure; null outside what was measured."""
+
+    crossed: bool
+    """True when the seal works, at any temperature of the duty, in another phase than that in which it was measured."""
+
+    least_length_change: float
+    """Least relative change of length over both transitions."""
+
+    length_change: float
+    """Usual relative change of length."""
+
+    greatest_length_change: float
+    """Greatest relative change of length."""
+
+    lip_diameter_change: Quantity
+    """What the usual change makes of the lip diameter: doubt about the interference within the band."""
+
+
 class Unanswered(ResultModel):
     """A part of the enquiry that could not be answered."""
 
@@ -5282,6 +5245,43 @@ class Unanswered(ResultModel):
 
     accepted: str | None
     """What would be accepted there."""
+
+
+class VerdictTransition(ResultModel):
+    """How many answers changed in one way."""
+
+    operation: (
+        Literal[
+            "check_envelope",
+            "check_gland",
+            "check_thermal_fit",
+            "estimate_friction",
+            "estimate_wear",
+            "select_design",
+            "estimate_blank",
+            "answer_enquiry",
+        ]
+        | str
+    )
+    """Which operation answers."""
+
+    kind: Literal["verdict", "criterion", "margin", "evidence", "design", "life", "torque", "quantity"] | str
+    """What changed."""
+
+    subject: str | None
+    """Identifier of the criterion, or name of the quantity; null for anything that an answer has one of."""
+
+    effect: Literal["worse", "better", "changed"] | str
+    """Whether that is worse or better, or neither."""
+
+    before: str | None
+    """Word before; null for a quantity."""
+
+    after: str | None
+    """Word after; null for a quantity."""
+
+    cases: int
+    """Cases of which it is so."""
 
 
 class WearByLubrication(ResultModel):

@@ -247,7 +247,7 @@ class AnswerComparison(ResultModel):
     """What changed of it, worst first."""
 
 
-class Transition(ResultModel):
+class VerdictTransition(ResultModel):
     """How many answers changed in one way."""
 
     operation: ComparedOperation
@@ -334,7 +334,7 @@ class RuleSetComparisonResult(ResultModel):
     """Values that differ, also such as differ in source, evidence, date or remark alone, or in the past."""
     counts: OutcomeCounts
     """Cases by outcome."""
-    transitions: list[Transition]
+    transitions: list[VerdictTransition]
     """How many answers changed in which way, worst first."""
     trips: dict[Gate, Count]
     """Cases that trip each gate."""

@@ -148,8 +148,10 @@ class Measured:
 
     def _read(self, value: Any, info: core_schema.ValidationInfo) -> Any:
         """Take what people write for what it means; a plain quantity passes at once."""
-        if type(value) is dict and value.get("unit") in units.factors(self.dimension):
-            return value
+        if type(value) is dict:
+            unit = value.get("unit")
+            if type(unit) is not str or unit in units.factors(self.dimension):
+                return value  # a unit that is no text is refused by the schema
         return reading.quantity(value, self.dimension, info.context and info.context.get("decimal_sign"))
 
 
