@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation image image-test lock clean
+.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation image image-test sbom licences audit lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -83,6 +83,15 @@ mutation: setup ## Mutation testing of one module of formulas, in a copy of the 
 	    cosmic-ray baseline settings.toml && cosmic-ray exec settings.toml session.sqlite && \
 	    cr-report session.sqlite --show-diff --surviving-only
 
+sbom: setup ## Write what the service is made of, with licences, as CycloneDX into build/sbom.json
+	$(PY) -m tests.supply sbom build/sbom.json
+
+licences: setup ## Write the licences of what the service and the client need into service/docs/licences.md
+	$(PY) -m tests.supply licences service/docs/licences.md
+
+audit: setup ## Look for known vulnerabilities in what the service needs; fails where no database can be reached
+	$(PY) -m tests.supply audit
+
 IMAGE ?= glandwise-service:0.1.0
 BASE ?= python:3.11-slim
 ENGINE ?= $(shell command -v podman || command -v docker)
@@ -93,14 +102,16 @@ image: ## Build the image (BUILDER, BASE by digest in production, BUILD_OPTIONS)
 	$(BUILDER) build $(BUILD_OPTIONS) --file docker/Dockerfile --build-arg BASE=$(BASE) \
 	    --build-arg SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) --tag $(IMAGE) .
 
-image-test: setup ## Run the image as the manifests do and ask it everything (ENGINE, with its options)
-	$(PY) -m tests.image --image $(IMAGE) --engine "$(ENGINE)"
+image-test: setup ## Run the image as the manifests do and ask it everything (ENGINE, RUN_OPTIONS)
+	$(PY) -m tests.image --image $(IMAGE) --engine "$(ENGINE)" --options "$(RUN_OPTIONS)"
 
 lock: setup ## Resolve the locks again
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    --group dev service/pyproject.toml client/pyproject.toml --all-extras -o tests/dev.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    service/pyproject.toml --extra oidc -o docker/service.lock
+	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
+	    --constraint tests/dev.lock client/pyproject.toml --all-extras -o tests/client.lock
 	printf 'hatchling>=1.33,<2\n' | $(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url \
 	    --no-header --no-annotate --constraint tests/dev.lock - -o docker/build.lock
 

@@ -68,8 +68,8 @@ def _columns(client: Any, path: str) -> bool:
 class Engine:
     """An engine of containers, by its command."""
 
-    def __init__(self, command: Sequence[str], image: str) -> None:
-        self.command, self.image = list(command), image
+    def __init__(self, command: Sequence[str], image: str, options: Sequence[str] = ()) -> None:
+        self.command, self.image, self.options = list(command), image, list(options)
 
     def run(self, *words: str, check: bool = True) -> subprocess.CompletedProcess[str]:
         """Run a command of the engine."""
@@ -80,7 +80,15 @@ class Engine:
         """Run the image as the manifests do; yield the container."""
         published = f"127.0.0.1:{port}:8710"
         container = self.run(
-            "run", "--detach", *HARDENED, "--publish", published, "--env", "GLANDWISE_BEHIND_GATEWAY=true", self.image
+            "run",
+            "--detach",
+            *HARDENED,
+            *self.options,
+            "--publish",
+            published,
+            "--env",
+            "GLANDWISE_BEHIND_GATEWAY=true",
+            self.image,
         ).stdout.strip()
         try:
             yield container
@@ -90,7 +98,7 @@ class Engine:
 
 def contained(engine: Engine) -> Iterator[tuple[str, bool]]:
     """Run the image; yield what was held, and whether it holds."""
-    refused = engine.run("run", "--rm", *HARDENED, engine.image, check=False)
+    refused = engine.run("run", "--rm", *HARDENED, *engine.options, engine.image, check=False)
     yield "no start without a statement of who may ask", refused.returncode == 2 and "who may ask" in refused.stderr
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -128,6 +136,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.image")
     parser.add_argument("--image", default="glandwise-service:0.1.0")
     parser.add_argument("--engine", default="", help="command of the engine, with its options")
+    parser.add_argument("--options", default="", help="further options of its run")
     parser.add_argument("--url", help="ask a service that runs already, and start none")
     given = parser.parse_args()
     if given.url:
@@ -137,7 +146,7 @@ def main() -> int:
         if not command[0]:
             print("Neither podman nor docker is here: nothing was tested.")
             return 2
-        held = contained(Engine(command, given.image))
+        held = contained(Engine(command, given.image, given.options.split()))
     failed = 0
     for what, holds in held:
         print(f"{'holds ' if holds else 'FAILS '} {what}", flush=True)

@@ -67,9 +67,12 @@ def test_what_the_image_copies_exists_and_passes_the_ignore_file() -> None:
     assert set(sources) == let_through
 
 
-@pytest.mark.parametrize("lock", ["service.lock", "build.lock"])
-def test_every_line_of_a_lock_is_pinned_with_hashes_and_without_addresses(lock: str) -> None:
-    text = (DOCKER / lock).read_text(encoding="utf-8")
+LOCKS = [DOCKER / "service.lock", DOCKER / "build.lock", ROOT / "tests" / "client.lock"]
+
+
+@pytest.mark.parametrize("lock", LOCKS, ids=lambda path: path.name)
+def test_every_line_of_a_lock_is_pinned_with_hashes_and_without_addresses(lock: Path) -> None:
+    text = lock.read_text(encoding="utf-8")
     entries = text.replace("\\\n", " ").strip().splitlines()
     assert len(entries) >= 5
     for entry in entries:
@@ -82,8 +85,8 @@ def test_the_locks_hold_the_versions_that_are_tested() -> None:
         return dict(re.findall(r"^([a-z0-9-]+)==([^\s;]+)", path.read_text(encoding="utf-8"), re.MULTILINE))
 
     tested = pins(ROOT / "tests" / "dev.lock")
-    for lock in ("service.lock", "build.lock"):
-        pinned = pins(DOCKER / lock)
+    for lock in LOCKS:
+        pinned = pins(lock)
         assert pinned
         assert pinned.items() <= tested.items()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -87,6 +88,42 @@ def test_the_service_wheel_holds_rules_tables_and_examples(service_wheel: Path) 
     assert any(name.startswith("glandwise/contract/examples/check_envelope/") for name in held)
     assert "httpx" not in requirements(service_wheel)
     assert "pint" not in requirements(service_wheel)
+
+
+@pytest.mark.parametrize("name", ["client", "service"])
+def test_two_builds_of_the_same_sources_are_the_same_bytes(name: str, tmp_path: Path) -> None:
+    """Elsewhere, later, with files of other ages."""
+    made = []
+    for number, folder in enumerate(("one", "two")):
+        source = tmp_path / folder / name
+        shutil.copytree(ROOT / name, source, ignore=shutil.ignore_patterns("__pycache__", "docs"))
+        for path in source.rglob("*"):
+            os.utime(path, (1e9 + number * 1e6, 1e9 + number * 1e6))
+        target = tmp_path / f"{folder}-wheel"
+        pip = (
+            sys.executable,
+            "-m",
+            "pip",
+            "wheel",
+            "--quiet",
+            "--no-deps",
+            "--no-build-isolation",
+            "--wheel-dir",
+            target,
+        )
+        run(*pip, source, cwd=tmp_path, SOURCE_DATE_EPOCH="1767225600")
+        (wheel,) = target.glob("*.whl")
+        made.append(wheel.read_bytes())
+    assert made[0] == made[1]
+
+
+@pytest.mark.parametrize("name", ["client", "service"])
+def test_the_licence_is_in_the_wheel(name: str, request: pytest.FixtureRequest) -> None:
+    with zipfile.ZipFile(request.getfixturevalue(f"{name}_wheel")) as archive:
+        (licence,) = [entry for entry in archive.namelist() if entry.endswith(".dist-info/licenses/LICENSE")]
+        assert archive.read(licence) == (ROOT / name / "LICENSE").read_bytes()
+        (about,) = [entry for entry in archive.namelist() if entry.endswith(".dist-info/METADATA")]
+        assert "License-Expression: LicenseRef-Proprietary" in archive.read(about).decode("utf-8")
 
 
 ALONE = """

@@ -1,0 +1,1 @@
+"""What the distributions are made of: parts, licences, known vulnerabilities."""
