@@ -23,6 +23,7 @@ from glandwise.api import reload
 from glandwise.api.access import digest
 from glandwise.app import create_app
 from glandwise.operations import OPERATIONS
+from glandwise.rules import archive
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
 
@@ -96,6 +97,25 @@ def test_new_rules_are_served_and_both_digests_told(
     assert session.post(RELOAD).json()["outcome"] == "unchanged"
 
 
+def test_the_archive_is_kept_and_read_anew_as_well(folder: Path, tmp_path: Path) -> None:
+    """What was merged is kept first; then the service reads both, and knows what was in force before."""
+    kept = tmp_path / "archive"
+    kept.mkdir()
+    settings = Settings(rules=folder, rule_archive=kept, batch_workers=0)
+    with TestClient(create_app(settings)) as session:
+        _, before = served(session)
+        stored = session.post(CHECK, json=REQUEST).json()
+        body = {"operation": "check_envelope", "stored_request": REQUEST, "stored_result": stored}
+        archive.put(RuleStore(folder).trees["house"], kept)
+        assert session.post(RELOAD).json()["outcome"] == "taken", "the rules are the same, the archive is not"
+        assert session.post(RELOAD).json()["outcome"] == "unchanged"
+        write(folder, "2")
+        assert session.post(RELOAD).json()["outcome"] == "taken"
+        assert served(session)[1] != before
+        found = session.post("/v1/rechecks", json=body).json()
+        assert (found["rules_changed"], found["rules_of_then_held"]) == (True, True)
+
+
 @pytest.mark.parametrize("fault", ["not TOML", "version", "gone", "default"])
 def test_rules_that_cannot_be_used_change_nothing(fault: str, folder: Path) -> None:
     with TestClient(create_app(Settings(rules=folder, default_rule_set="house", batch_workers=0))) as session:
@@ -125,12 +145,12 @@ def test_requests_are_answered_by_the_old_rules_while_the_new_ones_are_checked(
 ) -> None:
     begun, end = threading.Event(), threading.Event()
 
-    def slow(house: Path | None) -> RuleStore:
+    def slow(house: Path | None, _: Path | None) -> RuleStore:
         begun.set()
         assert end.wait(ENOUGH)
         return RuleStore(house)
 
-    monkeypatch.setattr(reload, "RuleStore", slow)
+    monkeypatch.setattr(reload.archive, "store", slow)
     write(folder, "2")
     answers: list[Any] = []
     asking = threading.Thread(target=lambda: answers.append(session.post(RELOAD)))

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
+from glandwise import engine as engine_of
 from glandwise.app import create_app
 from glandwise.engine import Engine, fingerprint, identity, question
 from glandwise.numerics import sources
@@ -63,7 +64,7 @@ def test_the_verifier_of_the_page_verifies_answers(operation: str, name: str, re
     verify = verifier()
     told, asked = verify(stamp, text)
     assert told == operation
-    assert set(asked) == set(row.request.model_fields) - {"units", "detail", "working", "rule_set", "as_of"}
+    assert set(asked) == set(row.request.model_fields) - engine_of._OF_THE_ANSWER
     for forged in (
         {**stamp, "fingerprint": "0" * 64},
         {**stamp, "engine": "9.9.9"},

@@ -1,4 +1,4 @@
-"""Rules read anew while the service runs: checked first, and until they stand the old ones are served.
+"""Rules, and the archive of those before, read anew while the service runs: checked first, and until they stand the old ones are served.
 
 A request is answered by the rules that are served when it is read, a batch by those that were served when it began.
 """
@@ -14,7 +14,8 @@ from glandwise.api.access import read_tokens
 from glandwise.api.desk import RETRY_AFTER, Desk
 from glandwise.api.problems import FieldProblem, ProblemError
 from glandwise.engine import Engine
-from glandwise.rules.loader import RuleError, RuleStore
+from glandwise.rules import archive
+from glandwise.rules.loader import RuleError
 from glandwise.settings import Settings, SettingsError
 
 if TYPE_CHECKING:
@@ -62,11 +63,14 @@ class Reload:
         state = self._state
         settings: Settings = state.settings
         tokens = None if settings.tokens is None else await asyncio.to_thread(read_tokens, settings.tokens)
-        engine = await asyncio.to_thread(lambda: Engine(RuleStore(settings.rules), settings.default_rule_set))
+        engine = await asyncio.to_thread(
+            lambda: Engine(archive.store(settings.rules, settings.rule_archive), settings.default_rule_set)
+        )
         before, now = digests(state.engine), digests(engine)
+        same = before == now and state.engine.store.kept == engine.store.kept
         state.guard.tokens = tokens
-        told = {"outcome": "unchanged" if before == now else "taken", "before": before, "now": now}
-        if before != now:
+        told = {"outcome": "unchanged" if same else "taken", "before": before, "now": now}
+        if not same:
             old: Desk = state.desk
             state.desk = Desk(engine, old.workers, old.max_batches, old.max_bytes, old)
             state.engine = engine

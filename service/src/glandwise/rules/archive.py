@@ -69,7 +69,7 @@ def store(house: Path | None, folder: Path | None) -> RuleStore:
     """Return the rule sets in force, with an archive of those that were behind them."""
     if folder is None:
         return RuleStore(house)
-    return RuleStore(house, Archive(folder, RuleStore().trees[BUILT_IN].criteria).get)
+    return RuleStore(house, Archive(folder, RuleStore().trees[BUILT_IN].criteria))
 
 
 def _reorder(tree: Any, path: Iterable[str], names: Iterable[str]) -> None:

@@ -23,7 +23,7 @@ from datetime import UTC, date, datetime
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, get_origin, get_type_hints
+from typing import Any, Protocol, get_origin, get_type_hints
 
 import orjson
 from pydantic import TypeAdapter, ValidationError
@@ -645,10 +645,21 @@ def _built_in() -> Mapping[str, RuleTree]:
     return {name: RuleTree(layer.tree, (layer,)).check() for name, layer in layers.items()}
 
 
+class Kept(Protocol):
+    """Rule sets that are no longer in force, by their digests."""
+
+    @property
+    def digests(self) -> list[str]:
+        """Digests of those that are held."""
+
+    def get(self, digest: str) -> RuleTree | None:
+        """Return one of them."""
+
+
 class RuleStore:
     """All rule sets the service knows, checked at every date at which a value changes."""
 
-    def __init__(self, house: Path | None = None, kept: Callable[[str], RuleTree | None] | None = None) -> None:
+    def __init__(self, house: Path | None = None, kept: Kept | None = None) -> None:
         self.trees: dict[str, RuleTree] = dict(_built_in())
         self._criteria = self.trees[BUILT_IN].criteria
         self._kept = kept
@@ -673,7 +684,12 @@ class RuleStore:
     def of_digest(self, digest: str) -> RuleTree | None:
         """Return a rule set by the digest of its content: one that is in force, else one that is kept in an archive."""
         held = next((tree for tree in self.trees.values() if tree.digest == digest), None)
-        return held if held is not None or self._kept is None else self._kept(digest)
+        return held if held is not None or self._kept is None else self._kept.get(digest)
+
+    @property
+    def kept(self) -> list[str]:
+        """Digests of the sets in the archive."""
+        return [] if self._kept is None else self._kept.digests
 
 
 def put_together(
