@@ -352,7 +352,7 @@ def test_a_verdict_alone_is_asked_for_and_read(client: GlandwiseClient) -> None:
 
 def test_every_reading_operation_answers(client: GlandwiseClient) -> None:
     read = [name for name, operation in OPERATIONS.items() if operation.method == "GET"]
-    needed = {"get_rule_set": ("baseline",), "explain_problem": ("unknown-name",)}
+    needed = {"get_rule_set": ("baseline",), "get_fluid": ("water",), "explain_problem": ("unknown-name",)}
     for name in read:
         operation = OPERATIONS[name]
         result = getattr(client, name)(*needed.get(name, ()))

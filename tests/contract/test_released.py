@@ -58,7 +58,7 @@ BREAKING: dict[str, tuple[Change, str]] = {
     ),
     "a form goes": (lambda d: check(d)["x-batches"].pop("application/x-ndjson"), "application/x-ndjson is gone"),
     "a representation goes": (lambda d: check(d)["x-representations"].remove("text/csv"), "in text/csv any more"),
-    "a parameter goes": (lambda d: d["paths"]["/v1/fluids"]["get"]["parameters"].pop(), "parameter as_of is gone"),
+    "a parameter goes": (lambda d: d["paths"]["/v1/fluids"]["get"]["parameters"].pop(1), "parameter as_of is gone"),
     "a field of a result goes": (lambda d: schema(d, "Criterion")["properties"].pop("reason"), "/reason: is gone"),
     "a field of a result may be missing": (
         lambda d: schema(d, "Criterion")["required"].remove("reason"), "/reason: may be missing",

@@ -144,6 +144,9 @@ ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
 EXPLAIN_PROBLEM: Final[Operation[m.ProblemKind]] = Operation(
     "explain_problem", "GET", "/problems/{kind}", None, m.ProblemKind, (), ("application/json",), False
 )
+GET_FLUID: Final[Operation[m.FluidDetail]] = Operation(
+    "get_fluid", "GET", "/v1/fluids/{name}", None, m.FluidDetail, ("rule_set", "as_of"), ("application/json",), False
+)
 GET_RULE_SET: Final[Operation[m.RuleSetDetail]] = Operation(
     "get_rule_set", "GET", "/v1/rule-sets/{name}", None, m.RuleSetDetail, ("as_of",), ("application/json",), False
 )
@@ -167,7 +170,7 @@ LIST_ELASTOMERS: Final[Operation[m.ElastomerList]] = Operation(
     False,
 )
 LIST_FLUIDS: Final[Operation[m.FluidList]] = Operation(
-    "list_fluids", "GET", "/v1/fluids", None, m.FluidList, ("rule_set", "as_of"), ("application/json",), False
+    "list_fluids", "GET", "/v1/fluids", None, m.FluidList, ("rule_set", "as_of", "search"), ("application/json",), False
 )
 LIST_RULE_SETS: Final[Operation[m.RuleSetList]] = Operation(
     "list_rule_sets", "GET", "/v1/rule-sets", None, m.RuleSetList, (), ("application/json",), False
@@ -230,6 +233,7 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
         ESTIMATE_FRICTION,
         ESTIMATE_WEAR,
         EXPLAIN_PROBLEM,
+        GET_FLUID,
         GET_RULE_SET,
         LIST_ALLOYS,
         LIST_COMPOUNDS,
@@ -1176,6 +1180,28 @@ class SyncOperations(ABC):
         """
         return self._call(EXPLAIN_PROBLEM, None, {}, {"kind": kind}, timeout, request_id)
 
+    def get_fluid(
+        self,
+        name: str,
+        *,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.FluidDetail:
+        """Show one fluid: what the rules hold of it, and by which other names it is found.
+
+        Parameters
+        ----------
+        name
+            Name of the fluid.
+        rule_set
+            Rule set; the default one when absent.
+        as_of
+            Take the values in force on this date; the newest when absent.
+        """
+        return self._call(GET_FLUID, None, {"rule_set": rule_set, "as_of": as_of}, {"name": name}, timeout, request_id)
+
     def get_rule_set(
         self, name: str, *, as_of: date | str | None = None, timeout: Timeout = None, request_id: str | None = None
     ) -> m.RuleSetDetail:
@@ -1271,10 +1297,11 @@ class SyncOperations(ABC):
         *,
         rule_set: str | None = None,
         as_of: date | str | None = None,
+        search: str | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.FluidList:
-        """List the fluids with what they do to each material.
+        """List the fluids with what they do to each material, or look for one by whatever it is called.
 
         Parameters
         ----------
@@ -1282,8 +1309,12 @@ class SyncOperations(ABC):
             Rule set; the default one when absent.
         as_of
             Take the values in force on this date; the newest when absent.
+        search
+            Look for a fluid by whatever it is called, spelt nearly right.
         """
-        return self._call(LIST_FLUIDS, None, {"rule_set": rule_set, "as_of": as_of}, {}, timeout, request_id)
+        return self._call(
+            LIST_FLUIDS, None, {"rule_set": rule_set, "as_of": as_of, "search": search}, {}, timeout, request_id
+        )
 
     def list_rule_sets(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.RuleSetList:
         """List the rule sets the service holds."""
@@ -2441,6 +2472,30 @@ class AsyncOperations(ABC):
         """
         return await self._call(EXPLAIN_PROBLEM, None, {}, {"kind": kind}, timeout, request_id)
 
+    async def get_fluid(
+        self,
+        name: str,
+        *,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.FluidDetail:
+        """Show one fluid: what the rules hold of it, and by which other names it is found.
+
+        Parameters
+        ----------
+        name
+            Name of the fluid.
+        rule_set
+            Rule set; the default one when absent.
+        as_of
+            Take the values in force on this date; the newest when absent.
+        """
+        return await self._call(
+            GET_FLUID, None, {"rule_set": rule_set, "as_of": as_of}, {"name": name}, timeout, request_id
+        )
+
     async def get_rule_set(
         self, name: str, *, as_of: date | str | None = None, timeout: Timeout = None, request_id: str | None = None
     ) -> m.RuleSetDetail:
@@ -2536,10 +2591,11 @@ class AsyncOperations(ABC):
         *,
         rule_set: str | None = None,
         as_of: date | str | None = None,
+        search: str | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.FluidList:
-        """List the fluids with what they do to each material.
+        """List the fluids with what they do to each material, or look for one by whatever it is called.
 
         Parameters
         ----------
@@ -2547,8 +2603,12 @@ class AsyncOperations(ABC):
             Rule set; the default one when absent.
         as_of
             Take the values in force on this date; the newest when absent.
+        search
+            Look for a fluid by whatever it is called, spelt nearly right.
         """
-        return await self._call(LIST_FLUIDS, None, {"rule_set": rule_set, "as_of": as_of}, {}, timeout, request_id)
+        return await self._call(
+            LIST_FLUIDS, None, {"rule_set": rule_set, "as_of": as_of, "search": search}, {}, timeout, request_id
+        )
 
     async def list_rule_sets(self, *, timeout: Timeout = None, request_id: str | None = None) -> m.RuleSetList:
         """List the rule sets the service holds."""

@@ -15,11 +15,12 @@ from starlette.responses import Response
 
 from glandwise import __version__
 from glandwise.api import negotiation, problems
+from glandwise.api import search as fluid_search
 from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk
 from glandwise.api.metrics import MEDIA_TYPE, Metrics
 from glandwise.api.problems import KINDS, ProblemError
 from glandwise.contract import reference as contract
-from glandwise.contract.base import CalculationRequest, WrittenDate
+from glandwise.contract.base import LINE, NAME, CalculationRequest, WrittenDate
 from glandwise.engine import Engine
 from glandwise.questions.warm import is_warm
 from glandwise.rules import schemas
@@ -42,6 +43,18 @@ RuleSetQuery = Annotated[
 ]
 AsOfQuery = Annotated[
     WrittenDate | None, Query(description="Take the values in force on this date; the newest when absent.")
+]
+SearchQuery = Annotated[
+    str | None,
+    Query(
+        description="Look for a fluid by whatever it is called, spelt nearly right.",
+        pattern=LINE,
+        min_length=1,
+        max_length=64,
+    ),
+]
+FluidNamePath = Annotated[
+    str, Path(description="Name of the fluid.", pattern=NAME.pattern.pattern, max_length=NAME.longest)
 ]
 RuleSetName = Annotated[
     str, Path(description="Name of the rule set.", pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$", max_length=64)
@@ -143,10 +156,32 @@ async def list_compounds(request: Request, rule_set: RuleSetQuery = None, as_of:
 
 
 @router.get("/v1/fluids", operation_id="list_fluids", response_model=contract.FluidList)
-async def list_fluids(request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None) -> Response:
-    """List the fluids with what they do to each material."""
+async def list_fluids(
+    request: Request, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None, search: SearchQuery = None
+) -> Response:
+    """List the fluids with what they do to each material, or look for one by whatever it is called."""
     rules = _rules(request, rule_set, as_of)
-    return answer(request, {"rule_set": _stamp(rules), "fluids": _records(rules.data.fluids)})
+    fluids, matches = rules.data.fluids, None
+    if search is not None:
+        matches = fluid_search.find(fluids, search)
+        fluids = {match.name: fluids[match.name] for match in matches}
+    found = None if matches is None else [match._asdict() for match in matches]
+    return answer(request, {"rule_set": _stamp(rules), "fluids": _records(fluids), "matches": found})
+
+
+@router.get("/v1/fluids/{name}", operation_id="get_fluid", response_model=contract.FluidDetail)
+async def get_fluid(
+    request: Request, name: FluidNamePath, rule_set: RuleSetQuery = None, as_of: AsOfQuery = None
+) -> Response:
+    """Show one fluid: what the rules hold of it, and by which other names it is found."""
+    rules = _rules(request, rule_set, as_of)
+    fluid = rules.data.fluids.get(name)
+    if fluid is None:
+        near = ", ".join(match.name for match in fluid_search.find(rules.data.fluids, name.replace("_", " ")))
+        detail = f"no fluid of this name; close names: {near}" if near else "no fluid of this name; see /v1/fluids"
+        raise ProblemError("not-found", detail)
+    others = list(fluid_search.other_names().get(name, ()))
+    return answer(request, {"rule_set": _stamp(rules), "name": name, "other_names": others, "fluid": _deep(fluid)})
 
 
 @router.get("/v1/alloys", operation_id="list_alloys", response_model=contract.AlloyList)

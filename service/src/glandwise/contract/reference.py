@@ -69,13 +69,41 @@ class CompoundList(ResultModel):
     """Compounds by name."""
 
 
+class FluidMatch(ResultModel):
+    """A fluid that may be meant by what was looked for."""
+
+    name: Name
+    """Name to give in `fluid`."""
+    title: str
+    """Name in words."""
+    matched: str
+    """The name of it that is like what was looked for."""
+    likeness: float
+    """How like, of 100."""
+
+
 class FluidList(ResultModel):
     """Fluids with their compatibility."""
 
     rule_set: RuleSetStamp
     """Rule set they belong to."""
     fluids: dict[Name, Fluid]
-    """Fluids by name."""
+    """Fluids by name; of a search, those that it found, the likeliest first."""
+    matches: list[FluidMatch] | None
+    """Which name was found of each, and how like it is; null without a search."""
+
+
+class FluidDetail(ResultModel):
+    """One fluid."""
+
+    rule_set: RuleSetStamp
+    """Rule set it belongs to."""
+    name: Name
+    """Name to give in `fluid`."""
+    other_names: list[str]
+    """Other names that it is found by; only `name` is taken in a request."""
+    fluid: Fluid
+    """What the rules hold of it."""
 
 
 class AlloyList(ResultModel):
