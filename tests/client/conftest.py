@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from glandwise.app import create_app
+from glandwise.questions.warm import warm
 from glandwise_client import GlandwiseClient
 
 from tests.client.support import ROOT
@@ -22,7 +23,8 @@ def document() -> dict[str, Any]:
 
 @pytest.fixture(scope="session")
 def app() -> Any:
-    """The service's application."""
+    """The service's application, ready: a client in process runs no start of a server, which would see to it."""
+    warm()
     return create_app()
 
 
