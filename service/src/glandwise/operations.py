@@ -53,6 +53,7 @@ from glandwise.review import audit, comparison, recheck
 SVG = "image/svg+xml"
 DXF = "image/vnd.dxf"
 LINES = "application/x-ndjson"
+PDF = "application/pdf"
 
 
 @dataclass(frozen=True, slots=True)

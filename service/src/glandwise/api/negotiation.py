@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
-from glandwise.operations import DXF, LINES, SVG, Operation
+from glandwise.operations import DXF, LINES, PDF, SVG, Operation
 
 JSON = "application/json"
 COLUMNS = "application/vnd.apache.arrow.stream"
@@ -24,8 +24,8 @@ def takes(operation: Operation) -> tuple[str, ...]:
 _PLAIN = frozenset({None, "", "*/*", "application/json", "application/*"})
 
 
-SECTIONS = (DXF, SVG)
-"""Media types of a cross-section."""
+SECTIONS = (PDF, DXF, SVG)
+"""Media types of an answer with a cross-section: its sheet for paper, and the drawing by itself."""
 EVERYWHERE = ("text/csv", "text/html")
 """Media types in which every calculation answers beside JSON: a table and a calculation sheet."""
 SHEET_POLICY = (
@@ -96,22 +96,28 @@ def render(offer: str, operation: Operation, request: Any, result: Any, engine: 
 
         return Response(table.render(result), media_type=offer)
     if operation.section and offer in SECTIONS:
-        return Response(_section(offer, operation.request.model_validate(request), result, engine), media_type=offer)
+        return Response(_drawn(offer, operation, request, result, engine), media_type=offer)
     from glandwise.api.render.renderers import renderer
 
     return Response(renderer(dict(operation.renderings)[offer])(result), media_type=offer)
 
 
-def _section(offer: str, request: Any, result: Any, engine: Engine) -> bytes:
-    """Draw the cross-section of the seal of an answer."""
-    from glandwise.api.render import section
+def _drawn(offer: str, operation: Operation, request: Any, result: Any, engine: Engine) -> bytes:
+    """Draw the cross-section of the seal of an answer, or write its sheet for paper."""
+    from glandwise.api.render import pdf, section, section_dxf, sheet
 
+    model = operation.request.model_validate(request)
     if offer == SVG:
-        return section.render_svg(request, result, engine)
-    from glandwise.api.render import section_dxf
-
+        return section.render_svg(model, result, engine)
+    if offer == PDF and model.working:
+        detail = f"{PDF} holds no working, whose formulas it could not set; accepted: working false, or text/html"
+        raise ProblemError("not-acceptable", detail)
     try:
-        return section_dxf.render_dxf(request, result, engine)
-    except section_dxf.MissingError:
-        detail = f"{DXF} is not installed with this service (its extra dxf); accepted: {SVG}"
+        if offer == DXF:
+            return section_dxf.render_dxf(model, result, engine)
+        return pdf.write(sheet.render(operation, request, result, engine), letter=model.units.system == "us")
+    except (section_dxf.MissingError, pdf.MissingError):
+        extra = "dxf" if offer == DXF else "pdf"
+        instead = SVG if offer == DXF else "text/html"
+        detail = f"{offer} is not installed with this service (its extra {extra}); accepted: {instead}"
         raise ProblemError("not-acceptable", detail) from None

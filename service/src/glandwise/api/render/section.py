@@ -25,7 +25,7 @@ WIDTH = 180.0
 SCALES = (50, 40, 30, 25, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2.5, 2, 1.5, 1, 0.5, 0.25, 0.1, 0.05, 0.02)
 HIGHEST = 76.0
 """Height of a view at most [mm]."""
-LOW = 56.0
+LOW = 42.0
 """The same on a sheet, which has more to say."""
 COLUMN = 7.6
 """Room of an upright dimension [mm]."""
@@ -283,7 +283,7 @@ class Drawing:
         tall = 1e3 * (high - low)
         self.scale = next((k for k in SCALES if k * wide <= room and k * tall <= self.highest), SCALES[-1])
         spare = room - self.scale * wide
-        top = 17.0
+        top = 15.5
         self.fitted = _Frame(self.scale, lefts + 0.25 * spare, left, top, high)
         x_free = self.fitted((right, high))[0] + rights + 2.0 * COLUMN + 4.0 + 0.45 * spare
         self.free = _Frame(self.scale, x_free, free[0], top, high)
@@ -335,7 +335,7 @@ class Drawing:
         for d in self.dimensions:
             self._dimension(d)
         self._numbers()
-        end = self._notes(self.reach + 6.0)
+        end = self._brief_notes(self.reach + 3.0) if paper else self._notes(self.reach + 5.0)
         about = f"{title}. Shaft {number(z.shaft, self.units)} {unit}, bore {number(z.bore, self.units)} {unit}. {NOTE}"
         return svg.written(end + 1.5, f"Cross-section: {title}", about, paper=paper)
 
@@ -390,7 +390,10 @@ class Drawing:
         x, y = f((left, 0.5 * (high + ceiling)))
         room = f((edge, high))[0] - x - 2.0
         lines = ["pressure", "side", f"p {self.units.text('gauge_pressure', float(self.found.case.pressure))}"]
-        size = min(0.92 * TEXT, 0.92 * TEXT * room / max(width_of(line, 0.92 * TEXT) for line in lines))
+        size = 0.92 * TEXT
+        if width_of(lines[2], 0.8 * TEXT) > room:  # the answer tells it as well
+            del lines[2]
+        size *= min(1.0, room / max(width_of(line, size) for line in lines))
         for k, line in enumerate(lines):
             svg.text((x + 1.0, y + (k - 1) * 1.25 * size), line, size=size)
         at = y + 2.2 * size
@@ -525,7 +528,7 @@ class Drawing:
         left, right, _, _ = self.section.shaft.box
         a, b = f((left, 0.0))[0], f((right, 0.0))[0]
         step = max((b - a) / max(len(placed), 1), 6.0)
-        y = 11.0
+        y = 10.0
         xs = [f(part.at)[0] for _, part in placed]
         for k in range(1, len(xs)):
             xs[k] = max(xs[k], xs[k - 1] + min(step, 6.4))
@@ -568,7 +571,29 @@ class Drawing:
         svg.text((WIDTH, end), stamp, size=0.75 * TEXT, anchor="end", colour="soft")
         return end
 
-    def _remarks(self) -> Iterator[tuple[str, str]]:
+    def _brief_notes(self, y: float) -> float:
+        """Write list of parts and notes closely, for a sheet that has more to say; return where they end."""
+        svg, size, step = self.svg, 0.82 * TEXT, 3.5
+        svg.line((0.0, y), (WIDTH, y), colour="soft")
+        half, ends = 0.5 * WIDTH, [y, y]
+        for k, part in enumerate(self.parts, 1):
+            column = 0 if k <= (len(self.parts) + 1) // 2 else 1
+            x = column * half
+            ends[column] += step
+            svg.text((x, ends[column]), str(k), size=size)
+            svg.text((x + 4.0, ends[column]), part.name, size=size, bold=True)
+            start = x + 4.0 + width_of(part.name, size) * 1.14 + 1.2
+            for n, line in enumerate(_wrapped(part.details, x + half - start - 2.0, size)):
+                ends[column] += step if n else 0.0
+                svg.text((start, ends[column]), line, size=size)
+        end = max(ends) + 0.6
+        for text, colour in self._remarks(brief=True):
+            for line in _wrapped(text, WIDTH, size):
+                end += step
+                svg.text((0.0, end), line, size=size, colour=colour)
+        return end
+
+    def _remarks(self, *, brief: bool = False) -> Iterator[tuple[str, str]]:
         for text in self.section.remarks:
             yield text, "accent"
         if self.found.undecided is not None:
@@ -577,6 +602,9 @@ class Drawing:
                 f"The gland could not be worked out ({text}): bore and width are those the rules usually have.",
                 "accent",
             )
+        if brief:
+            yield f"{NOTE} {OPEN}", "soft"
+            return
         yield "Dash and double dots: the free lip. Thick line on the shaft: its contact.", "ink"
         volume = words.quantity(self.units.quantity("volume", self.section.free.body.volume), 3)
         yield f"Volume of the PTFE part by this geometry: {volume}.", "ink"

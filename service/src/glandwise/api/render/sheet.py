@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -504,6 +505,43 @@ def _document(
     }
 
 
+_LINES = (
+    ("check", "Envelope"),
+    ("gland", "Gland"),
+    ("thermal_fit", "Thermal fit"),
+    ("friction", "Friction"),
+    ("wear", "Wear"),
+    ("blank", "Blank"),
+)
+"""Answers that the first page tells in a line each, with their labels."""
+
+
+class Front(NamedTuple):
+    """What the first page of an enquiry says beside verdict, drawing and cautions."""
+
+    lines: list[dict[str, str | None]]
+    requirements: list[str]
+    reference: str | None
+    date: str
+
+
+def _front(result: Result) -> Front:
+    """Gather the first page: one line of each answer, what the hardware needs, whose it is and when it was answered."""
+    lines: list[dict[str, str | None]] = []
+    for name, label in _LINES:
+        part = result.get(name)
+        if isinstance(part, dict):
+            verdict = part.get("verdict")
+            word = words.VERDICT_WORD.get(verdict or "")
+            lines.append({"label": label, "verdict": verdict if word else None, "word": word, "text": _summary(part)})
+    lines.extend(
+        {"label": "Alternative", "verdict": None, "word": None, "text": item["title"]}
+        for item in result.get("alternatives") or ()
+    )
+    wanted = [str(item["text"]) for item in result.get("requirements") or ()]
+    return Front(lines, wanted, result.get("reference"), datetime.now(UTC).date().isoformat())
+
+
 def render(operation: Operation, request: Mapping[str, Any], result: Result, engine: Engine | None = None) -> bytes:
     """Write the calculation sheet of a result, with its drawing where the operation has one.
 
@@ -514,9 +552,12 @@ def render(operation: Operation, request: Mapping[str, Any], result: Result, eng
         drawn = render_svg(operation.request.model_validate(request), result, engine, paper=True)
         figure = _inside(drawn)
     document = _document(operation.title, result, figure, operation.drawn)
+    front = _front(result) if operation.name == "answer_enquiry" else None
     page = _environment().get_template("sheet.html").render(
         **document,
         document=document,
+        front=front,
+        behind={**document, "figure": None},
         colour=words.VERDICT_COLOUR.get(document["verdict"] or "", "#22282f"),
         enquiry=_enquiry(request),
         assumptions=[

@@ -128,12 +128,13 @@ class Svg:
         """Write a text, its base line at a point; turned, it is read from the right."""
         turn = f' transform="rotate(-90 {_n(at[0])} {_n(at[1])})"' if turned else ""
         weight = ' font-weight="600"' if bold else ""
-        around = f' stroke="{PAPER}" stroke-width="0.7" stroke-linejoin="round" paint-order="stroke"' if halo else ""
-        names = f"gd-f-{colour}" + (" gd-halo" if halo else "")
-        self.parts.append(
-            f'<text class="{names}" x="{_n(at[0])}" y="{_n(at[1])}" font-size="{_n(size)}" text-anchor="{anchor}" '
-            f'fill="{_COLOURS[colour]}"{weight}{around}{turn}>{escape(text)}</text>'
-        )
+        where = f'x="{_n(at[0])}" y="{_n(at[1])}" font-size="{_n(size)}" text-anchor="{anchor}"{weight}{turn}>{escape(text)}</text>'
+        if halo:  # a text of its own beneath: not every viewer paints a stroke under its letters
+            self.parts.append(
+                f'<text class="gd-bg gd-halo" aria-hidden="true" fill="{PAPER}" stroke="{PAPER}" stroke-width="0.7" '
+                f'stroke-linejoin="round" {where}'
+            )
+        self.parts.append(f'<text class="gd-f-{colour}" fill="{_COLOURS[colour]}" {where}')
         long = width_of(text, size)
         before = {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * long
         high = 0.72 * size
