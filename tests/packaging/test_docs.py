@@ -182,10 +182,13 @@ def test_the_table_of_problems_is_the_services() -> None:
 
 
 def test_the_operations_said_to_give_a_plot_are_those_that_do() -> None:
-    said = re.search(r"and for (.*?) `image/svg\+xml`", API, re.DOTALL)
-    assert said is not None
-    drawn = {operation for operation, _, _ in operations() if operation in OPERATIONS and OPERATIONS[operation].drawing}
-    assert set(re.findall(r"`(\w+)`", said[1])) == drawn
+    plots = re.search(r"for ([^.]*?) `image/svg\+xml` \(the plot\)", API)
+    sections = re.search(r"and for ([^.]*?) `image/svg\+xml` and `image/vnd\.dxf`", API)
+    assert plots is not None
+    assert sections is not None
+    rows = [OPERATIONS[operation] for operation, _, _ in operations() if operation in OPERATIONS]
+    assert set(re.findall(r"`(\w+)`", plots[1])) == {row.name for row in rows if row.drawing}
+    assert set(re.findall(r"`(\w+)`", sections[1])) == {row.name for row in rows if row.section}
 
 
 def test_the_stored_answer_of_the_page_rechecks_cleanly_in_every_form_it_names(service: TestClient) -> None:

@@ -30,7 +30,7 @@ ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult | m.EnquiryVerdict]] = Operation
     m.EnquiryRequest,
     m.EnquiryResult,
     (),
-    ("application/json", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
+    ("application/json", "application/pdf", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
     True,
     others=(m.EnquiryVerdict,),
 )
@@ -61,7 +61,7 @@ CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult | m.EnvelopeVerdict]] = Op
     m.EnvelopeCheckRequest,
     m.EnvelopeCheckResult,
     (),
-    ("application/json", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
+    ("application/json", "application/pdf", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
     True,
     others=(m.EnvelopeVerdict,),
 )
@@ -72,7 +72,7 @@ CHECK_GLAND: Final[Operation[m.GlandCheckResult]] = Operation(
     m.GlandCheckRequest,
     m.GlandCheckResult,
     (),
-    ("application/json", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
+    ("application/json", "application/pdf", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
     True,
 )
 CHECK_HEALTH: Final[Operation[m.Health]] = Operation(
@@ -108,7 +108,7 @@ ESTIMATE_BLANK: Final[Operation[m.BlankResult]] = Operation(
     m.BlankRequest,
     m.BlankResult,
     (),
-    ("application/json", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
+    ("application/json", "application/pdf", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
     True,
 )
 ESTIMATE_ENERGIZER_LOAD: Final[Operation[m.EnergizerLoadResult]] = Operation(
