@@ -186,6 +186,9 @@ def test_the_reference_is_repeated_and_changes_no_fingerprint() -> None:
         "pointer": "/reference",
         "detail": "not one line of text",
         "accepted": "text without line breaks and other control characters",
+        "code": "not_a_line",
+        "parameters": {},
+        "message": "Reference must be one line of text.",
     }
 
 
