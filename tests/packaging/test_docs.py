@@ -182,8 +182,8 @@ def test_the_table_of_problems_is_the_services() -> None:
 
 
 def test_the_operations_said_to_give_a_plot_are_those_that_do() -> None:
-    plots = re.search(r"for ([^.]*?) `image/svg\+xml` \(the plot\)", API)
-    sections = re.search(r"and for ([^.]*?) `image/svg\+xml` and `image/vnd\.dxf`", API)
+    plots = re.search(r"for\s([^.]*?) `image/svg\+xml` \(the plot\)", API)
+    sections = re.search(r"and for\s([^.]*?) `image/svg\+xml` and `image/vnd\.dxf`", API)
     assert plots is not None
     assert sections is not None
     rows = [OPERATIONS[operation] for operation, _, _ in operations() if operation in OPERATIONS]
