@@ -457,3 +457,19 @@ def test_a_stored_request_is_rechecked_as_it_was_written(app: Any, units: Any, a
             client.recheck_result(operation="check_envelope", stored_request=wrong, stored_result=stored)
         with pytest.raises(package.InvalidRequest, match="/operation"):
             client.recheck_result(operation="list_fluids", stored_request=wrong, stored_result=stored)
+
+
+def test_drawings_are_shown_in_a_notebook(app: Any) -> None:
+    async def other() -> Any:
+        async with AsyncGlandwiseClient.in_process(app) as client:
+            return await client.drawing("check_gland", duty=DUTY, design=DESIGN)
+
+    with GlandwiseClient.in_process(app) as client:
+        drawn = client.drawing("check_gland", duty=DUTY, design=DESIGN)
+        file = client.drawing("check_gland", duty=DUTY, design=DESIGN, form="dxf")
+        plain = client.fetch("check_gland", duty=DUTY, design=DESIGN)
+    assert drawn._repr_svg_() == drawn.text
+    assert "<svg" in drawn.text
+    assert file.media_type == "image/vnd.dxf"
+    assert file._repr_svg_() is plain._repr_svg_() is None
+    assert asyncio.run(other()).content == drawn.content

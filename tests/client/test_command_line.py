@@ -144,6 +144,32 @@ def test_select_lists_what_passes_or_says_what_stands_in_the_way(
     assert bool(answer["ranked"]) is (code == FINE)
 
 
+def test_enquire_tells_everything_on_one_screen(tmp_path: Path, capsys: Any) -> None:
+    request = example("answer_enquiry", "bakery_mixer")
+    assert main(["enquire", saved(tmp_path / "request.json", request)]) == FINE
+    shown = capsys.readouterr().out
+    for words in ("Enquiry", "Envelope", "Gland", "Thermal fit", "Friction", "Wear", "Blank", "Cautions", "Stamp:"):
+        assert words in shown
+    assert "drawing of the hardware" in shown
+    brief = {**request, "detail": "verdict"}
+    assert main(["enquire", saved(tmp_path / "brief.json", brief)]) == FINE
+    assert "Gland  " not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("found", [True, False])
+def test_open_shows_the_sheet(found: bool, tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened: list[str] = []
+    monkeypatch.setattr("webbrowser.open", lambda url: opened.append(url) or found)
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    request = example("answer_enquiry", "bakery_mixer")
+    assert main(["enquire", "--open", saved(tmp_path / "request.json", request)]) == FINE
+    (url,) = opened
+    (page,) = tmp_path.glob("glandwise-*.html")
+    assert url == page.as_uri()
+    assert "As fitted" in page.read_text("utf-8")
+    assert (str(page) in capsys.readouterr().err) is not found
+
+
 def test_recheck_of_a_fresh_result_is_the_same_and_of_an_old_one_is_not(tmp_path: Path, capsys: Any) -> None:
     request = example("check_envelope", "gearbox_input_shaft")
     main(["check", saved(tmp_path / "request.json", request), "--json"])

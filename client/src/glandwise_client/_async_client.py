@@ -6,7 +6,7 @@ import asyncio
 import itertools
 from collections.abc import AsyncIterator, Iterable, Mapping
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Literal, Self
 
 from glandwise_client import _batch, _http, _responses
 from glandwise_client._base import Answer
@@ -104,6 +104,24 @@ class AsyncGlandwiseClient(AsyncOperations):
             content_type=content_type,
         )
         return _responses.check(await self._send(prepared, timeout))
+
+    async def drawing(
+        self,
+        operation: str,
+        request: Any = None,
+        *,
+        form: Literal["svg", "dxf"] = "svg",
+        timeout: Timeout = None,
+        request_id: str | None = None,
+        **fields: Any,
+    ) -> Answer:
+        """Return the drawing of an answer: the cross-section of its seal, or its plot; a notebook shows it.
+
+        ``operation`` is one that draws, such as ``answer_enquiry`` or ``check_gland``; ``form="dxf"`` is for CAD. Raises
+        ``NotAcceptable`` where the service has no such drawing.
+        """
+        accept = "image/vnd.dxf" if form == "dxf" else "image/svg+xml"
+        return await self.fetch(operation, request, accept=accept, timeout=timeout, request_id=request_id, **fields)
 
     async def batch(
         self,

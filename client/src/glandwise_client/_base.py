@@ -38,6 +38,10 @@ class Answer:
         """Body as UTF-8 text."""
         return self.content.decode("utf-8")
 
+    def _repr_svg_(self) -> str | None:
+        """Show a drawing or a plot in a notebook."""
+        return self.text if self.media_type == "image/svg+xml" else None
+
 
 class RequestModel(BaseModel):
     """An object of a request. Unknown fields are refused, and what is assigned later is held to the same rules."""

@@ -9,7 +9,10 @@ from __future__ import annotations
 
 import json
 import sys
+import tempfile
+import webbrowser
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Annotated, Any, Final
 
 import typer
@@ -70,14 +73,30 @@ File = Annotated[str, typer.Argument(metavar="FILE", help="The request as JSON; 
 Json = Annotated[bool, typer.Option("--json", help="Print the whole answer as JSON.")]
 
 
-def _ask(where: Where, operation: Any, request: dict[str, Any], as_json: bool, units: str | None = None) -> Any:
+Open = Annotated[bool, typer.Option("--open", help="Open the sheet of the answer in the browser.")]
+
+
+def _ask(
+    where: Where, operation: Any, request: dict[str, Any], as_json: bool, units: str | None = None, opened: bool = False
+) -> Any:  # fmt: skip
     """Put a request to the service, print the answer where JSON is asked for, and return it as a model."""
+    asked = {**request, **({"units": units} if units else {})}
     with where.connect() as client:
-        answer = client.fetch(operation.name, {**request, **({"units": units} if units else {})})
+        answer = client.fetch(operation.name, asked)
+        if opened:
+            _open(client.fetch(operation.name, asked, accept="text/html").content)
     if as_json:
         text = json.dumps(json.loads(answer.content), indent=2, ensure_ascii=False)
         sys.stdout.write(f"{text}\n")
     return parse(operation, answer)
+
+
+def _open(page: bytes) -> None:
+    """Show a page in the browser; it is left behind, for the browser reads it when this program has ended."""
+    with tempfile.NamedTemporaryFile(prefix="glandwise-", suffix=".html", delete=False) as file:
+        file.write(page)
+    if not webbrowser.open(Path(file.name).as_uri()):
+        sys.stderr.write(f"no browser was found; the sheet is in {file.name}\n")
 
 
 def _write(lines: Sequence[str]) -> None:
@@ -87,12 +106,12 @@ def _write(lines: Sequence[str]) -> None:
 @app.command()
 @ended
 def check(
-    file: File, units: Units = None, as_json: Json = False,
+    file: File, units: Units = None, as_json: Json = False, opened: Open = False,
     url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
 ) -> int:  # fmt: skip
     """Check a design in a duty; 1 when it fails."""
     where = Where.of(url, in_process, timeout, header)
-    result = _ask(where, _operations.CHECK_ENVELOPE, content_of(file), as_json, units)
+    result = _ask(where, _operations.CHECK_ENVELOPE, content_of(file), as_json, units, opened)
     if not as_json and isinstance(result, m.EnvelopeVerdict):
         _write(out.verdict_lines(result))
     elif not as_json:
@@ -103,14 +122,28 @@ def check(
 @app.command()
 @ended
 def select(
-    file: File, units: Units = None, as_json: Json = False,
+    file: File, units: Units = None, as_json: Json = False, opened: Open = False,
     url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
 ) -> int:  # fmt: skip
     """List the designs that would live in a duty; 1 when none does."""
     where = Where.of(url, in_process, timeout, header)
-    result: m.SelectionResult = _ask(where, _operations.SELECT_DESIGN, content_of(file), as_json, units)
+    result: m.SelectionResult = _ask(where, _operations.SELECT_DESIGN, content_of(file), as_json, units, opened)
     if not as_json:
         _write([*selection_lines(result), *out.caution_lines(result)])
+    return TRIPPED if result.verdict == "fail" else FINE
+
+
+@app.command()
+@ended
+def enquire(
+    file: File, units: Units = None, as_json: Json = False, opened: Open = False,
+    url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
+) -> int:  # fmt: skip
+    """Answer an enquiry whole: design, checks, life, blank; 1 when it fails."""
+    where = Where.of(url, in_process, timeout, header)
+    result = _ask(where, _operations.ANSWER_ENQUIRY, content_of(file), as_json, units, opened)
+    if not as_json:
+        _write(out.enquiry_lines(result))
     return TRIPPED if result.verdict == "fail" else FINE
 
 

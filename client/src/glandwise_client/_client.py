@@ -6,7 +6,7 @@ import itertools
 import time
 from collections.abc import Iterable, Iterator, Mapping
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Literal, Self
 
 from glandwise_client import _batch, _http, _responses
 from glandwise_client._base import Answer
@@ -104,6 +104,24 @@ class GlandwiseClient(SyncOperations):
             content_type=content_type,
         )
         return _responses.check(self._send(prepared, timeout))
+
+    def drawing(
+        self,
+        operation: str,
+        request: Any = None,
+        *,
+        form: Literal["svg", "dxf"] = "svg",
+        timeout: Timeout = None,
+        request_id: str | None = None,
+        **fields: Any,
+    ) -> Answer:
+        """Return the drawing of an answer: the cross-section of its seal, or its plot; a notebook shows it.
+
+        ``operation`` is one that draws, such as ``answer_enquiry`` or ``check_gland``; ``form="dxf"`` is for CAD. Raises
+        ``NotAcceptable`` where the service has no such drawing.
+        """
+        accept = "image/vnd.dxf" if form == "dxf" else "image/svg+xml"
+        return self.fetch(operation, request, accept=accept, timeout=timeout, request_id=request_id, **fields)
 
     def batch(
         self,

@@ -150,3 +150,33 @@ def caution_lines(*results: Stamped) -> list[str]:
     if not cautions:
         return []
     return ["", "Cautions", "-" * WIDTH, *(line for text in cautions.values() for line in wrap(text, 2, "- "))]
+
+
+_PARTS: Final = (
+    ("check", "Envelope"), ("gland", "Gland"), ("thermal_fit", "Thermal fit"), ("friction", "Friction"), ("wear", "Wear"),
+    ("blank", "Blank"),
+)  # fmt: skip
+
+
+def enquiry_lines(result: m.EnquiryResult | m.EnquiryVerdict) -> list[str]:
+    """Return the answer to an enquiry on one screen: verdict, a line of each answer, what the hardware needs."""
+    lines = heading("Enquiry", result.verdict, result.summary)
+    if isinstance(result, m.EnquiryVerdict):
+        return [*lines, "", *wrap(result.notice)]
+    lines.append("")
+    for name, label in _PARTS:
+        if (part := getattr(result, name)) is not None:
+            mark = MARKS.get(part.verdict, part.verdict)
+            lines += wrap(part.summary, MARGIN + 13, f"{mark:<{MARGIN}}{label:<13}")
+    for unanswered in result.unanswered:
+        label = unanswered.part.replace("_", " ").capitalize()
+        lines += wrap(f"not answered: {unanswered.detail}", MARGIN + 13, f"{'?':<{MARGIN}}{label:<13}")
+    if result.requirements:
+        lines += ["", "To stand on the drawing of the hardware", "-" * WIDTH]
+        lines += [line for item in result.requirements for line in wrap(item.text, 2, "- ")]
+    if result.cautions:
+        lines += ["", "Cautions", "-" * WIDTH]
+        lines += [line for item in result.cautions for line in wrap(item.text, 2, "- ")]
+    stamp = result.stamp
+    rules = f"rules {stamp.rule_set.name} {stamp.rule_set.version} as of {stamp.rule_set.as_of}"
+    return [*lines, "", *wrap(f"{rules}, fingerprint {stamp.fingerprint[:12]}...", 10, "Stamp:")]
