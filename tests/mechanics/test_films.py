@@ -14,7 +14,7 @@ from tests.mechanics.support import draws, told, told_alike
 
 STEAM = (0.06, 0.68, 2.8e-4, 958.0, 0.6, 2.257e6)
 """Shaft of 60 mm; condensate and steam at 100 °C."""
-NITROGEN = (5.0, 5000.0, 25.0, 200.0)
+NITROGEN = (5.0, 5000.0, 200.0)
 AIR = (0.0289652, 288.15, 1.7894e-5, 110.4, 1006.0, 0.71)
 
 
@@ -35,7 +35,8 @@ def test_lives() -> None:
     spans = ((5e-3, 0.5), (0.1, 0.7), (1e-4, 1e-3), (600.0, 1000.0), (0.1, 50.0), (1e5, 2.5e6), (0.1, 60.0))
     told_alike(films.condensing_film, draws(*spans))
     told_alike(films.saturation_temperature, draws((1e3, 3e6), (9e4, 1.1e5), (77.0, 400.0), (2e-3, 0.1), (1e5, 2.5e6)))
-    told_alike(films.boiling_film, draws((-5.0, 100.0), (3.0, 10.0), (2e3, 1e4), (20.0, 40.0), (1e2, 5e2)))
+    told_alike(films.boiling_film, draws((-5.0, 100.0), (3.0, 10.0), (2e3, 1e4), (1e2, 5e2)))
+    told_alike(films.condensing_share, draws((300.0, 450.0), (300.0, 450.0), (5.0, 40.0)))
     told_alike(films.wetted_film, draws((0.0, 1.0), (1e2, 2e4), (10.0, 1e2)))
     told_alike(films.packed_film, draws((0.1, 0.3), (1e-3, 1e-2)))
 
@@ -97,13 +98,20 @@ def test_correlations_of_boiling_nitrogen_against_the_measured_values() -> None:
     assert 0.5 * 100.0 < vapour < 250.0
 
 
-def test_boiling_has_no_step_and_falls_into_the_film() -> None:
-    rises = np.linspace(-5.0, 60.0, 4001)
+def test_boiling_has_no_step_and_its_flux_never_falls() -> None:
+    rises = np.linspace(-5.0, 1000.0, 40001)
     values = np.array([films.boiling_film(rise, *NITROGEN) for rise in rises])
     assert values[0] == pytest.approx(5000.0)
     assert values[-1] == pytest.approx(200.0)
     assert np.all(np.diff(values) <= 0.0)
     assert np.abs(np.diff(np.log(values))).max() < 0.01
+    assert np.all(np.diff(values * np.maximum(rises, 0.0)) >= -1e-9)
+
+
+def test_vapour_condenses_less_the_more_it_is_superheated() -> None:
+    shares = [films.condensing_share(T, 400.0, 20.0) for T in (350.0, 400.0, 405.0, 410.0, 420.0, 500.0)]
+    assert shares == pytest.approx([1.0, 1.0, 0.75, 0.5, 0.0, 0.0])
+    assert films.condensing_share(500.0, math.inf, 20.0) == 1.0
 
 
 @pytest.mark.parametrize(

@@ -281,3 +281,33 @@ def test_natural_film_equals_a_general_library(diameter: float, rise: float) -> 
 @pytest.mark.parametrize("correlation", list(FilmCorrelation))
 def test_lives_of_a_film(correlation: FilmCorrelation) -> None:
     sound(heat.shaft_film, FILM, correlation)
+
+
+def test_time_to_a_rise_is_told_by_its_steps() -> None:
+    spans = {
+        "P": (1.0, 1e4),
+        "d": (0.01, 0.5),
+        "b": (1e-4, 2e-3),
+        "k": (10.0, 60.0),
+        "rho": (7e3, 8e3),
+        "c": (400.0, 520.0),
+    }
+    sound(heat.time_to_rise, {**spans, "Delta_T": (-10.0, 300.0)})
+
+
+def test_time_to_a_rise_is_that_of_a_half_space_under_a_steady_flux() -> None:
+    """Marched by finite differences over one side of the shaft, without the constriction of the contact."""
+    d, k, rho, c, P = 0.05, 45.0, 7850.0, 470.0, 400.0
+    b = 0.4e-3
+    narrow = P * heat.ring_constriction(d, b, k)
+    found = heat.time_to_rise(P, d, b, k, rho, c, 50.0 + narrow)
+    flux, alpha = 2.0 * P / (math.pi * d**2), k / (rho * c)
+    n, length = 400, 8.0 * math.sqrt(alpha * found)
+    dx = length / n
+    dt, T, t = 0.4 * dx**2 / alpha, np.zeros(n), 0.0
+    while T[0] + 0.5 * flux * dx / k < 50.0:
+        edges = np.concatenate([[flux], k * (T[:-1] - T[1:]) / dx, [0.0]])
+        T = T + dt * (edges[:-1] - edges[1:]) / (rho * c * dx)
+        t += dt
+    assert found == pytest.approx(t, rel=0.01)
+    assert heat.time_to_rise(P, d, b, k, rho, c, 0.5 * narrow) == 0.0

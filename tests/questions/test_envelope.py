@@ -91,6 +91,8 @@ def harsher(request: dict[str, Any], chance: random.Random) -> Iterator[tuple[st
 # few hundredths, so that a wider span may move an end out of it.
 DIP = 0.04
 BETWEEN_ENDS = {"runout", "offset", "extrusion_gap"}
+COOLED_BY_PRESSURE = {"gas", "condensing", "boiling"}
+"""Fluids that carry more heat off under more pressure: denser, or with a higher boiling point."""
 
 
 @laws(200)
@@ -101,8 +103,12 @@ def test_a_harsher_duty_never_looks_better(seed: int) -> None:
     for name, harder in harsher(request, random.Random(seed)):
         after = judged(harder)
         left_out = BETWEEN_ENDS if name in {"hotter", "colder"} else set()
+        if name == "pressure" and rules().data.fluids[request["duty"]["fluid"]].film in COOLED_BY_PRESSURE:
+            left_out = {"contact_temperature"}
         for finding in after:
             old = before[finding.id]
+            if finding.id in left_out & {"contact_temperature"}:
+                continue
             if old.measure is not None and finding.measure is not None:
                 assert (finding.status == "not_evaluated") == (old.status == "not_evaluated"), (name, finding)
                 if finding.status != "not_evaluated":

@@ -206,7 +206,7 @@ def test_steps_state_unit_title_and_source(answers: list[Answer]) -> None:
 
 JUDGED = ("check_envelope", "check_gland", "check_thermal_fit")
 """Operations that judge criteria."""
-KINDS = ("request", "rule ", "as the branch has it", "definition", "ISO", "Atmosphere", "CGPM")
+KINDS = ("request", "rule ", "as the branch has it", "definition", "ISO", "Atmosphere", "CGPM", "ASTM")
 
 
 def test_a_number_that_nothing_gives_says_where_it_comes_from(answers: list[Answer]) -> None:
@@ -217,16 +217,12 @@ def test_a_number_that_nothing_gives_says_where_it_comes_from(answers: list[Answ
                 continue
             source = step["source"]
             kind = next(
-                (
-                    word
-                    for word in ("request", "rule ", "as the branch has it", "definition", "ISO", "Atmosphere", "CGPM")
-                    if word in source
-                ),
+                (word for word in KINDS if word in source),
                 source,
             )
             kinds[kind] += 1
     assert not kinds.keys() - {
-        "request", "rule ", "as the branch has it", "definition", "ISO", "Atmosphere", "CGPM", "SI of 2019, exact",
+        *KINDS, "SI of 2019, exact",
         "Definition", "far beyond the decomposition of PTFE", "choice of this service",
         "found by a search over the range of the duty",
     }, kinds  # fmt: skip

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from glandwise.case.intake import Case
 from glandwise.contract.running import HeatSurroundings
-from glandwise.mechanics import contact, heat
+from glandwise.mechanics import contact, films, heat
 from glandwise.physics.heat_balance import AROUND, TOLERANCE
 from glandwise.questions.friction.operation import levels_of, subject_of
 from hypothesis import given, settings
@@ -72,7 +72,10 @@ def heat_path(case: Case, around: dict[str, Any], temperature: float) -> heat.He
     film, area = around["fluid_film"], math.pi * case.shaft_diameter * case.contact_width
     gas = run(heat.dry_air, 0.5 * (temperature + air), 101325.0)
     over = max(temperature - air, 1.0)
-    n, h = float(case.rotational_speed), float(around["fluid_film"])
+    n, h = float(case.rotational_speed), film
+    if temperature > around["boils_at"]:
+        rule = rules().data.running.fluid_film
+        h = run(films.boiling_film, temperature - around["boils_at"], rule.boiling_superheat.si, film, rule.vapour.si)
     dry = run(
         heat.shaft_film, d, n, gas.conductivity, gas.viscosity, gas.prandtl, gas.expansion, over, around["correlation"]
     )
@@ -160,13 +163,14 @@ def test_torque_is_friction_times_load_times_radius(request_: dict[str, Any]) ->
 
 @each_design
 def test_friction_scales_where_heat_does_not_matter(request_: dict[str, Any]) -> None:
-    """Slow, so that the contact stays at the temperature of its surroundings."""
+    """Slow and well cooled, so that the contact stays at the temperature of its surroundings."""
     slow = at(request_, 1e-4, temperature={"normal": q(25.0, "degC")})
+    cooled = {**AMBIENT, "fluid_film": q(1e4, "W/m2/K")}
 
     def with_friction(mu: float) -> float:
         given_ = {"friction_coefficient": {end: q(mu, "1") for end in ("low", "nominal", "high")}}
         return torque(
-            levels({**merged(slow, design={"compound_properties": given_}), "surroundings": AMBIENT})["nominal"]
+            levels({**merged(slow, design={"compound_properties": given_}), "surroundings": cooled})["nominal"]
         )
 
     assert with_friction(0.2) == pytest.approx(2.0 * with_friction(0.1), rel=1e-5)

@@ -280,7 +280,11 @@ def test_a_cold_start_asks_more_than_running_and_age_takes_from_the_grip(client:
 
 def test_what_turns_in_its_o_ring_stays_put_under_a_flange(client: TestClient) -> None:
     """The trade clamps by a flange what would turn: it buys torque."""
-    result = ask(client, request(50, temperatures=(-15.0, 40.0, 80.0), family="energized_lip"))
+    proposed = ask(client, request(50, temperatures=(-15.0, 40.0, 80.0), family="energized_lip"))
+    assert by_id(proposed)["seal_rotation"]["status"] == "caution"  # nothing that is made up fails a seal
+    assert "pin" in by_id(proposed)["seal_rotation"]["reason"]
+    ring = {"o_ring": {"kind": "as568", "dash": proposed["o_ring"]["dash"]}}
+    result = ask(client, request(50, temperatures=(-15.0, 40.0, 80.0), family="energized_lip", gland=ring))
     rotation = by_id(result)["seal_rotation"]
     assert rotation["status"] == "fail"
     remedy = next(item for item in rotation["remedies"] if item["change"] == "clamp_by_flange")

@@ -82,7 +82,7 @@ def flat(row: Any) -> list[float]:
 def test_compiled_and_uncompiled_agree_on_what_no_case_should_have(name: str) -> None:
     rows = hostile_rows(DESIGNS[name])
     stated = np.zeros(1, AROUND)
-    stated[0] = (math.nan, math.nan, math.nan, math.nan, -1)
+    stated[0] = (math.nan, math.nan, math.nan, math.nan, math.nan, -1)
     of_friction = np.zeros(len(rows), friction_kernel.OUT)
     of_friction["mu"], of_friction["time"] = 0.1, 8.64e4
     for kernel, out, arguments in (

@@ -46,6 +46,16 @@ class Lubrication(IntEnum):
     lubricated = 2
 
 
+class Wetting(IntEnum):
+    """How a sealed fluid takes heat from the shaft."""
+
+    liquid = 0
+    packed = 1
+    gas = 2
+    condensing = 3
+    boiling = 4
+
+
 class SecondLip(IntEnum):
     """What stands before the main lip of a flexible seal."""
 

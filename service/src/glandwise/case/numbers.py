@@ -14,7 +14,9 @@ from typing import Any, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 
+from glandwise.case import film_numbers
 from glandwise.case.choices import LipForm, Lubrication
+from glandwise.case.film_numbers import FilmNumbers
 from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.numerics.dimensions import dimension
 from glandwise.numerics.docstring import Quantity, attributes
@@ -56,6 +58,20 @@ class Constants:
     """f_shaft [-]: Length of shaft that carries heat, each side, over the diameter"""
     housing_length_ratio: float
     """f_back [-]: Way of the heat through the lip over its thickness"""
+    packed_thickness: float
+    """t_p [m]: Thickness of grease or paste around the shaft through which heat is conducted"""
+    wetted_share_starved: float
+    """f_w [-]: Share of the shaft that is wetted where little gets to it"""
+    condensing_film: float
+    """h_cond [W/(m²·K)]: Film coefficient where vapour condenses"""
+    condensing_superheat: float
+    """dT_cond [K]: Superheat of a vapour from which nothing condenses on the shaft"""
+    boiling_superheat: float
+    """dT_n [K]: Superheat of the shaft to which bubbles form and leave"""
+    vapour_film: float
+    """h_f [W/(m²·K)]: Film coefficient under a film of vapour"""
+    viscosity_reach: float
+    """dT_reach [K]: How far beyond its points a viscosity is continued"""
     pressure_rating_temperature: float
     """T_rated [K]: Temperature to which the rated pressure of an energized lip holds"""
     boundary_pv_factor: float
@@ -96,6 +112,13 @@ class Constants:
         "ambient_temperature": "running.ambient_temperature",
         "shaft_length_ratio": "running.shaft_length_ratio",
         "housing_length_ratio": "running.housing_length_ratio",
+        "packed_thickness": "running.fluid_film.packed_thickness",
+        "wetted_share_starved": "running.fluid_film.wetted_share_starved",
+        "condensing_film": "running.fluid_film.condensing",
+        "condensing_superheat": "running.fluid_film.condensing_superheat",
+        "boiling_superheat": "running.fluid_film.boiling_superheat",
+        "vapour_film": "running.fluid_film.vapour",
+        "viscosity_reach": "running.fluid_film.viscosity_reach",
         "pressure_rating_temperature": "running.pressure_rating_temperature",
         "boundary_pv_factor": "running.boundary_pv_factor",
         "root_stress_share": "running.root_stress_share",
@@ -253,7 +276,6 @@ class EnergizedSizing:
 class FluidNumbers(Protocol):
     """Numbers of a fluid."""
 
-    film: float
     lubrication: int
 
 
@@ -312,6 +334,8 @@ class Rules(NamedTuple):
     alloys: Rows[AlloyNumbers]
     elastomers: Rows[ElastomerNumbers]
     fluids: Rows[FluidNumbers]
+    films: Rows[FilmNumbers]
+    """Of the fluids around a shaft, by the code of the fluid."""
     shaft_materials: Rows[ShaftMaterialNumbers]
     lip_forms: Rows[LipFormNumbers]
     ratings: Rows[RatingNumbers]
@@ -351,7 +375,8 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
     ),
     "alloys": record_dtype(AlloyNumbers),
     "elastomers": record_dtype(ElastomerNumbers),
-    "fluids": np.dtype([("film", "f8"), ("lubrication", "i8")]),
+    "fluids": np.dtype([("lubrication", "i8")]),
+    "films": film_numbers.DTYPE,
     "shaft_materials": np.dtype([("thermal_conductivity", "f8"), ("wear_factor", "f8"), ("hardness", "f8")]),
     "lip_forms": np.dtype([("contact_width_factor", "f8"), ("load_factor", "f8")]),
     "ratings": np.dtype([(name, RATING) for name in RATED]),
@@ -432,11 +457,11 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
         made[name] = np.zeros(len(records) + 1, DTYPES[name])
         for row, record in zip(made[name], records.values(), strict=False):
             fill(row, kind, record)
-    fluids = [
-        (getattr(data.running.fluid_film, fluid.phase).si, Lubrication[fluid.lubrication])
-        for fluid in data.fluids.values()
-    ]
-    made["fluids"] = np.array(fluids, DTYPES["fluids"])
+    made["fluids"] = np.zeros(len(data.fluids), DTYPES["fluids"])
+    made["films"] = np.zeros(len(data.fluids), DTYPES["films"])
+    for at, fluid in enumerate(data.fluids.values()):
+        made["fluids"][at]["lubrication"] = Lubrication[fluid.lubrication]
+        film_numbers.put(made["films"][at], fluid, getattr(data.running.fluid_film, fluid.phase))
     materials = [
         (item.thermal_conductivity.si, item.wear_factor.si, np.nan if item.hardness is None else item.hardness.si)
         for item in data.shaft_materials.values()
@@ -637,15 +662,13 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
     compounds, alloys, elastomers = list(data.compounds), list(data.alloys), list(data.elastomers)
     fluids, materials = list(data.fluids), list(data.shaft_materials)
     places = {id(entry): f"designs.capacities.{name}" for name, entry in data.designs.capacities.items()}
-    film = Quantity("h_fluid", "W/(m²·K)", "Film coefficient of the wetted shaft")
     conductivity = Quantity("k_shaft", "W/(m·K)", "Conductivity of the shaft")
     wear_factor = Quantity("f_shaft_wear", "-", "Factor of the shaft on the wear of the lip")
 
-    def fluid(code: int) -> SimpleNamespace:
-        phase = data.fluids[fluids[code]].phase
-        return SimpleNamespace(
-            film=traced_datum(film, getattr(data.running.fluid_film, phase), f"running.fluid_film.{phase}")
-        )
+    def film(code: int) -> SimpleNamespace:
+        fluid = data.fluids[fluids[code]]
+        usual, of_usual = getattr(data.running.fluid_film, fluid.phase), f"running.fluid_film.{fluid.phase}"
+        return film_numbers.leaves(fluid, f"fluids.{fluids[code]}", usual, of_usual, source_of)
 
     def material(code: int) -> SimpleNamespace:
         if code < 0:
@@ -695,7 +718,8 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
         compounds=LazyRows(lambda code: traced_compound(data.compounds[compounds[code]], compounds[code])),
         alloys=named(AlloyNumbers, data.alloys, alloys, "alloys"),
         elastomers=named(ElastomerNumbers, data.elastomers, elastomers, "elastomers"),
-        fluids=LazyRows(fluid),
+        fluids=LazyRows(lambda _: SimpleNamespace()),
+        films=LazyRows(film),
         shaft_materials=LazyRows(material),
         lip_forms=LazyRows(form),
         ratings=LazyRows(lambda code: traced_rating(rated(code), places, RATED_UNITS)),

@@ -25,6 +25,25 @@ class Alternative(ResultModel):
     """Identifiers of the sources of the rule values used."""
 
 
+class Expectation(ResultModel):
+    """What to expect of the seal in running, beside the verdict."""
+
+    id: Literal[
+        "start_torque", "dry_run", "leakage_drop_tight", "leakage_weeping", "leakage_open", "leakage_gas"
+    ]  # fmt: skip
+    """Stable identifier; of leakage the class."""
+    text: str
+    """What to expect, with its numbers."""
+    value: AnyQuantity | None
+    """The number that it turns on; null where it has none. Leakage has none: it is a class."""
+    reason: str
+    """Why."""
+    evidence: Evidence | None
+    """The weakest evidence it rests on."""
+    sources: list[str]
+    """Identifiers of the sources of the rule values used."""
+
+
 class Requirement(ResultModel):
     """What has to stand on the drawing of the hardware for the verdict to hold."""
 

@@ -8,7 +8,7 @@ from pydantic import Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
-from glandwise.contract.advice import Alternative, Requirement
+from glandwise.contract.advice import Alternative, Expectation, Requirement
 from glandwise.contract.base import LINE, CalculationRequest, Evidence, Result, ResultModel, Stamp, Status
 from glandwise.contract.blank import Allocation, Allowances, BlankResult, Cost, Quantity, Rates, Stock
 from glandwise.contract.design import Design
@@ -179,6 +179,8 @@ class EnquiryResult(Result):
     """Other kinds of seal that would do, or that are the sounder choice; empty where none is."""
     requirements: list[Requirement]
     """What has to stand on the drawing of the hardware for the verdict to hold."""
+    expectations: list[Expectation]
+    """What to expect in running: torque to start, how long it may run dry, class of leakage."""
     dimensions: SealDimensions
     """The seal and the hardware it needs in numbers, each with its tolerance and where it comes from."""
     quantity_breaks: list[QuantityBreak]

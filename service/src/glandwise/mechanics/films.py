@@ -6,7 +6,7 @@ serves all liquids.
 
 from __future__ import annotations
 
-from math import exp, inf, log, nan
+from math import inf, log, nan
 
 from glandwise.mechanics.heat import STANDARD_GRAVITY, Fluid
 from glandwise.mechanics.viscoelastic import GAS_CONSTANT
@@ -194,22 +194,44 @@ def condensing_film(d: float, k: float, eta: float, rho: float, rho_v: float, h_
     return 0.729 * X**0.25
 
 
-def boiling_film(Delta_T: float, Delta_T_n: float, h_n: float, Delta_T_f: float, h_f: float) -> float:
-    """Film coefficient of a boiling liquid by the superheat of the surface, between stated values.
+def condensing_share(T: float, T_b: float, Delta_T: float) -> float:
+    """Share of a shaft that condensate wets: all of it up to the boiling point, less and less in superheated vapour.
 
-    Nucleate boiling up to one superheat, a film of vapour from another one on, the logarithm straight over the logarithm of
-    the superheat between them.
+    Parameters
+    ----------
+    T : K
+        Temperature of the vapour.
+    T_b : K
+        Boiling point at its pressure; infinite where it is not known, and the vapour is then taken as saturated.
+    Delta_T : K
+        Superheat from which nothing condenses on a shaft that friction warms, > 0.
+
+    Returns
+    -------
+    w : -
+        Wetted share, 0 to 1.
+
+    References
+    ----------
+    Proposal of this service (house estimate): a straight line between stated ends.
+    """
+    return greatest(least(1.0 - (T - T_b) / Delta_T, 1.0), 0.0)
+
+
+def boiling_film(Delta_T: float, Delta_T_n: float, h_n: float, h_f: float) -> float:
+    """Film coefficient of a boiling liquid by the superheat of the surface.
+
+    Bubbles form and leave up to one superheat. Beyond it the heat flux stays at the greatest that they carry, until a film of
+    vapour carries more. A surface that has boiled dry and is not wetted again carries less than that in between.
 
     Parameters
     ----------
     Delta_T : K
-        Temperature of the surface over the boiling point; a colder surface counts as nucleate.
+        Temperature of the surface over the boiling point; a colder surface counts as wetted.
     Delta_T_n : K
         Superheat to which bubbles form and leave, > 0.
     h_n : W/(m²·K)
-        Coefficient of nucleate boiling, > 0.
-    Delta_T_f : K
-        Superheat from which a film of vapour covers the surface, above the other.
+        Coefficient up to there, > 0.
     h_f : W/(m²·K)
         Coefficient of film boiling, > 0.
 
@@ -223,9 +245,9 @@ def boiling_film(Delta_T: float, Delta_T_n: float, h_n: float, Delta_T_f: float,
     Proposal of this service (house estimate) between stated values, which are rule data; correlations for either regime
     bracket them in the tests.
     """
-    Delta_T_h = greatest(least(Delta_T, Delta_T_f), Delta_T_n)  # superheat within the transition
-    u = log(Delta_T_h / Delta_T_n) / log(Delta_T_f / Delta_T_n)  # way through the transition
-    return h_n * exp(u * log(h_f / h_n))
+    if Delta_T <= Delta_T_n:
+        return h_n
+    return greatest(h_n * Delta_T_n / Delta_T, least(h_f, h_n))
 
 
 def wetted_film(f_w: float, h_l: float, h_g: float) -> float:

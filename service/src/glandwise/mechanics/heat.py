@@ -224,6 +224,44 @@ def behind(R: float, G: float) -> float:
 STANDARD_GRAVITY = Constant(9.80665, "g_n", "m/s²", "3rd CGPM 1901, exact", "Standard acceleration of free fall")
 
 
+def time_to_rise(P: float, d: float, b: float, k: float, rho: float, c: float, Delta_T: float) -> float:
+    """Time in which a steady heat in the contact warms it by a difference, the shaft taking up all of it.
+
+    The shaft is cold and endless on either side, nothing cools it: a lower bound of the time, and the narrow contact is as
+    hot as its constriction makes it from the start.
+
+    Parameters
+    ----------
+    P : W
+        Heat made in the contact, > 0.
+    d : m
+        Shaft diameter, > 0.
+    b : m
+        Contact width, > 0; 2 b/d from 1e-5 to 1.
+    k : W/(m·K)
+        Conductivity of the shaft, > 0.
+    rho : kg/m³
+        Density of the shaft, > 0.
+    c : J/(kg·K)
+        Heat capacity of the shaft, > 0.
+    Delta_T : K
+        Rise of the contact.
+
+    Returns
+    -------
+    t : s
+        Time to that rise; 0 where the contact has it at once.
+
+    References
+    ----------
+    Steady flux into a half-space, 2 q sqrt(k t/(pi rho c))/k; Carslaw and Jaeger, Conduction of Heat in Solids, 1959
+    (published, from memory).
+    """
+    q = 2.0 * P / (pi * d**2)  # flux into each side of the shaft
+    theta = greatest(Delta_T - P * ring_constriction(d, b, k), 0.0)  # rise of the cross-section
+    return pi * k * rho * c * (theta / (2.0 * q)) ** 2
+
+
 def shaft_film(
     d: float, n: float, k: float, nu: float, Pr: float, beta: float, Delta_T: float, correlation: int
 ) -> float:

@@ -13,6 +13,7 @@ import numpy as np
 
 from glandwise.case.sizing import second_lip_share, stated_or
 from glandwise.mechanics.contact import friction, mean_contact_pressure
+from glandwise.mechanics.films import boiling_film
 from glandwise.mechanics.heat import (
     behind,
     dry_air,
@@ -26,6 +27,7 @@ from glandwise.mechanics.heat import (
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.fixed_point import next_guess
 from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD
+from glandwise.physics.fluid_film import wetted_shaft
 from glandwise.physics.lip import Shape, lip_load, load_by_pressure
 
 if TYPE_CHECKING:
@@ -44,6 +46,8 @@ class Surroundings(NamedTuple):
     shaft_conductivity: float
     shaft_length: float
     fluid_film: float
+    boils_at: float
+    """Temperature at which the fluid boils away from the shaft; infinite for all but liquefied gases."""
     correlation: int
 
 
@@ -53,6 +57,7 @@ AROUND = np.dtype(
         ("shaft_conductivity", "f8"),
         ("shaft_length", "f8"),
         ("fluid_film", "f8"),
+        ("boils_at", "f8"),
         ("correlation", "i8"),
     ],
     align=True,
@@ -116,15 +121,19 @@ def surroundings(case: Case, rules: Rules) -> Surroundings:
         Length of shaft that carries heat, each side.
     h_fluid : W/(m²·K)
         Film coefficient of the wetted shaft.
+    T_away : K
+        Temperature at which the fluid boils away from the shaft.
     correlation : -
         Film of a turning shaft.
     """
     constants = rules.constants[0]
+    wetted = wetted_shaft(case, rules)
     return Surroundings(
         constants.ambient_temperature,
         rules.shaft_materials[case.shaft_material].thermal_conductivity,
         constants.shaft_length_ratio * case.shaft_diameter,
-        rules.fluids[case.fluid].film,
+        wetted.film,
+        wetted.boils_at,
         constants.film_correlation,
     )
 
@@ -133,6 +142,13 @@ def _chosen_or(chosen: int, usual: int) -> int:
     if chosen >= 0:
         return chosen
     return usual
+
+
+def _boils_at(h: float, T_away: float) -> float:
+    """A film coefficient that is stated holds whatever boils."""
+    if h == h:
+        return inf
+    return T_away
 
 
 def surroundings_with(case: Case, rules: Rules, stated: Surroundings) -> Surroundings:
@@ -148,6 +164,8 @@ def surroundings_with(case: Case, rules: Rules, stated: Surroundings) -> Surroun
         Length of shaft that carries heat, each side.
     h_fluid : W/(m²·K)
         Film coefficient of the wetted shaft.
+    T_away : K
+        Temperature at which the fluid boils away from the shaft.
     correlation : -
         Film of a turning shaft.
     """
@@ -157,6 +175,7 @@ def surroundings_with(case: Case, rules: Rules, stated: Surroundings) -> Surroun
         stated_or(stated.shaft_conductivity, usual.shaft_conductivity),
         stated_or(stated.shaft_length, usual.shaft_length),
         stated_or(stated.fluid_film, usual.fluid_film),
+        _boils_at(stated.fluid_film, usual.boils_at),
         _chosen_or(stated.correlation, usual.correlation),
     )
 
@@ -217,11 +236,11 @@ def balance(
     """
     d, b, n, T = case.shaft_diameter, case.contact_width, case.rotational_speed, case.temperature
     T_amb, k, h = around.ambient, around.shaft_conductivity, around.fluid_film
-    f_2 = second_lip_share(case, rules)
+    f_2, constants = second_lip_share(case, rules), rules.constants[0]
 
     # ways of the heat that do not depend on the contact temperature
     A_c = pi * d * b  # area of the contact
-    t_way = case.lip_thickness * rules.constants[0].housing_length_ratio  # way of the heat through the lip
+    t_way = case.lip_thickness * constants.housing_length_ratio  # way of the heat through the lip
     G_lip = plane_wall_conductance(A_c, t_way, rules.compounds[case.compound].thermal_conductivity)
     R_c = ring_constriction(d, b, k)
     G_wet = fin_conductance(d, k, h, around.shaft_length)
@@ -237,7 +256,11 @@ def balance(
         air = dry_air(0.5 * (T_c + T_amb), ATMOSPHERE)
         h_air = shaft_film(d, n, air.conductivity, air.viscosity, air.prandtl, air.expansion, dT, around.correlation)
         G_air = fin_conductance(d, k, h_air, around.shaft_length)
-        sides = join(G_wet, T, G_air, T_amb)
+        G_boil = G_wet
+        if T_c > around.boils_at:
+            h_boil = boiling_film(T_c - around.boils_at, constants.boiling_superheat, h, constants.vapour_film)
+            G_boil = fin_conductance(d, k, h_boil, around.shaft_length)
+        sides = join(G_boil, T, G_air, T_amb)
         G_shaft = behind(R_c, sides.conductance)
         ways = join(G_shaft, sides.temperature, G_back, T)
         q = lip_load(case, rules, shape, q_e, q_p, T_c, t_load)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import nan, pi
+from math import inf, nan, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, End, Retention, Start
@@ -210,7 +210,12 @@ def lip_torque(there: Case, rules: Rules, gland: GlandRules, state: int) -> floa
     around = surroundings(there, rules)
     if there.rotational_speed == 0.0:  # at rest the air is as warm as the seal
         around = Surroundings(
-            there.temperature, around.shaft_conductivity, around.shaft_length, around.fluid_film, around.correlation
+            there.temperature,
+            around.shaft_conductivity,
+            around.shaft_length,
+            around.fluid_film,
+            inf,
+            around.correlation,
         )
     t_load = rules.constants[0].nominal_time
     if state != Start.hot_running:

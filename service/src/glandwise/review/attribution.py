@@ -32,9 +32,9 @@ from glandwise.rules.model import RuleSetData
 FIRST = 128
 """Cases, spread over all, to which a change is put before it is put to all."""
 
-_BY_CODE = ("compounds", "alloys", "elastomers", "fluids", "shaft_materials", "lip_forms")
+_BY_CODE = ("compounds", "alloys", "elastomers", "fluids", "films", "shaft_materials", "lip_forms")
 """Tables of which a case reads one row."""
-_FIELD = {"compounds": "compound", "alloys": "alloy", "elastomers": "elastomer", "fluids": "fluid",
+_FIELD = {"compounds": "compound", "alloys": "alloy", "elastomers": "elastomer", "fluids": "fluid", "films": "fluid",
           "shaft_materials": "shaft_material", "lip_forms": "lip_form"}  # fmt: skip
 """Field of a case that says which row it reads; -1 is the last one."""
 

@@ -72,7 +72,8 @@ _WEAR: Mapping[str, Bearing] = {"wear": "some", "life": "some"}
 
 AXES = (
     Axis("pressure", "pressure", "high",
-         {"pressure": "all", "pressure_velocity": "all", "lip_stress": "all", "contact_temperature": "some",
+         {"pressure": "all", "pressure_velocity": "all", "lip_stress": "all",
+          "contact_temperature": "either",  # a denser gas, and a vapour that condenses at a higher temperature, cool better
           "contact_pressure_velocity": "some", "extrusion_gap": "some", **_WEAR},
          ("pressure", "pressure_velocity", "lip_stress")),
     Axis("vacuum", "pressure", "low", {"vacuum": "all"}, ("vacuum",)),
@@ -86,7 +87,6 @@ AXES = (
          ("temperature_high",)),
     Axis("temperature_min", "temperature_min", "low",
          {"temperature_low": "all", "contact_pressure_velocity": "some", "runout": "may", "offset": "may",
-          "extrusion_gap": "either",  # two metals may part more at a temperature between the ends
           "fluid_compatibility": "may"},
          ("temperature_low",)),
     Axis("runout", "runout", "high", {"runout": "all", "extrusion_gap": "may"}, ("runout",)),

@@ -142,6 +142,8 @@ class Requirements:
     """Pressure above which a ring behind the heel is asked for."""
     barrier_vacuum: Pressure
     """Vacuum, as pressure below that of the air, from which on a single lip between liquid and air does not do."""
+    leak_slit: Roughness
+    """Height of the slit that stands for the roughness of a contact, for the order in which gas passes."""
     bearing_play_share: Ratio
     """Share of the runout at the lip that the play of the bearings may take."""
     fitting_stretch: Ratio

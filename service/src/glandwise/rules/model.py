@@ -59,6 +59,7 @@ from glandwise.rules.values import (
     Stress,
     SurfaceSpeed,
     Temperature,
+    TemperatureDifference,
     Truth,
     Viscosity,
     ViscosityByTemperature,
@@ -689,13 +690,35 @@ class Sizing:
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
 class FluidFilms:
-    """Film coefficient on the wetted shaft by the phase of the fluid."""
+    """Film coefficient on the wetted shaft: what is taken by phase where a property of the fluid is not known, and constants."""
 
     liquid: FilmCoefficient
     gas: FilmCoefficient
     grease: FilmCoefficient
     paste: FilmCoefficient
     liquefied_gas: FilmCoefficient
+    packed_thickness: Length
+    """Thickness of grease or paste around the shaft through which heat is conducted."""
+    wetted_share_starved: Share
+    """Share of the shaft that is wetted where little gets to it."""
+    condensing: FilmCoefficient
+    """Where vapour condenses on the shaft."""
+    condensing_superheat: TemperatureDifference
+    """Superheat of a vapour from which nothing condenses on the shaft."""
+    boiling_superheat: TemperatureDifference
+    """Superheat of the shaft to which bubbles form and leave."""
+    vapour: FilmCoefficient
+    """Under a film of vapour."""
+    viscosity_reach: TemperatureDifference
+    """How far beyond its points a viscosity is continued."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class DryRun:
+    """The shaft that takes up the heat of a lip that runs dry."""
+
+    shaft_density: Density
+    shaft_heat_capacity: HeatCapacity
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -741,6 +764,7 @@ class Running:
     root_stress_share: Ratio
     """Stress that the root of a lip bears for long, over the yield strength at short time."""
     fluid_film: FluidFilms
+    dry_run: DryRun
     wear: WearRule
 
 

@@ -23,6 +23,8 @@ from glandwise.questions.alternatives.found import alternatives
 from glandwise.questions.blank import operation as blank
 from glandwise.questions.enquiry.dimensions import dimensions
 from glandwise.questions.envelope import operation as envelope
+from glandwise.questions.expectations.found import Asked as Expected
+from glandwise.questions.expectations.found import expectations
 from glandwise.questions.friction import operation as friction
 from glandwise.questions.gland import operation as gland
 from glandwise.questions.requirements.found import Wanted, held_of, requirements
@@ -87,7 +89,13 @@ class Asked:
     def holds(self, design: Any) -> bool:
         """Tell whether neither gland nor thermal fit fails."""
         try:
-            return all(envelope.verdict(judge(design).findings) != "fail" for judge in (self._gland, self._thermal_fit))
+            held = self._gland(design)
+            turning = held.by_id("seal_rotation").utilization
+            return (
+                (turning is None or turning <= 1.0)  # a seal that has to be pinned comes after those that hold
+                and envelope.verdict(held.findings) != "fail"
+                and envelope.verdict(self._thermal_fit(design).findings) != "fail"
+            )
         except _REFUSED:
             return False
 
@@ -136,6 +144,17 @@ class Asked:
         """Check the fits over the temperatures of the duty."""
         found = self._thermal_fit(design)
         return Part(found, thermal_fit.write(found, self._ask_thermal_fit(design), self.engine))
+
+    def expectations(self, check: envelope.Answer, design: Any) -> list[dict[str, Any]]:
+        """Say what to expect in running; what cannot be worked out is left out."""
+        findings = {finding.id: finding for finding in check.findings}
+        asked = Expected(
+            check.case, self.request.duty, design, self.rules, self.request.surroundings, findings
+        )  # fmt: skip
+        try:
+            return [item.written(self.system) for item in expectations(asked)]
+        except _REFUSED:
+            return []
 
     def requirements(self, check: envelope.Answer, held: gland.GlandJudged | None, design: Any) -> list[dict[str, Any]]:
         """Say what the drawing of the hardware has to have."""
@@ -278,6 +297,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         **common,
         "alternatives": [item.written(asked.system) for item in alternatives(request.duty, rules.data)],
         "requirements": asked.requirements(check.found, of_hardware, design),
+        "expectations": asked.expectations(check.found, design),
         "dimensions": dimensions(check.found.case, of_hardware, None if made is None else made.found, asked.system),
         "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware),
         "selection": offered if "selection" in asked_for else None,

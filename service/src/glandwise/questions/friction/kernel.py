@@ -54,6 +54,7 @@ def put_around(row: Any, around: Surroundings) -> None:
     row.shaft_conductivity = around.shaft_conductivity
     row.shaft_length = around.shaft_length
     row.fluid_film = around.fluid_film
+    row.boils_at = around.boils_at
     row.correlation = around.correlation
 
 
@@ -69,6 +70,7 @@ def friction(
         stated[0].shaft_conductivity,
         stated[0].shaft_length,
         stated[0].fluid_film,
+        stated[0].boils_at,
         stated[0].correlation,
     )
     for i in range(len(cases)):

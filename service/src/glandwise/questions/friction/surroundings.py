@@ -27,6 +27,7 @@ FIELDS = {
 def row_of(given: HeatSurroundings) -> Any:
     """Return what is stated as a table of one row."""
     table = np.zeros(1, heat_balance.AROUND)
+    table[0]["boils_at"] = nan
     for field, (name, _) in FIELDS.items():
         value = getattr(given, field)
         table[0][name] = nan if value is None else value
@@ -37,7 +38,7 @@ def row_of(given: HeatSurroundings) -> Any:
 def leaves_of(given: HeatSurroundings) -> SimpleNamespace:
     """Return what is stated as leaves of a trace."""
     quantities = declared(heat_balance.surroundings).results
-    found: dict[str, Any] = {"correlation": -1}
+    found: dict[str, Any] = {"correlation": -1, "boils_at": nan}
     for (field, (name, _)), q in zip(FIELDS.items(), quantities, strict=False):
         value = getattr(given, field)
         found[name] = nan if value is None else leaf(value, q, "request")
@@ -53,7 +54,7 @@ def assumed(given: HeatSurroundings, around: Any, units: UnitSystem) -> list[dic
         {
             "field": f"/surroundings/{field}",
             "value": units.quantity(dimension, float(around[name])),
-            "rule": f"running.{field}",
+            "rule": "fluids" if field == "fluid_film" else f"running.{field}",
         }
         for field, (name, dimension) in FIELDS.items()
         if getattr(given, field) is None

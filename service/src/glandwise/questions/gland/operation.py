@@ -56,6 +56,7 @@ OF_RETENTION = {
 }
 """Criteria of what holds the seal."""
 TEMPERATURES = ("temperature_low", "temperature_high")
+_PINNED = "What holds it is not stated: a pin, a key, or what holds more is required."
 
 
 class Temperatures(NamedTuple):
@@ -131,6 +132,15 @@ class Judged:
     def is_groove_proposed(self) -> bool:
         """Whether the groove was chosen here."""
         return "groove" not in self.resolved.numbers
+
+    @property
+    def is_holding_proposed(self) -> bool:
+        """Whether what holds the seal was chosen here: nothing of it is stated."""
+        if self.retention == Retention.o_ring:
+            return self.is_ring_proposed and self.is_groove_proposed
+        if self.retention == Retention.clamped_flange:
+            return self.gland.clamp is None
+        return self.gland.case is None
 
     @property
     def is_force_proposed(self) -> bool:
@@ -224,6 +234,9 @@ class GlandJudged(Judged):
             known = measure if name in {"press_fit", "clamp"} else None
             return Finding(name, usual, known, missing, rests_on)
         status = usual
+        if name == "seal_rotation" and usual == "fail" and self.is_holding_proposed:
+            # nothing that is made up fails a seal: that it has to be kept from turning is a requirement
+            return Finding(name, "caution", measure, lambda units: f"{words(units)} {_PINNED}", rests_on)
         if name == "extrusion_gap":
             status = extrusion_gap.status(m, caution_at, extrusion_gap.flow_of(self.out))
         return Finding(name, status, measure, words, rests_on)

@@ -42,6 +42,7 @@ def wear(
         stated[0].shaft_conductivity,
         stated[0].shaft_length,
         stated[0].fluid_film,
+        stated[0].boils_at,
         stated[0].correlation,
     )
     time = rules.constants[0].nominal_time

@@ -6,7 +6,6 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from glandwise.physics import extrusion
-from glandwise.physics.temperatures import temperature_of
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
 if TYPE_CHECKING:
@@ -23,9 +22,9 @@ ZONE = ("#f3e27c", "#7a6a00", "oo")
 def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
     """Sealed pressure against what the hot heel bridges over the closest throat of the rules.
 
-    The gap is the widest at any temperature of the duty, so that a wider range never looks better. Nothing that is not stated
-    fails a seal: which throat the pressure asks for is a requirement on the drawing, and only what no throat that clears its
-    shaft would stop is beyond. A vacuum counts as no pressure. Without a stated offset the shaft lies at one side.
+    The gap is the wider of those at the normal and the highest temperature: in the cold the heel is many times as strong. Nothing
+    that is not stated fails a seal: which throat the pressure asks for is a requirement on the drawing, and only what no throat
+    that clears its shaft would stop is beyond. A vacuum counts as no pressure. Without a stated offset the shaft lies at one side.
 
     Returns
     -------
@@ -41,10 +40,9 @@ def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
     throat = extrusion.closest_throat(case, rules, gland)
     p_in = extrusion.sealed(case)
     opening, which = extrusion.opening_at(case, throat, gland, case.temperature_max), 3.0
-    for k in range(1, 3):
-        other = extrusion.opening_at(case, throat, gland, temperature_of(case, throat, k))
-        if extrusion.widened(throat, other) > extrusion.widened(throat, opening):
-            opening, which = other, k + 0.0
+    other = extrusion.opening_at(case, throat, gland, case.temperature)
+    if extrusion.widened(throat, other) > extrusion.widened(throat, opening):
+        opening, which = other, 2.0
     heel = extrusion.heel_strength(case, rules, gland, case.temperature_max)
     p_br = extrusion.bridged_pressure(throat, gland, opening, heel, throat.heel)
     return Measure(p_in, p_br, used(p_in, p_br), which)

@@ -1,0 +1,1 @@
+"""What to expect of a seal in running beside its verdict."""
