@@ -1676,6 +1676,9 @@ class EnquiryResult(ResultModel):
     requirements: list[Requirement]
     """What has to stand on the drawing of the hardware for the verdict to hold."""
 
+    expectations: list[Expectation]
+    """What to expect in running: torque to start, how long it may run dry, class of leakage."""
+
     dimensions: SealDimensions
     """The seal and the hardware it needs in numbers, each with its tolerance and where it comes from."""
 
@@ -1829,6 +1832,28 @@ class EnvelopeVerdict(ResultModel):
 
     notice: str
     """Where the cautions are that belong to the verdict."""
+
+
+class Expectation(ResultModel):
+    """What to expect of the seal in running, beside the verdict."""
+
+    id: Literal["start_torque", "dry_run", "leakage_drop_tight", "leakage_weeping", "leakage_open", "leakage_gas"] | str
+    """Stable identifier; of leakage the class."""
+
+    text: str
+    """What to expect, with its numbers."""
+
+    value: Quantity | None
+    """The number that it turns on; null where it has none. Leakage has none: it is a class."""
+
+    reason: str
+    """Why."""
+
+    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence it rests on."""
+
+    sources: list[str]
+    """Identifiers of the sources of the rule values used."""
 
 
 class ExtrusionResult(ResultModel):

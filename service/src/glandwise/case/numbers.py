@@ -60,8 +60,6 @@ class Constants:
     """f_back [-]: Way of the heat through the lip over its thickness"""
     packed_thickness: float
     """t_p [m]: Thickness of grease or paste around the shaft through which heat is conducted"""
-    wetted_share_starved: float
-    """f_w [-]: Share of the shaft that is wetted where little gets to it"""
     condensing_film: float
     """h_cond [W/(m²·K)]: Film coefficient where vapour condenses"""
     condensing_superheat: float
@@ -113,7 +111,6 @@ class Constants:
         "shaft_length_ratio": "running.shaft_length_ratio",
         "housing_length_ratio": "running.housing_length_ratio",
         "packed_thickness": "running.fluid_film.packed_thickness",
-        "wetted_share_starved": "running.fluid_film.wetted_share_starved",
         "condensing_film": "running.fluid_film.condensing",
         "condensing_superheat": "running.fluid_film.condensing_superheat",
         "boiling_superheat": "running.fluid_film.boiling_superheat",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.case.choices import Lubrication, Wetting
+from glandwise.case.choices import Wetting
 from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.mechanics.films import (
     condensing_share,
@@ -15,7 +15,7 @@ from glandwise.mechanics.films import (
     saturation_temperature,
     wetted_film,
 )
-from glandwise.mechanics.heat import dry_air, shaft_film
+from glandwise.mechanics.heat import shaft_film
 from glandwise.mechanics.viscosity import liquid_density, liquid_viscosity
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.physics.constants import ATMOSPHERE, STILL
@@ -104,20 +104,6 @@ def gas_film(case: Case, rules: Rules) -> float:
     )
 
 
-def air_film(case: Case) -> float:
-    """Film coefficient of a shaft in air at the normal temperature, where a liquid reaches it in part.
-
-    Returns
-    -------
-    h_a : W/(m²·K)
-        Film coefficient in air.
-    """
-    a = dry_air(case.temperature, ATMOSPHERE)
-    return shaft_film(
-        case.shaft_diameter, case.rotational_speed, a.conductivity, a.viscosity, a.prandtl, a.expansion, STILL, BECKER
-    )
-
-
 def boiling_point(case: Case, rules: Rules) -> float:
     """Temperature at which the sealed fluid boils at its pressure; infinite where that is not known.
 
@@ -141,9 +127,9 @@ def boiling_point(case: Case, rules: Rules) -> float:
 def wetted_shaft(case: Case, rules: Rules) -> Wetted:
     """Film coefficient of the shaft on the side of the sealed fluid, and where the fluid boils away from it.
 
-    Flooded liquids by their own properties, where the lip is dry all the same a small share of that, what is packed around
-    the shaft by what it conducts, gas by its pressure. Vapour near its boiling point condenses wherever it is not hotter, and
-    holds the shaft there. Where a property of the fluid is not known, what the rules hold for its phase.
+    Liquids by their own properties, whatever gets under the lip, what is packed around the shaft by what it conducts, gas by
+    its pressure. Vapour near its boiling point condenses wherever it is not hotter, and holds the shaft there. Where a property
+    of the fluid is not known, what the rules hold for its phase.
 
     Returns
     -------
@@ -171,7 +157,4 @@ def wetted_shaft(case: Case, rules: Rules) -> Wetted:
     h_l = usual_or(liquid_film(case, rules), fluid.usual)  # film coefficient of the flooded shaft
     if fluid.wetting == Wetting.boiling:
         return Wetted(h_l, boiling_point(case, rules))
-    if case.lubrication == Lubrication.dry:  # little of the liquid gets to the lip and the shaft beside it
-        h_w = wetted_film(constants.wetted_share_starved, h_l, air_film(case))
-        return Wetted(h_w, inf)
     return Wetted(h_l, inf)

@@ -699,8 +699,6 @@ class FluidFilms:
     liquefied_gas: FilmCoefficient
     packed_thickness: Length
     """Thickness of grease or paste around the shaft through which heat is conducted."""
-    wetted_share_starved: Share
-    """Share of the shaft that is wetted where little gets to it."""
     condensing: FilmCoefficient
     """Where vapour condenses on the shaft."""
     condensing_superheat: TemperatureDifference
