@@ -115,10 +115,11 @@ def _dry_run(asked: Asked) -> Iterator[Expectation]:
     known = dry.friction
     if known is None:
         return
-    subject = friction.subject_of(dry, asked.surroundings)
+    air = asked.data.running.fluid_film.gas  # where the liquid is not, there is air
+    subject = friction.subject_of(dry, asked.surroundings.model_copy(update={"fluid_film": air.si}))
     found = friction.levels_of(dry, subject)
     limit = case.compound.temperature_max
-    records = (known, limit, rule.shaft_density, rule.shaft_heat_capacity)
+    records = (known, limit, air, rule.shaft_density, rule.shaft_heat_capacity)
     running = found.high.running
     if running.converged and running.temperature <= limit.si:
         text = Words(
