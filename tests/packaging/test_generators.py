@@ -46,7 +46,7 @@ ASKED = {
 """What has to be given, and nothing else: invented."""
 UNREACHABLE = (
     "ENOTFOUND", "EAI_AGAIN", "ECONNREFUSED", "ECONNRESET", "ETIMEDOUT", "EHOSTUNREACH", "ENETUNREACH", "timed out",
-    "NewConnectionError", "NameResolutionError", "ConnectTimeoutError", "E403", "E404", "E503",
+    "NewConnectionError", "NameResolutionError", "ConnectTimeoutError", "E403", "E503",
 )  # fmt: skip
 """What pip and npm say where they reach no registry; anything else that goes wrong fails."""
 
