@@ -6,7 +6,7 @@ PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 
 .DEFAULT_GOAL := help
-.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation image image-test sbom licences audit lock clean
+.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -82,6 +82,9 @@ mutation: setup ## Mutation testing of one module of formulas, in a copy of the 
 	    cosmic-ray init settings.toml session.sqlite && cr-filter-operators session.sqlite settings.toml && \
 	    cosmic-ray baseline settings.toml && cosmic-ray exec settings.toml session.sqlite && \
 	    cr-report session.sqlite --show-diff --surviving-only
+
+chaos: warm ## Kill, restart, corrupt and crowd the service under load, and print what became of each case (SECONDS of each fault)
+	$(PY) -m tests.chaos $(if $(SECONDS),--seconds $(SECONDS))
 
 sbom: setup ## Write what the service is made of, with licences, as CycloneDX into build/sbom.json
 	$(PY) -m tests.supply sbom build/sbom.json

@@ -1,0 +1,1 @@
+"""Faults under load: what ``make chaos`` does, apart from the tests."""
