@@ -311,3 +311,15 @@ def test_odd_dimensions_are_drawn_with_a_remark() -> None:
     assert drawing.section.remarks
     assert drawing.draw(paper=True)
     assert isfinite(drawing.section.free.body.volume)
+
+
+@pytest.mark.parametrize("angle", [0.1, 0.2, 0.35])
+@pytest.mark.parametrize("place", [0.6, 0.75, 0.9])
+def test_stated_bore_angles_and_places_of_the_spring_are_drawn(angle: float, place: float) -> None:
+    """Whatever the bore angle and the place of the spring, outlines hold and the lip touches the shaft; or a remark says why not."""
+    for drawing in sampled()[::4]:
+        size = drawing.found.size
+        s = section(size.__class__(**{**size.__dict__, "bore_angle": angle, "spring_place": place}))
+        assert s.fitted.body.box[2] == pytest.approx(0.5 * size.shaft, abs=FINE)
+        for outline in outlines(s):
+            assert s.remarks or not crosses_itself(outline.flat())

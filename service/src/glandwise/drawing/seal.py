@@ -22,6 +22,8 @@ class Drawn:
     """Place of a spring on its lip where none is known, from the root over the free length."""
     root_over_interference = 1.0
     """Clearance at the root of a lip whose bore angle is not known, over its radial interference."""
+    least_clearance = 0.02
+    """Clearance at the root of a lip at least, over its length."""
     fillet = 0.35
     """Fillet of the cavity over the lip thickness."""
     chamfer = 0.05
@@ -244,6 +246,9 @@ class _Builder:
         free = self.length * (z.band_share if isfinite(z.band_share) else 1.0)
         self.stiff = self.length - free
         self.g = free * tan(z.bore_angle) - self.i if isfinite(z.bore_angle) else Drawn.root_over_interference * self.i
+        if self.g < Drawn.least_clearance * self.length:
+            self.g = Drawn.least_clearance * self.length
+            self.remarks.append("The bore of the lip leaves no clearance at its root: a little is drawn.")
         self.b = z.contact_width
         self.taper = Drawn.taper if z.lip_form == "tapered" else 0.0
         self.place = z.spring_place if isfinite(z.spring_place) and z.spring_place > 0.0 else Drawn.spring_place
@@ -348,7 +353,8 @@ class _Builder:
             if self.rc < least:
                 self.rc = least
         else:
-            self.rc = self._spring_fitted(lip)
+            roots = [self.lip(is_fitted).outer(0.0).r for is_fitted in (False, True)]
+            self.rc = max(self._spring_fitted(lip), max(roots) + 2.0 * self.fillet)
         if self.rc > self.top - 0.2 * self.t:
             self.remarks.append(
                 "The section leaves no wall between the cavity and the outside: the parts do not go together."
@@ -486,7 +492,7 @@ class _Builder:
             length, root, side = end - edge - 0.04 * self.behind, edge, 1.0
         else:
             back = 0.3 * self.behind
-            length, root, side = 0.86 * (end - back - edge), end - back, -1.0
+            length, root, side = 0.78 * (end - back - edge), end - back, -1.0
         width = 0.2 * length
         g, i = min(g, 0.3 * length), min(i, 0.15 * length)
         curve = _bent(length, g, i, 0.0, width) if is_fitted else _straight(length, g, i, 0.0)
