@@ -352,9 +352,12 @@ def _fitting(wanted: Wanted) -> Iterator[Requirement]:
         )
         records: tuple[Any, ...] = (rule.fitting_angle, rule.fitting_temperature, rule.fitting_stretch)
     else:
-        text = _plain(f"{cone}; the shaft wetted with the fluid or its grease.", angle=("angle", rule.fitting_angle.si))
+        text = _plain(
+            f"{cone}; the shaft wetted with the fluid or its grease, and the lip warmed to at most {{T}} where it goes on hard.",
+            angle=("angle", rule.fitting_angle.si), T=("temperature", rule.fitting_temperature.si),
+        )  # fmt: skip
         reason = _plain("PTFE takes no edge back: what is scratched or folded in fitting leaks from the first hour.")
-        records = (rule.fitting_angle,)
+        records = (rule.fitting_angle, rule.fitting_temperature)
     yield Requirement("fitting", text, reason, records, ("angle", rule.fitting_angle.si))
 
 
