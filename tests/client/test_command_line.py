@@ -221,7 +221,7 @@ def test_batch_answers_every_line(where: list[str], size: int, tmp_path: Path, c
     ]  # fmt: skip
     assert [row["result"]["verdict"] for row in (rows[0], rows[-1])] == ["caution", "fail"]
     assert rows[2]["problem"]["errors"] == [
-        {"pointer": "/duty/pressure", "detail": "this unit does not fit", "accepted": "Pa, kPa, MPa, bar, psi"}
+        {"pointer": "/duty/pressure", "detail": "this unit does not fit", "accepted": "Pa, kPa, MPa, bar, psi, kgf/cm2"}
     ]
     assert rows[3]["problem"]["errors"][0]["pointer"] == "/duty/fluid"
     with GlandwiseClient.in_process(app) as client:
