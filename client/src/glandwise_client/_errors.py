@@ -17,6 +17,7 @@
         ├── MethodNotAllowed            405
         ├── NotAcceptable               406
         ├── RequestTooSlow              408  the request came too slowly
+        ├── RulesRefused                409  the rules to be read anew are at fault; the old ones are served on
         ├── LengthRequired              411
         ├── ContentTooLarge             413
         ├── UnsupportedMediaType        415
@@ -159,6 +160,10 @@ class RequestTooSlow(ProblemError):  # noqa: N818
     """408: the request came too slowly."""
 
 
+class RulesRefused(ProblemError):  # noqa: N818
+    """409: the rules to be read anew are at fault; what was served before is served on."""
+
+
 class LengthRequired(ProblemError):  # noqa: N818
     """411: a gateway asks for a Content-Length."""
 
@@ -220,6 +225,7 @@ BY_KIND: Final[Mapping[str, type[ProblemError]]] = {
     "method-not-allowed": MethodNotAllowed,
     "not-acceptable": NotAcceptable,
     "request-timeout": RequestTooSlow,
+    "rules-refused": RulesRefused,
     "length-required": LengthRequired,
     "content-too-large": ContentTooLarge,
     "unsupported-media-type": UnsupportedMediaType,
@@ -241,6 +247,7 @@ BY_STATUS: Final[Mapping[int, type[ProblemError]]] = {
     405: MethodNotAllowed,
     406: NotAcceptable,
     408: RequestTooSlow,
+    409: RulesRefused,
     411: LengthRequired,
     413: ContentTooLarge,
     415: UnsupportedMediaType,
