@@ -37,9 +37,7 @@ NOBODY_READS = {
     "audit",
     "cautions",
     "changes",
-    "gland",
     "o_rings",
-    "expansion",
     "blank",
 }
 
