@@ -103,9 +103,9 @@ def caught(change: Change) -> list[str]:
     """Return the laws that fail with a change to the engine."""
     over_rows = judge.over_rows
 
-    def changed(kernel: Any, tables: tuple[Any, Any], numbers: Rules) -> Any:
+    def changed(kernel: Any, tables: tuple[Any, Any], numbers: Rules, gland: Any) -> Any:
         def run(cases: Any, rules: Rules) -> Any:
-            return over_rows(kernel, (cases, np.zeros_like(tables[1])), rules)
+            return over_rows(kernel, (cases, np.zeros_like(tables[1])), rules, gland)
 
         return change.judged(run, tables[0], numbers)
 

@@ -305,7 +305,7 @@ def key_set() -> dict[str, Any]:
 
 def signed(key: Any = KEY, algorithm: str = "RS256", key_id: str | None = "rsa", **claims: Any) -> str:
     said = {
-        "iss": ISSUER, "aud": AUDIENCE, "sub": "seal-shop", "exp": time.time() + 300,
+        "iss": ISSUER, "aud": AUDIENCE, "sub": "seal-shop", "exp": time.time() + 7200,
         "scope": "openid glandwise:read glandwise:judge", **claims,
     }  # fmt: skip
     said = {name: value for name, value in said.items() if value is not ...}
