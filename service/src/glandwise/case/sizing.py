@@ -105,6 +105,13 @@ def stated_or(stated: float, usual: float) -> float:
     return usual
 
 
+def chosen_or(chosen: int, usual: int) -> int:
+    """Return the code of what is chosen, else of what is usual; a code below zero chooses nothing."""
+    if chosen >= 0:
+        return chosen
+    return usual
+
+
 def garter_length(case: Case, rules: Rules) -> float:
     """Free developed length of a garter that is stretched as the sizing rule has it.
 

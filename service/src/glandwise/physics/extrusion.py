@@ -6,6 +6,7 @@ from math import inf, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Family, Heel
+from glandwise.case.sizing import chosen_or
 from glandwise.mechanics.fits import bore_growth, radial_gap
 from glandwise.mechanics.retention import extrusion_pressure
 from glandwise.numerics.arithmetic import greatest, least
@@ -236,12 +237,6 @@ def usual_heel(case: Case, rules: Rules) -> float:
     return t_h0
 
 
-def _chosen_or(chosen: int, usual: int) -> int:
-    if chosen >= 0:
-        return chosen
-    return usual
-
-
 def closest_throat(case: Case, rules: Rules, gland: GlandRules) -> Throat:
     """The closest opening behind a seal that the rules ask for; not known beyond the tables of tolerances.
 
@@ -275,8 +270,8 @@ def closest_throat(case: Case, rules: Rules, gland: GlandRules) -> Throat:
     H_hi = d + step_at(usual.throat_upper, d)  # opening of the housing, upper limit
     D_o = gland.constants[0].housing_ratio * H_hi  # outer diameter of the housing
     t_h = usual_heel(case, rules)  # thickness of what bridges the gap
-    m_d = _chosen_or(case.shaft_material, usual.shaft_metal)
-    m_H = _chosen_or(case.housing_material, usual.housing_metal)
+    m_d = chosen_or(case.shaft_material, usual.shaft_metal)
+    m_H = chosen_or(case.housing_material, usual.housing_metal)
     return Throat(gland.constants[0].reference_temperature, d_lo, H_hi, H_hi, D_o, t_h, m_d, m_H)
 
 

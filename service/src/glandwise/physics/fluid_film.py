@@ -6,6 +6,7 @@ from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Wetting
+from glandwise.case.sizing import stated_or
 from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.mechanics.films import (
     condensing_share,
@@ -46,13 +47,6 @@ def absolute_pressure(case: Case) -> float:
         Absolute pressure of the sealed fluid, at least that of the air.
     """
     return ATMOSPHERE + greatest(case.pressure, 0.0)
-
-
-def usual_or(h: float, usual: float) -> float:
-    """Return a film coefficient, that of the rules for the phase where a property of the fluid is not known."""
-    if h == h:
-        return h
-    return usual
 
 
 def liquid_film(case: Case, rules: Rules) -> float:
@@ -145,16 +139,16 @@ def wetted_shaft(case: Case, rules: Rules) -> Wetted:
     fluid, constants = rules.films[case.fluid], rules.constants[0]
     if fluid.wetting == Wetting.packed:
         h_p = packed_film(fluid.thermal_conductivity, constants.packed_thickness)
-        return Wetted(usual_or(h_p, fluid.usual), inf)
+        return Wetted(stated_or(h_p, fluid.usual), inf)
     if fluid.wetting == Wetting.gas:
         h_g = gas_film(case, rules)
-        return Wetted(usual_or(h_g, fluid.usual), inf)
+        return Wetted(stated_or(h_g, fluid.usual), inf)
     if fluid.wetting == Wetting.condensing:
-        h_v = usual_or(gas_film(case, rules), fluid.usual)  # film coefficient of the vapour
+        h_v = stated_or(gas_film(case, rules), fluid.usual)  # film coefficient of the vapour
         T_b = boiling_point(case, rules)
         w = condensing_share(case.temperature, T_b, constants.condensing_superheat)  # share of the shaft that is wetted
         return Wetted(wetted_film(w, constants.condensing_film, h_v), inf)
-    h_l = usual_or(liquid_film(case, rules), fluid.usual)  # film coefficient of the flooded shaft
+    h_l = stated_or(liquid_film(case, rules), fluid.usual)  # film coefficient of the flooded shaft
     if fluid.wetting == Wetting.boiling:
         return Wetted(h_l, boiling_point(case, rules))
     return Wetted(h_l, inf)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from glandwise.case.sizing import second_lip_share, stated_or
+from glandwise.case.sizing import chosen_or, second_lip_share, stated_or
 from glandwise.mechanics.contact import friction, mean_contact_pressure
 from glandwise.mechanics.films import boiling_film
 from glandwise.mechanics.heat import (
@@ -138,12 +138,6 @@ def surroundings(case: Case, rules: Rules) -> Surroundings:
     )
 
 
-def _chosen_or(chosen: int, usual: int) -> int:
-    if chosen >= 0:
-        return chosen
-    return usual
-
-
 def _boils_at(h: float, T_away: float) -> float:
     """A film coefficient that is stated holds whatever boils."""
     if h == h:
@@ -176,7 +170,7 @@ def surroundings_with(case: Case, rules: Rules, stated: Surroundings) -> Surroun
         stated_or(stated.shaft_length, usual.shaft_length),
         stated_or(stated.fluid_film, usual.fluid_film),
         _boils_at(stated.fluid_film, usual.boils_at),
-        _chosen_or(stated.correlation, usual.correlation),
+        chosen_or(stated.correlation, usual.correlation),
     )
 
 

@@ -34,3 +34,24 @@ def rests_on(records: tuple[Any, ...]) -> dict[str, Any]:
     """Write what advice rests on."""
     found = provenance(records)
     return {"evidence": found.evidence, "sources": list(found.sources)}
+
+
+class Advice(NamedTuple):
+    """One thing to tell beside a verdict: a line for the drawing of the hardware, or what to expect in running."""
+
+    id: str
+    text: Words
+    reason: Words
+    records: tuple[Any, ...]
+    value: tuple[str, float] | None = None
+    """Dimension and number that it turns on, where there is one."""
+
+    def written(self, units: UnitSystem) -> dict[str, Any]:
+        """Write it in the units asked for."""
+        return {
+            "id": self.id,
+            "text": self.text.written(units),
+            "value": None if self.value is None else units.optional(*self.value),
+            "reason": self.reason.written(units),
+            **rests_on(self.records),
+        }

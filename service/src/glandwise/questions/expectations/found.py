@@ -16,36 +16,14 @@ from glandwise.mechanics.leakage import gas_leakage
 from glandwise.mechanics.viscosity import sutherland_viscosity
 from glandwise.numerics.trace import calm
 from glandwise.physics.constants import ATMOSPHERE
-from glandwise.questions.advice import Words, rests_on
+from glandwise.questions.advice import Advice, Words
 from glandwise.questions.envelope.operation import Finding
 from glandwise.questions.friction import operation as friction
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import RuleSetData
-from glandwise.units import UnitSystem
 
 SHORTEST, LONGEST = 1.0, 3600.0
 """Dry runs that are told as a time [s]; a shorter one is none, a longer one is limited by something else."""
-
-
-class Expectation(NamedTuple):
-    """One thing to expect."""
-
-    id: str
-    text: Words
-    reason: Words
-    records: tuple[Any, ...]
-    value: tuple[str, float] | None = None
-    """Dimension and number that it turns on, where there is one."""
-
-    def written(self, units: UnitSystem) -> dict[str, Any]:
-        """Write it in the units asked for."""
-        return {
-            "id": self.id,
-            "text": self.text.written(units),
-            "value": None if self.value is None else units.optional(*self.value),
-            "reason": self.reason.written(units),
-            **rests_on(self.records),
-        }
 
 
 class Asked(NamedTuple):
@@ -65,7 +43,7 @@ class Asked(NamedTuple):
         return self.case.data
 
 
-def expectations(asked: Asked) -> list[Expectation]:
+def expectations(asked: Asked) -> list[Advice]:
     """Return what to expect, the start first."""
     return [item for part in (_start, _dry_run, _leakage) for item in part(asked)]
 
@@ -73,7 +51,7 @@ def expectations(asked: Asked) -> list[Expectation]:
 # ------------------------------------------------------------------------------------------------------------- to start
 
 
-def _start(asked: Asked) -> Iterator[Expectation]:
+def _start(asked: Asked) -> Iterator[Advice]:
     """Torque to start a new lip at the lowest temperature: friction of a start, which is the high end, after standing."""
     case, data = asked.case, asked.data
     known, factor = case.friction, data.gland.retention.breakaway_factor
@@ -100,13 +78,13 @@ def _start(asked: Asked) -> Iterator[Expectation]:
         "relaxed.",
         {"mu": ("ratio", known.si_high), "f": ("ratio", factor.si_high)},
     )
-    yield Expectation("start_torque", text, reason, (known, factor, time), ("torque", usual))
+    yield Advice("start_torque", text, reason, (known, factor, time), ("torque", usual))
 
 
 # ------------------------------------------------------------------------------------------------------------- run dry
 
 
-def _dry_run(asked: Asked) -> Iterator[Expectation]:
+def _dry_run(asked: Asked) -> Iterator[Advice]:
     """How long a lip in a liquid may run dry, before the contact is as hot as its compound stands."""
     case, duty, rule = asked.case, asked.duty, asked.data.running.dry_run
     if case.fluid.phase == "gas" or case.lubrication == "dry" or not case.rotational_speed > 0.0:
@@ -130,7 +108,7 @@ def _dry_run(asked: Asked) -> Iterator[Expectation]:
             "Dry friction up to {mu} makes no more heat than the shaft carries off below {limit}.",
             {"mu": ("ratio", known.si_high), "limit": ("temperature", limit.si)},
         )
-        yield Expectation("dry_run", text, reason, records)
+        yield Advice("dry_run", text, reason, records)
         return
     # of a balance that was not found the heat is not known; that of the load at the start is above it
     rows = np.repeat(subject.rows, 1)
@@ -155,7 +133,7 @@ def _dry_run(asked: Asked) -> Iterator[Expectation]:
         "Dry friction up to {mu} makes {P}, which the shaft takes up until the contact has {limit}.",
         {"mu": ("ratio", known.si_high), "P": ("power", power), "limit": ("temperature", limit.si)},
     )
-    yield Expectation("dry_run", text, reason, records, value)
+    yield Advice("dry_run", text, reason, records, value)
 
 
 # ------------------------------------------------------------------------------------------------------------- leakage
@@ -182,7 +160,7 @@ def _gas_flow(case: Case, height: float) -> float:
 _DOUBTFUL = ("runout", "offset", "shaft_roughness", "shaft_lead", "contaminants")
 
 
-def _leakage(asked: Asked) -> Iterator[Expectation]:
+def _leakage(asked: Asked) -> Iterator[Advice]:
     """Class of leakage; never a number that a lip would be held to."""
     case, slit = asked.case, asked.data.requirements.leak_slit
     found = [asked.findings[name] for name in _DOUBTFUL if name in asked.findings]
@@ -198,15 +176,15 @@ def _leakage(asked: Asked) -> Iterator[Expectation]:
             "The contact is taken as a slit of {low} to {high}, which stands for its roughness.",
             {"low": ("roughness", slit.si_low), "high": ("roughness", slit.si_high)},
         )
-        yield Expectation("leakage_gas", text, reason, (slit, case.fluid))
+        yield Advice("leakage_gas", text, reason, (slit, case.fluid))
     elif bad:
         text = Words("Leaks from the start.", {})
-        yield Expectation("leakage_open", text, Words(f"Beyond what the lip stands: {named}.", {}), records)
+        yield Advice("leakage_open", text, Words(f"Beyond what the lip stands: {named}.", {}), records)
     elif open_:
         text = Words("Weeping: a moist shaft, a drop now and then; a drain or a second lip takes it up.", {})
-        yield Expectation("leakage_weeping", text, Words(f"Close to its limit or not stated: {named}.", {}), records)
+        yield Advice("leakage_weeping", text, Words(f"Close to its limit or not stated: {named}.", {}), records)
     else:
         text = Words("Drop-tight once it has run in: a shaft that is moist at most, and no drop.", {})
         reason = Words("Shaft, runout and offset are within what the lip follows.", {})
         every = tuple(record for item in found for record in item.records)
-        yield Expectation("leakage_drop_tight", text, reason, (*every, slit))
+        yield Advice("leakage_drop_tight", text, reason, (*every, slit))

@@ -13,34 +13,12 @@ from glandwise.case.tolerances import size_step_value
 from glandwise.contract.duty import Duty
 from glandwise.contract.gland import Gland
 from glandwise.mechanics import fits
-from glandwise.questions.advice import Part, Words, rests_on, within
+from glandwise.questions.advice import Advice, Part, Words, within
 from glandwise.questions.envelope.operation import Finding
 from glandwise.rules.model import RuleSetData
-from glandwise.units import UnitSystem
 
 if TYPE_CHECKING:
     from glandwise.questions.gland.operation import GlandJudged
-
-
-class Requirement(NamedTuple):
-    """One line of a drawing."""
-
-    id: str
-    text: Words
-    reason: Words
-    records: tuple[Any, ...]
-    value: tuple[str, float] | None = None
-    """Dimension and number that the line turns on, where there is one."""
-
-    def written(self, units: UnitSystem) -> dict[str, Any]:
-        """Write it in the units asked for."""
-        return {
-            "id": self.id,
-            "text": self.text.written(units),
-            "value": None if self.value is None else units.optional(*self.value),
-            "reason": self.reason.written(units),
-            **rests_on(self.records),
-        }
 
 
 class Held(NamedTuple):
@@ -115,7 +93,7 @@ class Wanted(NamedTuple):
         return self.duty.food_contact or self.case.fluid.category == "food"
 
 
-def requirements(wanted: Wanted) -> list[Requirement]:
+def requirements(wanted: Wanted) -> list[Advice]:
     """Return what the hardware has to be like, the gap first."""
     parts = (
         _throat,
@@ -145,7 +123,7 @@ def _plain(text: str, **parts: Part) -> Words:
 # --------------------------------------------------------------------------------------------------- gap and pressure
 
 
-def _throat(wanted: Wanted) -> Iterator[Requirement]:
+def _throat(wanted: Wanted) -> Iterator[Advice]:
     fit, case, data = wanted.fit, wanted.case, wanted.data
     if fit is None:
         return
@@ -165,7 +143,7 @@ def _throat(wanted: Wanted) -> Iterator[Requirement]:
             "{p} pushes the heel into the gap behind it, which is looked at with the shaft at one side.",
             p=("gauge_pressure", p),
         )
-        yield Requirement("throat_fit", text, reason, (*records, data.gland.it_grades), ("length", clearance))
+        yield Advice("throat_fit", text, reason, (*records, data.gland.it_grades), ("length", clearance))
     text = _plain(
         "Radial gap between shaft and throat at most {gap} everywhere, runout, wear of the bearings and heat counted.",
         gap=("length", allowed),
@@ -176,10 +154,10 @@ def _throat(wanted: Wanted) -> Iterator[Requirement]:
         else "No wider gap is left to PTFE under {p}"
     )
     reason = _plain(f"{why}, at the temperatures of the duty.", p=("gauge_pressure", p))
-    yield Requirement("gap", text, reason, (widest, case.compound.yield_strength), ("length", allowed))
+    yield Advice("gap", text, reason, (widest, case.compound.yield_strength), ("length", allowed))
 
 
-def _pressure_limits(wanted: Wanted) -> Iterator[Requirement]:
+def _pressure_limits(wanted: Wanted) -> Iterator[Advice]:
     """What peaks, pulses and the other side may bring; only where there is pressure."""
     found, p = wanted.findings, wanted.case.pressure
     forward = [found[name] for name in ("pressure", "extrusion_gap") if name in found]
@@ -198,10 +176,10 @@ def _pressure_limits(wanted: Wanted) -> Iterator[Requirement]:
         "lifts the lip. Where it comes from both sides in turn, two lips face away from each other."
     )
     records = (*(record for item in forward for record in item.records), *found["vacuum"].records)
-    yield Requirement("pressure_limits", text, reason, records, ("gauge_pressure", most))
+    yield Advice("pressure_limits", text, reason, records, ("gauge_pressure", most))
 
 
-def _retention(wanted: Wanted) -> Iterator[Requirement]:
+def _retention(wanted: Wanted) -> Iterator[Advice]:
     """What has to hold the seal in its bore, where the torque of its lips asks for more than is held with a margin."""
     held = wanted.held
     if held is None or not isfinite(held.lip_torque) or held.turning == "pass":
@@ -216,12 +194,10 @@ def _retention(wanted: Wanted) -> Iterator[Requirement]:
         "The lips drag with up to {M} when they start cold, and what is proposed to hold the seal leaves no margin of {n}.",
         M=("torque", held.lip_torque), n=("ratio", rule.margin_min.si),
     )  # fmt: skip
-    yield Requirement(
-        "retention", text, reason, (rule.margin_min, rule.breakaway_factor, *held.records), ("torque", least)
-    )
+    yield Advice("retention", text, reason, (rule.margin_min, rule.breakaway_factor, *held.records), ("torque", least))
 
 
-def _housing(wanted: Wanted) -> Iterator[Requirement]:
+def _housing(wanted: Wanted) -> Iterator[Advice]:
     fit, p = wanted.fit, wanted.case.pressure
     if fit is None or wanted.duty.bore.material is not None:
         return
@@ -231,10 +207,10 @@ def _housing(wanted: Wanted) -> Iterator[Requirement]:
         material=within(wanted.data.shaft_materials[material.name].title), ratio=("ratio", ratio.si),
     )  # fmt: skip
     reason = _plain("{p} widens the bore and with it the gap.", p=("gauge_pressure", p))
-    yield Requirement("housing", text, reason, (material, ratio))
+    yield Advice("housing", text, reason, (material, ratio))
 
 
-def _back_up_ring(wanted: Wanted) -> Iterator[Requirement]:
+def _back_up_ring(wanted: Wanted) -> Iterator[Advice]:
     above, p = wanted.data.requirements.back_up_ring_above, wanted.case.pressure
     if p > above.si:
         text = _plain(
@@ -245,13 +221,13 @@ def _back_up_ring(wanted: Wanted) -> Iterator[Requirement]:
             p=("gauge_pressure", p),
             limit=("gauge_pressure", above.si),
         )
-        yield Requirement("back_up_ring", text, reason, (above,))
+        yield Advice("back_up_ring", text, reason, (above,))
 
 
 # -------------------------------------------------------------------------------------------------------------- shaft
 
 
-def _hardness(wanted: Wanted) -> Iterator[Requirement]:
+def _hardness(wanted: Wanted) -> Iterator[Advice]:
     rule, case = wanted.data.requirements, wanted.case
     fillers = case.compound.shaft_hardness_min
     is_fast = case.surface_speed > rule.fast.si
@@ -263,10 +239,10 @@ def _hardness(wanted: Wanted) -> Iterator[Requirement]:
         f"{'above' if is_fast else 'up to'} {{v}}.",
         fillers=("hardness_hrc", fillers.si), usual=("hardness_hrc", usual.si), v=("surface_speed", rule.fast.si),
     )  # fmt: skip
-    yield Requirement("hardness", text, reason, (fillers, usual, rule.fast), ("hardness_hrc", least))
+    yield Advice("hardness", text, reason, (fillers, usual, rule.fast), ("hardness_hrc", least))
 
 
-def _coating(wanted: Wanted) -> Iterator[Requirement]:
+def _coating(wanted: Wanted) -> Iterator[Advice]:
     rule, case, shaft = wanted.data.requirements, wanted.case, wanted.duty.shaft
     dirty = wanted.has_solids or wanted.duty.contaminants == "abrasive"
     hard = case.hardness
@@ -276,7 +252,7 @@ def _coating(wanted: Wanted) -> Iterator[Requirement]:
             H=("hardness_hrc", rule.hardness_solids.si),
         )
         reason = _plain("Solids bed into the lip and cut a softer shaft.")
-        yield Requirement(
+        yield Advice(
             "coating", text, reason, (rule.hardness_solids, case.fluid), ("hardness_hrc", rule.hardness_solids.si)
         )
     elif "corrosive" in case.fluid.hazards and shaft.material is None:
@@ -285,17 +261,17 @@ def _coating(wanted: Wanted) -> Iterator[Requirement]:
             fluid=within(case.fluid.title),
         )
         reason = _plain("The fluid is corrosive, and pits tear the lip; hardness alone says nothing of that.")
-        yield Requirement("coating", text, reason, (case.fluid,))
+        yield Advice("coating", text, reason, (case.fluid,))
     elif hard < case.compound.shaft_hardness_min.si:
         least = case.compound.shaft_hardness_min
         text = _plain(
             "Surface under the lip hardened, plated or sleeved to at least {H}.", H=("hardness_hrc", least.si)
         )
         reason = _plain("The shaft has {H}, less than the compound asks for.", H=("hardness_hrc", hard))
-        yield Requirement("coating", text, reason, (least,), ("hardness_hrc", least.si))
+        yield Advice("coating", text, reason, (least,), ("hardness_hrc", least.si))
 
 
-def _finish(wanted: Wanted) -> Iterator[Requirement]:
+def _finish(wanted: Wanted) -> Iterator[Advice]:
     rule, case = wanted.data.requirements, wanted.case
     is_oil = case.lubrication == "lubricated"
     finish = rule.finish_oil if is_oil else rule.finish_other
@@ -308,20 +284,20 @@ def _finish(wanted: Wanted) -> Iterator[Requirement]:
         why + "the compound bears no more than Ra {most}, and rougher shafts wear it faster.",
         most=("roughness", case.compound.shaft_roughness_max.si),
     )
-    yield Requirement("finish", text, reason, (finish, case.compound.shaft_roughness_max), ("roughness", finish.si))
+    yield Advice("finish", text, reason, (finish, case.compound.shaft_roughness_max), ("roughness", finish.si))
 
 
-def _lead(wanted: Wanted) -> Iterator[Requirement]:
+def _lead(wanted: Wanted) -> Iterator[Advice]:
     limit = wanted.data.requirements.lead_angle
     text = _plain(
         "No lead on the shaft under the lip: at most {angle}, by a thread with a weight in both senses of turning.",
         angle=("angle", limit.si),
     )
     reason = _plain("A helix left by machining pumps fluid past the lip; plunge grinding can leave one as well.")
-    yield Requirement("lead", text, reason, (limit,), ("angle", limit.si))
+    yield Advice("lead", text, reason, (limit,), ("angle", limit.si))
 
 
-def _chamfer(wanted: Wanted) -> Iterator[Requirement]:
+def _chamfer(wanted: Wanted) -> Iterator[Advice]:
     gland, d = wanted.data.gland, wanted.case.shaft_diameter
     table, angle = gland.shaft_lead_in, gland.shaft_lead_in_angle
     reduction = size_step_value(d, table.si_over, table.si_up_to, table.si_columns["reduction"])
@@ -333,10 +309,10 @@ def _chamfer(wanted: Wanted) -> Iterator[Requirement]:
         small=("length", small), low=("angle", angle.min.si), high=("angle", angle.max.si),
     )  # fmt: skip
     reason = _plain("A lip that is pushed over a sharp edge is cut before it ever runs.")
-    yield Requirement("chamfer", text, reason, (table, angle.min, angle.max), ("length", small))
+    yield Advice("chamfer", text, reason, (table, angle.min, angle.max), ("length", small))
 
 
-def _fitting(wanted: Wanted) -> Iterator[Requirement]:
+def _fitting(wanted: Wanted) -> Iterator[Advice]:
     """How the lip comes on its shaft: over a cone, warm where it is stretched far, and in which order."""
     rule, case = wanted.data.requirements, wanted.case
     stretch = case.interference / (case.shaft_diameter - case.interference)
@@ -358,10 +334,10 @@ def _fitting(wanted: Wanted) -> Iterator[Requirement]:
         )  # fmt: skip
         reason = _plain("PTFE takes no edge back: what is scratched or folded in fitting leaks from the first hour.")
         records = (rule.fitting_angle, rule.fitting_temperature)
-    yield Requirement("fitting", text, reason, records, ("angle", rule.fitting_angle.si))
+    yield Advice("fitting", text, reason, records, ("angle", rule.fitting_angle.si))
 
 
-def _guidance(wanted: Wanted) -> Iterator[Requirement]:
+def _guidance(wanted: Wanted) -> Iterator[Advice]:
     found, duty = [wanted.findings[name] for name in ("runout", "offset") if name in wanted.findings], wanted.duty
     m = next((item.measure for item in found if item.id == "runout"), None)
     near = [item.status in {"caution", "fail"} for item in found]
@@ -380,10 +356,10 @@ def _guidance(wanted: Wanted) -> Iterator[Requirement]:
         reason = _plain("The runout is not stated, and this is what the lip follows at that speed.")
     else:
         reason = _plain("Under pressure a shaft that wanders opens the gap behind the heel.")
-    yield Requirement("shaft_guidance", text, reason, (*records, share), ("length", tir))
+    yield Advice("shaft_guidance", text, reason, (*records, share), ("length", tir))
 
 
-def _flange(wanted: Wanted) -> Iterator[Requirement]:
+def _flange(wanted: Wanted) -> Iterator[Advice]:
     if wanted.retention != "clamped_flange":
         return
     rule = wanted.data.gland.retention
@@ -391,16 +367,16 @@ def _flange(wanted: Wanted) -> Iterator[Requirement]:
     reason = _plain("The seal is held against turning by its flange; PTFE creeps, so that part of the force is lost.")
     if force == force:
         text = _plain("Housing in two parts that clamp the flange of the seal all round with {F}.", F=("force", force))
-        yield Requirement("flange", text, reason, (rule.clamp_aim, rule.clamp_force_kept), ("force", force))
+        yield Advice("flange", text, reason, (rule.clamp_aim, rule.clamp_force_kept), ("force", force))
     else:
         text = _plain("Housing in two parts that clamp the flange of the seal all round.")
-        yield Requirement("flange", text, reason, (rule.clamp_force_kept,))
+        yield Advice("flange", text, reason, (rule.clamp_force_kept,))
 
 
 # ------------------------------------------------------------------------------------------------ what is around it
 
 
-def _barrier(wanted: Wanted) -> Iterator[Requirement]:
+def _barrier(wanted: Wanted) -> Iterator[Advice]:
     case, vacuum = wanted.case, wanted.data.requirements.barrier_vacuum
     hazards = set(case.fluid.hazards)
     text = "Second seal behind the first, with a vent, a barrier fluid or a purge between and a way to see a leak"
@@ -409,24 +385,24 @@ def _barrier(wanted: Wanted) -> Iterator[Requirement]:
     if named or acid:
         what = " and ".join(named or ["corrosive"]).replace("oxygen", "rich in oxygen")
         reason = _plain("{fluid} is {what}: one lip is no containment.", fluid=case.fluid.title, what=what)
-        yield Requirement("second_barrier", _plain(f"{text}."), reason, (case.fluid,))
+        yield Advice("second_barrier", _plain(f"{text}."), reason, (case.fluid,))
     elif wanted.is_food and case.pressure > 0.0 and case.fluid.phase != "paste":
         reason = _plain("Hygienic service: what passes the lip must neither come back nor stay behind it.")
-        yield Requirement("second_barrier", _plain(f"{text}; the space between can be rinsed."), reason, (case.fluid,))
+        yield Advice("second_barrier", _plain(f"{text}; the space between can be rinsed."), reason, (case.fluid,))
     elif case.pressure <= -vacuum.si and case.fluid.phase in {"liquid", "liquefied_gas"}:
         reason = _plain(
             "{p}: a lip that keeps air out lets liquid go at rest, and one that keeps liquid back draws air.",
             p=("gauge_pressure", case.pressure),
         )
-        yield Requirement("second_barrier", _plain(f"{text}; two lips back to back."), reason, (vacuum,))
+        yield Advice("second_barrier", _plain(f"{text}; two lips back to back."), reason, (vacuum,))
     elif wanted.has_solids and case.pressure > 0.0 and wanted.duty.contaminants == "abrasive":
         reason = _plain(
             "Solids under pressure on one side and dirt on the other: a single lip is cut before it is worn."
         )
-        yield Requirement("second_barrier", _plain(f"{text}."), reason, (case.fluid,))
+        yield Advice("second_barrier", _plain(f"{text}."), reason, (case.fluid,))
 
 
-def _purge(wanted: Wanted) -> Iterator[Requirement]:
+def _purge(wanted: Wanted) -> Iterator[Advice]:
     fluid = wanted.case.fluid
     if wanted.has_solids:
         kind = "Gas" if fluid.phase == "gas" else "Clean flush or grease"
@@ -435,10 +411,10 @@ def _purge(wanted: Wanted) -> Iterator[Requirement]:
             p=("gauge_pressure", max(wanted.case.pressure, 0.0)),
         )
         reason = _plain("{fluid} carries solids, which have to be kept off the lip.", fluid=fluid.title)
-        yield Requirement("purge", text, reason, (fluid,), ("gauge_pressure", max(wanted.case.pressure, 0.0)))
+        yield Advice("purge", text, reason, (fluid,), ("gauge_pressure", max(wanted.case.pressure, 0.0)))
 
 
-def _food(wanted: Wanted) -> Iterator[Requirement]:
+def _food(wanted: Wanted) -> Iterator[Advice]:
     if not wanted.is_food:
         return
     compound, rules = wanted.case.compound, wanted.data.fillers
@@ -450,4 +426,4 @@ def _food(wanted: Wanted) -> Iterator[Requirement]:
         fillers=names,
     )
     reason = _plain("Food is sealed, and no compound complies by its recipe alone; nothing here declares that it does.")
-    yield Requirement("food_declaration", text, reason, tuple(known) or (wanted.case.fluid,))
+    yield Advice("food_declaration", text, reason, tuple(known) or (wanted.case.fluid,))
