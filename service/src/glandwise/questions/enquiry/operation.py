@@ -203,13 +203,17 @@ class Asked:
         found = blank.answer(ask, self.engine)
         return Part(found, blank.write(found, ask, self.engine))
 
-    def quantity_breaks(self, design: Any, held: gland.GlandJudged | None) -> list[dict[str, Any]]:
-        """Say what each of the quantities takes."""
+    def quantity_breaks(
+        self, design: Any, held: gland.GlandJudged | None, made: dict[str, Any]
+    ) -> list[dict[str, Any]]:
+        """Say what each of the quantities takes; ``made`` is the blank of the one that is asked for."""
         breaks = []
         for pieces in self.request.quantity_breaks or [self.request.pieces]:
-            ask = self._ask_blank(design, held, pieces)
-            found = blank.quantities(blank.answer(ask, self.engine), ask)
-            breaks.append({**found["allocation"], "cost": found["cost"]})
+            told = made
+            if pieces != self.request.pieces:
+                ask = self._ask_blank(design, held, pieces)
+                told = blank.quantities(blank.answer(ask, self.engine), ask)
+            breaks.append({**told["allocation"], "cost": told["cost"]})
         return breaks
 
 
@@ -299,7 +303,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         "requirements": asked.requirements(check.found, of_hardware, design),
         "expectations": asked.expectations(check.found, design),
         "dimensions": dimensions(check.found.case, of_hardware, None if made is None else made.found, asked.system),
-        "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware),
+        "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware, made.written),
         "selection": offered if "selection" in asked_for else None,
         **{
             name: result.written if result is not None and name in asked_for else None
