@@ -54,7 +54,7 @@ def random_duty(r: random.Random) -> Duty:
                 "maximum": {"value": normal + r.uniform(0.0, 60.0), "unit": "degC"},
             },
             "fluid": r.choice(list(data.fluids)),
-            "lubrication": r.choice([None, "dry", "boundary", "lubricated"]),
+            "lubrication": r.choice([None, "dry", "mist", "flooded"]),
             "contaminants": r.choice([None, "clean", "dusty", "abrasive"]),
             "food_contact": r.random() < 0.3,
             "runout": r.choice([None, {"value": 0.1, "unit": "mm"}]),
