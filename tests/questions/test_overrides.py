@@ -69,7 +69,7 @@ CHANGES = {
     "thermal_conductivity": {"check_envelope", "estimate_friction", "estimate_wear"},
     "relaxation": {"check_envelope", "allow_runout", "estimate_friction", "estimate_wear"},
     "friction_coefficient": {"check_envelope", "estimate_friction", "estimate_wear"},
-    "specific_wear_rate": {"estimate_wear"},
+    "specific_wear_rate": {"check_envelope", "estimate_wear"},
 }
 
 

@@ -216,7 +216,7 @@ def test_heat_finish_solids_and_a_dry_gas_make_lips_wear_faster() -> None:
         rate(fluid="air", lubrication=None) * wear.dry_inert.carbon_or_graphite.si, rel=1e-6
     )
     hot = {"normal": q(100.0, "degC")}
-    assert rate(fluid="air", lubrication=None, temperature=hot) > 1.5 * rate(fluid="air", lubrication=None)
+    assert rate(fluid="air", lubrication=None, temperature=hot) > 1.1 * rate(fluid="air", lubrication=None)
 
 
 def test_unfilled_ptfe_wears_much_faster_dry_than_filled() -> None:

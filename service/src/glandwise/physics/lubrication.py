@@ -130,8 +130,8 @@ def angular_speed(case: Case) -> float:
 
     Returns
     -------
-    omega : rad/s
-        Angular speed.
+    omega_G : rad/s
+        Angular speed of the duty number.
 
     References
     ----------
@@ -173,9 +173,9 @@ def film_at(case: Case, rules: Rules, q: float, b: float, T: float, T_sat: float
         return Film(0.0, 0.0, 1.0)
     constants = rules.constants[0]
     eta = viscosity_at(case, rules, T)
-    omega = angular_speed(case)
+    omega_G = angular_speed(case)
     f_G = supply_factor(case, rules)
-    S = viscous_stress(f_G, eta, omega)
+    S = viscous_stress(f_G, eta, omega_G)
     G = duty_number(S, q, b)
     f_0 = least_share(case, rules)
     if T_sat < inf:
