@@ -33,7 +33,7 @@ COUNTS = {
 }  # fmt: skip
 """Random requests of each operation."""
 CHOICES: dict[str, list[Any]] = {
-    "lubrication": ["dry", "boundary", "lubricated"],
+    "lubrication": ["dry", "starved", "flooded"],
     "second_lip": ["none", "excluder", "redundant"],
     "lip_tip": ["plain", "upturned_with_garter"],
     "reinforcing_band": [True, False],

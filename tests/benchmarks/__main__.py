@@ -247,7 +247,7 @@ def comparison(empty: float) -> None:
     engine = create_app().state.engine
     compound = "compounds.ptfe_carbon_graphite_25"
     changed = (
-        f"{compound}.friction.lubricated", f"{compound}.thermal_conductivity", "running.nominal_time",
+        f"{compound}.friction.oil", f"{compound}.thermal_conductivity", "running.nominal_time",
         "running.shaft_length_ratio", "designs.capacities.pressure_flexible_lip.limit",
         "designs.capacities.surface_speed_flexible_lip.limit", "sizing.flexible_lip.band_length_share",
     )  # fmt: skip

@@ -122,20 +122,20 @@ IN_WORKING: dict[str, dict[str, str]] = {
     "cryogenic_transfer_pump": {
         "h_fluid": "h",
         "alpha_shaft": "alpha", "alpha_alloy": "alpha_3", "L": "L_lip", "H_0": "h_coil", "phi_nominal": "f_t_nominal",
-        "mu_nominal": "mu", "K_nominal": "K", "h_all": "h_a", "k_spring": "k_q",
+        "mu_nominal": "mu",
     },
     "food_mixer_gearbox": {
         "h_fluid": "h",
         "L": "L_lip", "phi_nominal": "f_t_nominal", "mu_nominal": "mu", "nu_air_nominal": "nu_air_air_nominal",
         "k_air_nominal": "k_air_air_nominal", "eps_shaft_max": "epsilon_d", "eps_housing_max": "epsilon_H",
-        "eps_seal_max": "epsilon_s", "K_nominal": "K", "f_i": "f_wear_i", "D_1": "D", "w": "w_0",
+        "eps_seal_max": "epsilon_s", "C_f": "C", "D_1": "D", "w": "w_0",
     },
     "high_pressure_swivel": {
         "h_fluid": "h",
         "L": "L_lip", "phi_nominal": "f_t_nominal", "t_s": "t_v", "L_s": "L_v", "psi": "phi_v", "c_s": "c_v",
         "Delta": "delta_v", "E_s": "E_e", "mu_nominal": "mu", "D_f": "D", "S_hot": "S", "f_aim": "f_clamp",
         "eps_housing_max": "epsilon_H", "eps_shaft_max": "epsilon_d", "a_off": "a", "TIR_stated": "TIR", "t_h": "t_h1",
-        "S_t": "sigma", "S_sh": "tau", "K_nominal": "K", "h_all": "h_a", "k_wear": "k_w", "eps_seal_max": "epsilon_s",
+        "S_t": "sigma", "S_sh": "tau", "C_f": "C", "eps_seal_max": "epsilon_s",
     },
 }  # fmt: skip
 """Symbols of a hand calculation that the working of the service calls otherwise."""

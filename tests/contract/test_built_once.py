@@ -54,7 +54,7 @@ GARTER = {"wire_diameter": q(0.4, "mm"), "mean_coil_diameter": q(2.0, "mm"), "fr
           "initial_tension": q(0.5, "N"), "active_coils": q(300.0, "1")}  # fmt: skip
 CASES: dict[str, dict[str, Any]] = {
     "plain": {"duty": DUTY, "design": LIP},
-    "swing": {"duty": {**DUTY, "motion": SWING, "lubrication": "boundary"}, "design": {**LIP, "retention": "clamped_flange"}},
+    "swing": {"duty": {**DUTY, "motion": SWING, "lubrication": "flooded"}, "design": {**LIP, "retention": "clamped_flange"}},
     "surface": {
         "duty": {**DUTY, "motion": {"kind": "surface", "surface_speed": q(400.0, "ft/min")}},
         "design": {**LIP, "second_lip": "redundant", "reinforcing_band": True, "lip_thickness": q(0.8, "mm")},

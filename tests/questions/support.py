@@ -292,7 +292,7 @@ def random_duty(chance: random.Random, wild: bool = False) -> Request:
         "shaft": {},
     }
     if chance.random() < 0.4:
-        duty["lubrication"] = chance.choice(["dry", "boundary", "lubricated"])
+        duty["lubrication"] = chance.choice(["dry", "starved", "flooded"])
     if chance.random() < 0.7:
         duty["contaminants"] = chance.choice(["clean", "dusty", "abrasive"])
     if chance.random() < 0.8:

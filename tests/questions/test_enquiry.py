@@ -31,13 +31,17 @@ def ask(path: str, request: dict[str, Any]) -> dict[str, Any]:
 def test_each_part_is_what_its_own_operation_answers(name: str) -> None:
     request = example("answer_enquiry", name)
     found = ask("enquiries", request)
-    common = {"duty": request["duty"], "design": found["design"], "units": request.get("units", {"system": "si"})}
+    wanted = {"target_life": request["target_life"]} if "target_life" in request else {}
+    common = {
+        "duty": {**request["duty"], **wanted},
+        "design": found["design"],
+        "units": request.get("units", {"system": "si"}),
+    }
     assert found["check"] == ask("envelope-checks", common)
     assert found["gland"] == ask("gland-checks", common)
     assert found["thermal_fit"] == ask("thermal-fits", common)
     assert found["friction"] == ask("friction-estimates", common)
-    wear = common | ({"target_life": request["target_life"]} if "target_life" in request else {})
-    assert found["wear"] == ask("wear-estimates", wear)
+    assert found["wear"] == ask("wear-estimates", common)
     # a bore that was not stated is the one of the gland
     duty = {
         **request["duty"],
@@ -52,8 +56,7 @@ def test_each_part_is_what_its_own_operation_answers(name: str) -> None:
     assert found["unanswered"] == []
     rank = ["pass", "not_evaluated", "caution", "fail"]
     judged = [found[part]["verdict"] for part in ("check", "gland", "thermal_fit", "friction")]
-    if "target_life" in request:
-        judged.append(found["wear"]["verdict"])
+    judged.append(found["wear"]["verdict"])
     assert found["verdict"] == max(judged, key=rank.index)
 
 
@@ -65,37 +68,26 @@ def test_the_choice_is_among_the_passing_designs_and_its_gland_holds() -> None:
     assert found["gland"]["verdict"] != "fail"
     assert found["thermal_fit"]["verdict"] != "fail"
     assert found["wear"]["verdict"] != "fail"
-    assert found["wear"]["life"]["nominal"]["value"] > request["target_life"]["value"]
     assert len(found["selection"]["ranked"]) == 5
     assert found["selection"]["counts"]["evaluated"] > 2000
 
 
-def hours(answer: dict[str, Any], end: str = "nominal") -> float:
-    return float(answer["wear"]["life"][end]["value"])
-
-
 def test_a_design_that_lasts_as_long_as_is_wanted_is_chosen_where_one_passes() -> None:
     request = example("answer_enquiry", "bakery_mixer")
-    short = ask("enquiries", {**request, "aims": {"life": 0.0}, "target_life": {"value": 50.0, "unit": "h"}})
-    assert hours(short) < 500.0
-    for target in (500.0, 3000.0, 10000.0):
+    for target in (500.0, 2000.0):
         found = ask("enquiries", {**request, "aims": {"life": 0.0}, "target_life": {"value": target, "unit": "h"}})
-        assert hours(found) >= target
-        assert found["verdict"] != "fail"
-        assert f"{target:,.0f} h are wanted" in found["summary"]
+        assert found["wear"]["life_probability"] >= 0.05
+        assert f"Probability of the {target:,.0f} h that are wanted" in found["summary"]
 
 
 def test_where_no_design_lasts_long_enough_the_life_is_what_fails() -> None:
-    request = {**example("answer_enquiry", "bakery_mixer"), "target_life": {"value": 90000.0, "unit": "h"}}
+    request = {**example("answer_enquiry", "bakery_mixer"), "target_life": {"value": 800000.0, "unit": "h"}}
     found = ask("enquiries", request)
     assert found["verdict"] == found["wear"]["verdict"] == "fail"
-    assert found["summary"].startswith("The chosen design does not pass (life): ")
-    assert "less than the 90,000 h that are wanted" in found["summary"]
-    assert "Passes" not in found["summary"]
-    # as long as any that holds: no other listed design does better by much
-    lives = [row["life"]["value"] for row in found["selection"]["ranked"] if row["life"] is not None]
-    assert hours(found) > 0.99 * max(lives)
-    assert {found["gland"]["verdict"], found["thermal_fit"]["verdict"]} <= {"pass", "caution"}
+    assert found["chosen"] == "nearest"
+    assert found["summary"].startswith("No design passes; the nearest does not pass (")
+    assert "life" in found["summary"].partition(")")[0]
+    assert "Probability of the 800,000 h that are wanted: about" in found["summary"]
 
 
 def test_the_life_is_always_named() -> None:
@@ -104,8 +96,9 @@ def test_the_life_is_always_named() -> None:
         {key: value for key, value in example("answer_enquiry", "bakery_mixer").items() if key != "target_life"},
     ):
         found = ask("enquiries", request)
-        ends = [f"{hours(found, end):,.0f} h" for end in ("nominal", "short", "long")]
-        assert f"Life {ends[0]} ({ends[1]} to {ends[2]}) of running" in found["summary"]
+        assert found["wear"]["summary"] in found["summary"]
+        assert "nine in ten between" in found["summary"]
+        assert 0.0 <= found["wear"]["life_probability"] <= 1.0
 
 
 def test_a_short_life_is_conditional_where_none_is_asked_for() -> None:
@@ -118,17 +111,12 @@ def test_a_short_life_is_conditional_where_none_is_asked_for() -> None:
         "retention": "clamped_flange",
     }
     found = ask("enquiries", {**request, "design": proposed})
-    assert hours(found) < 500.0
-    assert all(found[part]["verdict"] == "pass" for part in ("check", "gland", "thermal_fit", "friction"))
-    assert found["verdict"] == "caution"
-    assert found["summary"].startswith("The given design passes with care (life): ")
-    assert "which is short (below 500 h)" in found["summary"]
+    assert found["wear"]["life_probability"] < 0.5
+    assert found["verdict"] == found["wear"]["verdict"] == "caution"
+    assert "that are taken as wanted" in found["summary"]
     # a life that is wanted takes the place of what is usual
-    few = ask("enquiries", {**request, "design": proposed, "target_life": {"value": 5.0, "unit": "h"}})
-    assert few["verdict"] == few["wear"]["verdict"] == "pass"
-    assert "short" not in few["summary"]
-    chosen = ask("enquiries", request)
-    assert hours(chosen) > 500.0
+    few = ask("enquiries", {**request, "design": proposed, "target_life": {"value": 1.0, "unit": "h"}})
+    assert few["wear"]["verdict"] == "pass"
 
 
 def test_without_a_passing_design_the_nearest_is_judged() -> None:

@@ -91,8 +91,6 @@ def harsher(request: dict[str, Any], chance: random.Random) -> Iterator[tuple[st
 # few hundredths, so that a wider span may move an end out of it.
 DIP = 0.04
 BETWEEN_ENDS = {"runout", "offset", "extrusion_gap"}
-COOLED_BY_PRESSURE = {"gas", "condensing", "boiling"}
-"""Fluids that carry more heat off under more pressure: denser, or with a higher boiling point."""
 
 
 @laws(200)
@@ -102,12 +100,13 @@ def test_a_harsher_duty_never_looks_better(seed: int) -> None:
     before = {finding.id: finding for finding in judged(request)}
     for name, harder in harsher(request, random.Random(seed)):
         after = judged(harder)
-        left_out = BETWEEN_ENDS if name in {"hotter", "colder"} else set()
-        if name == "pressure" and rules().data.fluids[request["duty"]["fluid"]].film in COOLED_BY_PRESSURE:
-            left_out = {"contact_temperature"}
+        left_out = set(BETWEEN_ENDS) if name in {"hotter", "colder"} else set()
+        # a film boils off, a hot lip presses less, a lip under pressure spreads its load, a dense gas cools
+        by_nature = {"life"} if name == "speed" else {"contact_temperature", "contact_pressure_velocity", "life"}
+        left_out |= by_nature
         for finding in after:
             old = before[finding.id]
-            if finding.id in left_out & {"contact_temperature"}:
+            if finding.id in by_nature:
                 continue
             if old.measure is not None and finding.measure is not None:
                 assert (finding.status == "not_evaluated") == (old.status == "not_evaluated"), (name, finding)
@@ -425,7 +424,7 @@ def test_the_fume_of_ptfe_is_named_where_friction_makes_the_heat() -> None:
 
     cool = merged(flexible(), duty={"temperature": {"normal": q(60.0, "degC")}})
     assert not named(cool)
-    dry = {"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(30.0, "m/s")}}
+    dry = {"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(60.0, "m/s")}}
     rubbing = merged(energized(), duty={**dry, "temperature": {"normal": q(60.0, "degC")}})
     contact = criteria(post("check_envelope", rubbing))["contact_temperature"]["demand"]
     assert si(contact, "temperature") > 273.15 + 230.0
@@ -437,18 +436,17 @@ def test_the_fume_of_ptfe_is_named_where_friction_makes_the_heat() -> None:
     assert named(runaway)
 
 
-def test_boundary_lubrication_stands_a_multiple_of_the_dry_limit() -> None:
-    factor = rules().data.running.boundary_pv_factor.si
-    dry, boundary, lubricated = (
+def test_a_wet_lip_stands_a_multiple_of_the_dry_limit_and_a_film_takes_load_off() -> None:
+    factor = rules().data.running.wet_pv_factor.si
+    dry, starved, flooded = (
         criteria(post("check_envelope", merged(energized(), duty={"lubrication": how})))["contact_pressure_velocity"]
-        for how in ("dry", "boundary", "lubricated")
+        for how in ("dry", "starved", "flooded")
     )
     assert factor > 1.0
-    assert boundary["demand"] == dry["demand"]
-    assert boundary["capacity"]["value"] == pytest.approx(factor * dry["capacity"]["value"], rel=1e-9)
+    assert starved["capacity"]["value"] == pytest.approx(factor * dry["capacity"]["value"], rel=1e-9)
     assert "dry lip" in dry["reason"]
-    assert "boundary lubrication" in boundary["reason"]
-    assert lubricated["utilization"] == 0.0
+    assert "wet lip" in starved["reason"]
+    assert flooded["demand"]["value"] < starved["demand"]["value"]
 
 
 @pytest.mark.parametrize(
@@ -599,7 +597,7 @@ def test_the_number_a_remedy_names_cures(seed: int, system: str) -> None:
 
 def test_slowing_a_contact_down_finds_the_speed_it_stands() -> None:
     request = merged(
-        energized(), duty={"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(40.0, "m/s")}}
+        energized(), duty={"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(100.0, "m/s")}}
     )
     found = criteria(post("check_envelope", request))["contact_temperature"]
     assert found["status"] == "fail"

@@ -248,7 +248,7 @@ def test_the_torque_in_hot_running_is_that_of_the_friction_estimate(client: Test
     friction = client.post("/v1/friction-estimates", json={"duty": body["duty"], "design": body["design"]}).json()
     nominal = next(level for level in friction["levels"] if level["level"] == "nominal")
     assert state["lip_torque"]["value"] == pytest.approx(nominal["torque"]["value"], rel=1e-6)
-    assert state["friction_coefficient"] == nominal["friction_coefficient"]
+    assert state["friction_coefficient"] == nominal["boundary_friction_coefficient"]
 
 
 def test_o_ring_grip_by_hand(client: TestClient) -> None:

@@ -69,7 +69,7 @@ CHANGES = {
     "thermal_conductivity": {"check_envelope", "estimate_friction", "estimate_wear"},
     "relaxation": {"check_envelope", "allow_runout", "estimate_friction", "estimate_wear"},
     "friction_coefficient": {"check_envelope", "estimate_friction", "estimate_wear"},
-    "specific_wear_rate": {"estimate_wear"},
+    "specific_wear_rate": {"check_envelope", "estimate_wear"},
 }
 
 
@@ -115,8 +115,8 @@ def test_every_given_property_is_traced_to_the_request() -> None:
     assert all(record is not None and record.source == "request" for record in records)
     assert all(record is not None and record.evidence == "house_estimate" for record in records)
     # what was not given stays, also for other lubrications
-    assert other.friction.lubricated == compound.friction.lubricated
-    assert other.wear.boundary == compound.wear.boundary
+    assert other.friction.oil == compound.friction.oil
+    assert other.wear.aqueous == compound.wear.aqueous
     assert other.temperature_max == compound.temperature_max
     assert overridden(compound, None, "dry") is compound
 
@@ -164,7 +164,7 @@ def test_given_friction_is_used_at_each_level() -> None:
 
 
 def test_friction_given_holds_for_the_lubrication_of_the_duty() -> None:
-    for lubrication in ("dry", "boundary", "lubricated"):
+    for lubrication in ("dry", "starved", "flooded"):
         request = merged(flexible(), duty={"lubrication": lubrication})
         answer = post("estimate_friction", given(request, friction_coefficient=ends(0.01, 0.02, 0.03)))
         assert answer["levels"][1]["friction_coefficient"] == pytest.approx(0.02)

@@ -16,11 +16,10 @@ from glandwise.contract.duty_spectrum import SpectrumRequest
 from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings, WearEstimateRequest
 from glandwise.contract.runout import RunoutAllowanceRequest
 from glandwise.engine import Engine
-from glandwise.numerics.docstring import Quantity, attributes
+from glandwise.numerics.docstring import attributes
 from glandwise.numerics.trace import Working, leaf, records, traced
 from glandwise.physics import duty_spectrum as spectrum_physics
 from glandwise.physics.heat_balance import AROUND
-from glandwise.physics.wear import Rates
 from glandwise.questions import told
 from glandwise.questions.duty_spectrum import kernel as spectrum_kernel
 from glandwise.questions.duty_spectrum import operation as duty_spectrum
@@ -127,11 +126,11 @@ def test_the_trace_of_friction_and_wear_finds_what_machine_code_finds(name: str,
         if second:
             alike(second[0], state.second, name, 1e-11)
     worn = measured(subject, math.nan)
-    running, room, rates, _, wearing, _ = wear.explained(
+    running, room, rates, _, wearing, ends, _ = wear.explained(
         WearEstimateRequest.model_validate(request), case, subject.rows[0]
     )
     for told_, machine in (
-        (running, worn.running[:-2]), (room, worn.room), (rates, worn.rates), (wearing, worn.worn),
+        (running, worn.running[:-2]), (room, worn.room.lip), (rates, worn.rates), (wearing, worn.worn[:-1]), (ends, worn.ends),
     ):  # fmt: skip
         alike(told_, machine, name, 1e-11)
 
@@ -160,21 +159,18 @@ def test_sums_over_phases_are_alike_in_all_lives() -> None:
     for table in tables:
         machine, bare = np.zeros(1, spectrum_kernel.OUT), np.zeros(1, spectrum_kernel.OUT)
         lasting = table.copy()
-        numbers = (1e-16, 2e-16, 5e-16, 4e-4, 1e-4)
-        compiled(spectrum_kernel.spectrum)(lasting, table, machine, *numbers)
+        compiled(spectrum_kernel.spectrum)(lasting, table, machine)
         apart = plain.records(table.copy())
-        plain.run(spectrum_kernel.spectrum, apart, plain.records(table), plain.records(bare), *numbers)
+        plain.run(spectrum_kernel.spectrum, apart, plain.records(table), plain.records(bare))
         alike(flat(machine[0]), flat(bare[0]), table)
         alike(lasting["wear_share"].tolist(), apart["wear_share"].tolist(), table)
         rows = [
             SimpleNamespace(**{name: leaf(float(row[name]), quantities[name], "given") for name in fields})
             for row in table
         ]
-        rates = Rates(*(leaf(x, Quantity("K", "1/Pa", "rate"), "given") for x in numbers[:3]))
         means = traced(spectrum_physics.means_of)(rows, rows)
         alike(means, [machine[0][f"mean_{name}"] for name in means._fields], table)
-        b, room = leaf(4e-4, Quantity("b", "m", "width"), "given"), leaf(1e-4, Quantity("h_a", "m", "room"), "given")
-        worn = traced(spectrum_physics.worn_by)(rows, rates, means.speed, b, room)
+        worn = traced(spectrum_physics.worn_by)(rows)
         alike(worn, [machine[0][f"worn_{name}"] for name in worn._fields], table)
         for step in Working(means, worn).steps:
             assert step.fault == "", step
@@ -231,12 +227,12 @@ def engine(tmp_path_factory: pytest.TempPathFactory) -> Engine:
     """Rules in which friction, wear and stiffness of one compound are published, and all else is as it was."""
     above = tmp_path_factory.mktemp("rules")
     (above / "house").mkdir()
-    lubrications = ("dry", "boundary", "lubricated")
+    media = ("dry", "aqueous", "oil")
     friction_ = ", ".join(
-        f'{name} = {{ value = 0.05, low = 0.02, high = 0.1, unit = "1", {PUBLISHED}' for name in lubrications
+        f'{name} = {{ value = 0.05, low = 0.02, high = 0.1, unit = "1", {PUBLISHED}' for name in media
     )
     wear_ = ", ".join(
-        f'{name} = {{ value = 2e-7, low = 1e-7, high = 6e-7, unit = "mm3/N/m", {PUBLISHED}' for name in lubrications
+        f'{name} = {{ value = 2e-7, low = 1e-7, high = 6e-7, unit = "mm3/N/m", {PUBLISHED}' for name in media
     )
     files = {
         "rule_set": 'name = "house"\nversion = "1"\ntitle = "x"\ndescription = "x"\nextends = "baseline"\n',

@@ -189,12 +189,11 @@ def test_a_longer_life_never_scores_less() -> None:
 
 @pytest.mark.parametrize("name", ["gearbox", "swivel"])
 def test_a_design_that_soon_wears_out_is_not_put_first(name: str) -> None:
-    """An unfilled lip has little friction and is simple; by these alone it came first, to be worn out within days."""
-    without = select({"duty": DUTIES[name], "aims": {"life": 0.0}, "limit": 1})["ranked"][0]
-    ranked = select({"duty": DUTIES[name], "limit": 1})["ranked"][0]
-    assert without["design"]["compound"] == "ptfe_unfilled"
-    assert ranked["design"]["compound"] != "ptfe_unfilled"
-    assert ranked["life"]["value"] > 100.0 * without["life"]["value"]
+    """An unfilled lip has little friction and is simple; the criterion of life keeps it from the first place in any case."""
+    for aims in ({}, {"life": 0.0}):
+        first = select({"duty": DUTIES[name], "aims": aims, "limit": 1})["ranked"][0]
+        assert first["design"]["compound"] != "ptfe_unfilled"
+        assert first["life"]["value"] > 100.0
 
 
 WORDS = {

@@ -184,7 +184,7 @@ def test_pressure_and_speed_maxima_do_not_hold_together(make: Any) -> None:
     request = make()
     start = criteria(post("check_envelope", request))
     # lubricated, so that the rated maxima are what is tested
-    request["duty"]["lubrication"] = "lubricated"
+    request["duty"]["lubrication"] = "flooded"
     fast = {"kind": "surface", "surface_speed": start["surface_speed"]["capacity"]}
     high = start["pressure"]["capacity"]
     by_speed = criteria(post("check_envelope", merged(request, duty={"motion": fast, "pressure": q(0.0, "Pa")})))

@@ -22,6 +22,7 @@ from tests.questions.support import (
     post,
     q,
     random_request,
+    refused,
     rules,
     si,
 )
@@ -51,8 +52,11 @@ def with_rate(request: dict[str, Any], low: float, nominal: float, high: float) 
     return merged(request, design={"compound_properties": {"specific_wear_rate": rate}})
 
 
+ENDS = ("short", "sure", "nominal", "long")
+
+
 def life(answer: dict[str, Any]) -> list[float]:
-    return [si(answer["life"][name], "time") for name in ("short", "nominal", "long")]
+    return [si(answer["life"][name], "time") for name in ENDS]
 
 
 @laws(100)
@@ -62,104 +66,157 @@ def test_any_wear_is_answered_as_a_range_in_order(seed: int) -> None:
     answer = call("estimate_wear", request)
     assert_finite(answer)
     keeps_schema("estimate_wear", answer)
-    rates = [si(answer[f"specific_wear_rate_{end}"], "specific_wear_rate") for end in ("low", "nominal", "high")]
-    assert 0.0 < rates[0] <= rates[1] <= rates[2]
     if answer["wear_per_1000_h"] is None:
         assert answer["verdict"] == "not_evaluated"
+        assert answer["life_probability"] is None
         return
+    rates = [si(answer[f"specific_wear_rate_{end}"], "specific_wear_rate") for end in ("low", "nominal", "high")]
+    assert 0.0 < rates[0] <= rates[1] <= rates[2]
+    assert 0.0 <= answer["film_share"] < 1.0
     worn = {end: si(quantity, "length") for end, quantity in answer["wear_per_1000_h"].items()}
     assert 0.0 <= worn["low"] <= worn["nominal"] <= worn["high"]
-    lasting = [answer["life"][name] for name in ("short", "nominal", "long")]
-    if None in lasting:
-        assert lasting == [None, None, None]
-        assert answer["verdict"] in {"pass", "not_evaluated"}
-        still = si(answer["sliding_distance_per_1000_h"], "length") == 0.0
-        assert (answer["verdict"] == "pass") == (still and worn["high"] == 0.0 and "slides" in answer["summary"])
+    probability, rule = answer["life_probability"], rules().data.running.wear
+    if probability is None:
+        assert "does not seal" in answer["summary"]
         return
-    short, nominal, long = life(answer)
-    assert 0.0 < short <= nominal <= long
-    target = 1000.0 * HOUR
-    assert answer["verdict"] == ("pass" if short >= target else "caution" if nominal >= target else "fail")
+    assert 0.0 <= probability <= 1.0
+    lasting = [answer["life"][name] for name in ENDS]
+    if None in lasting:
+        assert lasting == [None] * 4
+        assert probability == 1.0
+    else:
+        lives = life(answer)
+        assert lives == sorted(lives)
+    pressure = si(answer["mean_contact_pressure"], "stress")
+    if probability < 0.9 * rule.probability_fail.si:
+        assert answer["verdict"] == "fail"
+    elif probability < 0.98 * rule.probability_caution.si:
+        assert answer["verdict"] in {"caution", "fail"}
+    elif probability > 1.02 * rule.probability_caution.si:
+        assert answer["verdict"] == ("caution" if pressure > rule.known_pressure.si else "pass")
 
 
 @each_design
 def test_wear_is_archards(request_: dict[str, Any]) -> None:
-    """Depth rate = K p v, from the printed numbers."""
+    """Depth rate = K p v of what solid contact bears, from the printed numbers."""
     answer = post("estimate_wear", slow(request_, 0.2))
     pressure = si(answer["mean_contact_pressure"], "stress")
     for end in ("low", "nominal", "high"):
-        k = si(answer[f"specific_wear_rate_{end}"], "specific_wear_rate")
+        k = si(answer[f"specific_wear_rate_{end}"], "specific_wear_rate") * (1.0 - answer["film_share"])
         depth = k * pressure * 0.2 * 1000.0 * HOUR
         assert answer["wear_per_1000_h"][end]["value"] == pytest.approx(depth * 1e3, rel=1e-7)
     assert si(answer["sliding_distance_per_1000_h"], "length") == pytest.approx(0.2 * 3.6e6, rel=1e-9)
 
 
 @each_design
-def test_wear_scales_with_its_rate_and_the_way(request_: dict[str, Any]) -> None:
+def test_a_life_goes_with_the_rate_that_was_measured(request_: dict[str, Any]) -> None:
+    """So slow that relaxing is over and hardly anything is worn when the lip has run in."""
     once = post("estimate_wear", with_rate(slow(request_), 1e-7, 2e-7, 6e-7))
     twice = post("estimate_wear", with_rate(slow(request_), 2e-7, 4e-7, 12e-7))
-    faster = post("estimate_wear", with_rate(slow(request_, 0.003), 1e-7, 2e-7, 6e-7))
+    assert once["film_share"] == 0.0
     for end in ("low", "nominal", "high"):
         base = once["wear_per_1000_h"][end]["value"]
-        assert twice["wear_per_1000_h"][end]["value"] == pytest.approx(2.0 * base, rel=1e-9)
-        # threefold speed: as much more way, the load but for a trace of heat the same
-        assert faster["wear_per_1000_h"][end]["value"] == pytest.approx(3.0 * base, rel=1e-3)
-    for a, b in zip(life(once), life(twice), strict=True):
-        assert b == pytest.approx(0.5 * a, rel=1e-9)
+        assert twice["wear_per_1000_h"][end]["value"] == pytest.approx(2.0 * base, rel=1e-2)
     assert once["specific_wear_rate_nominal"]["value"] == pytest.approx(2e-7, rel=1e-9)
+    assert all(b < a or a == b == LONGEST * HOUR for a, b in zip(life(once), life(twice), strict=True))
 
 
 @each_design
 def test_pressure_wears_the_lip_faster(request_: dict[str, Any]) -> None:
     worn = [
-        post("estimate_wear", slow(request_, pressure=q(kpa, "kPa")))["wear_per_1000_h"]["nominal"]["value"]
+        post("estimate_wear", slow(request_, pressure=q(kpa, "kPa"), lubrication="dry"))["wear_per_1000_h"]["nominal"][
+            "value"
+        ]
         for kpa in (0.0, 100.0, 300.0)
     ]
     assert worn[0] < worn[1] < worn[2]
-    # the part by pressure is in proportion to it
-    assert worn[2] - worn[0] == pytest.approx(3.0 * (worn[1] - worn[0]), rel=1e-3)
 
 
 @each_design
-def test_life_is_that_of_a_lip_that_loses_its_load(request_: dict[str, Any]) -> None:
-    """The closed form against stepping through the wear."""
-    request = with_rate(slow(request_, 0.01), 1e-6, 1e-6, 1e-6)
+def test_life_is_that_of_a_lip_that_widens_and_loses_its_load(request_: dict[str, Any]) -> None:
+    """The march of the formula against stepping through the wear, the lip relaxing meanwhile."""
+    request = {**with_rate(slow(request_, 0.01), 1e-6, 1e-6, 1e-6), "wear_allowance": q(0.1, "mm")}
     answer = post("estimate_wear", request)
     case = case_of(request)
-    day = rules().data.running.nominal_time.si
+    rule, day = rules().data.running, rules().data.running.nominal_time.si
+    levels = post("estimate_friction", {key: request[key] for key in ("duty", "design", "surroundings")})["levels"]
+    load = {name: si(part, "line_load") for name, part in levels[1]["load"].items()}
     temperature = si(answer["contact_temperature"], "temperature")
     plain = Plain(case)
-    own = plain.shape.stiffness * plain.modulus(temperature) * plain.relaxed_share(temperature, day)
-    stiffness = (own + plain.spring(case.temperature).stiffness) * plain.load_factor
-    width, speed, k = case.contact_width, 0.01, 1e-15
-    load = si(answer["mean_contact_pressure"], "stress") * width
-    allowance = si(answer["wear_allowance"], "length")
+    left = plain.relaxed_share(temperature, day)
+    own = plain.shape.stiffness * plain.modulus(temperature) * left * plain.load_factor
+    spring = plain.spring(case.temperature).stiffness * plain.load_factor
+    speed, k, pressure = 0.01, 1e-15, max(case.pressure, 0.0)
+    slope = 1.5 * 0.5 * case.interference / case.lip_length
+
+    def total(t: float, h: float) -> float:
+        share = plain.relaxed_share(temperature, day + t) / left
+        return load["pressure"] + max(load["energizer"] - spring * h, 0.0) + share * max(load["lip"] - own * h, 0.0)
+
+    def rate(t: float, depth: Any) -> list[float]:
+        h = float(depth[0])
+        width, q_all = case.contact_width + h / slope, total(t, h)
+        return [k * speed * max(q_all - 0.5 * pressure * width, rule.wear.solid_load_floor.si * q_all) / width]
 
     def worn_out(_: float, depth: Any) -> float:
-        return float(depth[0] - allowance)
+        return float(depth[0] - 1e-4)
 
-    worn_out.terminal = True  # type: ignore[attr-defined]
-    found = solve_ivp(
-        lambda _, depth: [k * (load - stiffness * depth[0]) / width * speed], (0.0, 1e12), [0.0],
-        events=worn_out, rtol=1e-9, atol=1e-15,
-    )  # fmt: skip
-    assert life(answer)[1] == pytest.approx(found.t_events[0][0], rel=1e-5)
+    def lost(t: float, depth: Any) -> float:
+        return total(t, float(depth[0])) - rule.wear.lost_load_share.si * total(0.0, 0.0)
+
+    worn_out.terminal = lost.terminal = True  # type: ignore[attr-defined]
+    found = solve_ivp(rate, (0.0, 1e12), [0.0], events=(worn_out, lost), rtol=1e-9, atol=1e-15, method="LSODA")
+    ended = min(float(times[0]) for times in found.t_events if len(times))
+    assert si(answer["life"]["nominal"], "time") == pytest.approx(ended, rel=2e-3)
 
 
-@each_design
-def test_a_steady_load_would_wear_it_out_sooner(request_: dict[str, Any]) -> None:
-    answer = post("estimate_wear", slow(request_, 0.05))
-    steady = (
-        si(answer["wear_allowance"], "length") / (answer["wear_per_1000_h"]["nominal"]["value"] * 1e-3) * 1000.0 * HOUR
-    )
-    assert life(answer)[1] >= steady
+@pytest.mark.parametrize("request_", [flexible(), energized()], ids=["flexible", "energized"])
+def test_thicker_fluids_and_slower_shafts_make_lips_last_longer(request_: dict[str, Any]) -> None:
+    """By time; the fluids are oils from thin to thick at one temperature."""
+
+    def lasting(**duty: Any) -> float:
+        return si(post("estimate_wear", slow(request_, **duty))["life"]["nominal"], "time")
+
+    by_speed = [
+        lasting(speed=speed, fluid="mineral_oil_gear", lubrication="flooded") for speed in (3.0, 1.0, 0.3, 0.1, 0.03)
+    ]
+    assert by_speed == sorted(by_speed)
+    supplied = [
+        lasting(speed=0.3, fluid="mineral_oil_gear", lubrication=how)
+        for how in ("dry", "starved", "mist", "grease", "flooded")
+    ]
+    assert supplied == sorted(supplied)
+    assert supplied[-1] > 1.3 * supplied[1] > 1.3 * supplied[0]
 
 
 def test_a_shaft_material_multiplies_the_rate() -> None:
-    base = post("estimate_wear", slow(flexible()))["specific_wear_rate_nominal"]["value"]
+    request = slow(flexible(), 1e-6, shaft={})
+    base = post("estimate_wear", request)["specific_wear_rate_nominal"]["value"]
     for name, material in rules().data.shaft_materials.items():
-        answer = post("estimate_wear", slow(flexible(), shaft={"material": name}))
-        assert answer["specific_wear_rate_nominal"]["value"] == pytest.approx(base * material.wear_factor.si, rel=1e-8)
+        answer = post("estimate_wear", slow(flexible(), 1e-6, shaft={"material": name}))
+        assert answer["specific_wear_rate_nominal"]["value"] == pytest.approx(base * material.wear_factor.si, rel=1e-6)
+
+
+def test_heat_finish_solids_and_a_dry_gas_make_lips_wear_faster() -> None:
+    def rate(**duty: Any) -> float:
+        answer = post(
+            "estimate_wear", slow(flexible(compound="ptfe_carbon_graphite_25"), 1e-6, **{"shaft": {}, **duty})
+        )
+        return si(answer["specific_wear_rate_nominal"], "specific_wear_rate")
+
+    wear = rules().data.running.wear
+    rough = {"roughness": q(0.56, "um")}
+    assert rate(shaft=rough) == pytest.approx(
+        rate() * (0.56e-6 / wear.finish_roughness.si) ** wear.finish_exponent.si, rel=1e-6
+    )
+    smooth = {"roughness": q(0.05, "um")}
+    assert rate(shaft=smooth) == rate()
+    assert rate(fluid="slurry_mineral") == pytest.approx(rate(fluid="water") * wear.solids.slurry.si, rel=1e-6)
+    assert rate(fluid="nitrogen", lubrication=None) == pytest.approx(
+        rate(fluid="air", lubrication=None) * wear.dry_inert.carbon_or_graphite.si, rel=1e-6
+    )
+    hot = {"normal": q(100.0, "degC")}
+    assert rate(fluid="air", lubrication=None, temperature=hot) > 1.1 * rate(fluid="air", lubrication=None)
 
 
 def test_unfilled_ptfe_wears_much_faster_dry_than_filled() -> None:
@@ -172,104 +229,128 @@ def test_unfilled_ptfe_wears_much_faster_dry_than_filled() -> None:
 
 def test_the_allowance_is_the_least_of_what_can_be_given() -> None:
     rule = rules().data.running.wear
-    scant = {"interference": q(0.4, "mm")}
-    case = case_of(flexible(**scant))
-    answer = post("estimate_wear", slow(flexible(**scant)))
-    by_lip = rule.lip_allowance_share.si * case.lip_thickness
-    by_fit = rule.interference_allowance_share.si * 0.5 * case.interference
-    assert si(answer["wear_allowance"], "length") == pytest.approx(min(by_lip, by_fit), rel=1e-9)
-    assert answer["allowance_by"] == "the interference of the lip"
-    ringed = post("estimate_wear", slow(flexible(lip_tip="upturned_with_garter", **scant)))
-    assert ringed["wear_allowance"] == answer["wear_allowance"]
     thin = post("estimate_wear", slow(flexible(lip_thickness=q(0.3, "mm"))))
-    assert thin["allowance_by"] == "the thickness of the lip"
     assert si(thin["wear_allowance"], "length") == pytest.approx(rule.lip_allowance_share.si * 0.3e-3, rel=1e-9)
     sprung = post("estimate_wear", slow(energized()))
-    travel = rule.energizer_allowance_share.si * case_of(energized()).deflection
+    case = case_of(energized())
+    travel = min(rule.energizer_allowance_share.si * case.deflection, rule.lip_allowance_share.si * case.lip_thickness)
     assert si(sprung["wear_allowance"], "length") == pytest.approx(travel, rel=1e-9)
-    assert sprung["allowance_by"] == "the travel of the energizer"
-    stated = post("estimate_wear", {**slow(flexible()), "wear_allowance": q(0.05, "mm")})
-    assert si(stated["wear_allowance"], "length") == pytest.approx(5e-5)
-    assert stated["allowance_by"] == "the request"
+    stated = post("estimate_wear", {**slow(flexible(), 0.1), "wear_allowance": q(0.01, "mm")})
+    assert si(stated["wear_allowance"], "length") == pytest.approx(1e-5)
+    assert stated["allowance_by"] == "the thickness of the lip that may wear"
 
 
-def test_verdict_against_a_target_is_by_the_range() -> None:
+def test_a_verdict_is_by_the_probability_of_the_target() -> None:
     request = slow(flexible(), 0.5)
-    short, nominal, long = life(post("estimate_wear", request))
-    assert short < nominal < long
-    for seconds, verdict in ((0.9 * short, "pass"), (1.1 * short, "caution"), (0.9 * nominal, "caution"),
-                             (1.1 * nominal, "fail"), (1.1 * long, "fail")):  # fmt: skip
-        assert post("estimate_wear", {**request, "target_life": q(seconds, "s")})["verdict"] == verdict
-    assert post("estimate_wear", request)["verdict"] == "not_evaluated"
+    free = post("estimate_wear", request)
+    short, sure, nominal, long = life(free)
+    assert short < sure < nominal < long
+    for seconds, verdict, probability in (
+        (0.9 * short, "pass", 0.95), (sure, "pass", 0.8), (0.9 * nominal, "pass", 0.5), (1.1 * nominal, "caution", 0.5),
+        (0.9 * long, "caution", 0.05), (1.1 * long, "fail", 0.05),
+    ):  # fmt: skip
+        answer = post("estimate_wear", {**request, "target_life": q(seconds, "s")})
+        assert answer["verdict"] == verdict, seconds
+        assert answer["life_probability"] == pytest.approx(probability, abs=0.04)
+        assert answer["target_stated"]
+    assert not free["target_stated"]
+    assert si(free["target_life"], "time") == rules().data.running.wear.targets.not_stated.si
+
+
+def test_a_life_that_nobody_asked_for_never_fails() -> None:
+    request = slow(flexible(compound="ptfe_unfilled"), 5.0, lubrication="dry", application="heavy_slow_shaft")
+    answer = post("estimate_wear", request)
+    assert answer["life_probability"] < 0.05
+    assert answer["verdict"] == "caution"
+    assert si(answer["target_life"], "time") == rules().data.running.wear.targets.heavy_slow_shaft.si
+    told = post("check_envelope", {key: request[key] for key in ("duty", "design")})
+    (criterion,) = (item for item in told["criteria"] if item["id"] == "life")
+    assert criterion["status"] == "caution"
+    asked = merged({key: request[key] for key in ("duty", "design")}, duty={"target_life": q(40000.0, "h")})
+    (criterion,) = (item for item in post("check_envelope", asked)["criteria"] if item["id"] == "life")
+    assert criterion["status"] == "fail"
+
+
+def test_a_life_is_wanted_once() -> None:
+    request = {**slow(flexible(), 0.5, target_life=q(100.0, "h")), "target_life": q(100.0, "h")}
+    problem = refused("estimate_wear", request)
+    assert "stated twice" in str(problem)
+
+
+def test_a_life_is_said_as_no_promise() -> None:
+    answer = post("estimate_wear", slow(flexible(), 0.5))
+    assert "nine in ten between" in answer["summary"]
+    assert "Not a promise" in answer["summary"]
+    assert "four in five reach" in answer["summary"]
 
 
 def test_nothing_that_slides_wears_nothing() -> None:
     answer = post("estimate_wear", {**slow(flexible(), 0.0), "target_life": q(1e5, "h")})
     assert answer["verdict"] == "pass"
     assert answer["wear_per_1000_h"] == dict.fromkeys(("low", "nominal", "high"), q(0.0, "mm"))
-    assert [answer["life"][end] for end in ("short", "nominal", "long")] == [None] * 3
+    assert [answer["life"][end] for end in ENDS] == [None] * 4
     assert "slides" in answer["summary"]
 
 
 def test_a_lip_lifted_by_vacuum_is_no_long_lived_one() -> None:
     request = {**slow(flexible(interference=q(0.02, "mm")), pressure=q(-90.0, "kPa")), "target_life": q(1.0, "h")}
     answer = post("estimate_wear", request)
-    assert si(answer["mean_contact_pressure"], "stress") == 0.0
     assert answer["verdict"] == "not_evaluated"
+    assert answer["life_probability"] is None
     assert "does not seal" in answer["summary"]
 
 
-def test_a_load_gone_before_the_allowance_is_no_endless_life() -> None:
-    request = {**slow(flexible()), "wear_allowance": q(1.0, "mm"), "target_life": q(1.0, "h")}
+def test_a_load_gone_before_the_allowance_ends_the_life() -> None:
+    request = {**slow(flexible(), 0.1, lubrication="dry", pressure=q(0.0, "bar")), "wear_allowance": q(1.0, "mm")}
     answer = post("estimate_wear", request)
-    assert answer["verdict"] == "not_evaluated"
-    assert "the load ends its life" in answer["summary"]
-    assert [answer["life"][end] for end in ("short", "nominal", "long")] == [None] * 3
+    assert answer["allowance_by"] == "the load, of which too little is left"
+    assert (
+        si(answer["to_half_load"], "time") < si(answer["to_lost_load"], "time") == si(answer["life"]["nominal"], "time")
+    )
 
 
 LONGEST = 100.0 * 365.25 * 24.0
 """Hours up to which lives are estimated."""
 
 
-@pytest.mark.parametrize("speed", [1e-4, 1e-30, 1e-300])
+@pytest.mark.parametrize("speed", [1e-9, 1e-30, 1e-300])
 def test_a_life_longer_than_any_that_is_known_is_told_as_that_or_more(speed: float) -> None:
     """And never as one that ends with the load, however slowly it wears."""
-    answer = post("estimate_wear", {**slow(flexible(), speed), "working": True})
-    assert [answer["life"][end]["value"] for end in ("short", "nominal", "long", "longest")] == [LONGEST] * 4
-    assert answer["summary"] == "More than 876,600 h of running to the allowance set by the thickness of the lip."
-    told = [step for step in answer["working"] if "t_told" in step["symbol"]]
-    assert [step["value"] for step in told] == [LONGEST * 3600.0] * 3
+    answer = post("estimate_wear", slow(flexible(), speed))
+    assert {answer["life"][end] and answer["life"][end]["value"] for end in (*ENDS, "longest")} <= {LONGEST, None}
+    assert answer["summary"].startswith("Wear does not govern: more than 880,000 h of running.")
 
 
 def test_an_end_of_a_life_beyond_what_is_known_is_told_as_more() -> None:
-    answer = post("estimate_wear", slow(flexible(), 0.02))
+    request = {
+        **slow(flexible(), 0.001, lubrication="flooded", fluid="mineral_oil_gear"),
+        "wear_allowance": q(0.05, "mm"),
+    }
+    answer = post("estimate_wear", request)
     short, nominal, long = (answer["life"][end]["value"] for end in ("short", "nominal", "long"))
     assert short < nominal < long == LONGEST
-    assert answer["summary"].endswith(" to more than 876,600 h.")
+    assert " and more than 880,000 h;" in answer["summary"]
 
 
 @pytest.mark.parametrize(("target", "verdict"), [(1e5, "pass"), (LONGEST, "pass"), (1e6, "caution")])
 def test_a_wanted_life_beyond_what_is_known_does_not_simply_pass(target: float, verdict: str) -> None:
-    answer = post("estimate_wear", {**slow(flexible(), 1e-4), "target_life": q(target, "h")})
+    answer = post("estimate_wear", {**slow(flexible(), 1e-12), "target_life": q(target, "h")})
     assert answer["verdict"] == verdict
     assert ("beyond what is estimated" in answer["summary"]) == (verdict == "caution")
 
 
 def test_lives_of_a_selection_an_enquiry_and_a_spectrum_are_bounded_alike() -> None:
-    request = slow(flexible(), 1e-30)
+    request = slow(flexible(), 1e-12)
     ranked = post("select_design", {"duty": request["duty"]})["ranked"]
     assert ranked
     assert all(entry["life"] is None or entry["life"]["value"] <= LONGEST for entry in ranked)
-    assert max(entry["life"]["value"] for entry in ranked if entry["life"] is not None) == LONGEST
     enquiry = post("answer_enquiry", request)
-    assert enquiry["wear"]["life"]["long"]["value"] == LONGEST
-    assert "Life more than 876,600 h of running." in enquiry["summary"]
+    assert "more than 880,000 h of running." in enquiry["summary"]
     spectrum = post(
         "assess_spectrum", {**request, "phases": [{"share": q(0.5, "1"), "starts_per_hour": 1}], "working": True}
     )
-    assert [spectrum["life"][end]["value"] for end in ("short", "nominal", "long")] == [LONGEST] * 3
-    assert spectrum["cycles"]["starts_in_life"] == pytest.approx(0.5 * LONGEST)
-    assert spectrum["life_reason"].startswith("More than 876,600 h of calendar time")
+    assert {spectrum["life"][end] and spectrum["life"][end]["value"] for end in ENDS} <= {LONGEST, None}
+    assert "more than 880,000 h of calendar time" in spectrum["life_reason"]
 
 
 def test_without_a_balance_of_heat_wear_is_not_told() -> None:
@@ -280,19 +361,22 @@ def test_without_a_balance_of_heat_wear_is_not_told() -> None:
     answer = post("estimate_wear", {**request, "target_life": q(1.0, "h")})
     assert answer["verdict"] == "not_evaluated"
     assert answer["life"] is answer["wear_per_1000_h"] is answer["mean_contact_pressure"] is None
-    assert answer["specific_wear_rate_nominal"] is not None
+    assert answer["life_probability"] is answer["specific_wear_rate_nominal"] is None
 
 
 def test_oscillation_wears_by_its_mean_speed() -> None:
     half, frequency = math.radians(30.0), 0.05
     swinging = {"kind": "oscillation", "half_amplitude": q(30.0, "deg"), "frequency": q(frequency, "Hz")}
     mean = 2.0 * half * 0.05 * frequency
-    answer = post("estimate_wear", slow(flexible(), motion=swinging))
+    answer = post("estimate_wear", slow(flexible(), motion=swinging, lubrication="dry"))
     assert si(answer["sliding_distance_per_1000_h"], "length") == pytest.approx(mean * 3.6e6, rel=1e-9)
-    turning = post("estimate_wear", slow(flexible(), mean))
+    turning = post("estimate_wear", slow(flexible(), mean, lubrication="dry"))
     assert si(answer["wear_per_1000_h"]["nominal"], "length") == pytest.approx(
         si(turning["wear_per_1000_h"]["nominal"], "length"), rel=1e-9
     )
+    # at each reversal nothing is carried by a film
+    wet = slow(flexible(), motion=swinging, fluid="mineral_oil_gear", lubrication="flooded")
+    assert post("estimate_wear", wet)["film_share"] <= 1.0 - rules().data.running.lubrication.reversal_floor.si + 1e-9
 
 
 def test_units_change_no_verdict_and_no_number() -> None:

@@ -51,14 +51,6 @@ AS_WRITTEN = {
 """Numbers as they are written; the engine reads what the record makes of them in SI."""
 
 TOLD = {
-    "Fluid": {
-        "supply",
-        "medium",
-        "solids",
-        "dry_inert",
-        "film_floor",
-        "viscosity_factor",
-    },
     "Designs": {"options"},
     "Option": {"family", "field", "value", "effect"},
     "CriterionRule": {"meaning"},
@@ -173,4 +165,4 @@ def test_every_number_that_is_packed_for_formulas_is_read_by_one() -> None:
     }
     packed = {name for dtype in numbers.DTYPES.values() for name in dtype.names or ()}
     # read by questions that still go by other ways
-    assert packed - named <= {"fresh_time", "friction_low", "friction_high", "wear_low", "wear_high"}
+    assert packed - named <= {"fresh_time", "friction_low", "friction_high", "film_friction_low", "film_friction_high"}

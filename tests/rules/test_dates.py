@@ -107,7 +107,7 @@ def test_an_optional_value_before_its_time_is_absent_and_not_zero(load: Callable
     text = f"[ptfe_unfilled.friction]\ndry = {value(0.1, '1', JULY)}\n"
     tree = load({"rule_set": header, "compounds": text}).trees["house"]
     assert tree.at(JULY - DAY).data.compounds["ptfe_unfilled"].friction.dry is None
-    assert tree.at(JULY - DAY).data.compounds["ptfe_unfilled"].friction.boundary is not None
+    assert tree.at(JULY - DAY).data.compounds["ptfe_unfilled"].friction.aqueous is not None
     assert tree.at(JULY).data.compounds["ptfe_unfilled"].friction.dry.si == 0.1
 
 

@@ -194,30 +194,33 @@ def test_filled_compounds_are_stiffer_and_creep_less_than_unfilled() -> None:
         assert compound.thermal_conductivity.si > unfilled.thermal_conductivity.si, key
 
 
-@pytest.mark.parametrize("lubrication", ["dry", "boundary", "lubricated"])
-def test_filled_compounds_wear_less_than_unfilled_even_at_the_ends_of_the_ranges(lubrication: str) -> None:
-    unfilled = getattr(table("compounds")[UNFILLED].wear, lubrication)
+@pytest.mark.parametrize("medium", ["dry", "aqueous", "oil"])
+def test_filled_compounds_wear_less_than_unfilled(medium: str) -> None:
+    unfilled = getattr(table("compounds")[UNFILLED].wear, medium)
     for key, compound in filled().items():
-        assert getattr(compound.wear, lubrication).si_high < unfilled.si_low, key
+        assert getattr(compound.wear, medium).si < unfilled.si, key
+        assert getattr(compound.wear, medium).si_high < unfilled.si_high, key
 
 
-def test_filled_compounds_carry_more_pressure_times_speed_than_unfilled_within_the_remembered_ranges() -> None:
+def test_filled_compounds_carry_more_pressure_times_speed_than_unfilled() -> None:
     compounds = table("compounds")
     unfilled = compounds[UNFILLED].limiting_pv
-    assert all(1000 <= value <= 2500 for value in unfilled.y)
-    assert unfilled.y_unit == "psi.ft/min"
+    assert all(0.035e6 <= value <= 0.09e6 for value in unfilled.si_y)
     for key, compound in filled().items():
         pv = compound.limiting_pv
-        assert pv.x == unfilled.x, key
-        assert pv.y_unit == "psi.ft/min", key
-        assert all(10_000 <= value <= 30_000 for value in pv.y), key
+        # the handbook has up to 10 000 psi ft/min for the class
+        assert all(value == pytest.approx(10_000 * 6894.757 * 0.3048 / 60.0, rel=2e-3) for value in pv.si_y), key
         assert min(pv.si_y) > max(unfilled.si_y), key
 
 
-def test_lubrication_lowers_friction_and_wear() -> None:
+def test_oil_lowers_friction_and_wear_and_water_friction_only() -> None:
     for key, compound in table("compounds").items():
-        for property_ in (compound.friction, compound.wear):
-            assert property_.dry.si > property_.boundary.si > property_.lubricated.si > 0, key
+        friction, wear = compound.friction, compound.wear
+        assert friction.dry.si > friction.aqueous.si > friction.oil.si > 0, key
+        assert wear.dry.si > wear.oil.si > 0, key
+        assert wear.aqueous.si > wear.oil.si, key
+        if {"glass", "bronze"} & set(compound.fillers):  # water is worst for these (read in abstracts)
+            assert wear.aqueous.si > wear.dry.si, key
 
 
 def test_no_compound_is_rated_above_the_onset_of_fume() -> None:
@@ -252,7 +255,17 @@ def test_only_the_base_resin_is_listed_for_food() -> None:
 
 def test_every_filler_of_the_contract_is_in_a_compound() -> None:
     fillers = {filler for compound in table("compounds").values() for filler in compound.fillers}
-    assert fillers == {"glass", "carbon", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"}
+    assert fillers == {
+        "glass",
+        "carbon",
+        "carbon_fibre",
+        "graphite",
+        "bronze",
+        "mineral",
+        "molybdenum_disulfide",
+        "peek",
+        "polyimide",
+    }
 
 
 def test_there_are_enough_fluids_and_each_has_a_verdict_on_ptfe() -> None:
@@ -328,7 +341,7 @@ def test_gases_and_boiling_liquids_do_not_lubricate_and_greases_do() -> None:
         if fluid.phase == "gas" or fluid.category == "cryogen":
             assert fluid.lubrication == "dry", key
         if fluid.phase == "grease":
-            assert fluid.lubrication == "lubricated", key
+            assert (fluid.lubrication, fluid.medium) == ("grease", "oil"), key
 
 
 def test_viscosities_are_of_the_order_of_their_phase() -> None:

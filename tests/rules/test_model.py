@@ -127,7 +127,7 @@ def test_a_capacity_takes_the_dimension_of_its_criterion(criterion: str) -> None
     entry = TypeAdapter(Capacity).validate_python(
         {
             "criterion": criterion,
-            "when": {"lubrication": "dry", "filled": False},
+            "when": {"medium": "dry", "filled": False},
             "title": "invented",
             "limit": {"value": 1.0, "unit": units.get(criterion, "mm"), **GIVEN},
         }
@@ -159,7 +159,7 @@ def test_a_change_sets_a_design_or_a_duty_and_not_both() -> None:
     assert adapter.validate_python({**head, "design": {"family": "energized_lip", "heel": "extended"}}).rank == 100
     for field in get_args(DutyField):
         assert adapter.validate_python({**head, "to_capacity": field}).to_capacity == field
-    for bad in ({}, {"design": {"heel": "extended"}, "to_capacity": "pressure"}, {"design": {"lubrication": "dry"}}):
+    for bad in ({}, {"design": {"heel": "extended"}, "to_capacity": "pressure"}, {"design": {"medium": "dry"}}):
         with pytest.raises(ValidationError):
             adapter.validate_python({**head, **bad})
 

@@ -118,21 +118,21 @@ SEEDS = {
         "compounds.*.friction.*", "0.01 to 0.6",
     ),
     "no friction": Seed(
-        "compounds", f"[{COMPOUND}.friction]\nlubricated = {number(0, '1')} # here\n", f"{COMPOUND}.friction.lubricated.value",
+        "compounds", f"[{COMPOUND}.friction]\noil = {number(0, '1')} # here\n", f"{COMPOUND}.friction.oil.value",
         "compounds.*.friction.*", "0.01 to 0.6",
     ),
     "lubricated friction above dry": Seed(
         "compounds",
-        f"[{COMPOUND}.friction]\ndry = {number(0.1, '1')}\nboundary = {number(0.1, '1')}\nlubricated = {number(0.2, '1')} # here\n",
-        f"{COMPOUND}.friction.lubricated.value", "compounds.*.friction.lubricated_over_boundary", "0 to 1",
+        f"[{COMPOUND}.friction]\ndry = {number(0.1, '1')}\naqueous = {number(0.1, '1')}\noil = {number(0.2, '1')} # here\n",
+        f"{COMPOUND}.friction.oil.value", "compounds.*.friction.oil_over_aqueous", "0 to 1",
     ),
     "wetted friction above dry": Seed(
-        "compounds", f"[{COMPOUND}.friction]\nboundary = {number(0.2, '1')} # here\n", f"{COMPOUND}.friction.boundary.value",
-        "compounds.*.friction.boundary_over_dry", "0 to 1",
+        "compounds", f"[{COMPOUND}.friction]\naqueous = {number(0.2, '1')} # here\n", f"{COMPOUND}.friction.aqueous.value",
+        "compounds.*.friction.aqueous_over_dry", "0 to 1",
     ),
     "wetted wear above dry": Seed(
-        "compounds", f"[{COMPOUND}.wear]\nboundary = {number(0.002, 'mm3/N/m')} # here\n", f"{COMPOUND}.wear.boundary.value",
-        "compounds.*.wear.boundary_over_dry", "0 to 1",
+        "compounds", f"[{COMPOUND}.wear]\naqueous = {number(0.009, 'mm3/N/m')} # here\n", f"{COMPOUND}.wear.aqueous.value",
+        "compounds.*.wear.aqueous_over_dry", "0 to 10",
     ),
     "wear of chalk": Seed(
         "compounds", f"[{COMPOUND}.wear]\ndry = {number(0.1, 'mm3/N/m')} # here\n", f"{COMPOUND}.wear.dry.value",
@@ -206,7 +206,7 @@ SEEDS = {
         "sizing", "flexible_lip", "lip_length", curve([10, 500], [2.4, 9], "mm", "m"), "sizing.*.lip_length.y", "0.5 to 40 mm", ".y"
     ),
     "a seal that is new for a year": other(
-        "running", "wear", "short_life", number(30000, "h"), "running.wear.short_life", "1 to 20000 h"
+        "running", "wear", "longest_life", number(300, "h"), "running.wear.longest_life", "10000 to 1e+07 h"
     ),
     "an O-ring squeezed flat": other(
         "gland", "o_ring_gland", "squeeze_max", number(0.8, "1"), "gland.o_ring_gland.squeeze_max", "0.1 to 0.5"
@@ -294,8 +294,8 @@ def test_the_built_in_values_are_believed_and_every_band_is_used() -> None:
     used = {key for item in plausibility.measured(data) for key in bands.of(item.kinds)}
     assert set(data.bands) - used == {
         # for what the built-in set does not state, though a house may
-        "compounds.*.friction.lubricated_over_dry",
-        "compounds.*.wear.lubricated_over_dry",
+        "compounds.*.friction.oil_over_dry",
+        "compounds.*.wear.oil_over_dry",
         "capacities.offset.*.*.speed",
     }
     assert all(band.reason and band.low is not None and band.high is not None for band in data.bands.values())

@@ -877,7 +877,18 @@ class Compound(ResultModel):
     """Name in words."""
 
     fillers: list[
-        Literal["glass", "carbon", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"] | str
+        Literal[
+            "glass",
+            "carbon",
+            "carbon_fibre",
+            "graphite",
+            "bronze",
+            "mineral",
+            "molybdenum_disulfide",
+            "peek",
+            "polyimide",
+        ]
+        | str
     ]
     """Fillers; empty for unfilled PTFE."""
 
@@ -917,11 +928,11 @@ class Compound(ResultModel):
     pv_derating: Curve
     """Factor on the limiting product by temperature."""
 
-    friction: FrictionByLubrication
-    """Coefficient of friction by lubrication."""
+    friction: FrictionByMedium
+    """Coefficient of friction by medium."""
 
-    wear: WearByLubrication
-    """Specific wear rate by lubrication."""
+    wear: WearByMedium
+    """Specific wear rate by medium."""
 
     shaft_hardness_min: Datum
     """Least shaft hardness that the fillers ask for."""
@@ -959,7 +970,7 @@ class CompoundProperties(RequestModel):
     """Instantaneous Young's modulus, taken for every temperature of the request."""
 
     friction_coefficient: NumberRange | None = None
-    """Friction coefficient for the lubrication of the duty."""
+    """Friction coefficient as measured in this duty: taken as it is, no film is counted on top."""
 
     poisson_ratio: PositiveRatio | None = None
     """Poisson's ratio."""
@@ -968,7 +979,7 @@ class CompoundProperties(RequestModel):
     """Relaxation of the modulus."""
 
     specific_wear_rate: WearRateRange | None = None
-    """Specific wear rate for the lubrication of the duty."""
+    """Specific wear rate as measured in this duty: taken as it is, no film and no factor is counted on top."""
 
     thermal_conductivity: PositiveThermalConductivity | None = None
     """Thermal conductivity."""
@@ -1272,6 +1283,26 @@ class Duty(RequestModel):
     fluid: str
     """Name from `/v1/fluids`."""
 
+    application: (
+        Literal[
+            "gearbox",
+            "electric_motor",
+            "compressor",
+            "process_pump",
+            "hygienic_machine",
+            "mixer",
+            "rotary_union",
+            "spindle",
+            "engine",
+            "heavy_slow_shaft",
+        ]
+        | None
+    ) = None
+    """
+    Machine that the seal is for: the life that is wanted where no target is stated. `compressor` takes blowers,
+    `hygienic_machine` pumps and fillers for food and drugs and refrigeration, `mixer` agitators and conveyors.
+    """
+
     bore: Bore | None = None
     """The housing."""
 
@@ -1281,8 +1312,12 @@ class Duty(RequestModel):
     food_contact: bool | None = None
     """Whether the fluid is food. Default: `false`."""
 
-    lubrication: Literal["dry", "boundary", "lubricated"] | None = None
-    """Lubrication of the lip contact; that of the fluid when absent."""
+    lubrication: Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"] | None = None
+    """
+    How the lip is supplied: `flooded` by a liquid, packed with `grease`, wetted by `mist` or splash, `starved` where little
+    gets to it, `dry`; that of the fluid when absent. How much of the load a film then carries is worked out. In a gas anything
+    but `dry` means an oil of the rules. `boundary` and `lubricated`, names of before, are taken as `flooded`.
+    """
 
     offset: NonNegativeLength | None = None
     """Static shaft-to-bore offset (misalignment of the centres)."""
@@ -1292,6 +1327,12 @@ class Duty(RequestModel):
 
     shaft: Shaft | None = None
     """The shaft surface."""
+
+    target_life: PositiveTime | None = None
+    """
+    Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
+    of the rules for the machine is taken, which never fails a seal.
+    """
 
 
 class DutyLimit(ResultModel):
@@ -1625,7 +1666,7 @@ class EnquiryRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted; gives a verdict on wear, and a design that lasts as long is chosen."""
+    """Life wanted, another place for that of the duty."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -2021,9 +2062,6 @@ class Fluid(ResultModel):
     phase: Literal["liquid", "gas", "grease", "paste", "liquefied_gas"] | str
     """Phase in service."""
 
-    lubrication: Literal["dry", "boundary", "lubricated"] | str
-    """Lubrication it gives a lip contact."""
-
     hazards: list[
         Literal[
             "oxygen",
@@ -2077,6 +2115,9 @@ class Fluid(ResultModel):
     heat_of_vaporization: Datum | None = None
     """Heat of vaporization at the boiling point."""
 
+    lubrication: Literal["flooded", "grease", "mist", "starved", "dry"] | str | None = None
+    """How far it gets under the lip where a request does not say; gas and vapour carry no lip: `dry`."""
+
     medium: Literal["dry", "aqueous", "oil", "solvent"] | str | None = None
     """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
 
@@ -2097,9 +2138,6 @@ class Fluid(ResultModel):
 
     solids: Literal["powder", "dough", "chips", "slurry"] | str | None = None
     """Solids that it carries; null: none."""
-
-    supply: Literal["flooded", "grease", "mist", "starved", "none"] | str | None = None
-    """How far it gets under the lip where a request does not say; gas and vapour carry no lip (`none`)."""
 
     sutherland_temperature: Datum | None = None
     """Sutherland's temperature of a gas."""
@@ -2215,17 +2253,17 @@ class FrequencyAxis(RequestModel):
     """Points of the grid along this axis. Default: `60`."""
 
 
-class FrictionByLubrication(ResultModel):
-    """Friction coefficient against the shaft by lubrication; each a range."""
+class FrictionByMedium(ResultModel):
+    """Friction coefficient against the shaft where solid contact bears all of the load, by the medium; each a range."""
 
-    boundary: Datum | None = None
-    """Boundary lubrication."""
+    aqueous: Datum | None = None
+    """In water, what is mostly water, and thin organic liquids."""
 
     dry: Datum | None = None
-    """Running dry."""
+    """In gas, vapour or nothing at all."""
 
-    lubricated: Datum | None = None
-    """Fully lubricated."""
+    oil: Datum | None = None
+    """In oil, grease and what lubricates as they do."""
 
 
 class FrictionEstimateRequest(RequestModel):
@@ -2311,8 +2349,20 @@ class FrictionLevel(ResultModel):
     time: Quantity
     """Time under load at which it is taken."""
 
+    boundary_friction_coefficient: float
+    """Friction coefficient where solid contact bears all of the load."""
+
     friction_coefficient: float
-    """Friction coefficient."""
+    """Friction coefficient as it runs: solid contact and film side by side; that of solid contact without a balance."""
+
+    film_share: float | None
+    """Share of the load that a film carries: 0 dry and at rest, near 0.9 at speed in oil."""
+
+    duty_number: float | None
+    """Viscosity times angular speed over mean contact pressure, as far as the lip is supplied."""
+
+    viscosity: Quantity | None
+    """Viscosity of the fluid where the lip rubs; null where nothing wets it."""
 
     converged: bool
     """Whether heat made and heat carried away balance; without a balance the numbers are null."""
@@ -2703,16 +2753,19 @@ class Length(RequestQuantity):
 
 
 class LifeRange(ResultModel):
-    """Life as a range."""
+    """Life as a range; two digits are more than is known."""
 
     short: Quantity | None
-    """With the unfavourable wear rate; null when nothing wears."""
+    """Nineteen in twenty seals live longer; null when wear does not govern."""
+
+    sure: Quantity | None
+    """Four in five seals live longer; null when wear does not govern."""
 
     nominal: Quantity | None
-    """With the nominal wear rate; null when nothing wears."""
+    """Median: half of the seals live longer; null when wear does not govern."""
 
     long: Quantity | None
-    """With the favourable wear rate; null when nothing wears."""
+    """One in twenty seals lives longer; null when wear does not govern."""
 
     longest: Quantity
     """Longest life that is estimated: an end that equals it is this or more."""
@@ -4895,7 +4948,7 @@ class SpectrumRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted, as calendar time; it is then part of the verdict."""
+    """Life wanted, as calendar time; another place for that of the duty."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -4959,16 +5012,25 @@ class SpectrumResult(ResultModel):
     """Radial wear at which the seal is taken as worn out."""
 
     allowance_by: str
-    """What sets the allowance."""
+    """What ends the life in the phase that uses most of it."""
+
+    target_life: Quantity
+    """Life that is wanted, as calendar time."""
+
+    target_stated: bool
+    """Whether the request states it; else it is that of the rules for the machine."""
+
+    life_probability: float | None
+    """Probability that the target is reached; null when it is not known."""
 
     wear_per_1000_h: WearRange | None
     """Radial wear in the first 1000 h of calendar time; null when it is not known."""
 
     life: LifeRange | None
-    """Calendar time to the allowance; null when it is not known."""
+    """Calendar time to the end of life; null when it is not known."""
 
     life_verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+    """By the probability that the target is reached: one that was stated fails below 0.05; below 0.5 it is a caution."""
 
     life_reason: str
     """The life in one sentence."""
@@ -5344,17 +5406,17 @@ class VerdictTransition(ResultModel):
     """Cases of which it is so."""
 
 
-class WearByLubrication(ResultModel):
-    """Specific wear rate against the reference counterface by lubrication; each a range."""
+class WearByMedium(ResultModel):
+    """Specific wear rate against the reference counterface where solid contact bears all of the load; each a range."""
 
-    boundary: Datum | None = None
-    """Boundary lubrication."""
+    aqueous: Datum | None = None
+    """In water, what is mostly water, and thin organic liquids."""
 
     dry: Datum | None = None
-    """Running dry."""
+    """In gas, vapour or nothing at all."""
 
-    lubricated: Datum | None = None
-    """Fully lubricated."""
+    oil: Datum | None = None
+    """In oil, grease and what lubricates as they do."""
 
 
 class WearEstimateRequest(RequestModel):
@@ -5382,7 +5444,7 @@ class WearEstimateRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted; gives a verdict."""
+    """Life wanted, another place for that of the duty."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -5410,37 +5472,61 @@ class WearEstimateResult(ResultModel):
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+    """
+    By the probability that the target is reached: a target that was stated fails below 0.05; below 0.5, and where the contact
+    presses harder than wear was measured at, it is a caution.
+    """
 
     summary: str
-    """The estimate in one sentence."""
+    """The estimate in a few sentences."""
+
+    target_life: Quantity
+    """Life that is wanted."""
+
+    target_stated: bool
+    """Whether the request states it; else it is that of the rules for the machine."""
+
+    life_probability: float | None
+    """Probability that the target is reached; null when it is not known."""
 
     specific_wear_rate_low: Quantity | None
-    """Favourable specific wear rate, counterface included."""
+    """Favourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
 
     specific_wear_rate_nominal: Quantity | None
-    """Nominal specific wear rate, counterface included."""
+    """Nominal specific wear rate where solid contact bears all of the load, with all factors of this duty."""
 
     specific_wear_rate_high: Quantity | None
-    """Unfavourable specific wear rate, counterface included."""
+    """Unfavourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
+
+    film_share: float | None
+    """Share of the load that a film carries after running in; it does not wear."""
 
     mean_contact_pressure: Quantity | None
-    """Contact pressure of the running lip."""
+    """Contact pressure after running in."""
 
     contact_temperature: Quantity | None
     """Contact temperature of the running lip."""
 
     wear_allowance: Quantity
-    """Radial wear at which the seal is taken as worn out."""
+    """Radial wear at which the seal is taken as worn out, if it has not lost its load before."""
 
     allowance_by: str
-    """What sets the allowance."""
+    """What ends the life."""
 
     wear_per_1000_h: WearRange | None
-    """Radial wear in 1000 h of running; null when it is not known."""
+    """
+    Radial wear in the first 1000 h of running at the rate after running in, with the range of the wear rate; null when it is
+    not known.
+    """
 
     life: LifeRange | None
-    """Running time to the allowance."""
+    """Running time to the end of life; null when it is not known."""
+
+    to_half_load: Quantity | None
+    """Median running time to half of the load of a new lip; null when another end comes before."""
+
+    to_lost_load: Quantity | None
+    """Median running time to the load that counts as lost; null when another end comes before."""
 
     sliding_distance_per_1000_h: Quantity
     """Sliding distance in 1000 h."""

@@ -456,7 +456,7 @@ class SyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted; gives a verdict on wear, and a design that lasts as long is chosen.
+            Life wanted, another place for that of the duty.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -533,7 +533,7 @@ class SyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted, as calendar time; it is then part of the verdict.
+            Life wanted, as calendar time; another place for that of the duty.
         wear_allowance
             Radial wear at which the seal is taken as worn out; by the rules when absent.
         units
@@ -1138,7 +1138,7 @@ class SyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted; gives a verdict.
+            Life wanted, another place for that of the duty.
         wear_allowance
             Radial wear at which the seal is taken as worn out; by the rules when absent.
         units
@@ -1746,7 +1746,7 @@ class AsyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted; gives a verdict on wear, and a design that lasts as long is chosen.
+            Life wanted, another place for that of the duty.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -1823,7 +1823,7 @@ class AsyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted, as calendar time; it is then part of the verdict.
+            Life wanted, as calendar time; another place for that of the duty.
         wear_allowance
             Radial wear at which the seal is taken as worn out; by the rules when absent.
         units
@@ -2428,7 +2428,7 @@ class AsyncOperations(ABC):
         surroundings
             What carries the heat away.
         target_life
-            Life wanted; gives a verdict.
+            Life wanted, another place for that of the duty.
         wear_allowance
             Radial wear at which the seal is taken as worn out; by the rules when absent.
         units

@@ -86,13 +86,18 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
         "friction power, cold fit": nominal.power,
         "contact temperature, cold fit": nominal.contact_temperature,
         "wear in 1000 h, cold fit": a["cold_wear"].wear_per_1000_h.nominal.value / 1000,
-        "life, cold fit": a["cold_wear"].life.nominal,
     }
 
 
 def given(a: dict[str, Any]) -> dict[str, Any]:
     """Return what the page takes over from the answers, beside the working, by the symbol it has there."""
-    return {"B": a["gland"].body.nominal, "i": point(a["fit"], "assembly").interference}
+    return {
+        "B": a["gland"].body.nominal,
+        "i": point(a["fit"], "assembly").interference,
+        "K_m": a["cold_wear"].specific_wear_rate_nominal,
+        "phi_m": 1.0 - a["cold_wear"].film_share,
+        "p_m": a["cold_wear"].mean_contact_pressure,
+    }
 
 
 def report(a: dict[str, Any]) -> str:

@@ -85,8 +85,18 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
             state.squeeze_ratio for state in a["gland"].o_ring.states if state.tolerances == "tightest"
         ),
         "wear in 1000 h": a["wear"].wear_per_1000_h.nominal.value / 1000,
-        "life": a["wear"].life.nominal,
         "volume of the part": a["blank"].finished.volume,
+    }
+
+
+def given(a: dict[str, Any]) -> dict[str, Any]:
+    """Return what the page takes over from the answers, beside the working, by the symbol it has there."""
+    return {
+        "mu_b": a["friction"].levels[1].boundary_friction_coefficient,
+        "eta": a["friction"].levels[1].viscosity,
+        "K_m": a["wear"].specific_wear_rate_nominal,
+        "phi_m": 1.0 - a["wear"].film_share,
+        "p_m": a["wear"].mean_contact_pressure,
     }
 
 

@@ -76,8 +76,18 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
         "greatest gap at 70 °C": a["gland"].extrusion.states[-1].gap,
         "gap that the heel bridges at 70 °C": a["gland"].extrusion.states[-1].allowed_gap,
         "wear in 1000 h": a["wear"].wear_per_1000_h.nominal.value / 1000,
-        "life": a["wear"].life.nominal,
         "interference at 70 °C": point(a["fit"], "maximum").interference,
+    }
+
+
+def given(a: dict[str, Any]) -> dict[str, Any]:
+    """Return what the page takes over from the answers, beside the working, by the symbol it has there."""
+    return {
+        "mu_b": a["friction"].levels[1].boundary_friction_coefficient,
+        "eta": a["friction"].levels[1].viscosity,
+        "K_m": a["wear"].specific_wear_rate_nominal,
+        "phi_m": 1.0 - a["wear"].film_share,
+        "p_m": a["wear"].mean_contact_pressure,
     }
 
 

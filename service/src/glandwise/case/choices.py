@@ -39,11 +39,37 @@ class Material(IntEnum):
 
 
 class Lubrication(IntEnum):
-    """Lubrication of the contact."""
+    """How far a lip is supplied with what could carry it."""
 
     dry = 0
-    boundary = 1
-    lubricated = 2
+    starved = 1
+    mist = 2
+    grease = 3
+    flooded = 4
+
+
+class Medium(IntEnum):
+    """What surrounds the contact, as friction and wear see it."""
+
+    dry = 0
+    aqueous = 1
+    oil = 2
+
+
+class Application(IntEnum):
+    """Machine that a seal is for, as far as the life that is wanted of it goes."""
+
+    not_stated = 0
+    gearbox = 1
+    electric_motor = 2
+    compressor = 3
+    process_pump = 4
+    hygienic_machine = 5
+    mixer = 6
+    rotary_union = 7
+    spindle = 8
+    engine = 9
+    heavy_slow_shaft = 10
 
 
 class Wetting(IntEnum):

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from glandwise.case.choices import Energizer, Family, Heel, LipForm, Lubrication, Retention, SecondLip
+from glandwise.case.choices import Energizer, Family, Heel, LipForm, Medium, Retention, SecondLip
 
 if TYPE_CHECKING:
     from glandwise.case.record import Case
 
 Features = dict[str, Any]
-"""Features of a design, with ``lubrication`` and ``filled``."""
+"""Features of a design, with ``medium`` and ``filled``."""
 
 ENERGIZERS, SECOND_LIPS, LIP_FORMS = len(Energizer), len(SecondLip), len(LipForm)
-RETENTIONS, HEELS, LUBRICATIONS = len(Retention), len(Heel), len(Lubrication)
-SORTS = len(Family) * ENERGIZERS * SECOND_LIPS * LIP_FORMS * 2 * RETENTIONS * HEELS * LUBRICATIONS * 2
+RETENTIONS, HEELS, MEDIA = len(Retention), len(Heel), len(Medium)
+SORTS = len(Family) * ENERGIZERS * SECOND_LIPS * LIP_FORMS * 2 * RETENTIONS * HEELS * MEDIA * 2
 """Sorts of designs that can be told apart."""
 
 
@@ -26,7 +26,7 @@ def sort_of(case: Case, filled: int) -> int:
     sort = sort * 2 + case.reinforcing_band
     sort = sort * RETENTIONS + case.retention
     sort = sort * HEELS + case.heel
-    sort = sort * LUBRICATIONS + case.lubrication
+    sort = sort * MEDIA + case.medium
     return sort * 2 + filled
 
 
@@ -35,7 +35,7 @@ def features_of(sort: int) -> Features:
     codes: dict[str, int] = {}
     for name, count in (
         ("filled", 2),
-        ("lubrication", LUBRICATIONS),
+        ("medium", MEDIA),
         ("heel", HEELS),
         ("retention", RETENTIONS),
         ("reinforcing_band", 2),
@@ -55,6 +55,6 @@ def features_of(sort: int) -> Features:
         found["energizer"] = Energizer(codes["energizer"]).name
         found["heel"] = Heel(codes["heel"]).name
     found["retention"] = Retention(codes["retention"]).name
-    found["lubrication"] = Lubrication(codes["lubrication"]).name
+    found["medium"] = Medium(codes["medium"]).name
     found["filled"] = bool(codes["filled"])
     return found

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from glandwise.case import record
-from glandwise.case.choices import Energizer, Family, Lubrication
+from glandwise.case.choices import Energizer, Family, Lubrication, Medium
 from glandwise.case.numbers import compound_row
 from glandwise.case.override import overridden
 from glandwise.case.ratings import numbers_of
@@ -46,7 +46,7 @@ class Case:
 
     __slots__ = (
         "alloy", "assumed", "compound", "contact_width", "data", "elastomer", "energizer", "family", "fluid", "hardness",
-        "interference", "lip_length", "lip_thickness", "lubrication", "offset", "own_compound", "peak_speed", "pressure",
+        "interference", "lip_length", "lip_thickness", "lubrication", "medium", "offset", "own_compound", "peak_speed", "pressure",
         "rotational_speed", "roughness", "row", "runout", "shaft_diameter", "shaft_material", "surface_speed",
         "temperature", "temperature_max", "temperature_min",
     )  # fmt: skip
@@ -55,12 +55,12 @@ class Case:
         """``row`` is filled in; ``compound`` is one with properties of the caller's in place of the rule set's."""
         self.data, self.row, self.assumed = data, row, assumed
         values = row.item()
-        code, fluid, alloy, elastomer, material, family, energizer, lubrication = _CODES_OF_CASE(values)
+        code, fluid, alloy, elastomer, material, family, energizer, lubrication, medium = _CODES_OF_CASE(values)
         records = codes_of(data).records
         self.own_compound: Table | None = None
         self.compound: Compound = records["compounds"][code] if compound is None else compound
         if compound is not None:
-            self.own_compound = compound_row(compound)
+            self.own_compound = compound_row(compound, data)
             row["compound"] = 0  # the only row of its table
         self.fluid: Fluid = records["fluids"][fluid]
         self.alloy: Alloy | None = None if alloy < 0 else records["alloys"][alloy]
@@ -69,6 +69,7 @@ class Case:
         self.family = _FAMILIES[family]
         self.energizer = _ENERGIZERS[energizer]
         self.lubrication = LUBRICATIONS[lubrication]
+        self.medium = MEDIA[medium]
         self.shaft_diameter: float
         self.rotational_speed: float
         self.surface_speed: float
@@ -98,15 +99,20 @@ class Case:
 
     @property
     def friction(self) -> Datum | None:
-        """Friction coefficient of the compound for the lubrication of the case."""
-        found: Datum | None = getattr(self.compound.friction, self.lubrication)
+        """Friction coefficient of the compound in the medium of the case, all of the load on solid contact."""
+        found: Datum | None = getattr(self.compound.friction, self.medium)
         return found
 
     @property
     def wear(self) -> Datum | None:
-        """Specific wear rate of the compound for the lubrication of the case."""
-        found: Datum | None = getattr(self.compound.wear, self.lubrication)
+        """Specific wear rate of the compound in the medium of the case, all of the load on solid contact."""
+        found: Datum | None = getattr(self.compound.wear, self.medium)
         return found
+
+    @property
+    def own_wear(self) -> bool:
+        """Whether the wear rate is the caller's, measured in the duty."""
+        return self.own_compound is not None and bool(self.own_compound["own_wear"][0])
 
     @property
     def deflection(self) -> float:
@@ -116,6 +122,8 @@ class Case:
 
 LUBRICATIONS = tuple(item.name for item in Lubrication)
 """Lubrications by code."""
+MEDIA = tuple(item.name for item in Medium)
+"""Media by code."""
 _FAMILIES = tuple(item.name for item in Family)
 _ENERGIZERS = tuple(None if item == Energizer.none else item.name for item in Energizer)
 _DEFLECTIONS: Mapping[str | None, str] = {"cantilever_v": "v_deflection", "canted_coil": "coil_deflection"}
@@ -132,7 +140,7 @@ _NUMBERS_OF_CASE = itemgetter(
 )  # fmt: skip
 _CODES_OF_CASE = itemgetter(
     *(_PLACE[name] for name in (
-        "compound", "fluid", "alloy", "elastomer", "shaft_material", "family", "energizer", "lubrication",
+        "compound", "fluid", "alloy", "elastomer", "shaft_material", "family", "energizer", "lubrication", "medium",
     ))
 )  # fmt: skip
 _NOTHING: tuple[Any, ...] = record.table(1).item()
@@ -297,6 +305,8 @@ def _supplied(
     if duty.lubrication is None:
         name = LUBRICATIONS[after[_PLACE["lubrication"]]]
         yield Assumed("/duty/lubrication", None, name, f"fluids.{duty.fluid}")
+    elif after[_PLACE["lubricant"]] != after[_PLACE["fluid"]]:
+        yield Assumed("/duty/lubrication", None, data.running.lubricant.name, "running.lubricant")
     t = duty.temperature
     for end, value in (("minimum", t.minimum), ("maximum", t.maximum)):
         if value is None:
@@ -322,6 +332,6 @@ def build(duty: Duty, design: Design, rules: RuleSet) -> Case:
     assumed = list(_supplied(duty, design, data, before, after))
     compound = None
     if design.compound_properties is not None:
-        lubrication = LUBRICATIONS[after[_PLACE["lubrication"]]]
-        compound = overridden(data.compounds[design.compound], design.compound_properties, lubrication)
+        medium = MEDIA[after[_PLACE["medium"]]]
+        compound = overridden(data.compounds[design.compound], design.compound_properties, medium)
     return Case(data, row, assumed, compound)

@@ -14,9 +14,10 @@ from typing import Any, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 
-from glandwise.case import film_numbers
-from glandwise.case.choices import LipForm, Lubrication
+from glandwise.case import film_numbers, fluid_numbers
+from glandwise.case.choices import Application, LipForm, Medium
 from glandwise.case.film_numbers import FilmNumbers
+from glandwise.case.fluid_numbers import FluidNumbers
 from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.numerics.dimensions import dimension
 from glandwise.numerics.docstring import Quantity, attributes
@@ -72,8 +73,14 @@ class Constants:
     """dT_reach [K]: How far beyond its points a viscosity is continued"""
     pressure_rating_temperature: float
     """T_rated [K]: Temperature to which the rated pressure of an energized lip holds"""
-    boundary_pv_factor: float
-    """f_boundary [-]: Limiting PV under boundary lubrication over the dry one"""
+    dry_pv_factor: float
+    """f_dry [-]: Limiting PV of a dry contact over that of the compound"""
+    dry_pv_factor_high: float
+    """f_dry_high [-]: High end of the limiting PV of a dry contact over that of the compound"""
+    wet_pv_factor: float
+    """f_wet [-]: Limiting PV of a wet contact over that of the compound"""
+    wet_pv_factor_high: float
+    """f_wet_high [-]: High end of the limiting PV of a wet contact over that of the compound"""
     root_stress_share: float
     """f_root [-]: Stress that the root bears for long over the yield strength"""
     band_length_share: float
@@ -90,8 +97,6 @@ class Constants:
     """f_wear_t [-]: Share of the lip thickness that may wear"""
     energizer_allowance_share: float
     """f_wear_e [-]: Share of the travel of the energizer that wear may use up"""
-    interference_allowance_share: float
-    """f_wear_i [-]: Share of the radial interference that wear may use up"""
     squeeze_limit: float
     """C_max [-]: Squeeze of an O-ring up to which its load holds"""
     shear_yield_ratio: float
@@ -103,7 +108,165 @@ class Constants:
     working_load_share: float
     """f_q [-]: Share of the middle load by which that of a canted coil may differ within its working range"""
 
+    duty_number_half: float
+    """G_0 [-]: Duty number at which half of what a film may carry is carried"""
+    full_film_share: float
+    """f_0 [-]: Share of the load that solid contact bears in a full film"""
+    full_film_share_particles: float
+    """f_0 [-]: Share of the load that solid contact bears in a full film with solids"""
+    film_friction_low: float
+    """C_low [-]: Low end of the friction of a full film over the cube root of the duty number"""
+    film_friction: float
+    """C [-]: Friction of a full film over the cube root of the duty number"""
+    film_friction_high: float
+    """C_high [-]: High end of the friction of a full film over the cube root of the duty number"""
+    supply_grease: float
+    """f_G [-]: Duty number in grease over that of a flooded lip"""
+    supply_mist: float
+    """f_G [-]: Duty number in mist over that of a flooded lip"""
+    supply_starved: float
+    """f_G [-]: Duty number of a starved lip over that of a flooded one"""
+    boiling_distance: float
+    """dT_sat [K]: Distance below boiling from which the film is lost"""
+    reversal_floor: float
+    """f_r [-]: Share that solid contact bears at the least in a slow swing"""
+    reversal_speed: float
+    """v_r [m/s]: Mean speed up to which that holds"""
+    greatest_viscosity: float
+    """eta_max [Pa·s]: Viscosity beyond which nothing more is gained"""
+    reach_cold: float
+    """dT_cold [K]: How far below its coldest point a viscosity is continued"""
+    reach_hot: float
+    """dT_hot [K]: How far above its hottest point a viscosity is continued"""
+
+    duty_number_half_low: float
+    """G_0_low [-]: Low end of the duty number at which half of a film carries"""
+    duty_number_half_high: float
+    """G_0_high [-]: High end of the duty number at which half of a film carries"""
+    full_film_share_low: float
+    """f_0_low [-]: Low end of the share of solid contact in a full film"""
+    full_film_share_high: float
+    """f_0_high [-]: High end of the share of solid contact in a full film"""
+    full_film_share_particles_low: float
+    """f_0_low [-]: Low end of the share of solid contact in a full film with solids"""
+    full_film_share_particles_high: float
+    """f_0_high [-]: High end of the share of solid contact in a full film with solids"""
+    lip_allowance_low: float
+    """f_wear_low [-]: Low end of the share of the lip thickness that may wear"""
+    lip_allowance_high: float
+    """f_wear_high [-]: High end of the share of the lip thickness that may wear"""
+    lost_load_share: float
+    """f_x [-]: Share of the load left where a lip is taken as worn out"""
+    solid_load_floor: float
+    """f_q_s [-]: Least share of the load that solid contact bears"""
+    wear_temperature_1: float
+    """T_w1 [K]: Point 1 of the factor of the temperature on wear"""
+    wear_temperature_2: float
+    """T_w2 [K]: Point 2 of the factor of the temperature on wear"""
+    wear_temperature_3: float
+    """T_w3 [K]: Point 3 of the factor of the temperature on wear"""
+    wear_temperature_4: float
+    """T_w4 [K]: Point 4 of the factor of the temperature on wear"""
+    wear_filled_1: float
+    """f_w1 [-]: Factor on the wear of filled PTFE at point 1"""
+    wear_filled_2: float
+    """f_w2 [-]: Factor on the wear of filled PTFE at point 2"""
+    wear_filled_3: float
+    """f_w3 [-]: Factor on the wear of filled PTFE at point 3"""
+    wear_filled_4: float
+    """f_w4 [-]: Factor on the wear of filled PTFE at point 4"""
+    wear_unfilled_1: float
+    """f_w1 [-]: Factor on the wear of unfilled PTFE at point 1"""
+    wear_unfilled_2: float
+    """f_w2 [-]: Factor on the wear of unfilled PTFE at point 2"""
+    wear_unfilled_3: float
+    """f_w3 [-]: Factor on the wear of unfilled PTFE at point 3"""
+    wear_unfilled_4: float
+    """f_w4 [-]: Factor on the wear of unfilled PTFE at point 4"""
+    finish_roughness: float
+    """R_1 [m]: Roughness up to which the finish does not count"""
+    finish_exponent: float
+    """m_R [-]: Power of the roughness beyond it"""
+    known_pressure: float
+    """p_known [Pa]: Mean contact pressure up to which wear was measured"""
+    solids_powder: float
+    """f_s [-]: Factor of powder in the fluid on wear"""
+    solids_powder_low: float
+    """f_s_low [-]: Factor of powder in the fluid on wear, low end"""
+    solids_powder_high: float
+    """f_s_high [-]: Factor of powder in the fluid on wear, high end"""
+    solids_dough: float
+    """f_s [-]: Factor of dough in the fluid on wear"""
+    solids_dough_low: float
+    """f_s_low [-]: Factor of dough in the fluid on wear, low end"""
+    solids_dough_high: float
+    """f_s_high [-]: Factor of dough in the fluid on wear, high end"""
+    solids_chips: float
+    """f_s [-]: Factor of chips in the fluid on wear"""
+    solids_chips_low: float
+    """f_s_low [-]: Factor of chips in the fluid on wear, low end"""
+    solids_chips_high: float
+    """f_s_high [-]: Factor of chips in the fluid on wear, high end"""
+    solids_slurry: float
+    """f_s [-]: Factor of slurry in the fluid on wear"""
+    solids_slurry_low: float
+    """f_s_low [-]: Factor of slurry in the fluid on wear, low end"""
+    solids_slurry_high: float
+    """f_s_high [-]: Factor of slurry in the fluid on wear, high end"""
+    seal_scatter: float
+    """r_s [-]: Ratio of the ends of life of nine in ten seals of one kind"""
+    probability_fail: float
+    """P_fail [-]: Probability of a life below which it is failed"""
+    probability_caution: float
+    """P_caution [-]: Probability of a life below which it is a caution"""
+    life_caution_at: float
+    """U_caution [-]: Utilization from which a pass becomes a caution"""
+    longest_life: float
+    """t_max [s]: Longest life that is estimated"""
+
     PATHS: Mapping[str, str] = {
+        "duty_number_half_low": "running.lubrication.duty_number_half:low",
+        "duty_number_half_high": "running.lubrication.duty_number_half:high",
+        "full_film_share_low": "running.lubrication.full_film_share:low",
+        "full_film_share_high": "running.lubrication.full_film_share:high",
+        "full_film_share_particles_low": "running.lubrication.full_film_share_particles:low",
+        "full_film_share_particles_high": "running.lubrication.full_film_share_particles:high",
+        "lip_allowance_low": "running.wear.lip_allowance_share:low",
+        "lip_allowance_high": "running.wear.lip_allowance_share:high",
+        "lost_load_share": "running.wear.lost_load_share",
+        "solid_load_floor": "running.wear.solid_load_floor",
+        "wear_temperature_1": "running.wear.temperature_filled:x0",
+        "wear_temperature_2": "running.wear.temperature_filled:x1",
+        "wear_temperature_3": "running.wear.temperature_filled:x2",
+        "wear_temperature_4": "running.wear.temperature_filled:x3",
+        "wear_filled_1": "running.wear.temperature_filled:y0",
+        "wear_filled_2": "running.wear.temperature_filled:y1",
+        "wear_filled_3": "running.wear.temperature_filled:y2",
+        "wear_filled_4": "running.wear.temperature_filled:y3",
+        "wear_unfilled_1": "running.wear.temperature_unfilled:y0",
+        "wear_unfilled_2": "running.wear.temperature_unfilled:y1",
+        "wear_unfilled_3": "running.wear.temperature_unfilled:y2",
+        "wear_unfilled_4": "running.wear.temperature_unfilled:y3",
+        "finish_roughness": "running.wear.finish_roughness",
+        "finish_exponent": "running.wear.finish_exponent",
+        "known_pressure": "running.wear.known_pressure",
+        "solids_powder": "running.wear.solids.powder",
+        "solids_powder_low": "running.wear.solids.powder:low",
+        "solids_powder_high": "running.wear.solids.powder:high",
+        "solids_dough": "running.wear.solids.dough",
+        "solids_dough_low": "running.wear.solids.dough:low",
+        "solids_dough_high": "running.wear.solids.dough:high",
+        "solids_chips": "running.wear.solids.chips",
+        "solids_chips_low": "running.wear.solids.chips:low",
+        "solids_chips_high": "running.wear.solids.chips:high",
+        "solids_slurry": "running.wear.solids.slurry",
+        "solids_slurry_low": "running.wear.solids.slurry:low",
+        "solids_slurry_high": "running.wear.solids.slurry:high",
+        "seal_scatter": "running.wear.seal_scatter",
+        "probability_fail": "running.wear.probability_fail",
+        "probability_caution": "running.wear.probability_caution",
+        "life_caution_at": "criteria.life.caution_at",
+        "longest_life": "running.wear.longest_life",
         "nominal_time": "running.nominal_time",
         "fresh_time": "running.fresh_time",
         "service_time": "sizing.following.service_time",
@@ -117,7 +280,10 @@ class Constants:
         "vapour_film": "running.fluid_film.vapour",
         "viscosity_reach": "running.fluid_film.viscosity_reach",
         "pressure_rating_temperature": "running.pressure_rating_temperature",
-        "boundary_pv_factor": "running.boundary_pv_factor",
+        "dry_pv_factor": "running.dry_pv_factor",
+        "dry_pv_factor_high": "running.dry_pv_factor:high",
+        "wet_pv_factor": "running.wet_pv_factor",
+        "wet_pv_factor_high": "running.wet_pv_factor:high",
         "root_stress_share": "running.root_stress_share",
         "band_length_share": "sizing.flexible_lip.band_length_share",
         "contact_pressure_share": "sizing.pressure_load.contact_pressure_share",
@@ -126,7 +292,26 @@ class Constants:
         "redundant_load_share": "running.redundant_load_share",
         "lip_allowance_share": "running.wear.lip_allowance_share",
         "energizer_allowance_share": "running.wear.energizer_allowance_share",
-        "interference_allowance_share": "running.wear.interference_allowance_share",
+        **{
+            name: f"running.lubrication.{name}"
+            for name in (
+                "duty_number_half",
+                "full_film_share",
+                "full_film_share_particles",
+                "supply_grease",
+                "supply_mist",
+                "supply_starved",
+                "boiling_distance",
+                "reversal_floor",
+                "reversal_speed",
+                "greatest_viscosity",
+                "reach_cold",
+                "reach_hot",
+            )
+        },
+        "film_friction_low": "running.lubrication.film_friction_factor:low",
+        "film_friction": "running.lubrication.film_friction_factor",
+        "film_friction_high": "running.lubrication.film_friction_factor:high",
         "squeeze_limit": "sizing.energizer.o_ring_squeeze_limit",
         "shear_yield_ratio": "sizing.energizer.shear_yield_ratio",
         "metal_modulus_scatter": "sizing.energizer.metal_modulus_scatter",
@@ -138,6 +323,8 @@ class Constants:
     energizer_alloy: int
     garter_alloy: int
     o_ring_elastomer: int
+    # and of the fluid that wets a lip in a gas
+    lubricant: int
 
 
 class CompoundNumbers:
@@ -171,7 +358,7 @@ class CompoundNumbers:
     """f_exp [-]: Expansion of the compound over that of unfilled PTFE"""
     set_fraction: float
     """kappa [-]: Share of a deformation in the heat that stays"""
-    # by lubrication
+    # by medium
     friction: Sequence[float]
     friction_low: Sequence[float]
     friction_high: Sequence[float]
@@ -180,6 +367,13 @@ class CompoundNumbers:
     wear_high: Sequence[float]
     relaxation: Any
     filled: int  # whether it has fillers
+    # whether friction and wear are those of the caller, measured in the duty
+    own_friction: int
+    own_wear: int
+    # factor of a dry inert gas on wear
+    dry_inert: float
+    dry_inert_low: float
+    dry_inert_high: float
 
 
 class AlloyNumbers:
@@ -270,18 +464,20 @@ class EnergizedSizing:
     """f_h [-]: Extended over standard heel"""
 
 
-class FluidNumbers(Protocol):
-    """Numbers of a fluid."""
-
-    lubrication: int
-
-
 class ShaftMaterialNumbers(Protocol):
     """Numbers of a shaft material."""
 
     thermal_conductivity: float
     wear_factor: float
+    wear_factor_low: float
+    wear_factor_high: float
     hardness: float
+
+
+class TargetNumbers(Protocol):
+    """Life that is wanted where none is stated, by the machine."""
+
+    life: float
 
 
 class LipFormNumbers(Protocol):
@@ -335,6 +531,7 @@ class Rules(NamedTuple):
     """Of the fluids around a shaft, by the code of the fluid."""
     shaft_materials: Rows[ShaftMaterialNumbers]
     lip_forms: Rows[LipFormNumbers]
+    targets: Rows[TargetNumbers]
     ratings: Rows[RatingNumbers]
 
 
@@ -348,7 +545,7 @@ def record_dtype(kind: type, *more: tuple[Any, ...]) -> np.dtype[Any]:
     return np.dtype([*((name, CURVE if q.is_curve else "f8") for name, q in fields.items()), *more], align=True)
 
 
-_BY_LUBRICATION = (len(Lubrication),)
+_BY_MEDIUM = (len(Medium),)
 DTYPES: Mapping[str, np.dtype[Any]] = {
     "constants": record_dtype(
         Constants,
@@ -356,25 +553,37 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
         ("energizer_alloy", "i8"),
         ("garter_alloy", "i8"),
         ("o_ring_elastomer", "i8"),
+        ("lubricant", "i8"),
     ),
     "flexible": record_dtype(FlexibleSizing),
     "energized": record_dtype(EnergizedSizing),
     "compounds": record_dtype(
         CompoundNumbers,
-        ("friction", "f8", _BY_LUBRICATION),
-        ("friction_low", "f8", _BY_LUBRICATION),
-        ("friction_high", "f8", _BY_LUBRICATION),
-        ("wear", "f8", _BY_LUBRICATION),
-        ("wear_low", "f8", _BY_LUBRICATION),
-        ("wear_high", "f8", _BY_LUBRICATION),
+        ("friction", "f8", _BY_MEDIUM),
+        ("friction_low", "f8", _BY_MEDIUM),
+        ("friction_high", "f8", _BY_MEDIUM),
+        ("wear", "f8", _BY_MEDIUM),
+        ("wear_low", "f8", _BY_MEDIUM),
+        ("wear_high", "f8", _BY_MEDIUM),
         ("relaxation", PRONY),
         ("filled", "i8"),
+        ("own_friction", "i8"),
+        ("own_wear", "i8"),
+        ("dry_inert", "f8"),
+        ("dry_inert_low", "f8"),
+        ("dry_inert_high", "f8"),
     ),
     "alloys": record_dtype(AlloyNumbers),
     "elastomers": record_dtype(ElastomerNumbers),
-    "fluids": np.dtype([("lubrication", "i8")]),
+    "fluids": fluid_numbers.DTYPE,
     "films": film_numbers.DTYPE,
-    "shaft_materials": np.dtype([("thermal_conductivity", "f8"), ("wear_factor", "f8"), ("hardness", "f8")]),
+    "shaft_materials": np.dtype(
+        [
+            (name, "f8")
+            for name in ("thermal_conductivity", "wear_factor", "wear_factor_low", "wear_factor_high", "hardness")
+        ]
+    ),
+    "targets": np.dtype([("life", "f8")]),
     "lip_forms": np.dtype([("contact_width_factor", "f8"), ("load_factor", "f8")]),
     "ratings": np.dtype([(name, RATING) for name in RATED]),
 }
@@ -412,16 +621,48 @@ def at_path(data: RuleSetData, path: str) -> Any:
     """Return what stands at a dotted path of a rule set."""
     found: Any = data
     for part in path.split("."):
-        found = getattr(found, part)
+        found = found[part] if isinstance(found, dict) else getattr(found, part)
     return found
 
 
-def compound_row(record: Compound) -> Any:
+def _is_own(by_medium: Any) -> bool:
+    """Whether one of some values is of the request."""
+    return any(
+        datum is not None and datum.source == "request" for datum in (getattr(by_medium, item.name) for item in Medium)
+    )
+
+
+def constant_at(data: RuleSetData, path: str) -> tuple[Any, float]:
+    """Return the record at a dotted path and its number.
+
+    Behind the path ``:low`` and ``:high`` are the ends of its range, ``:x1`` and ``:y1`` the second point of a table.
+    """
+    place, _, end = path.partition(":")
+    record = at_path(data, place)
+    if end[:1] in ("x", "y"):
+        return record, getattr(record, f"si_{end[0]}")[int(end[1:])]
+    return record, getattr(record, f"si_{end}") if end else record.si
+
+
+def _dry_inert(record: Compound, data: RuleSetData) -> tuple[str, Datum]:
+    """Return the factor of a dry inert gas on the wear of a compound, with its name: the greatest of its fillers."""
+    names = {
+        "carbon": "carbon_or_graphite",
+        "graphite": "carbon_or_graphite",
+        "glass": "glass",
+        "carbon_fibre": "carbon_fibre",
+    }
+    found = dict.fromkeys(names.get(filler, "other") for filler in record.fillers) or {"other": None}
+    name = max(found, key=lambda item: getattr(data.running.wear.dry_inert, item).si)
+    return name, getattr(data.running.wear.dry_inert, name)
+
+
+def compound_row(record: Compound, data: RuleSetData) -> Any:
     """Return a compound as a table of one row."""
     table = np.zeros(1, DTYPES["compounds"])
     row = table[0]
     fill(row, CompoundNumbers, record)
-    for item in Lubrication:
+    for item in Medium:
         for name in ("friction", "wear"):
             datum = getattr(getattr(record, name), item.name)
             row[name][item] = np.nan if datum is None else datum.si
@@ -429,6 +670,9 @@ def compound_row(record: Compound) -> Any:
             row[f"{name}_high"][item] = np.nan if datum is None else datum.si_high
     row["relaxation"] = _prony(record.relaxation)
     row["filled"] = bool(record.fillers)
+    row["own_friction"], row["own_wear"] = _is_own(record.friction), _is_own(record.wear)
+    inert = _dry_inert(record, data)[1]
+    row["dry_inert"], row["dry_inert_low"], row["dry_inert_high"] = inert.si, inert.si_low, inert.si_high
     return table
 
 
@@ -436,7 +680,7 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
     """Pack the numbers of a rule set; ``ratings`` is the table of the ratings of designs (see :func:`rating_row`)."""
     made = {name: np.zeros(1, DTYPES[name]) for name in ("constants", "flexible", "energized")}
     for name, path in Constants.PATHS.items():
-        made["constants"][0][name] = at_path(data, path).si
+        made["constants"][0][name] = constant_at(data, path)[1]
     made["constants"][0]["film_correlation"] = FilmCorrelation[data.running.film_correlation]
     for name, named in (
         ("energizer_alloy", data.alloys),
@@ -446,7 +690,7 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
         made["constants"][0][name] = list(named).index(getattr(data.sizing, name).name)
     fill(made["flexible"][0], FlexibleSizing, data.sizing.flexible_lip)
     fill(made["energized"][0], EnergizedSizing, data.sizing.energized_lip)
-    made["compounds"] = np.concatenate([compound_row(record) for record in data.compounds.values()])
+    made["compounds"] = np.concatenate([compound_row(record, data) for record in data.compounds.values()])
     for name, kind, records in (
         ("alloys", AlloyNumbers, data.alloys),
         ("elastomers", ElastomerNumbers, data.elastomers),
@@ -454,22 +698,31 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
         made[name] = np.zeros(len(records) + 1, DTYPES[name])
         for row, record in zip(made[name], records.values(), strict=False):
             fill(row, kind, record)
+    made["constants"][0]["lubricant"] = list(data.fluids).index(data.running.lubricant.name)
     made["fluids"] = np.zeros(len(data.fluids), DTYPES["fluids"])
     made["films"] = np.zeros(len(data.fluids), DTYPES["films"])
     for at, fluid in enumerate(data.fluids.values()):
-        made["fluids"][at]["lubrication"] = Lubrication[fluid.lubrication]
+        fluid_numbers.put(made["fluids"][at], fluid)
         film_numbers.put(made["films"][at], fluid, getattr(data.running.fluid_film, fluid.phase))
     materials = [
-        (item.thermal_conductivity.si, item.wear_factor.si, np.nan if item.hardness is None else item.hardness.si)
+        (
+            item.thermal_conductivity.si,
+            item.wear_factor.si,
+            item.wear_factor.si_low,
+            item.wear_factor.si_high,
+            np.nan if item.hardness is None else item.hardness.si,
+        )
         for item in data.shaft_materials.values()
     ]
     made["shaft_materials"] = np.array(
-        [*materials, (data.running.shaft_conductivity.si, 1.0, np.nan)], DTYPES["shaft_materials"]
+        [*materials, (data.running.shaft_conductivity.si, 1.0, 1.0, 1.0, np.nan)], DTYPES["shaft_materials"]
     )
     forms = [data.sizing.lip_forms[form.name] for form in LipForm]  # type: ignore[index]
     made["lip_forms"] = np.array(
         [(form.contact_width_factor.si, form.load_factor.si) for form in forms], DTYPES["lip_forms"]
     )
+    lives = [(getattr(data.running.wear.targets, item.name).si,) for item in Application]
+    made["targets"] = np.array(lives, DTYPES["targets"])
     return Rules(**made, ratings=ratings)
 
 
@@ -560,16 +813,18 @@ _FRICTION = Quantity("mu", "-", "Friction coefficient")
 _WEAR = Quantity("k", "m³/(N·m)", "Specific wear rate")
 
 
-def traced_compound(record: Compound, name: str) -> SimpleNamespace:
+def traced_compound(record: Compound, name: str, data: RuleSetData) -> SimpleNamespace:
     """Return a compound as leaves."""
     path = f"compounds.{name}"
+    kind, inert = _dry_inert(record, data)
+    where = source_of(f"running.wear.dry_inert.{kind}", inert)
 
-    def by_lubrication(field: str, plain: Quantity, end: str) -> list[Any]:
+    def by_medium(field: str, plain: Quantity, end: str) -> list[Any]:
         found: list[Any] = []
         q = plain._replace(
             symbol=plain.symbol + end, title=plain.title + end.replace("_", ", ") + (" end" if end else "")
         )
-        for item in Lubrication:
+        for item in Medium:
             datum = getattr(getattr(record, field), item.name)
             where = f"{path}.{field}.{item.name}"
             found.append(
@@ -582,11 +837,17 @@ def traced_compound(record: Compound, name: str) -> SimpleNamespace:
     return SimpleNamespace(
         **traced_record(CompoundNumbers, record, path),
         **{
-            f"{field}{end}": by_lubrication(field, q, end)
+            f"{field}{end}": by_medium(field, q, end)
             for field, q in (("friction", _FRICTION), ("wear", _WEAR))
             for end in ("", "_low", "_high")
         },
         relaxation=_traced_prony(record.relaxation, f"{path}.relaxation"),
+        filled=int(bool(record.fillers)),
+        own_friction=int(_is_own(record.friction)),
+        own_wear=int(_is_own(record.wear)),
+        dry_inert=leaf(inert.si, Quantity("f_dry", "-", "Factor of a dry inert gas on wear"), where, inert),
+        dry_inert_low=leaf(inert.si_low, Quantity("f_dry_low", "-", "Low end of that factor"), where, inert),
+        dry_inert_high=leaf(inert.si_high, Quantity("f_dry_high", "-", "High end of that factor"), where, inert),
     )
 
 
@@ -651,10 +912,11 @@ RATED_UNITS: Mapping[str, str] = {
 
 def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Rules:
     """Return the numbers of a rule set as leaves of a trace; ``rated`` gives the ratings of a design by its code."""
-    constants = {
-        name: traced_datum(q, at_path(data, Constants.PATHS[name]), Constants.PATHS[name])
-        for name, q in attributes(Constants).items()
-    }
+    constants = {}
+    for name, q in attributes(Constants).items():
+        path = Constants.PATHS[name]
+        datum, si = constant_at(data, path)
+        constants[name] = leaf(si, q, source_of(path.partition(":")[0], datum), datum)
     correlation = FilmCorrelation[data.running.film_correlation]
     compounds, alloys, elastomers = list(data.compounds), list(data.alloys), list(data.elastomers)
     fluids, materials = list(data.fluids), list(data.shaft_materials)
@@ -667,11 +929,17 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
         usual, of_usual = getattr(data.running.fluid_film, fluid.phase), f"running.fluid_film.{fluid.phase}"
         return film_numbers.leaves(fluid, f"fluids.{fluids[code]}", usual, of_usual, source_of)
 
+    def fluid(code: int) -> SimpleNamespace:
+        return fluid_numbers.leaves(data.fluids[fluids[code]], f"fluids.{fluids[code]}", source_of)
+
     def material(code: int) -> SimpleNamespace:
         if code < 0:
             default = data.running.shaft_conductivity
             return SimpleNamespace(
-                thermal_conductivity=traced_datum(conductivity, default, "running.shaft_conductivity"), wear_factor=1.0
+                thermal_conductivity=traced_datum(conductivity, default, "running.shaft_conductivity"),
+                wear_factor=1.0,
+                wear_factor_low=1.0,
+                wear_factor_high=1.0,
             )
         record, path = data.shaft_materials[materials[code]], f"shaft_materials.{materials[code]}"
         return SimpleNamespace(
@@ -679,6 +947,15 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
                 conductivity, record.thermal_conductivity, f"{path}.thermal_conductivity"
             ),
             wear_factor=traced_datum(wear_factor, record.wear_factor, f"{path}.wear_factor"),
+            **{
+                f"wear_factor_{end}": leaf(
+                    getattr(record.wear_factor, f"si_{end}"),
+                    Quantity(f"f_shaft_wear_{end}", "-", f"Factor of the shaft on the wear of the lip, {end} end"),
+                    source_of(f"{path}.wear_factor", record.wear_factor),
+                    record.wear_factor,
+                )
+                for end in ("low", "high")
+            },
         )
 
     def form(code: int) -> SimpleNamespace:
@@ -697,6 +974,12 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
             ),
         )
 
+    def target(code: int) -> SimpleNamespace:
+        name = Application(code).name
+        datum = getattr(data.running.wear.targets, name)
+        q = Quantity("t_want", "s", "Life that is wanted where none is stated")
+        return SimpleNamespace(life=traced_datum(q, datum, f"running.wear.targets.{name}"))
+
     def named(kind: type, table: Mapping[str, Any], names: list[str], path: str) -> LazyRows:
         return LazyRows(
             lambda code: SimpleNamespace(**traced_record(kind, table[names[code]], f"{path}.{names[code]}"))
@@ -712,13 +995,14 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
         energized=OneRow(
             SimpleNamespace(**traced_record(EnergizedSizing, data.sizing.energized_lip, "sizing.energized_lip"))
         ),
-        compounds=LazyRows(lambda code: traced_compound(data.compounds[compounds[code]], compounds[code])),
+        compounds=LazyRows(lambda code: traced_compound(data.compounds[compounds[code]], compounds[code], data)),
         alloys=named(AlloyNumbers, data.alloys, alloys, "alloys"),
         elastomers=named(ElastomerNumbers, data.elastomers, elastomers, "elastomers"),
-        fluids=LazyRows(lambda _: SimpleNamespace()),
+        fluids=LazyRows(fluid),
         films=LazyRows(film),
         shaft_materials=LazyRows(material),
         lip_forms=LazyRows(form),
+        targets=LazyRows(target),
         ratings=LazyRows(lambda code: traced_rating(rated(code), places, RATED_UNITS)),
     )
 

@@ -40,7 +40,7 @@ def _constant(si: float) -> Curve:
     return curve
 
 
-def overridden(compound: Compound, given: CompoundProperties | None, lubrication: str) -> Compound:
+def overridden(compound: Compound, given: CompoundProperties | None, medium: str) -> Compound:
     """Return the compound with the given properties."""
     if given is None:
         return compound
@@ -64,11 +64,9 @@ def overridden(compound: Compound, given: CompoundProperties | None, lubrication
             **_GIVEN,
         )
     if (mu := given.friction_coefficient) is not None:
-        changes["friction"] = replace(
-            compound.friction, **{lubrication: _datum("ratio", "1", mu.nominal, mu.low, mu.high)}
-        )
+        changes["friction"] = replace(compound.friction, **{medium: _datum("ratio", "1", mu.nominal, mu.low, mu.high)})
     if (k := given.specific_wear_rate) is not None:
         changes["wear"] = replace(
-            compound.wear, **{lubrication: _datum("specific_wear_rate", "mm3/N/m", k.nominal, k.low, k.high)}
+            compound.wear, **{medium: _datum("specific_wear_rate", "mm3/N/m", k.nominal, k.low, k.high)}
         )
     return replace(compound, **changes)

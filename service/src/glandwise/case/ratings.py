@@ -100,7 +100,7 @@ class RuleNumbers:
 
 numbers_of = OncePerRuleSet(
     RuleNumbers,
-    ("compounds", "fluids", "alloys", "elastomers", "shaft_materials", "designs", "sizing", "running"),
+    ("compounds", "fluids", "alloys", "elastomers", "shaft_materials", "designs", "sizing", "running", "criteria"),
 )
 """The numbers of a rule set."""
 

@@ -50,6 +50,8 @@ class Case:
     """H [-]: Hardness of the shaft, HRC"""
     roughness: float
     """Ra [m]: Roughness of the shaft"""
+    target_life: float
+    """t_want [s]: Life that is wanted"""
     lip_thickness: float
     """t [m]: Lip thickness"""
     lip_length: float
@@ -96,6 +98,10 @@ class Case:
     """[Energizer]: Energizer"""
     lubrication: int
     """[Lubrication]: Lubrication"""
+    medium: int
+    """[Medium]: Medium around the contact"""
+    lubricant: int
+    """[Name]: Fluid that wets the lip"""
     second_lip: int
     """[SecondLip]: Second lip"""
     lip_form: int
@@ -124,6 +130,8 @@ class Case:
     """[Lead]: Machining lead"""
     dirt: int
     """[Dirt]: Dirt on the air side"""
+    application: int
+    """[Application]: Machine"""
     food_contact: int
     """[Bool]: Food contact"""
 
@@ -134,7 +142,17 @@ NAMES = tuple(name for name, q in FIELDS.items() if q.is_choice)
 NUMBERS = tuple(name for name in FIELDS if name not in NAMES)
 DTYPE = np.dtype([(name, "i8" if name in NAMES else "f8") for name in FIELDS], align=True)
 """Row of a table of cases."""
-OPEN = ("lubrication", "compound", "fluid", "alloy", "elastomer", "shaft_material", "housing_material", "rating")
+OPEN = (
+    "lubrication",
+    "lubricant",
+    "compound",
+    "fluid",
+    "alloy",
+    "elastomer",
+    "shaft_material",
+    "housing_material",
+    "rating",
+)
 """Names that can be left open; the other choices begin at 0 with the usual one, or with that nothing is stated."""
 _ENUMS = {name: getattr(choices, FIELDS[name].unit, None) for name in NAMES}
 

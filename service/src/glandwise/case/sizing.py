@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import pi
 from typing import TYPE_CHECKING
 
-from glandwise.case.choices import Energizer, Family, Retention, SecondLip
+from glandwise.case.choices import Energizer, Family, Lubrication, Medium, Retention, SecondLip
 from glandwise.case.features import sort_of
 from glandwise.mechanics import kinematics
 from glandwise.numerics.interpolation import curve_at
@@ -193,8 +193,15 @@ def move(case: Case) -> None:
 def supply(case: Case, rules: Rules) -> None:
     """Fill in what a case leaves open of its duty and its materials, and say which ratings its design has."""
     constants = rules.constants[0]
+    fluid = rules.fluids[case.fluid]
     if case.lubrication < 0:
-        case.lubrication = rules.fluids[case.fluid].lubrication
+        case.lubrication = fluid.lubrication
+    case.medium, case.lubricant = fluid.medium, case.fluid
+    if case.lubrication == Lubrication.dry:
+        case.medium = Medium.dry
+    elif fluid.lubrication == Lubrication.dry:  # a gas carries no lip: something else wets it
+        case.lubricant = constants.lubricant
+        case.medium = rules.fluids[case.lubricant].medium
     case.temperature_min = stated_or(case.temperature_min, case.temperature)
     case.temperature_max = stated_or(case.temperature_max, case.temperature)
     if case.shaft_material >= 0:

@@ -6,7 +6,18 @@ from collections.abc import Mapping
 from enum import IntEnum
 from typing import Any, NamedTuple
 
-from glandwise.case.choices import Dirt, Energizer, Family, Heel, Lead, LipForm, Lubrication, Retention, SecondLip
+from glandwise.case.choices import (
+    Application,
+    Dirt,
+    Energizer,
+    Family,
+    Heel,
+    Lead,
+    LipForm,
+    Lubrication,
+    Retention,
+    SecondLip,
+)
 from glandwise.contract.base import RequestModel
 from glandwise.contract.design import (
     CantedCoilDimensions,
@@ -41,6 +52,7 @@ NUMBERS: Mapping[str, Number] = {
     "offset": Number(Duty, "duty.offset", "offset"),
     "shaft_hardness": Number(Shaft, "duty.shaft.hardness", "hardness"),
     "shaft_roughness": Number(Shaft, "duty.shaft.roughness", "roughness"),
+    "target_life": Number(Duty, "duty.target_life", "target_life"),
     "lip_thickness": Number(FlexibleLip, "design.lip_thickness", "lip_thickness"),
     "lip_length": Number(FlexibleLip, "design.lip_length", "lip_length"),
     "interference": Number(FlexibleLip, "design.interference", "interference"),
@@ -84,6 +96,7 @@ class Choice(NamedTuple):
 
 CHOICES: Mapping[str, Choice] = {
     "lubrication": Choice("duty.lubrication", Lubrication, "lubrication"),
+    "application": Choice("duty.application", Application, "application"),
     "machining_lead": Choice("duty.shaft.machining_lead", Lead, "lead"),
     "contaminants": Choice("duty.contaminants", Dirt, "dirt"),
     "second_lip": Choice("design.second_lip", SecondLip, "second_lip"),

@@ -201,9 +201,9 @@ class CompoundProperties(RequestModel):
     relaxation: Relaxation | None = None
     """Relaxation of the modulus."""
     friction_coefficient: NumberRange | None = None
-    """Friction coefficient for the lubrication of the duty."""
+    """Friction coefficient as measured in this duty: taken as it is, no film is counted on top."""
     specific_wear_rate: WearRateRange | None = None
-    """Specific wear rate for the lubrication of the duty."""
+    """Specific wear rate as measured in this duty: taken as it is, no film and no factor is counted on top."""
 
 
 class _Common(RequestModel):

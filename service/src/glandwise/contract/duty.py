@@ -5,12 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, model_validator
+from pydantic import AfterValidator, Discriminator, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
 from glandwise.contract.base import FluidName, MaterialName, RequestModel
 from glandwise.contract.faults import Misfit, refuse
+
+_BEFORE = {"boundary": "flooded", "lubricated": "flooded"}
+"""What names of before stand for: no label can tell how much a film carries, since that is worked out."""
+Supply = Annotated[
+    Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"],
+    AfterValidator(lambda name: _BEFORE.get(name, name)),
+]
 
 
 class Rotation(RequestModel):
@@ -94,6 +101,19 @@ class Bore(RequestModel):
     """Name from `/v1/shaft-materials`."""
 
 
+def one_target(request: Any) -> Any:
+    """Let a request state the life wanted beside its duty or in it, once; it then stands in the duty."""
+    if request.target_life is not None:
+        if request.duty.target_life is not None:
+            raise PydanticCustomError(
+                "out_of_domain", "the life that is wanted is stated twice",
+                {"fields": ("target_life",), "accepted": "target_life here or in the duty, not both"},
+            )  # fmt: skip
+        object.__setattr__(request, "duty", request.duty.model_copy(update={"target_life": request.target_life}))
+        object.__setattr__(request, "target_life", None)
+    return request
+
+
 class Duty(RequestModel):
     """Everything an enquiry says about the service of the seal."""
 
@@ -107,8 +127,19 @@ class Duty(RequestModel):
     """Temperature of the fluid."""
     fluid: FluidName
     """Name from `/v1/fluids`."""
-    lubrication: Literal["dry", "boundary", "lubricated"] | None = None
-    """Lubrication of the lip contact; that of the fluid when absent."""
+    lubrication: Supply | None = None
+    """How the lip is supplied: `flooded` by a liquid, packed with `grease`, wetted by `mist` or splash, `starved` where little
+    gets to it, `dry`; that of the fluid when absent. How much of the load a film then carries is worked out. In a gas anything
+    but `dry` means an oil of the rules. `boundary` and `lubricated`, names of before, are taken as `flooded`."""
+    application: (
+        Literal["gearbox", "electric_motor", "compressor", "process_pump", "hygienic_machine", "mixer", "rotary_union", "spindle",
+                "engine", "heavy_slow_shaft"] | None
+    ) = None  # fmt: skip
+    """Machine that the seal is for: the life that is wanted where no target is stated. `compressor` takes blowers,
+    `hygienic_machine` pumps and fillers for food and drugs and refrigeration, `mixer` agitators and conveyors."""
+    target_life: q.Duration | None = None
+    """Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
+    of the rules for the machine is taken, which never fails a seal."""
     contaminants: Literal["clean", "dusty", "abrasive"] | None = None
     """What comes from the air side."""
     food_contact: q.Bool = False

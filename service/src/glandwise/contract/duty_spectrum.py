@@ -19,7 +19,7 @@ from glandwise.contract.base import (
     Status,
 )
 from glandwise.contract.design import Design
-from glandwise.contract.duty import Duty, Motion, Temperatures
+from glandwise.contract.duty import Duty, Motion, Temperatures, one_target
 from glandwise.contract.running import HeatSurroundings, LifeRange, WearRange
 
 Starts = Annotated[
@@ -60,7 +60,7 @@ class SpectrumRequest(CalculationRequest):
     wear_allowance: q.SmallLength | None = None
     """Radial wear at which the seal is taken as worn out; by the rules when absent."""
     target_life: q.Duration | None = None
-    """Life wanted, as calendar time; it is then part of the verdict."""
+    """Life wanted, as calendar time; another place for that of the duty."""
 
     @model_validator(mode="after")
     def _phases_stand_together(self) -> SpectrumRequest:
@@ -75,6 +75,11 @@ class SpectrumRequest(CalculationRequest):
                 "out_of_domain", "two phases have the same name",
                 {"fields": ("phases",), "accepted": "names that differ"},
             )  # fmt: skip
+        return self
+
+    @model_validator(mode="after")
+    def _one_target(self) -> SpectrumRequest:
+        one_target(self)
         return self
 
 
@@ -187,13 +192,19 @@ class SpectrumResult(Result):
     wear_allowance: q.WrittenLength
     """Radial wear at which the seal is taken as worn out."""
     allowance_by: str
-    """What sets the allowance."""
+    """What ends the life in the phase that uses most of it."""
+    target_life: q.WrittenTime
+    """Life that is wanted, as calendar time."""
+    target_stated: bool
+    """Whether the request states it; else it is that of the rules for the machine."""
+    life_probability: Number | None
+    """Probability that the target is reached; null when it is not known."""
     wear_per_1000_h: WearRange | None
     """Radial wear in the first 1000 h of calendar time; null when it is not known."""
     life: LifeRange | None
-    """Calendar time to the allowance; null when it is not known."""
+    """Calendar time to the end of life; null when it is not known."""
     life_verdict: Status
-    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+    """By the probability that the target is reached: one that was stated fails below 0.05; below 0.5 it is a caution."""
     life_reason: str
     """The life in one sentence."""
     cycles: Cycles

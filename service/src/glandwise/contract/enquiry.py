@@ -12,7 +12,7 @@ from glandwise.contract.advice import Alternative, Expectation, Requirement
 from glandwise.contract.base import LINE, CalculationRequest, Evidence, Result, ResultModel, Stamp, Status
 from glandwise.contract.blank import Allocation, Allowances, BlankResult, Cost, Quantity, Rates, Stock
 from glandwise.contract.design import Design
-from glandwise.contract.duty import Duty
+from glandwise.contract.duty import Duty, one_target
 from glandwise.contract.envelope import EnvelopeCheckResult
 from glandwise.contract.gland import Gland, GlandCheckResult, check_gland_fits
 from glandwise.contract.running import FrictionEstimateResult, HeatSurroundings, WearEstimateResult
@@ -43,7 +43,7 @@ class EnquiryRequest(CalculationRequest):
     surroundings: HeatSurroundings = HeatSurroundings()
     """What carries the heat away."""
     target_life: q.Duration | None = None
-    """Life wanted; gives a verdict on wear, and a design that lasts as long is chosen."""
+    """Life wanted, another place for that of the duty."""
     axial_width: q.SmallLength | None = None
     """Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent."""
     pieces: Quantity = 1
@@ -110,6 +110,11 @@ class EnquiryRequest(CalculationRequest):
                 "out_of_domain", "only a full answer has a working",
                 {"fields": ("working",), "accepted": 'false, or detail "full"'},
             )  # fmt: skip
+        return self
+
+    @model_validator(mode="after")
+    def _one_target(self) -> EnquiryRequest:
+        one_target(self)
         return self
 
 

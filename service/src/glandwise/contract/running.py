@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import model_validator
+
 from glandwise.contract import quantities as q
 from glandwise.contract.base import CalculationRequest, Count, Number, RequestModel, Result, ResultModel, Status
 from glandwise.contract.design import Design
-from glandwise.contract.duty import Duty
+from glandwise.contract.duty import Duty, one_target
 from glandwise.contract.energizer import Sampling, Sensitivity
 from glandwise.contract.quantities import AnyQuantity
 
@@ -96,8 +98,16 @@ class FrictionLevel(ResultModel):
     """`low`: relaxed lip, low friction; `nominal`: after a day; `high`: new lip, high friction."""
     time: q.WrittenTime
     """Time under load at which it is taken."""
+    boundary_friction_coefficient: Number
+    """Friction coefficient where solid contact bears all of the load."""
     friction_coefficient: Number
-    """Friction coefficient."""
+    """Friction coefficient as it runs: solid contact and film side by side; that of solid contact without a balance."""
+    film_share: Number | None
+    """Share of the load that a film carries: 0 dry and at rest, near 0.9 at speed in oil."""
+    duty_number: Number | None
+    """Viscosity times angular speed over mean contact pressure, as far as the lip is supplied."""
+    viscosity: q.WrittenDynamicViscosity | None
+    """Viscosity of the fluid where the lip rubs; null where nothing wets it."""
     converged: bool
     """Whether heat made and heat carried away balance; without a balance the numbers are null."""
     iterations: Count
@@ -177,7 +187,12 @@ class WearEstimateRequest(CalculationRequest):
     wear_allowance: q.SmallLength | None = None
     """Radial wear at which the seal is taken as worn out; by the rules when absent."""
     target_life: q.Duration | None = None
-    """Life wanted; gives a verdict."""
+    """Life wanted, another place for that of the duty."""
+
+    @model_validator(mode="after")
+    def _one_target(self) -> WearEstimateRequest:
+        one_target(self)
+        return self
 
 
 class WearRange(ResultModel):
@@ -192,14 +207,16 @@ class WearRange(ResultModel):
 
 
 class LifeRange(ResultModel):
-    """Life as a range."""
+    """Life as a range; two digits are more than is known."""
 
     short: q.WrittenTime | None
-    """With the unfavourable wear rate; null when nothing wears."""
+    """Nineteen in twenty seals live longer; null when wear does not govern."""
+    sure: q.WrittenTime | None
+    """Four in five seals live longer; null when wear does not govern."""
     nominal: q.WrittenTime | None
-    """With the nominal wear rate; null when nothing wears."""
+    """Median: half of the seals live longer; null when wear does not govern."""
     long: q.WrittenTime | None
-    """With the favourable wear rate; null when nothing wears."""
+    """One in twenty seals lives longer; null when wear does not govern."""
     longest: q.WrittenTime
     """Longest life that is estimated: an end that equals it is this or more."""
 
@@ -208,26 +225,40 @@ class WearEstimateResult(Result):
     """Wear as a range; a range is all that is known."""
 
     verdict: Status
-    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+    """By the probability that the target is reached: a target that was stated fails below 0.05; below 0.5, and where the contact
+    presses harder than wear was measured at, it is a caution."""
     summary: str
-    """The estimate in one sentence."""
+    """The estimate in a few sentences."""
+    target_life: q.WrittenTime
+    """Life that is wanted."""
+    target_stated: bool
+    """Whether the request states it; else it is that of the rules for the machine."""
+    life_probability: Number | None
+    """Probability that the target is reached; null when it is not known."""
     specific_wear_rate_low: q.WrittenSpecificWearRate | None
-    """Favourable specific wear rate, counterface included."""
+    """Favourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
     specific_wear_rate_nominal: q.WrittenSpecificWearRate | None
-    """Nominal specific wear rate, counterface included."""
+    """Nominal specific wear rate where solid contact bears all of the load, with all factors of this duty."""
     specific_wear_rate_high: q.WrittenSpecificWearRate | None
-    """Unfavourable specific wear rate, counterface included."""
+    """Unfavourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
+    film_share: Number | None
+    """Share of the load that a film carries after running in; it does not wear."""
     mean_contact_pressure: q.WrittenStress | None
-    """Contact pressure of the running lip."""
+    """Contact pressure after running in."""
     contact_temperature: q.WrittenTemperature | None
     """Contact temperature of the running lip."""
     wear_allowance: q.WrittenLength
-    """Radial wear at which the seal is taken as worn out."""
+    """Radial wear at which the seal is taken as worn out, if it has not lost its load before."""
     allowance_by: str
-    """What sets the allowance."""
+    """What ends the life."""
     wear_per_1000_h: WearRange | None
-    """Radial wear in 1000 h of running; null when it is not known."""
+    """Radial wear in the first 1000 h of running at the rate after running in, with the range of the wear rate; null when it is
+    not known."""
     life: LifeRange | None
-    """Running time to the allowance."""
+    """Running time to the end of life; null when it is not known."""
+    to_half_load: q.WrittenTime | None
+    """Median running time to half of the load of a new lip; null when another end comes before."""
+    to_lost_load: q.WrittenTime | None
+    """Median running time to the load that counts as lost; null when another end comes before."""
     sliding_distance_per_1000_h: q.WrittenLength
     """Sliding distance in 1000 h."""

@@ -445,7 +445,7 @@ def _life_words(*_: object) -> tuple[str, ...]:
     return _LIFE_WORDS
 
 
-@opaque(words=_life_words)
+@opaque(words=_life_words, name=tuple(f"march_{name}" for name in Life._fields))
 def lip_life(
     relaxation: Relaxation, T: float, t_0: float, K_b: float, v: float, motion: int, S: float, G_0: float, f_0: float,
     q_p: float, q_e: float, k_e: float, q_l: float, k_l: float, p: float, b_0: float, theta: float, V_0: float,

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from glandwise.numerics.arithmetic import greatest, least
+from math import log
+
 from glandwise.numerics.lives import opaque
+
+STIFF = 50.0
+"""Residual beyond which its logarithm counts: a film that is stiff in the cold makes residuals of any size."""
 
 
 def _words(*arguments: float) -> str:
@@ -14,19 +18,40 @@ def _words(*arguments: float) -> str:
 def next_guess(
     x: float,
     residual: float,
-    step: float,
-    change: float,
     low: float,
+    f_low: float,
     high: float,
+    f_high: float,
+    side: float,
     tolerance: float,  # noqa: ARG001
-) -> tuple[float, float]:
-    """Next place to look, and the way there: a secant on the residual, at most ten times it (Aitken).
+) -> tuple[float, float, float, float, float, float]:
+    """Next place to look for a root, and what encloses it: false position on a tamed residual (Illinois).
 
-    ``residual`` is f(x) - x, ``step`` the last way and ``change`` what it changed of the residual, both 0 at first. The
-    way is 0 where there is nowhere left to go between ``low`` and ``high``.
+    ``residual`` is f(x) - x. ``low`` and ``high`` enclose the root, ``f_low`` > 0 and ``f_high`` < 0 are what is known there
+    of the tamed residual, 0 where nothing is known yet, ``side`` tells which of them was found last: 1, -1, at first 0.
+    Until both are known, the search goes on by twice the residual, then along the line through the last two
+    places. Returned are the next place and the five in the same order; the next place is ``x`` itself where there is nowhere left to go.
     """
-    stretch = -step / change if change != 0.0 else 1.0
-    if not stretch > 0.0:
-        stretch = 1.0
-    following = least(greatest(x + least(stretch, 10.0) * residual, low), high)
-    return following, following - x
+    f, size = residual, abs(residual)
+    if size > STIFF:
+        f = residual / size * STIFF * (1.0 + log(size / STIFF))
+    following = x + 2.0 * residual
+    if residual > 0.0:
+        if side > 0.0:  # the same end again
+            if f_high < 0.0:  # what is known of the other one counts half
+                f_high = 0.5 * f_high
+            elif f_low > f:  # a little beyond where the line through both places meets zero
+                ahead = 1.1 * f * (x - low) / (f_low - f)
+                following = x + (ahead if ahead < 20.0 * residual else 20.0 * residual)
+        low, f_low, side = x, f, 1.0
+    else:
+        if side < 0.0 and f_low > 0.0:
+            f_low = 0.5 * f_low
+        high, f_high, side = x, f, -1.0
+    if f_low > 0.0 and f_high < 0.0:
+        following = low + (high - low) * f_low / (f_low - f_high)
+    if following > high:
+        following = high
+    if following < low:
+        following = low
+    return following, low, f_low, high, f_high, side

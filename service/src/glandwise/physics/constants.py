@@ -10,6 +10,9 @@ ROOM = Constant(
 UNIT_LOAD = Constant(1.0, "q_1", "N/m", "definition", "Unit of contact load")
 UNIT_PRESSURE = Constant(1.0, "p_1", "Pa", "definition", "Unit of pressure")
 ATMOSPHERE = Constant(101325.0, "p_atm", "Pa", "ISO 2533", "Pressure of the standard atmosphere")
+LEAST_PRESSURE = Constant(
+    1.0, "p_0", "Pa", "choice of this service", "Least absolute pressure at which a boiling point is asked for"
+)
 HOTTEST = Constant(
     1000.0, "T_top", "K", "far beyond the decomposition of PTFE", "Temperature above which no balance is looked for"
 )
@@ -21,3 +24,15 @@ STILL = Constant(
     "Least difference of shaft and air that the film of a shaft is asked for",
 )
 THOUSAND_HOURS = Constant(3.6e6, "t_1000", "s", "definition", "A thousand hours")
+NINE_IN_TEN = Constant(
+    1.6448536269514722, "z_90", "-", "normal distribution", "Quantile between whose signs nine in ten lie"
+)
+FOUR_IN_FIVE = Constant(
+    0.8416212335729143, "z_80", "-", "normal distribution", "Quantile that four in five are above with minus"
+)
+NO_LOAD = Constant(
+    0.0, "V_0", "N/m", "choice of this service", "Load at the edge by which a lip bends behind it: left out"
+)
+NO_WIDTH_STIFFNESS = Constant(
+    1.0, "D_0", "N·m", "choice of this service", "Stiffness that goes with no load at the edge"
+)

@@ -7,13 +7,11 @@ heat and no wear.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import nan
+from math import inf, nan
 from typing import NamedTuple, Protocol
 
-from glandwise.mechanics.wear import relieved_distance
-from glandwise.numerics.arithmetic import greatest, least
+from glandwise.numerics.arithmetic import greatest
 from glandwise.physics.constants import THOUSAND_HOURS
-from glandwise.physics.wear import Rates, Worn, time_for
 
 
 class PhaseNumbers(Protocol):
@@ -23,12 +21,12 @@ class PhaseNumbers(Protocol):
     """tau [-]: Share of calendar time"""
     speed: float
     """v [m/s]: Mean surface speed"""
-    contact_pressure: float
-    """p_c [Pa]: Mean contact pressure"""
-    load: float
-    """q [N/m]: Contact load"""
-    lost_stiffness: float
-    """k_w [N/m²]: Load lost per worn depth"""
+    wear_rate: float
+    """h_dot [m/s]: Depth worn per second"""
+    life: float
+    """t_life [s]: Median life if it went on so"""
+    spread: float
+    """sigma [-]: Standard deviation of its logarithm"""
     power_low: float
     """P_low [W]: Frictional heat with low friction"""
     power: float
@@ -140,98 +138,80 @@ def means_of(lasting: Phases, every: Phases) -> Means:
     )  # fmt: skip
 
 
-def _pressure_velocity(phases: Phases) -> float:
+class Worn(NamedTuple):
+    """Wear and life by calendar time."""
+
+    rate: float
+    """Depth per second [m/s]."""
+    in_1000_h: float
+    """Depth in a thousand hours [m]."""
+    life: float
+    """Median [s]."""
+    spread: float
+    """Standard deviation of its logarithm."""
+
+
+def _rate(phases: Phases) -> float:
     total = 0.0
     for i in range(len(phases)):
-        part = phases[i].share * phases[i].contact_pressure * phases[i].speed
+        part = phases[i].share * phases[i].wear_rate
         total = part if i == 0 else total + part
     return total
 
 
-def _load(phases: Phases) -> float:
+def _used(phases: Phases) -> float:
     total = 0.0
     for i in range(len(phases)):
-        part = phases[i].share * phases[i].speed * phases[i].load
+        part = phases[i].share / phases[i].life
         total = part if i == 0 else total + part
     return total
 
 
-def _loss(phases: Phases, h_a: float) -> float:
+def _spread(phases: Phases) -> float:
     total = 0.0
     for i in range(len(phases)):
-        part = phases[i].share * phases[i].speed * least(phases[i].lost_stiffness, phases[i].load / h_a)
+        part = phases[i].share / phases[i].life * phases[i].spread
         total = part if i == 0 else total + part
     return total
 
 
-def worn_by(phases: Phases, K: Rates, v_all: float, b: float, h_a: float) -> Worn:
-    """Wear of the phases that last, the load falling as the lip wears.
-
-    In each phase the lip loses load at its own stiffness. A phase whose load would be gone before the allowance is taken to
-    lose it evenly up to there, so that it never counts as healing.
-
-    Parameters
-    ----------
-    v_all : m/s
-        Mean surface speed over all time.
-    b : m
-        Contact width.
-    h_a : m
-        Depth that may wear.
+def worn_by(phases: Phases) -> Worn:
+    """Wear and life of the phases that last: each uses up its share of the life that it would have alone.
 
     Returns
     -------
-    h_dot_low : m/s
-        Depth worn per calendar time at the start, favourable.
     h_dot : m/s
-        Depth worn per calendar time at the start.
-    h_dot_high : m/s
-        Depth worn per calendar time at the start, unfavourable.
-    h_1000_low : m
-        Depth worn in 1000 h, favourable.
+        Depth worn per calendar time, after running in.
     h_1000 : m
         Depth worn in 1000 h.
-    h_1000_high : m
-        Depth worn in 1000 h, unfavourable.
-    t_life_long : s
-        Calendar time to the allowance, with the favourable rate.
     t_life : s
-        Calendar time to the allowance.
-    t_life_short : s
-        Calendar time to the allowance, with the unfavourable rate.
+        Calendar time that half of the seals reach; infinite where wear does not govern.
+    sigma : -
+        Standard deviation of its logarithm: that of the phases by what they use up.
 
     References
     ----------
-    Archard, summed over the phases; the load that falls as the lip wears (models/wear).
+    Shares of a life add up (Palmgren and Miner, from memory); as wear adds up, whose end is the same in each phase.
     """
     if len(phases) == 0:
-        return Worn(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, nan, nan, nan)
-    pv = _pressure_velocity(phases)  # contact pressure times speed, mean over all time
-    q_all = _load(phases) / v_all  # contact load, mean over the way
-    k_all = _loss(phases, h_a) / v_all  # load lost per worn depth, mean over the way
-    h_dot_low = K.low * pv
-    h_dot = K.nominal * pv
-    h_dot_high = K.high * pv
-    s_low = relieved_distance(K.low, q_all, k_all, b, h_a)
-    s = relieved_distance(K.nominal, q_all, k_all, b, h_a)
-    s_high = relieved_distance(K.high, q_all, k_all, b, h_a)
-    return Worn(
-        h_dot_low, h_dot, h_dot_high, h_dot_low * THOUSAND_HOURS, h_dot * THOUSAND_HOURS, h_dot_high * THOUSAND_HOURS,
-        time_for(s_low, v_all), time_for(s, v_all), time_for(s_high, v_all),
-    )  # fmt: skip
+        return Worn(0.0, 0.0, inf, 0.0)
+    h_dot = _rate(phases)
+    h_1000 = h_dot * THOUSAND_HOURS
+    u = _used(phases)  # life used up per calendar time
+    if u == 0.0:
+        return Worn(h_dot, h_1000, inf, 0.0)
+    return Worn(h_dot, h_1000, 1.0 / u, _spread(phases) / u)
 
 
-def wear_share(tau: float, p_c: float, v: float, phases: Phases) -> float:
+def wear_share(tau: float, h_dot: float, phases: Phases) -> float:
     """Share of a phase in the wear of all; NaN where nothing wears.
 
     Parameters
     ----------
     tau : -
         Share of calendar time.
-    p_c : Pa
-        Mean contact pressure.
-    v : m/s
-        Mean surface speed.
+    h_dot : m/s
+        Depth worn per second.
 
     Returns
     -------
@@ -242,4 +222,4 @@ def wear_share(tau: float, p_c: float, v: float, phases: Phases) -> float:
     ----------
     Archard, summed over the phases (models/wear).
     """
-    return tau * p_c * v / _pressure_velocity(phases)
+    return tau * h_dot / _rate(phases)

@@ -84,19 +84,21 @@ def both_lips(case: Case, mu: float, running: Running) -> tuple[LipFriction, Lip
 
 
 def level(
-    case: Case, rules: Rules, shape: Shape, spring: Spring, around: Surroundings, mu: float, t_load: float
+    case: Case, rules: Rules, shape: Shape, spring: Spring, around: Surroundings, mu_b: float, C: float, t_load: float
 ) -> Level:
-    """Running state with one friction coefficient after a time under load, and what each lip has of it.
+    """Running state with one friction of solid contact and of a film after a time under load, and what each lip has of it.
 
     The energizer, which the fluid surrounds, has the normal temperature. A vacuum takes load off.
 
     Parameters
     ----------
-    mu : -
-        Friction coefficient.
+    mu_b : -
+        Friction coefficient where solid contact bears all of the load.
+    C : -
+        Friction of a full film over the cube root of the duty number.
     t_load : s
         Time under load.
     """
-    running = balance(case, rules, shape, around, spring.line_load, case.pressure, mu, t_load)
-    main, second = both_lips(case, mu, running)
+    running = balance(case, rules, shape, around, spring.line_load, case.pressure, mu_b, C, t_load)
+    main, second = both_lips(case, running.friction, running)
     return Level(running, main, second)

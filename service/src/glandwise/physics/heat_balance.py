@@ -1,7 +1,7 @@
 """The contact in running: friction heats it, warmth softens and relaxes the lip, which lowers the friction.
 
-Load, friction and temperature hang together: PTFE softens as it warms, so the load falls, and with it the heat. The
-contact temperature is where heat made and heat carried away balance.
+Load, friction and temperature hang together: PTFE softens as it warms, so the load falls, and with it the heat; the fluid
+thins, so that less of the load is borne by a film. The contact temperature is where heat made and heat carried away balance.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ from glandwise.numerics.fixed_point import next_guess
 from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD
 from glandwise.physics.fluid_film import wetted_shaft
 from glandwise.physics.lip import Shape, lip_load, load_by_pressure
+from glandwise.physics.lubrication import boiling_at, film_at, friction_at
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules
@@ -90,6 +91,14 @@ class Running(NamedTuple):
     """Of both lips [N m]."""
     power: float
     """Of both lips [W]."""
+    viscosity: float
+    """Of the fluid where the lip rubs; 0 where nothing wets it [Pa s]."""
+    duty_number: float
+    """Viscosity times angular speed over mean contact pressure, as far as the lip is supplied [-]."""
+    film_share: float
+    """Share of the load that solid contact bears [-]."""
+    friction: float
+    """Friction coefficient as it runs [-]."""
     passes: float
     """Passes of the search."""
     beyond: float
@@ -176,12 +185,13 @@ def surroundings_with(case: Case, rules: Rules, stated: Surroundings) -> Surroun
 
 def unknown(passes: float, beyond: float) -> Running:
     """Return the state where no balance was found."""
-    return Running(nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, passes, beyond)
+    return Running(nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, passes, beyond)
 
 
 def balance(
-    case: Case, rules: Rules, shape: Shape, around: Surroundings, q_e: float, p: float, mu: float, t_load: float
-) -> Running:
+    case: Case, rules: Rules, shape: Shape, around: Surroundings, q_e: float, p: float, mu_b: float, C: float,
+    t_load: float,
+) -> Running:  # fmt: skip
     """Contact temperature at which the heat made is carried away, and what the lip does there.
 
     Parameters
@@ -190,8 +200,10 @@ def balance(
         Load of the energizer.
     p : Pa
         Sealed pressure, gauge.
-    mu : -
-        Friction coefficient.
+    mu_b : -
+        Friction coefficient where solid contact bears all of the load.
+    C : -
+        Friction of a full film over the cube root of the duty number.
     t_load : s
         Time under load.
 
@@ -219,6 +231,14 @@ def balance(
         Friction torque of both lips.
     P : W
         Frictional heat of both lips.
+    eta : Pa·s
+        Viscosity where the lip rubs.
+    G_d : -
+        Duty number.
+    phi : -
+        Share of the load that solid contact bears.
+    mu : -
+        Friction coefficient as it runs.
     passes : -
         Passes of the search.
     beyond : -
@@ -240,11 +260,11 @@ def balance(
     G_wet = fin_conductance(d, k, h, around.shaft_length)
     G_back = series(G_lip, h * A_c)
     q_p = load_by_pressure(case, rules, shape, p)
-    per_load = friction(mu, UNIT_LOAD, d, n)
+    T_sat = boiling_at(case, rules)
 
     # heat is made, never taken up: no balance lies below the colder end of the ways out
     T_low = least(T, T_amb)
-    T_c, step, change = T_low, 0.0, 0.0
+    T_c, T_left, f_left, T_right, f_right, side = T_low, T_low, 0.0, float(HOTTEST), 0.0, 0.0
     for i in range(PASSES):
         dT = greatest(T_c - T_amb, STILL)  # shaft over air
         air = dry_air(0.5 * (T_c + T_amb), ATMOSPHERE)
@@ -259,6 +279,9 @@ def balance(
         ways = join(G_shaft, sides.temperature, G_back, T)
         q = lip_load(case, rules, shape, q_e, q_p, T_c, t_load)
         q_2 = f_2 * (q.lip + q.energizer)  # load of the second lip
+        film = film_at(case, rules, q.total, b, T_c, T_sat)
+        mu = friction_at(case, rules, film, mu_b, C)
+        per_load = friction(mu, UNIT_LOAD, d, n)
         dT_made = per_load.power / UNIT_LOAD * (q.total + q_2) / ways.conductance  # rise by the heat made
         T_next = ways.temperature + dT_made  # temperature that the heat made gives
         residual = T_next - T_c  # imbalance
@@ -270,15 +293,15 @@ def balance(
             M = made.torque  # friction torque of both lips
             P = made.power  # frictional heat of both lips
             return Running(
-                T_c, T_sink, G, q.lip, q.energizer, q.pressure, q.total, q_2, p_c, M, P, i + 1.0, 0.0
+                T_c, T_sink, G, q.lip, q.energizer, q.pressure, q.total, q_2, p_c, M, P, film.viscosity,
+                film.duty_number, film.share, mu, i + 1.0, 0.0,
             )  # fmt: skip
         if residual != residual:
             return unknown(i + 1.0, 0.0)
-        if i > 0:
-            change = change + residual
         T_last = T_c
-        T_c, step = next_guess(T_c, residual, step, change, T_low, HOTTEST, TOLERANCE)
-        if step == 0.0:
+        T_c, T_left, f_left, T_right, f_right, side = next_guess(
+            T_c, residual, T_left, f_left, T_right, f_right, side, TOLERANCE
+        )
+        if T_c == T_last:
             return unknown(i + 1.0, 1.0 if T_last >= HOTTEST and residual > TOLERANCE else 0.0)
-        change = -residual
     return unknown(PASSES + 0.0, 0.0)

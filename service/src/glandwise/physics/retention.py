@@ -165,8 +165,8 @@ def start_friction(case: Case, rules: Rules, gland: GlandRules, state: int) -> f
     """
     compound = rules.compounds[case.compound]
     if state == Start.hot_running:
-        return compound.friction[case.lubrication]
-    return compound.friction_high[case.lubrication] * gland.constants[0].breakaway
+        return compound.friction[case.medium]
+    return compound.friction_high[case.medium] * gland.constants[0].breakaway
 
 
 def aged_interference(case: Case, rules: Rules, gland: GlandRules) -> float:
@@ -188,9 +188,9 @@ def aged_interference(case: Case, rules: Rules, gland: GlandRules) -> float:
 def put_into(there: Case, case: Case, rules: Rules, gland: GlandRules, state: int, p: float) -> None:
     """Make ``there``, a copy of a case, the case in a state under a pressure."""
     there.temperature = start_temperature(case, state)
-    there.rotational_speed = case.rotational_speed
-    if state != Start.hot_running:
-        there.rotational_speed = 0.0 * case.rotational_speed
+    there.rotational_speed, there.peak_speed = case.rotational_speed, case.peak_speed
+    if state != Start.hot_running:  # at rest no film carries the lip
+        there.rotational_speed, there.peak_speed = 0.0 * case.rotational_speed, 0.0 * case.peak_speed
     there.pressure = p
     there.interference = case.interference
     if state == Start.end_of_life_start:
@@ -221,7 +221,8 @@ def lip_torque(there: Case, rules: Rules, gland: GlandRules, state: int) -> floa
     if state != Start.hot_running:
         t_load = gland.constants[0].fresh_time
     mu = start_friction(there, rules, gland, state)
-    running = balance(there, rules, shape, around, spring.line_load, there.pressure, mu, t_load)
+    C = rules.constants[0].film_friction
+    running = balance(there, rules, shape, around, spring.line_load, there.pressure, mu, C, t_load)
     if running.torque == running.torque:
         return running.torque
     q_p = load_by_pressure(there, rules, shape, there.pressure)

@@ -87,7 +87,7 @@ def leaves_of(case: Case, duty: Duty, row: Any) -> tuple[SimpleNamespace, Rules]
     _add_motion(found, duty)
     rules = numbers_of(case.data).leaves
     if case.own_compound is not None:
-        rules = rules._replace(compounds=_Only(traced_compound(case.compound, "of the request")))
+        rules = rules._replace(compounds=_Only(traced_compound(case.compound, "of the request", case.data)))
     return found, rules
 
 

@@ -13,7 +13,7 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from glandwise.case.intake import LUBRICATIONS
+from glandwise.case.intake import LUBRICATIONS, MEDIA
 from glandwise.case.rows import Table
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
@@ -64,10 +64,15 @@ class Axis(NamedTuple):
     """``high`` or ``low``: the end of the range towards which it does."""
     bears_on: Mapping[str, Bearing]
     """What it bears on; anything else it must leave as it is."""
+    falls: frozenset[str] = frozenset()
+    """What may fall as it grows, by nature: a film carries more at speed, a hot lip presses less, a lip laid down by pressure
+    spreads its load."""
     in_proportion: tuple[str, ...] = ()
     """What grows in strict proportion to the number (:func:`_measure`)."""
 
 
+_BY_HEAT = frozenset({"contact_temperature", "contact_pressure_velocity", "torque", "wear", "life"})
+"""What friction, heat and wear decide, and with them the film."""
 _WEAR: Mapping[str, Bearing] = {"wear": "some", "life": "some"}
 
 AXES = (
@@ -75,25 +80,27 @@ AXES = (
          {"pressure": "all", "pressure_velocity": "all", "lip_stress": "all",
           "contact_temperature": "either",
           "contact_pressure_velocity": "some", "extrusion_gap": "some", **_WEAR},
-         ("pressure", "pressure_velocity", "lip_stress")),
-    Axis("vacuum", "pressure", "low", {"vacuum": "all"}, ("vacuum",)),
+         _BY_HEAT, ("pressure", "pressure_velocity", "lip_stress")),
+    Axis("vacuum", "pressure", "low", {"vacuum": "all"}, in_proportion=("vacuum",)),
     Axis("surface_speed", "surface_speed", "high",
          {"surface_speed": "all", "pressure_velocity": "all", "contact_temperature": "all", "contact_pressure_velocity": "all",
-          "wear": "all", "life": "all", "runout": "may"},
-         ("surface_speed", "pressure_velocity")),
+          "wear": "all", "life": "some", "runout": "may"},
+         frozenset(), ("surface_speed", "pressure_velocity")),
     Axis("temperature_max", "temperature_max", "high",
          {"temperature_high": "all", "contact_temperature": "some", "contact_pressure_velocity": "some", "lip_stress": "some",
           "extrusion_gap": "some", "pressure": "may", "runout": "may", "offset": "may", "fluid_compatibility": "may"},
-         ("temperature_high",)),
+         frozenset(), ("temperature_high",)),
     Axis("temperature_min", "temperature_min", "low",
-         {"temperature_low": "all", "contact_pressure_velocity": "some", "runout": "may", "offset": "may",
+         {"temperature_low": "all", "runout": "may", "offset": "may",
+          "extrusion_gap": "either",  # two metals may part more at a temperature between the ends
           "fluid_compatibility": "may"},
-         ("temperature_low",)),
-    Axis("runout", "runout", "high", {"runout": "all", "extrusion_gap": "may"}, ("runout",)),
-    Axis("offset", "offset", "high", {"offset": "all", "runout": "may", "extrusion_gap": "may"}, ("offset",)),
-    Axis("hardness", "hardness", "low", {"shaft_hardness": "all"}, ("shaft_hardness",)),
+         in_proportion=("temperature_low",)),
+    Axis("runout", "runout", "high", {"runout": "all", "extrusion_gap": "may"}, in_proportion=("runout",)),
+    Axis("offset", "offset", "high", {"offset": "all", "runout": "may", "extrusion_gap": "may"}, in_proportion=("offset",)),
+    Axis("hardness", "hardness", "low", {"shaft_hardness": "all"}, in_proportion=("shaft_hardness",)),
     Axis("lubrication", "lubrication", "low",
-         {"pressure_velocity": "some", "contact_temperature": "some", "contact_pressure_velocity": "some", **_WEAR}),
+         {"pressure_velocity": "some", "contact_temperature": "some", "contact_pressure_velocity": "some", **_WEAR},
+         _BY_HEAT),
 )  # fmt: skip
 
 
@@ -137,7 +144,7 @@ def _field(name: str) -> Callable[[RuleSetData, Any], Any]:
 def _by_state(name: str) -> Callable[[RuleSetData, Any], Any]:
     def variant(_: RuleSetData, record: Any) -> Any:
         held = getattr(record, name)
-        states = {state: _scaled(getattr(held, state)) for state in LUBRICATIONS}
+        states = {state: _scaled(getattr(held, state)) for state in MEDIA}
         return _changed(record, **{name: _changed(held, **states)})
 
     return variant
@@ -149,28 +156,29 @@ def _better_shaft(data: RuleSetData, record: Any) -> Any:
     return _changed(record, thermal_conductivity=_scaled(data.running.shaft_conductivity), wear_factor=plain)
 
 
-_HEAT: Mapping[str, Bearing] = {"wear": "either", "life": "either", "torque": "either"}
+_HEAT: Mapping[str, Bearing] = {
+    "wear": "either", "life": "either", "torque": "either", "contact_pressure_velocity": "either",
+}  # fmt: skip
 
 MATERIALS = (
     Materials("friction", "compounds", _by_state("friction"),
-              {"contact_temperature": "all", "torque": "all", "wear": "either", "life": "either"}, {}, {}),
-    Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "all", "life": "some"}, {}, {"wear": 1.0}),
+              {"contact_temperature": "some", "torque": "some", "wear": "either", "life": "either",
+               "contact_pressure_velocity": "either"}, {}, {}),
+    Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "all", "life": "some"}, {}, {}),
     Materials("modulus of the compound", "compounds", _field("elastic_modulus"),
-              {"contact_temperature": "all", "contact_pressure_velocity": "all", "torque": "all", "wear": "all", "life": "either",
+              {"contact_temperature": "some", "contact_pressure_velocity": "either", "torque": "some", "wear": "either", "life": "either",
                "runout": "may", "offset": "may"}, {}, {}),
     Materials("strength of the compound", "compounds", _field("yield_strength"), {}, {"lip_stress": "all", "extrusion_gap": "some"},
               {"lip_stress": -1.0}),
-    Materials("limiting PV", "compounds", _field("limiting_pv"), {}, {"contact_pressure_velocity": "all"},
-              {"contact_pressure_velocity": -1.0}),
-    Materials("derating of PV", "compounds", _field("pv_derating"), {}, {"contact_pressure_velocity": "all"},
-              {"contact_pressure_velocity": -1.0}),
+    Materials("limiting PV", "compounds", _field("limiting_pv"), {}, {"contact_pressure_velocity": "some"}, {}),
+    Materials("derating of PV", "compounds", _field("pv_derating"), {}, {"contact_pressure_velocity": "some"}, {}),
     Materials("conductivity of the compound", "compounds", _field("thermal_conductivity"), _HEAT,
               {"contact_temperature": "some"}, {}),
     Materials("conductivity of the shaft", "shaft_materials", _better_shaft,
               {**_HEAT, "extrusion_gap": "either"},  # a shaft of another name expands otherwise
               {"contact_temperature": "all"}, {}),
     Materials("modulus of the alloy", "alloys", _field("elastic_modulus"),
-              {"contact_temperature": "some", "contact_pressure_velocity": "some", "torque": "some", "wear": "some",
+              {"contact_temperature": "some", "contact_pressure_velocity": "either", "torque": "some", "wear": "either",
                "life": "either"}, {"runout": "may", "offset": "may"}, {}),
 )  # fmt: skip
 
@@ -184,7 +192,7 @@ def uses(found: batch.Evaluation) -> dict[str, Any]:
             for name, status in found.status.items()
             if name not in found.utilization
         }
-        return {**found.utilization, **by_status, "wear": found.wear_rate, "life": 1.0 / found.life}
+        return {**found.utilization, **by_status, "wear": found.wear_rate}
 
 
 def _measure(axis: Axis, x: Any) -> Any:
@@ -242,7 +250,7 @@ def fallen(name: str, before: Any, after: Any) -> Any:
         return before - after > FALL * np.maximum(np.abs(before), least)
 
 
-_OF_NO_LIMIT = frozenset({"wear", "life", "torque"})
+_OF_NO_LIMIT = frozenset({"wear", "torque"})
 """Uses that are no share of a limit."""
 
 
@@ -313,6 +321,8 @@ def monotone(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
         for name, rows, u, v in _compared(step.before, step.after, step.rows):
             if step.axis.bears_on.get(name) == "either":
                 rows = rows & _held_to(data, c, step.axis)
+            if name in step.axis.falls:
+                continue
             breaks = rows & fallen(name, u, v)
             count = int(breaks.sum())
             found.breaches += count
@@ -520,7 +530,6 @@ def _minimal(data: RuleSetData, c: Table, row: int, step: Step, use: str) -> dic
     )
     said = {
         "wear": "wear falls from {:.6g} to {:.6g} m/s",
-        "life": "life grows: its inverse falls from {:.6g} to {:.6g} 1/s",
     }
     text = said.get(use, _plainly(use) + " falls from {:.6g} to {:.6g} of its limit").format(before, after)
     moved = replace_ends(step, row, start, end)

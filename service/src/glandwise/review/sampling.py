@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from glandwise.case import record
-from glandwise.case.choices import Dirt, Family, Lead, Lubrication
+from glandwise.case.choices import Application, Dirt, Family, Lead, Lubrication
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table, codes_of, fill
 from glandwise.case.vocabulary import NAMES, state_features
@@ -117,6 +117,10 @@ def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[Table, 
     rows["lead"] = np.where(np.arange(len(rows)) % 7 == 0, Lead.present, Lead.none)
     rows["dirt"] = 1 + pick(len(Dirt) - 1)
     rows["food_contact"] = np.arange(len(rows)) % 5 == 0
+    rows["application"] = pick(len(Application))
+    # every other case states the life that is wanted
+    usual = data.running.wear.targets.not_stated.si
+    rows["target_life"] = np.where(np.arange(len(rows)) % 2 == 0, usual, np.nan)
     rows = changed(rows, temperature_min=coldest, temperature_max=hottest, **value)
     return with_number(rows, "surface_speed", value["surface_speed"]), np.array(list(unit)[:axes])
 

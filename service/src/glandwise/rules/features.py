@@ -30,7 +30,7 @@ FEATURES: dict[str, dict[str, tuple[str | bool, ...]]] = {
 """Features of a design by family, with the values each can have; the contract's designs are tested against it."""
 
 SITUATIONS: dict[str, tuple[str | bool, ...]] = {
-    "lubrication": ("dry", "boundary", "lubricated"),
+    "medium": ("dry", "aqueous", "oil"),
     "filled": (False, True),
 }
 """Features that designs of every family have: of the duty, and of the compound."""

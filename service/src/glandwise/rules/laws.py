@@ -154,11 +154,11 @@ def _filled_wear(data: RuleSetData) -> Iterator[Breach]:
         if not compound.fillers:
             continue
         for other, reference in plain.items():
-            for state in ("dry", "boundary", "lubricated"):
+            for state in ("dry", "aqueous", "oil"):
                 a, b = getattr(compound.wear, state), getattr(reference.wear, state)
                 if a is not None and b is not None and a.si > b.si:
                     yield Breach(
-                        f"{name} wears faster than {other} when {state}: {a.value:g} against {b.value:g} {b.unit}",
+                        f"{name} wears faster than {other} in medium {state}: {a.value:g} against {b.value:g} {b.unit}",
                         (f"compounds.{name}.wear.{state}", f"compounds.{other}.wear.{state}"),
                     )
 
@@ -225,8 +225,8 @@ STRUCTURAL: Mapping[Law, Callable[[RuleSetData], Iterator[Breach]]] = {
         breach for criterion in ("runout", "offset")
         for breach in _not_less(data, criterion, "lip_tip", "upturned_with_garter", "plain")
     ),
-    Law("lubricated", "lubrication does no harm", "A lubricated lip is rated for no less pressure times speed than a dry one."):
-        lambda data: _not_less(data, "pressure_velocity", "lubrication", "lubricated", "dry"),
+    Law("lubricated", "lubrication does no harm", "A lip in oil is rated for no less pressure times speed than a dry one."):
+        lambda data: _not_less(data, "pressure_velocity", "medium", "oil", "dry"),
     Law("filled_wear", "fillers slow wear down", "No filled compound wears faster than an unfilled one."): _filled_wear,
     Law("derating", "derating never rises", "Strength, modulus, the derating of PV with temperature, and capacities that depend on "
         "speed never rise along their tables."): _derating,

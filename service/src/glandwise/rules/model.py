@@ -73,11 +73,10 @@ __all__ = ["Curve", "Datum", "Evidence", "Name", "SourceId", "weakest"]
 
 Compatibility: TypeAlias = Literal["compatible", "caution", "incompatible"]
 Filler: TypeAlias = Literal[
-    "glass", "carbon", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"
+    "glass", "carbon", "carbon_fibre", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"
 ]
-Lubrication: TypeAlias = Literal["dry", "boundary", "lubricated"]
+Lubrication: TypeAlias = Literal["flooded", "grease", "mist", "starved", "dry"]
 Medium: TypeAlias = Literal["dry", "aqueous", "oil", "solvent"]
-Supply: TypeAlias = Literal["flooded", "grease", "mist", "starved", "none"]
 Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
 Hazard: TypeAlias = Literal[
     "oxygen",
@@ -129,27 +128,27 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
-class FrictionByLubrication:
-    """Friction coefficient against the shaft by lubrication; each a range."""
+class FrictionByMedium:
+    """Friction coefficient against the shaft where solid contact bears all of the load, by the medium; each a range."""
 
     dry: Ratio | None = None
-    """Running dry."""
-    boundary: Ratio | None = None
-    """Boundary lubrication."""
-    lubricated: Ratio | None = None
-    """Fully lubricated."""
+    """In gas, vapour or nothing at all."""
+    aqueous: Ratio | None = None
+    """In water, what is mostly water, and thin organic liquids."""
+    oil: Ratio | None = None
+    """In oil, grease and what lubricates as they do."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
-class WearByLubrication:
-    """Specific wear rate against the reference counterface by lubrication; each a range."""
+class WearByMedium:
+    """Specific wear rate against the reference counterface where solid contact bears all of the load; each a range."""
 
     dry: WearRate | None = None
-    """Running dry."""
-    boundary: WearRate | None = None
-    """Boundary lubrication."""
-    lubricated: WearRate | None = None
-    """Fully lubricated."""
+    """In gas, vapour or nothing at all."""
+    aqueous: WearRate | None = None
+    """In water, what is mostly water, and thin organic liquids."""
+    oil: WearRate | None = None
+    """In oil, grease and what lubricates as they do."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -227,10 +226,10 @@ class Compound:
     """Limiting product of contact pressure and surface speed, by surface speed."""
     pv_derating: RatioByTemperature
     """Factor on the limiting product by temperature."""
-    friction: FrictionByLubrication
-    """Coefficient of friction by lubrication."""
-    wear: WearByLubrication
-    """Specific wear rate by lubrication."""
+    friction: FrictionByMedium
+    """Coefficient of friction by medium."""
+    wear: WearByMedium
+    """Specific wear rate by medium."""
     shaft_hardness_min: HardnessRockwellC
     """Least shaft hardness that the fillers ask for."""
     shaft_roughness_min: Roughness
@@ -286,8 +285,6 @@ class Fluid:
     """Kind of fluid."""
     phase: Literal["liquid", "gas", "grease", "paste", "liquefied_gas"]
     """Phase in service."""
-    lubrication: Lubrication
-    """Lubrication it gives a lip contact."""
     hazards: list[Hazard]
     """Hazards that bring cautions."""
     source: SourceId
@@ -305,8 +302,8 @@ class Fluid:
     film: Literal["liquid", "packed", "gas", "condensing", "boiling"] = "liquid"
     """How it takes heat from a wetted shaft: as a liquid that flows, packed around it, as a gas, as a vapour that condenses or
     a liquid that boils."""
-    supply: Supply = "flooded"
-    """How far it gets under the lip where a request does not say; gas and vapour carry no lip (`none`)."""
+    lubrication: Lubrication = "flooded"
+    """How far it gets under the lip where a request does not say; gas and vapour carry no lip: `dry`."""
     medium: Medium = "dry"
     """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
     solids: Literal["powder", "dough", "chips", "slurry"] | None = None
@@ -444,7 +441,7 @@ Feature: TypeAlias = Literal[
     "lip_form",
     "energizer",
     "heel",
-    "lubrication",
+    "medium",
     "filled",
 ]
 FeatureValue: TypeAlias = Annotated[str, Strict()] | Truth
@@ -720,16 +717,119 @@ class DryRun:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
+class LubricationRule:
+    """Constants of the film between lip and shaft."""
+
+    duty_number_half: Ratio
+    """Duty number at which half of what a film may carry is carried."""
+    full_film_share: Share
+    """Share of the load that solid contact bears in a full film."""
+    full_film_share_particles: Share
+    """The same where the fluid carries solids."""
+    film_friction_factor: Ratio
+    """Friction coefficient of a full film over the cube root of the duty number."""
+    supply_grease: Share
+    """Duty number in grease over that of a flooded lip."""
+    supply_mist: Share
+    """The same in oil mist and splash."""
+    supply_starved: Share
+    """The same where little gets to the lip."""
+    boiling_distance: TemperatureDifference
+    """Distance below boiling from which the film is lost."""
+    reversal_floor: Share
+    """Share of the load that solid contact bears at the least in a slow swing."""
+    reversal_speed: SurfaceSpeed
+    """Mean speed up to which that holds."""
+    greatest_viscosity: Viscosity
+    """Viscosity beyond which nothing more is gained."""
+    reach_cold: TemperatureDifference
+    """How far below its coldest point a viscosity is continued."""
+    reach_hot: TemperatureDifference
+    """How far above its hottest point a viscosity is continued."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class SolidsFactors:
+    """Factors of solids in the fluid on wear."""
+
+    powder: Ratio
+    dough: Ratio
+    chips: Ratio
+    """Sugar, chips, pigments."""
+    slurry: Ratio
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class DryInertFactors:
+    """Factors of an inert gas without water on wear, by filler; of several fillers the greatest counts."""
+
+    carbon_or_graphite: Ratio
+    glass: Ratio
+    carbon_fibre: Ratio
+    other: Ratio
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class TargetLives:
+    """Lives that are wanted of a seal, by the machine."""
+
+    gearbox: Duration
+    electric_motor: Duration
+    compressor: Duration
+    process_pump: Duration
+    hygienic_machine: Duration
+    mixer: Duration
+    rotary_union: Duration
+    spindle: Duration
+    engine: Duration
+    heavy_slow_shaft: Duration
+    not_stated: Duration
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class WearRule:
     """How much wear a lip has to give."""
 
-    lip_allowance_share: Ratio
-    energizer_allowance_share: Ratio
-    interference_allowance_share: Ratio
-    short_life: Duration
-    """Nominal life below which a seal is no more than conditional where no life is asked for."""
+    lip_allowance_share: Share
+    """Share of the lip thickness that may wear."""
+    energizer_allowance_share: Share
+    """Share of the travel of the energizer that wear may use up."""
+    lost_load_share: Share
+    """Share of the load that is left where a lip is taken as worn out."""
+    solid_load_floor: Share
+    """Least share of the load that solid contact bears, whatever the pressure under it."""
+    temperature_filled: RatioByTemperature
+    """Factor of the temperature of the contact on the wear of filled PTFE; four points."""
+    temperature_unfilled: RatioByTemperature
+    """The same for unfilled PTFE, at the same points."""
+    finish_roughness: Roughness
+    """Roughness up to which the finish of the shaft does not count."""
+    finish_exponent: Ratio
+    """Power of the roughness beyond it with which wear grows."""
+    known_pressure: Stress
+    """Mean contact pressure up to which wear was measured."""
+    solids: SolidsFactors
+    """Factors of solids in the fluid on wear."""
+    dry_inert: DryInertFactors
+    """Factors of an inert gas without water on wear, by filler."""
+    seal_scatter: Ratio
+    """Ratio of the ends of life between which nine in ten seals of one kind lie."""
+    probability_fail: Share
+    """Probability of a life that is asked for, below which it is failed."""
+    probability_caution: Share
+    """Probability of a life below which it is a caution."""
+    targets: TargetLives
+    """Lives that are wanted where a request states none, by the machine."""
     longest_life: Duration
     """Longest life that is estimated; a longer one is told as this or more."""
+
+    def __post_init__(self) -> None:
+        if len(self.temperature_filled.x) != 4:
+            raise _fault("temperature_filled", f"has {len(self.temperature_filled.x)} points", "four points")
+        if self.temperature_unfilled.si_x != self.temperature_filled.si_x:
+            raise _fault("temperature_unfilled", "has other temperatures", "those of temperature_filled")
+        if self.probability_fail.si >= self.probability_caution.si:
+            raise _fault("probability_fail", "is not below probability_caution", "less than probability_caution")
 
 
 DutyField: TypeAlias = Literal[
@@ -757,12 +857,17 @@ class Running:
     film_correlation: FilmCorrelation
     pressure_rating_temperature: Temperature
     """To which the rated pressure of an energized lip holds; beyond, it falls with the strength of the hot compound."""
-    boundary_pv_factor: Ratio
-    """Limiting PV of a contact under boundary lubrication over that of a dry one."""
+    dry_pv_factor: Ratio
+    """Limiting PV of a dry contact over that of the compound."""
+    wet_pv_factor: Ratio
+    """Limiting PV of a wet contact over that of the compound, on what solid contact bears."""
     root_stress_share: Ratio
     """Stress that the root of a lip bears for long, over the yield strength at short time."""
     fluid_film: FluidFilms
     dry_run: DryRun
+    lubricant: Usual
+    """Fluid that wets a lip in a gas where a request says that the lip is lubricated."""
+    lubrication: LubricationRule
     wear: WearRule
 
 

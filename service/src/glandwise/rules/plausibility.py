@@ -326,7 +326,7 @@ def _relations(data: RuleSetData) -> Iterator[Measured]:
         yield _uncovered((*place, "pv_derating"), compound.pv_derating, max(span[0], ROOM), span[1], ends)
         yield _strain(place, strength, modulus)
         for field, by in (("friction", compound.friction), ("wear", compound.wear)):
-            yield from _by_lubrication((*place, field), by)
+            yield from _by_medium((*place, field), by)
     widest = (
         min((compound.temperature_min.si for compound in data.compounds.values()), default=ROOM),
         max((compound.temperature_max.si for compound in data.compounds.values()), default=ROOM),
@@ -399,8 +399,8 @@ def _over(place: Path, first: str, a: Datum, second: str, b: Datum, divisor: Pat
     return item._replace(others=((*(divisor or (*place, second)), "value"),))
 
 
-def _by_lubrication(place: Path, by: Any) -> Iterator[Measured]:
-    given = [(name, datum) for name in ("lubricated", "boundary", "dry") if (datum := getattr(by, name)) is not None]
+def _by_medium(place: Path, by: Any) -> Iterator[Measured]:
+    given = [(name, datum) for name in ("oil", "aqueous", "dry") if (datum := getattr(by, name)) is not None]
     for (first, a), (second, b) in pairwise(given):
         yield _over(place, first, a, second, b)
 

@@ -43,7 +43,8 @@ class Seen(NamedTuple):
 
     data: RuleSetData
     fluid: Fluid
-    lubrication: str
+    medium: str
+    """`dry`, `aqueous` or `oil`; `dry` where the lip is said to run so."""
     has_solids: bool
     """Whether solids are in the fluid."""
     is_dirty: bool
@@ -66,12 +67,12 @@ class Seen(NamedTuple):
     @property
     def is_oil(self) -> bool:
         """Whether a liquid lubricates."""
-        return self.fluid.phase == "liquid" and self.lubrication == "lubricated"
+        return self.fluid.phase == "liquid" and self.medium == "oil"
 
     @property
     def is_dry(self) -> bool:
         """Whether a gas or steam is sealed, or the lip runs dry."""
-        return self.fluid.phase == "gas" or self.lubrication == "dry"
+        return self.fluid.phase == "gas" or self.medium == "dry"
 
     @property
     def is_wet(self) -> bool:
@@ -106,7 +107,7 @@ def seen(duty: Duty, data: RuleSetData) -> Seen:
     fluid, temperature = data.fluids[duty.fluid], duty.temperature
     offset = 0.0 if duty.offset is None else 2.0 * duty.offset
     return Seen(
-        data, fluid, duty.lubrication or fluid.lubrication,
+        data, fluid, "dry" if (duty.lubrication or fluid.lubrication) == "dry" else fluid.medium,
         has_solids="abrasive" in fluid.hazards, is_dirty=duty.contaminants == "abrasive",
         diameter=duty.shaft_diameter, speed=mean_speed(duty), pressure=duty.pressure,
         coldest=temperature.normal if temperature.minimum is None else temperature.minimum,
@@ -138,7 +139,7 @@ def _rubbers(case: Seen) -> Iterator[tuple[int, str, Rubber]]:
 
 def _elastomer_lip(case: Seen) -> Alternative | None:
     rule = case.data.alternatives.elastomer_lip
-    lubricated = case.lubrication == "lubricated" and case.fluid.category in {"oil", "grease"}
+    lubricated = case.medium == "oil" and case.fluid.category in {"oil", "grease"}
     if not lubricated or abs(case.pressure) > rule.pressure_max.si * (1.0 + SLACK):
         return None
     careful, name, rubber = min(_rubbers(case), key=lambda item: item[0], default=(0, "", None))

@@ -7,8 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from glandwise.numerics.compiled import compiled, ready
-from glandwise.physics.duty_spectrum import Means
-from glandwise.physics.wear import Rates, Worn
+from glandwise.physics.duty_spectrum import Means, Worn
 from glandwise.questions.duty_spectrum import kernel
 
 PHASE = kernel.PHASE
@@ -18,7 +17,7 @@ _kernel = compiled(kernel.spectrum)
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     phases = np.zeros(0, PHASE)
-    ready(_kernel, phases, phases, np.zeros(1, kernel.OUT), 0.0, 0.0, 0.0, 0.0, 0.0)
+    ready(_kernel, phases, phases, np.zeros(1, kernel.OUT))
 
 
 class Sums(NamedTuple):
@@ -30,10 +29,10 @@ class Sums(NamedTuple):
     """Share in the wear of each phase that lasts; NaN where nothing wears."""
 
 
-def added(lasting: Any, every: Any, rates: Rates, contact_width: float, room: float) -> Sums:
+def added(lasting: Any, every: Any) -> Sums:
     """Add up the phases that last; ``every`` are all phases, lasting or not, as tables."""
     out = np.zeros(1, kernel.OUT)
-    _kernel(lasting, every, out, *map(float, (*rates, contact_width, room)))
+    _kernel(lasting, every, out)
     row = out[0]
     return Sums(
         Means(*(float(row[f"mean_{name}"]) for name in Means._fields)),

@@ -6,8 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from glandwise.physics.duty_spectrum import Means, PhaseNumbers, means_of, wear_share, worn_by
-from glandwise.physics.wear import Rates, Worn
+from glandwise.physics.duty_spectrum import Means, PhaseNumbers, Worn, means_of, wear_share, worn_by
 
 PHASE = np.dtype([*((name, "f8") for name in PhaseNumbers.__annotations__), ("wear_share", "f8")], align=True)
 """A phase; what it shares of the wear is to be found."""
@@ -18,9 +17,7 @@ OUT = np.dtype(
 """Means, then wear and lives."""
 
 
-def spectrum(
-    lasting: Any, every: Any, out: Any, K_low: float, K: float, K_high: float, b: float, h_a: float
-) -> None:  # fmt: skip
+def spectrum(lasting: Any, every: Any, out: Any) -> None:
     """Add up the phases that last, and find the greatest torque of every phase."""
     row = out[0]
     means = means_of(lasting, every)
@@ -30,16 +27,11 @@ def spectrum(
     row.mean_torque = means.torque
     row.mean_greatest_torque = means.greatest_torque
     row.mean_speed = means.speed
-    found = worn_by(lasting, Rates(K_low, K, K_high), means.speed, b, h_a)
-    row.worn_depth_low = found.depth_low
-    row.worn_depth_nominal = found.depth_nominal
-    row.worn_depth_high = found.depth_high
-    row.worn_in_1000_h_low = found.in_1000_h_low
+    found = worn_by(lasting)
+    row.worn_rate = found.rate
     row.worn_in_1000_h = found.in_1000_h
-    row.worn_in_1000_h_high = found.in_1000_h_high
-    row.worn_long = found.long
-    row.worn_nominal = found.nominal
-    row.worn_short = found.short
+    row.worn_life = found.life
+    row.worn_spread = found.spread
     for i in range(len(lasting)):
         phase = lasting[i]
-        phase.wear_share = wear_share(phase.share, phase.contact_pressure, phase.speed, lasting)
+        phase.wear_share = wear_share(phase.share, phase.wear_rate, lasting)

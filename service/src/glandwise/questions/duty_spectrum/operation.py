@@ -22,8 +22,8 @@ from glandwise.numerics.worksheet import written
 from glandwise.physics import duty_spectrum as physics
 from glandwise.physics import wear as wear_physics
 from glandwise.physics.constants import THOUSAND_HOURS
-from glandwise.physics.duty_spectrum import Means
-from glandwise.physics.wear import AllowedBy, Worn, slid_in_1000_h
+from glandwise.physics.duty_spectrum import Means, Worn
+from glandwise.physics.wear import Ends, ends_of, slid_in_1000_h
 from glandwise.questions import told
 from glandwise.questions.duty_spectrum.found import PHASE, added
 from glandwise.questions.envelope import explain
@@ -32,9 +32,8 @@ from glandwise.questions.friction.operation import levels_of, subject_of
 from glandwise.questions.friction.states import Levels, Subject, told_levels
 from glandwise.questions.friction.surroundings import assumed
 from glandwise.questions.report import assumption, cautions
-from glandwise.questions.wear.found import measured
+from glandwise.questions.wear.found import Measured, measured
 from glandwise.questions.wear.judge import BY, Life, words
-from glandwise.questions.wear.judge import Subject as JudgedLife
 from glandwise.questions.wear.judge import verdict as life_verdict
 from glandwise.questions.wear.operation import ROOM, told_lives
 from glandwise.rules.loader import RuleSet
@@ -64,6 +63,8 @@ class PhaseState(NamedTuple):
     subject: Subject
     findings: list[envelope.Finding]
     levels: Levels
+    worn: Measured
+    """Wear and life if the phase went on for good."""
 
     @property
     def share(self) -> float:
@@ -83,15 +84,12 @@ class Answer(NamedTuple):
     means: Means
     room: float
     """Wear at which the seal is taken as worn out [m]."""
-    by: AllowedBy
     worn: Worn | None
     """``None`` where a phase that lasts finds no balance of heat."""
     wear_shares: list[float]
     """Of each phase; NaN where nothing wears or the wear is not known."""
-    judged: JudgedLife
+    judged: Life
     life_verdict: str
-    short: bool
-    """Whether a life that nothing is asked of is short."""
     evidence: Evidence | None
     working: list[dict[str, Any]] | None
 
@@ -115,7 +113,8 @@ def phase_state(request: SpectrumRequest, position: int, rules: RuleSet) -> Phas
     subject = subject_of(case, request.surroundings)
     found = levels_of(case, subject)
     findings = envelope.judge(case, duty)
-    return PhaseState(position, phase.name or str(position + 1), phase, duty, case, subject, findings, found)
+    worn = measured(subject, nan if request.wear_allowance is None else request.wear_allowance)
+    return PhaseState(position, phase.name or str(position + 1), phase, duty, case, subject, findings, found, worn)
 
 
 def worst(states: Sequence[PhaseState]) -> list[tuple[envelope.Finding, PhaseState]]:
@@ -136,8 +135,11 @@ def _phases_table(states: Sequence[PhaseState]) -> Any:
     for row, state in zip(table, states, strict=True):
         low, nominal, high = (level.running for level in state.levels[:3])
         row["share"], row["speed"] = state.share, state.case.surface_speed
-        row["contact_pressure"], row["load"] = nominal.contact_pressure, nominal.load
-        row["lost_stiffness"] = state.levels.nominal.lost_stiffness
+        row["wear_rate"], row["life"], row["spread"] = (
+            state.worn.worn.rate,
+            state.worn.worn.life,
+            state.worn.worn.spread,
+        )
         row["power_low"], row["power"], row["power_high"] = low.power, nominal.power, high.power
         row["torque"], row["torque_high"] = nominal.torque, high.torque
     return table
@@ -149,40 +151,40 @@ def answer(request: SpectrumRequest, engine: Engine) -> Answer:
     states = [phase_state(request, position, rules) for position in range(len(request.phases))]
     first, data = states[0], rules.data
     if first.case.wear is None:
-        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no wear of this compound when it runs "
-                      f"{first.case.lubrication}", "another compound, or a wear rate in compound_properties")  # fmt: skip
-    design = measured(first.subject, nan if request.wear_allowance is None else request.wear_allowance)
+        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no wear of this compound in the medium "
+                      f"{first.case.medium}", "another compound, or a wear rate in compound_properties")  # fmt: skip
     lasting = [state for state in states if state.share > 0.0]
-    sums = added(_phases_table(lasting), _phases_table(states), design.rates, first.case.contact_width, design.room)
+    sums = added(_phases_table(lasting), _phases_table(states))
     known = all(state.levels.nominal.running.converged for state in lasting)
     worn = sums.worn if known else None
     wear_shares = iter(sums.wear_shares)
     parts = [next(wear_shares) if state.share > 0.0 else 0.0 for state in states]
     pairs = worst(states)
     enveloped = max((envelope.verdict(state.findings) for state in states), key=envelope.RANK.__getitem__)
-    times = (nan, nan, nan) if worn is None else (worn.short, worn.nominal, worn.long)
-    judged = JudgedLife(
-        Life(*times, data.running.wear.longest_life.si),
+    target = first.worn.target
+    worst_phase = max(lasting, key=lambda state: state.share / state.worn.worn.life, default=first)
+    judged = Life(
+        ends=Ends(nan, nan, nan, nan, nan) if worn is None else ends_of(worn.life, worn.spread, target),
+        longest=data.running.wear.longest_life.si,
+        target=target,
+        asked=request.duty.target_life is not None,
         slides=any(state.case.surface_speed > 0.0 for state in lasting),
         presses=not lasting or any(state.levels.nominal.running.load > 0.0 for state in lasting),
-        by=design.by,
+        by=worst_phase.worn.by,
+        pressure=worst_phase.worn.worn.pressure,
     )
-    lives = "not_evaluated" if worn is None else life_verdict(judged, request.target_life)
-    short = request.target_life is None and worn is not None and worn.nominal < data.running.wear.short_life.si
-    counted = lives if request.target_life is not None else "caution" if short else "pass"
+    lives = "not_evaluated" if worn is None else life_verdict(judged, data)
     found = Answer(
         states=states,
         pairs=pairs,
         enveloped=enveloped,
-        verdict=max(enveloped, counted, key=envelope.RANK.__getitem__),
+        verdict=max(enveloped, lives if worn is not None else "pass", key=envelope.RANK.__getitem__),
         means=sums.means,
-        room=design.room,
-        by=design.by,
+        room=min(first.worn.room),
         worn=worn,
         wear_shares=parts if known and lasting else [nan] * len(states),
         judged=judged,
         life_verdict=lives,
-        short=short,
         evidence=None,
         working=None,
     )
@@ -197,8 +199,9 @@ def answer(request: SpectrumRequest, engine: Engine) -> Answer:
 _means_of = traced(physics.means_of)
 _worn_by = traced(physics.worn_by)
 _room_of = traced(wear_physics.room_of)
-_rates_of = traced(wear_physics.rates_of)
-_lost_stiffness = traced(wear_physics.lost_stiffness)
+_wearing_of = traced(wear_physics.wearing_of)
+_target_of = traced(wear_physics.target_of)
+_ends_of = traced(wear_physics.ends_of)
 _slid = traced(wear_physics.slid_in_1000_h)
 
 
@@ -223,16 +226,14 @@ def _told_phase(request: SpectrumRequest, state: PhaseState) -> _ToldPhase:
         measures = explain.explained(case, rules, gland)[1]
         levels = told_levels(case, rules, request.surroundings)
         low, nominal, high = levels.low.running, levels.nominal.running, levels.high.running
-        lost = _lost_stiffness(
-            case, rules, levels.shape, levels.spring, nominal.temperature, rules.constants[0].nominal_time
-        )  # fmt: skip
+        time = rules.constants[0].nominal_time
+        worn = _wearing_of(case, rules, levels.shape, levels.spring, nominal, _room(request, case, rules), time)
         row = SimpleNamespace(
-            share=share, speed=case.surface_speed, contact_pressure=nominal.contact_pressure, load=nominal.load,
-            lost_stiffness=lost, power_low=low.power, power=nominal.power, power_high=high.power, torque=nominal.torque,
-            torque_high=high.torque,
+            share=share, speed=case.surface_speed, wear_rate=worn.rate, life=worn.life, spread=worn.spread,
+            power_low=low.power, power=nominal.power, power_high=high.power, torque=nominal.torque, torque_high=high.torque,
         )  # fmt: skip
         numbers = tuple(x for m in measures.values() for x in explain.numbers(m))
-        return _ToldPhase(numbers, row, (low[:-2], nominal[:-2], high[:-2], lost), case, rules)
+        return _ToldPhase(numbers, row, (low[:-2], nominal[:-2], high[:-2], worn[:-1]), case, rules)
 
     return labelled(f"p{state.position + 1}", make, SimpleNamespace(**vars(case), share=share))
 
@@ -243,18 +244,19 @@ def explained(request: SpectrumRequest, found: Answer) -> tuple[Any, ...]:
     lasting = [phase.row for phase, state in zip(phases, found.states, strict=True) if state.share > 0.0]
     first = phases[0]
     means = _means_of(lasting, [phase.row for phase in phases])
-    room, rates = _design(request, first.case, first.rules)
+    room = _room(request, first.case, first.rules).lip
     parts = tuple((phase.measures, phase.running) for phase in phases)
-    numbers = (parts, means, _slid(means.speed), room, rates)
+    numbers = (parts, means, _slid(means.speed), room)
     if found.worn is None or not lasting:
         return numbers
-    worn = _worn_by(lasting, rates, means.speed, first.case.contact_width, room)
-    return *numbers, worn, told_lives(found.states[0].case, worn)
+    worn = _worn_by(lasting)
+    ends = _ends_of(worn.life, worn.spread, _target_of(first.case, first.rules))
+    return *numbers, worn, ends, told_lives(found.states[0].case, ends)
 
 
-def _design(request: SpectrumRequest, case: SimpleNamespace, rules: Any) -> tuple[Any, Any]:
+def _room(request: SpectrumRequest, case: SimpleNamespace, rules: Any) -> Any:
     stated: Any = nan if request.wear_allowance is None else leaf(request.wear_allowance, ROOM, "request")
-    return _room_of(case, rules, stated).depth, _rates_of(case, rules)
+    return _room_of(case, rules, stated)
 
 
 def _evidence(request: SpectrumRequest, found: Answer) -> Evidence | None:
@@ -268,15 +270,20 @@ def _evidence(request: SpectrumRequest, found: Answer) -> Evidence | None:
 
         def find(state: PhaseState = state) -> tuple[Any, ...]:
             phase = _told_phase(request, state)
-            return told.rests_on(state.case, phase.running, _design(request, phase.case, phase.rules))
+            return told.rests_on(state.case, phase.running, _target_of(phase.case, phase.rules))
 
         converged = tuple(level.running.converged for level in state.levels[:3])
-        branch = ("spectrum", stated, converged, found.by)
+        branch = (
+            "spectrum",
+            stated,
+            converged,
+            state.worn.by,
+            request.duty.target_life is None,
+            request.wear_allowance is None,
+        )
         rests_on += told.kept(state.case, state.duty, state.subject.rows[0], branch, find)
     wear = found.states[0].case.data.running.wear
-    if request.target_life is None:
-        rests_on.append(wear.short_life)
-    if any(wear.longest_life.si < end < inf for end in found.judged.life.ends.values()):
+    if any(wear.longest_life.si < end < inf for end in found.judged.ends[:-1]):
         rests_on.append(wear.longest_life)
     return weakest({record.evidence for record in rests_on})
 
@@ -290,7 +297,7 @@ def write(found: Answer, request: SpectrumRequest, engine: Engine) -> dict[str, 
     criteria, states = rules.data.criteria, found.states
     deciding = envelope.governing([finding for finding, _ in found.pairs])
     where = next(state for finding, state in found.pairs if finding is deciding)
-    reason = _life_reason(found, request.target_life, rules, units)
+    reason = _life_reason(found, rules, units)
     rest = 1.0 - sum(state.share for state in states)
     means = found.means
     powers = {"low": means.power_low, "nominal": means.power, "high": means.power_high}
@@ -316,7 +323,10 @@ def write(found: Answer, request: SpectrumRequest, engine: Engine) -> dict[str, 
         "greatest_torque": units.optional("torque", means.greatest_torque),
         "sliding_distance_per_1000_h": units.quantity("length", slid_in_1000_h(means.speed)),
         "wear_allowance": units.quantity("length", found.room),
-        "allowance_by": BY[found.by],
+        "allowance_by": BY[found.judged.by],
+        "target_life": units.quantity("time", found.judged.target),
+        "target_stated": found.judged.asked,
+        "life_probability": found.judged.probability,
         **_wear(found, units),
         "life_verdict": found.life_verdict,
         "life_reason": reason,
@@ -337,13 +347,10 @@ def _number(value: float) -> float:
     return float(f"{value:.10g}")
 
 
-def _life_reason(found: Answer, target: float | None, rules: RuleSet, units: UnitSystem) -> str:
+def _life_reason(found: Answer, rules: RuleSet, units: UnitSystem) -> str:
     if found.worn is None:
         return "A phase finds no balance of frictional heat: wear cannot be estimated."
-    text = words(found.judged, target, units, "of calendar time")
-    if found.short:
-        text += f" That is short (below {units.text('time', rules.data.running.wear.short_life.si)})."
-    return text
+    return words(found.judged, rules.data, units, "of calendar time")
 
 
 def _phases(found: Answer, rules: RuleSet, units: UnitSystem) -> list[dict[str, Any]]:
@@ -375,19 +382,24 @@ def _wear(found: Answer, units: UnitSystem) -> dict[str, Any]:
     worn = found.worn
     if worn is None:
         return {"wear_per_1000_h": None, "life": None}
-    depths = {"low": worn.in_1000_h_low, "nominal": worn.in_1000_h, "high": worn.in_1000_h_high}
+    rates = found.states[0].worn.rates
+    depths = {
+        "low": worn.in_1000_h * rates.low / rates.nominal,
+        "nominal": worn.in_1000_h,
+        "high": worn.in_1000_h * rates.high / rates.nominal,
+    }
     return {
         "wear_per_1000_h": {name: units.quantity("length", depth) for name, depth in depths.items()},
-        "life": found.judged.life.write(units),
+        "life": found.judged.write(units),
     }
 
 
 def _cycles(found: Answer, units: UnitSystem) -> dict[str, Any]:
-    states, life = found.states, found.judged.life
+    states, life = found.states, found.judged
     per_second = sum(state.share * state.phase.starts_per_hour / HOUR for state in states)
     starting = [state for state in states if state.phase.starts_per_hour > 0.0]
     temperatures = [state.levels.nominal.running.temperature - float(state.case.temperature) for state in starting]
-    lasting = life.told(life.nominal)
+    lasting = life.told(life.ends.median)
     in_life = nan if lasting is None else per_second * lasting
     swing = max(0.0, *temperatures) if temperatures and all(map(isfinite, temperatures)) else None
     pressures = [state.duty.pressure for state in states]

@@ -99,13 +99,9 @@ class Asked:
         except _REFUSED:
             return False
 
-    def lasts(self, design: Any, wanted: float) -> bool:
-        """Tell whether a design lasts as long as is wanted [s]."""
-        worn, target = self._wear(design), self.request.target_life
-        if target is not None:
-            return worn.verdict != "fail"
-        nominal = worn.nominal
-        return nominal is None or nominal >= wanted
+    def lasts(self, design: Any) -> bool:
+        """Tell whether a design is more likely than not to last as long as is wanted."""
+        return self._wear(design).verdict in {"pass", "not_evaluated"}
 
     def answer_envelope(self, design: Any) -> Part[envelope.Answer]:
         """Check the envelope."""
@@ -171,9 +167,7 @@ class Asked:
         return Part(found, friction.write(found, ask, self.engine))
 
     def _ask_wear(self, design: Any) -> WearEstimateRequest:
-        return WearEstimateRequest.model_construct(
-            **self.common, design=design, surroundings=self.request.surroundings, target_life=self.request.target_life
-        )
+        return WearEstimateRequest.model_construct(**self.common, design=design, surroundings=self.request.surroundings)
 
     def _wear(self, design: Any) -> wear.Answer:
         return self._once("wear", design, lambda: wear.answer(self._ask_wear(design), self.engine))
@@ -273,7 +267,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
     if rubbing is not None:
         words = f"Contact: {friction.summary(rubbing.found, asked.system)}"
         judged.append(Judged("contact temperature", rubbing.found.verdict, words))
-    judged.append(_life(None if worn is None else worn.found, request, rules))
+    judged.append(_life(None if worn is None else worn.found, request))
     verdict = max((item.verdict for item in judged), key=envelope.RANK.__getitem__)
     if verdict == "pass" and unanswered:
         verdict = "caution"
@@ -323,23 +317,21 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
     """Return the design that ranks first among those that hold in gland and thermal fit and last long enough.
 
     Tried is the best of each family, retention, heel and compound, up to a number. Where none lasts as long as is wanted,
-    the one that lasts longest of those that hold; where no life is wanted and all are short, the first that holds. Where
-    nothing holds, the first. Where food is sealed, designs that are known to be fit for it come before all others, and where
-    dirt comes from the air side those of them that keep it out.
+    the one that lasts longest of those that hold. Where nothing holds, the first. Where food is sealed, designs that are known
+    to be fit for it come before all others, and where dirt comes from the air side those of them that keep it out.
     """
-    target = asked.request.target_life
-    wanted = rules.data.running.wear.short_life.si if target is None else target
+    wanted = _wanted(asked.request, rules)
     lives = selection.lives(ranking.found)
     known = ~selection.unknown_to_food(ranking.found)
     shielded = known & selection.guarded(asked.request.duty, ranking.candidates.rows)
     pools = ([i for i in ranking.best if shielded[i]], [i for i in ranking.best if known[i]], ranking.best)
     for pool in {len(pool): pool for pool in pools if pool}.values():  # each holds the one before
         lasting = [index for index in pool if lives[index] >= wanted]
-        rest = pool if target is None else sorted(pool, key=lambda index: -float(lives[index]))
+        rest = sorted(pool, key=lambda index: -float(lives[index]))
         failed: Counter[tuple[int, ...]] = Counter()
         for candidates, must_last in ((lasting, True), (rest, False)):
             for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
-                if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design, wanted)):
+                if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design)):
                     continue
                 if asked.holds(design):
                     return design
@@ -372,30 +364,20 @@ class Judged(NamedTuple):
     """What the summary says of it where it decides; of envelope and life, always."""
 
 
-def _life(worn: wear.Answer | None, request: EnquiryRequest, rules: RuleSet) -> Judged:
-    """Judge the life: against the one that is wanted, or else whether it is short."""
-    system = request.units.system_of_units()
+def _wanted(request: EnquiryRequest, rules: RuleSet) -> float:
+    """Return the life that is wanted: the one stated, or that of the rules for the machine [s]."""
+    if request.duty.target_life is not None:
+        return request.duty.target_life
+    found: float = getattr(rules.data.running.wear.targets, request.duty.application or "not_stated").si
+    return found
+
+
+def _life(worn: wear.Answer | None, request: EnquiryRequest) -> Judged:
+    """Judge the life by the probability that the one wanted is reached."""
     if worn is None:
         return Judged("life", "pass", "Its life is not known.")
-    nominal, target = worn.nominal, request.target_life
-    verdict = "pass" if target is None else worn.verdict
-    if nominal is None:
-        return Judged("life", verdict, wear.summary(worn, target, system))
-    life = worn.life
-    nominal_end, short_end, long_end = (life.say(end, system) for end in (life.nominal, life.short, life.long))
-    more = "" if nominal_end == short_end else f" ({short_end} to {long_end})"
-    text = f"Life {nominal_end}{more} of running"
-    if target is not None:
-        wanted = system.text("time", target)
-        return Judged("life", verdict, text + {
-            "pass": f"; {wanted} are wanted.",
-            "caution": f"; {wanted} are wanted, which it does not reach at the worst.",
-            "fail": f", less than the {wanted} that are wanted.",
-        }.get(verdict, "."))  # fmt: skip
-    short = rules.data.running.wear.short_life.si
-    if nominal < short:
-        return Judged("life", "caution", f"{text}, which is short (below {system.text('time', short)}).")
-    return Judged("life", verdict, text + ".")
+    verdict = "pass" if worn.verdict == "not_evaluated" and request.duty.target_life is None else worn.verdict
+    return Judged("life", verdict, wear.summary(worn, request.units.system_of_units()))
 
 
 def _sentence(label: str, words: envelope.Said) -> str:

@@ -9,11 +9,11 @@ import numpy as np
 from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
 from glandwise.physics.state import state_of
-from glandwise.physics.wear import wearing
 from glandwise.questions.envelope.criteria import (
     contact_pressure_velocity,
     contact_temperature,
     extrusion_gap,
+    life,
     lip_stress,
     offset,
     pressure,
@@ -43,6 +43,7 @@ MEASURED = (
     shaft_hardness,
     shaft_roughness,
     extrusion_gap,
+    life,
 )
 """Criteria with numbers, in the order in which the kernel measures them."""
 OF_HARDWARE = ("extrusion_gap",)
@@ -83,7 +84,6 @@ def envelope(cases: Any, out: Any, rules: Rules, gland: GlandRules) -> None:
         case, row = cases[i], out[i]
         if i == 0 or row.alike == 0:
             state = state_of(case, rules)
-            worn = wearing(case, rules, state)
         if i == 0 or row.alike == 0 or case.heel != cases[i - 1].heel:
             gap = extrusion_gap.measure(case, rules, gland)
         put(row, 0, surface_speed.measure(case, rules, state))
@@ -100,7 +100,8 @@ def envelope(cases: Any, out: Any, rules: Rules, gland: GlandRules) -> None:
         put(row, 11, shaft_hardness.measure(case, rules, state))
         put(row, 12, shaft_roughness.measure(case, rules, state))
         put(row, 13, gap)
+        put(row, 14, life.measure(case, rules, state))
         row.torque = state.running.torque
         row.spring_load = state.spring.line_load
-        row.wear_rate = worn.rate
-        row.life = worn.life
+        row.wear_rate = state.worn.rate
+        row.life = state.worn.life

@@ -65,7 +65,8 @@ def _start(asked: Asked) -> Iterator[Advice]:
     stated = subject.stated.copy()
     stated["ambient"] = rows["temperature_min"][0]  # at rest the air is as warm as the seal
     time = data.running.fresh_time
-    found = subject._replace(stated=stated).found(rows, np.array([factor.si, factor.si_high]) * known.si_high, time.si)
+    mu = np.array([factor.si, factor.si_high]) * known.si_high
+    found = subject._replace(stated=stated).found(rows, mu, 0.0, time.si)  # at rest there is no film
     usual, most = (float(value) for value in found["torque"])
     if not isfinite(usual):
         return
@@ -114,7 +115,7 @@ def _dry_run(asked: Asked) -> Iterator[Advice]:
     rows = np.repeat(subject.rows, 1)
     for name in ("rotational_speed", "surface_speed", "peak_speed"):
         rows[name] = 0.0
-    still = subject.found(rows, known.si_high, asked.data.running.fresh_time.si)
+    still = subject.found(rows, known.si_high, 0.0, asked.data.running.fresh_time.si)
     power = 2.0 * pi * dry.rotational_speed * float(still["torque"][0])
     k = float(found.around["shaft_conductivity"])
     rise = limit.si - max(case.temperature, case.temperature_max)

@@ -11,24 +11,22 @@ from glandwise.physics.energizer import spring_of
 from glandwise.physics.friction import LipFriction, level
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
 from glandwise.physics.lip import shape_of
-from glandwise.physics.wear import lost_stiffness
 
 _RUNNING = tuple(Running._fields)
 _LIP = tuple(LipFriction._fields)
 OUT = np.dtype(
     [
         ("mu", "f8"),
+        ("film_friction", "f8"),
         ("time", "f8"),
         ("around", AROUND),
         *((name, "f8") for name in _RUNNING),
         *((f"{lip}_{name}", "f8") for lip in ("main", "second") for name in _LIP),
         ("spring_load", "f8"),
-        ("lost_stiffness", "f8"),
     ],
     align=True,
 )
-"""Friction coefficient and time to be filled in; then the surroundings, the running state, each lip, the energizer,
-the load lost per worn depth."""
+"""Friction of solid contact and of a film, and time, to be filled in; then the surroundings, the running state, each lip, the energizer."""
 
 
 def put(row: Any, running: Running) -> None:
@@ -44,6 +42,10 @@ def put(row: Any, running: Running) -> None:
     row.contact_pressure = running.contact_pressure
     row.torque = running.torque
     row.power = running.power
+    row.viscosity = running.viscosity
+    row.duty_number = running.duty_number
+    row.film_share = running.film_share
+    row.friction = running.friction
     row.passes = running.passes
     row.beyond = running.beyond
 
@@ -77,7 +79,7 @@ def friction(
         case, row = cases[i], out[i]
         around = surroundings_with(case, rules, given)
         shape, spring = shape_of(case, rules), spring_of(case, rules, case.temperature)
-        found = level(case, rules, shape, spring, around, row.mu, row.time)
+        found = level(case, rules, shape, spring, around, row.mu, row.film_friction, row.time)
         put_around(row.around, around)
         put(row, found.running)
         row.main_contact_pressure = found.main.contact_pressure
@@ -87,4 +89,3 @@ def friction(
         row.second_torque = found.second.torque
         row.second_power = found.second.power
         row.spring_load = spring.line_load
-        row.lost_stiffness = lost_stiffness(case, rules, shape, spring, found.running.temperature, row.time)

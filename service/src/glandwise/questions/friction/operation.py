@@ -57,8 +57,8 @@ def levels_of(case: Case, subject: Subject) -> Levels:
     """Return the running states of a case; refuses a compound whose friction the rules do not know."""
     known = case.friction
     if known is None:
-        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction of this compound when it runs "
-                      f"{case.lubrication}", "another compound, or a friction coefficient in compound_properties")  # fmt: skip
+        raise refusal("out_of_domain", ("design", "compound"), "the rules hold no friction of this compound in the medium "
+                      f"{case.medium}", "another compound, or a friction coefficient in compound_properties")  # fmt: skip
     return levels(subject, (known.si_low, known.si, known.si_high))
 
 
@@ -130,7 +130,8 @@ def _spread(request: FrictionEstimateRequest, case: Case, subject: Subject, foun
         rows["interference"] = np.maximum(x["shaft_diameter"] - x["lip_bore"], 0.0)
         if travel is not None:
             rows[travel] = x["energizer_deflection"]
-        return rows["interference"], there.found(rows, x["friction_coefficient"], found.nominal.time)
+        film = case.data.running.lubrication.film_friction_factor.si
+        return rows["interference"], there.found(rows, x["friction_coefficient"], film, found.nominal.time)
 
     (width, here), (widths, ends), (taken, drawn) = (
         states(x)
@@ -194,7 +195,11 @@ def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, 
     base = {
         "level": name,
         "time": units.quantity("time", state.time),
-        "friction_coefficient": state.friction,
+        "boundary_friction_coefficient": state.friction,
+        "friction_coefficient": running.friction if running.converged else state.friction,
+        "film_share": 1.0 - running.film_share if running.converged else None,
+        "duty_number": running.duty_number if running.converged else None,
+        "viscosity": units.optional("dynamic_viscosity", running.viscosity or None),
         "converged": state.running.converged,
         "iterations": int(running.passes),
     }

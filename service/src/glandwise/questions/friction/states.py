@@ -32,7 +32,7 @@ class State(NamedTuple):
     """A running state, SI; NaN where no balance of heat was found."""
 
     friction: float
-    """Friction coefficient [-]."""
+    """Friction coefficient where solid contact bears all of the load [-]."""
     time: float
     """Under load [s]."""
     running: Running
@@ -40,8 +40,6 @@ class State(NamedTuple):
     second: LipFriction
     modelled: bool
     """Whether the energizer, if there is one, lies within the range of its model."""
-    lost_stiffness: float
-    """Load that the lip loses per worn depth [N/m²]."""
 
 
 def why_unknown(modelled: bool) -> str:
@@ -68,10 +66,10 @@ class Subject(NamedTuple):
     stated: Any
     """Surroundings of the request, a table of one row."""
 
-    def found(self, cases: Any, friction: Any, time: Any) -> Any:
-        """Return what machine code finds of some cases, each with its friction coefficient and time under load."""
+    def found(self, cases: Any, friction: Any, film: Any, time: Any) -> Any:
+        """Return what machine code finds of cases, each with its friction of solid contact and of a film, and its time."""
         out = np.zeros(len(cases), kernel.OUT)
-        out["mu"], out["time"] = friction, time
+        out["mu"], out["film_friction"], out["time"] = friction, film, time
         return over_rows(_kernel, (cases, out), self.stated, tables_of(self.data, self.compounds))
 
 
@@ -82,9 +80,7 @@ def state_of(row: Any) -> State:
     )
     running = Running(*(float(row[name]) for name in Running._fields))
     modelled = bool(np.isfinite(row["spring_load"]))
-    return State(
-        float(row["mu"]), float(row["time"]), running, main, second, modelled, float(row["lost_stiffness"])
-    )  # fmt: skip
+    return State(float(row["mu"]), float(row["time"]), running, main, second, modelled)
 
 
 class Levels(NamedTuple):
@@ -105,7 +101,8 @@ def levels(subject: Subject, friction: tuple[float, float, float]) -> Levels:
     """Return the running states of a case with its low, nominal and high friction coefficient."""
     data = subject.data
     times = (data.sizing.following.service_time.si, data.running.nominal_time.si, data.running.fresh_time.si)
-    found = subject.found(np.repeat(subject.rows, 3), friction, times)
+    film = data.running.lubrication.film_friction_factor
+    found = subject.found(np.repeat(subject.rows, 3), friction, (film.si_low, film.si, film.si_high), times)
     low, nominal, high = map(state_of, found)
     return Levels(low, nominal, high, found[1]["around"])
 
@@ -135,12 +132,12 @@ def told_levels(case: SimpleNamespace, rules: Rules, given: HeatSurroundings) ->
     shape, spring = _shape_of(case, rules), _spring_of(case, rules, case.temperature)
     around = _surroundings_with(case, rules, leaves_of(given))
     inputs = {
-        "low": (compound.friction_low, constants.service_time),
-        "nominal": (compound.friction, constants.nominal_time),
-        "high": (compound.friction_high, constants.fresh_time),
+        "low": (compound.friction_low, constants.film_friction_low, constants.service_time),
+        "nominal": (compound.friction, constants.film_friction, constants.nominal_time),
+        "high": (compound.friction_high, constants.film_friction_high, constants.fresh_time),
     }
     found = {
-        name: labelled(name, partial(_level, case, rules, shape, spring, around, mu[case.lubrication], time))
-        for name, (mu, time) in inputs.items()
+        name: labelled(name, partial(_level, case, rules, shape, spring, around, mu[case.medium], film, time))
+        for name, (mu, film, time) in inputs.items()
     }
     return Told(shape, spring, around, **found)

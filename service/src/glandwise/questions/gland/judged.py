@@ -23,7 +23,7 @@ class Found(NamedTuple):
     out: Any
     """Row of what machine code found."""
     retention: str
-    lubrication: str
+    medium: str
     margin: float
     """Least holding torque over lip torque."""
     units: UnitSystem

@@ -220,7 +220,7 @@ class GlandJudged(Judged):
 
         def words(units: UnitSystem) -> str:
             found = Found(
-                module.DIMENSION, m, usual, self.temperatures, self.out, self.retention.name, case.lubrication,
+                module.DIMENSION, m, usual, self.temperatures, self.out, self.retention.name, case.medium,
                 case.data.gland.retention.margin_min.si, units,
             )  # fmt: skip
             return str(module.words(found))
@@ -229,7 +229,7 @@ class GlandJudged(Judged):
         if usual == "not_evaluated":
             missing = module.MISSING
             if name == "seal_rotation" and case.friction is None:
-                missing = seal_rotation.no_friction(case.lubrication)
+                missing = seal_rotation.no_friction(case.medium)
             # what has no state to be measured in has no number either
             known = measure if name in {"press_fit", "clamp"} else None
             return Finding(name, usual, known, missing, rests_on)

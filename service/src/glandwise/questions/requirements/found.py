@@ -273,7 +273,7 @@ def _coating(wanted: Wanted) -> Iterator[Advice]:
 
 def _finish(wanted: Wanted) -> Iterator[Advice]:
     rule, case = wanted.data.requirements, wanted.case
-    is_oil = case.lubrication == "lubricated"
+    is_oil = case.medium == "oil"
     finish = rule.finish_oil if is_oil else rule.finish_other
     text = _plain(
         "Finish of the shaft under the lip Ra {low} to {high}, ground in plunge and polished.",

@@ -11,7 +11,7 @@ from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
 from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.physics.heat_balance import AROUND, Running
-from glandwise.physics.wear import AllowedBy, Rates, Worn
+from glandwise.physics.wear import EndedBy, Ends, Rates, Room, Wearing
 from glandwise.questions.friction.states import Subject
 from glandwise.questions.wear import kernel
 
@@ -24,11 +24,18 @@ class Measured(NamedTuple):
     """Whether the energizer, if there is one, lies within the range of its model."""
     around: Any
     """Surroundings: a row."""
-    room: float
-    """Wear at which the seal is taken as worn out [m]."""
-    by: AllowedBy
+    room: Room
+    """Depths that may wear."""
+    target: float
+    """Life that is wanted [s]."""
     rates: Rates
-    worn: Worn
+    worn: Wearing
+    ends: Ends
+
+    @property
+    def by(self) -> EndedBy:
+        """What ends the life."""
+        return EndedBy(int(self.worn.by))
 
 
 _kernel = compiled(kernel.wear)
@@ -47,8 +54,9 @@ def measured(subject: Subject, room: float) -> Measured:
         running=Running(*(float(row[name]) for name in Running._fields)),
         modelled=bool(np.isfinite(row["spring_load"])),
         around=row["around"],
-        room=float(row["room"]),
-        by=AllowedBy(row["room_by"]),
+        room=Room(float(row["room_lip"]), float(row["room_energizer"])),
+        target=float(row["target"]),
         rates=Rates(*(float(row[f"rate_{name}"]) for name in Rates._fields)),
-        worn=Worn(*(float(row[f"worn_{name}"]) for name in Worn._fields)),
+        worn=Wearing(*(float(row[f"worn_{name}"]) for name in Wearing._fields)),
+        ends=Ends(*(float(row[f"ends_{name}"]) for name in Ends._fields)),
     )

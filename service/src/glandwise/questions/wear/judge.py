@@ -1,92 +1,100 @@
-"""What is said of a life."""
+"""What is said of a life: a median, the range of nine in ten, what four in five reach, the probability of what is wanted."""
 
 from __future__ import annotations
 
 from math import inf
 from typing import Any, NamedTuple
 
-from glandwise.physics.wear import AllowedBy
+from glandwise.physics.wear import EndedBy, Ends
+from glandwise.rules.model import RuleSetData
 from glandwise.units import UnitSystem
 
 BY = {
-    AllowedBy.lip: "the thickness of the lip",
-    AllowedBy.energizer: "the travel of the energizer",
-    AllowedBy.interference: "the interference of the lip",
-    AllowedBy.request: "the request",
+    EndedBy.nothing: "wear does not govern",
+    EndedBy.lip: "the thickness of the lip that may wear",
+    EndedBy.energizer: "the travel of the energizer",
+    EndedBy.load: "the load, of which too little is left",
 }
 
 
-class Life(NamedTuple):
-    """Time to the allowance, SI; infinite where nothing wears or the load is lost before."""
+def two_digits(time: float) -> float:
+    """Round a time to two digits of its hours: no more is known."""
+    return float(f"{time / 3600.0:.2g}") * 3600.0
 
-    short: float
-    nominal: float
-    long: float
+
+class Life(NamedTuple):
+    """A life against the one wanted, SI."""
+
+    ends: Ends
     longest: float
     """Longest life that is estimated."""
-
-    @property
-    def ends(self) -> dict[str, float]:
-        """Ends of the life."""
-        return {"short": self.short, "nominal": self.nominal, "long": self.long}
+    target: float
+    """Life that is wanted."""
+    asked: bool
+    """Whether it was stated."""
+    slides: bool
+    presses: bool
+    """Whether anything presses the lip to the shaft."""
+    by: EndedBy
+    pressure: float
+    """Mean contact pressure after running in."""
 
     def told(self, end: float) -> float | None:
         """Return an end as it is told: none longer than the longest that is estimated, an infinite one is none."""
         return min(end, self.longest) if end < inf else None
 
+    @property
+    def probability(self) -> float | None:
+        """Probability that the life wanted is reached, to two digits; ``None`` where it is not known."""
+        P = self.ends.probability
+        return float(f"{P:.2g}") if P == P and self.presses else None
+
     def write(self, units: UnitSystem) -> dict[str, Any]:
         """Write the ends."""
-        found = {name: units.optional("time", self.told(end)) for name, end in self.ends.items()}
+        ends = {"short": self.ends.short, "sure": self.ends.sure, "nominal": self.ends.median, "long": self.ends.long}
+        found = {name: units.optional("time", self.told(end)) for name, end in ends.items()}
         return {**found, "longest": units.quantity("time", self.longest)}
 
     def say(self, end: float, units: UnitSystem) -> str:
-        """Say an end, as far as lives are estimated."""
-        return in_words(end, self.longest, units)
+        """Say an end to two digits, as far as lives are estimated."""
+        if end >= self.longest:
+            return f"more than {units.text('time', two_digits(self.longest))}"
+        return units.text("time", two_digits(end))
 
 
-def in_words(time: float, longest: float, units: UnitSystem) -> str:
-    """Say a time to an end of a life [s], as far as lives are estimated."""
-    return f"more than {units.text('time', longest)}" if time >= longest else units.text("time", time)
-
-
-class Subject(NamedTuple):
-    """What a life is judged by."""
-
-    life: Life
-    slides: bool
-    presses: bool
-    """Whether anything presses the lip to the shaft."""
-    by: AllowedBy
-
-
-def verdict(found: Subject, target: float | None) -> str:
-    """Judge a life against a target [s]."""
-    life = found.life
-    if not found.presses or target is None or (found.slides and life.short == inf):
+def verdict(found: Life, data: RuleSetData) -> str:
+    """Judge a life: one that was asked for fails below one probability, any is a caution below another."""
+    P, rule = found.ends.probability, data.running.wear
+    if not found.presses or P != P:
         return "not_evaluated"
-    if not found.slides:
-        return "pass"
-    if life.short >= target:
-        return "caution" if target > life.longest else "pass"
-    return "caution" if life.nominal >= target else "fail"
+    if found.asked and P < rule.probability_fail.si:
+        return "fail"
+    careful = P < rule.probability_caution.si or found.pressure > rule.known_pressure.si
+    if found.asked and found.target > found.longest:
+        careful = True
+    return "caution" if careful else "pass"
 
 
-def words(found: Subject, target: float | None, units: UnitSystem, of: str = "of running") -> str:
+def words(found: Life, data: RuleSetData, units: UnitSystem, of: str = "of running") -> str:
     """Say how long a lip lasts."""
-    life = found.life
     if not found.presses:
         return "Nothing presses the lip to the shaft: it does not wear, and it does not seal."
     if not found.slides:
         return "Nothing slides: nothing wears."
-    by = BY[found.by]
-    if life.short == inf:
-        return (
-            f"The lip has lost its load before the allowance set by {by} is worn: the load ends its life, not the wear."
-        )
-    short, nominal, long = (life.say(end, units) for end in life.ends.values())
-    text = f"{nominal} {of} to the allowance set by {by}"
-    text = f"{text[0].upper()}{text[1:]}" + ("." if life.short >= life.longest else f", within {short} to {long}.")
-    if target is not None and life.short >= target > life.longest:
-        wanted = units.text("time", target)
-        return f"{text} Whether it reaches the {wanted} that are wanted is beyond what is estimated."
+    ends = found.ends
+    wanted = units.text("time", found.target)
+    kind = "wanted" if found.asked else "taken as wanted"
+    if ends.median >= found.longest and ends.short >= found.longest:
+        text = f"Wear does not govern: {found.say(ends.median, units)} {of}."
+        if found.asked and found.target > found.longest:
+            text += f" Whether it reaches the {wanted} that are wanted is beyond what is estimated."
+        return text
+    text = (
+        f"Estimated order of life {found.say(ends.median, units)} {of}, nine in ten between {found.say(ends.short, units)} and "
+        f"{found.say(ends.long, units)}; four in five reach {found.say(ends.sure, units)}. Ended by {BY[found.by]}. "
+        f"Probability of the {wanted} that are {kind}: about {ends.probability:.2g}. "
+        "Not a promise: a test on your shaft narrows this."
+    )
+    if found.pressure > data.running.wear.known_pressure.si:
+        text += " The contact presses harder than wear was ever measured at."
     return text

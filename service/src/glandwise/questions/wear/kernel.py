@@ -10,7 +10,7 @@ from glandwise.case.numbers import Rules
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, balance, surroundings_with
 from glandwise.physics.lip import shape_of
-from glandwise.physics.wear import Rates, Worn, lost_stiffness, rates_of, room_of, worn
+from glandwise.physics.wear import Ends, Rates, Wearing, ends_of, rates_of, room_of, target_of, wearing_of
 from glandwise.questions.friction.kernel import put, put_around
 
 OUT = np.dtype(
@@ -18,15 +18,16 @@ OUT = np.dtype(
         ("around", AROUND),
         *((name, "f8") for name in Running._fields),
         ("spring_load", "f8"),
-        ("room", "f8"),
-        ("room_by", "i8"),
-        ("lost_stiffness", "f8"),
+        ("room_lip", "f8"),
+        ("room_energizer", "f8"),
+        ("target", "f8"),
         *((f"rate_{name}", "f8") for name in Rates._fields),
-        *((f"worn_{name}", "f8") for name in Worn._fields),
+        *((f"worn_{name}", "f8") for name in Wearing._fields),
+        *((f"ends_{name}", "f8") for name in Ends._fields),
     ],
     align=True,
 )
-"""Surroundings, running state, allowance and what sets it, wear rates, wear and lives."""
+"""Surroundings, running state, depths that may wear, life wanted, wear rates, wear and lives."""
 
 
 def wear(
@@ -51,25 +52,33 @@ def wear(
         around = surroundings_with(case, rules, given)
         put_around(row.around, around)
         shape, spring = shape_of(case, rules), spring_of(case, rules, case.temperature)
-        mu = rules.compounds[case.compound].friction[case.lubrication]
-        running = balance(case, rules, shape, around, spring.line_load, case.pressure, mu, time)
+        mu, C = rules.compounds[case.compound].friction[case.medium], rules.constants[0].film_friction
+        running = balance(case, rules, shape, around, spring.line_load, case.pressure, mu, C, time)
         put(row, running)
         row.spring_load = spring.line_load
-        room, rates = room_of(case, rules, stated_room), rates_of(case, rules)
-        row.room = room.depth
-        row.room_by = room.by
+        room = room_of(case, rules, stated_room)
+        rates = rates_of(case, rules, running.temperature)
+        row.room_lip = room.lip
+        row.room_energizer = room.energizer
         row.rate_low = rates.low
         row.rate_nominal = rates.nominal
         row.rate_high = rates.high
-        k_w = lost_stiffness(case, rules, shape, spring, running.temperature, time)
-        row.lost_stiffness = k_w
-        found = worn(case, running, rates, k_w, room.depth)
-        row.worn_depth_low = found.depth_low
-        row.worn_depth_nominal = found.depth_nominal
-        row.worn_depth_high = found.depth_high
-        row.worn_in_1000_h_low = found.in_1000_h_low
+        found = wearing_of(case, rules, shape, spring, running, room, time)
+        row.worn_rate = found.rate
         row.worn_in_1000_h = found.in_1000_h
-        row.worn_in_1000_h_high = found.in_1000_h_high
-        row.worn_long = found.long
-        row.worn_nominal = found.nominal
-        row.worn_short = found.short
+        row.worn_pressure = found.pressure
+        row.worn_share = found.share
+        row.worn_to_depth = found.to_depth
+        row.worn_to_travel = found.to_travel
+        row.worn_to_half_load = found.to_half_load
+        row.worn_to_lost_load = found.to_lost_load
+        row.worn_life = found.life
+        row.worn_spread = found.spread
+        row.worn_by = found.by
+        row.target = target_of(case, rules)
+        ends = ends_of(found.life, found.spread, row.target)
+        row.ends_short = ends.short
+        row.ends_sure = ends.sure
+        row.ends_median = ends.median
+        row.ends_long = ends.long
+        row.ends_probability = ends.probability

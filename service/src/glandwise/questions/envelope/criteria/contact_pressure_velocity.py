@@ -1,14 +1,13 @@
-"""Contact pressure times speed of a lip against the limiting PV of the compound."""
+"""Contact pressure times speed that solid contact bears, against the limiting PV of the compound."""
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
-from glandwise.case.choices import Lubrication
+from glandwise.case.choices import Medium
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
-from glandwise.physics import lip
-from glandwise.physics.constants import ROOM
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
 if TYPE_CHECKING:
@@ -18,50 +17,57 @@ if TYPE_CHECKING:
 
 DIMENSION = "pressure_velocity"
 RATED = ""
-MISSING = ""
+MISSING = "No balance of frictional heat was found, or the friction is not known."
 ZONE = ("#c9bfe0", "#57408f", "xx")
+DRY, WET = 0.0, 1.0
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:
-    """Contact pressure times speed of a lip against the limiting PV of the compound.
+    """Contact pressure times speed that solid contact bears, against the limiting PV of the compound.
 
-    The load is that of the coldest lip, the limit that of the hottest, so that a harsher duty never looks better. Under
-    boundary lubrication the limit is a multiple of the dry one. A lubricated lip is not held to a PV measured dry: it
-    asks nothing of this criterion.
+    That of the lip after running in, with nominal friction: a new edge is narrow and gives several times as much for an hour.
+    In a fluid the limit is a multiple of the dry one. Between the limit and the high end of its range it is the heat that
+    decides, which another criterion looks at: no more than a caution.
 
     Returns
     -------
-    pv_c : Pa·m/s
-        Contact pressure times mean surface speed.
+    pv_s : Pa·m/s
+        Contact pressure times mean surface speed, as far as solid contact bears it.
     PV_lim : Pa·m/s
         Limiting product at this speed and temperature.
     U_PV : -
         Use of the limiting product.
     which : -
-        Lubrication.
+        Whether the lip is wet.
     """
-    compound = rules.compounds[case.compound]
+    compound, constants = rules.compounds[case.compound], rules.constants[0]
     v = case.surface_speed
-    PV_lim = curve_at(compound.limiting_pv, v) * curve_at(compound.pv_derating, case.temperature_max)
-    if case.lubrication == Lubrication.lubricated:
-        return Measure(0.0, PV_lim, 0.0, 2.0)
-    T_cold = least(case.temperature_min, ROOM)  # coldest state of the lip
-    q_cold = lip.load_at(
-        case, rules, state.shape, T_cold, rules.constants[0].nominal_time, greatest(case.pressure, 0.0)
-    )
-    p_c = q_cold / case.contact_width  # mean contact pressure
-    pv_c = p_c * v
-    if case.lubrication == Lubrication.boundary:
-        PV_boundary = PV_lim * rules.constants[0].boundary_pv_factor  # limiting product under boundary lubrication
-        return Measure(pv_c, PV_boundary, used(pv_c, PV_boundary), 1.0)
-    return Measure(pv_c, PV_lim, used(pv_c, PV_lim), 0.0)
+    PV_dry = curve_at(compound.limiting_pv, v) * curve_at(compound.pv_derating, case.temperature_max)
+    f_PV, f_high, which = constants.dry_pv_factor, constants.dry_pv_factor_high, DRY
+    if case.medium != Medium.dry:
+        f_PV, f_high, which = constants.wet_pv_factor, constants.wet_pv_factor_high, WET
+    PV_lim = PV_dry * f_PV
+    running, worn = state.running, state.worn
+    if running.beyond > 0.0:
+        return Measure(running.contact_pressure, PV_lim, inf, which)
+    phi = least(running.film_share, worn.share)  # share that solid contact bears
+    pv_s = phi * worn.pressure * v
+    PV_high = PV_dry * f_high  # limiting product at the high end of what is known: up to there the heat decides
+    U = least(used(pv_s, PV_lim), greatest(used(pv_s, PV_high), 1.0))
+    return Measure(pv_s, PV_lim, U, which)
 
 
 def words(found: Judged) -> str:
     """Say how the product lies to the limiting one."""
-    if found.measure.which == 2.0:
-        return "The lip is lubricated: a PV limit measured dry does not apply."
-    how = "dry lip" if found.measure.which == 0.0 else "lip under boundary lubrication"
+    m = found.measure
+    how = "dry lip" if m.which == DRY else "wet lip, as far as solid contact bears it,"
+    if m.demand != m.demand:
+        return f"The lip finds no balance of heat: the limit of the {'dry' if m.which == DRY else 'wet'} lip does not matter."
+    if found.status == "caution" and m.demand > m.capacity:
+        return (
+            f"{found.demand} of the {how} is beyond the {found.capacity} that is certain at this speed and temperature, and within "
+            "what has been run: the heat decides."
+        )
     return (
         f"{found.demand} of the {how} is {found.relation} the {found.capacity} the compound stands at this speed and "
         "temperature."

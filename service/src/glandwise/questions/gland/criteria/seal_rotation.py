@@ -81,6 +81,6 @@ def words(found: Found) -> str:
     )
 
 
-def no_friction(lubrication: str) -> str:
+def no_friction(medium: str) -> str:
     """Say that the friction is not known."""
-    return f"The rules hold no friction of this compound when it runs {lubrication}."
+    return f"The rules hold no friction of this compound in the medium {medium}."

@@ -1,0 +1,142 @@
+"""Numbers of a fluid as formulas take them: rows of a table for machine code, leaves for a trace.
+
+Most of what is known of a fluid may be missing: that is NaN, and so is what hangs on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import SimpleNamespace
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+
+from glandwise.case.choices import Lubrication, Medium
+from glandwise.mechanics.choices import ViscosityForm
+from glandwise.numerics.docstring import Quantity
+from glandwise.numerics.trace import Choice, leaf
+from glandwise.rules.model import Fluid
+
+
+class FluidNumbers(Protocol):
+    """Numbers of a fluid."""
+
+    lubrication: int
+    medium: int
+    viscosity_form: int
+    solids: int
+    dry_inert: int
+    T_1: float
+    eta_1: float
+    T_2: float
+    eta_2: float
+    T_3: float
+    eta_3: float
+    hottest: float
+    density: float
+    volume_expansion: float
+    film_floor: float
+    film_floor_low: float
+    film_floor_high: float
+    viscosity_low: float
+    viscosity_high: float
+    boiling_point: float
+    heat_of_vaporization: float
+    molar_mass: float
+
+
+class _Number(NamedTuple):
+    quantity: Quantity
+    field: str
+    """Field of the fluid that it comes from."""
+    at: Callable[[Any], float]
+    """Number of the record of that field."""
+    otherwise: float = np.nan
+    """Where there is no record."""
+
+
+def _point(axis: str, index: int) -> Callable[[Any], float]:
+    """Return what takes a point of a table; the last one stands for those that there are not."""
+    return lambda curve: float(getattr(curve, axis)[min(index, len(curve.si_x) - 1)])
+
+
+def _si(record: Any) -> float:
+    return float(record.si)
+
+
+def _low(record: Any) -> float:
+    return float(record.si_low)
+
+
+def _high(record: Any) -> float:
+    return float(record.si_high)
+
+
+_NUMBERS: Mapping[str, _Number] = {
+    **{
+        name: _Number(Quantity(name, unit, f"{title} of the viscosity"), "viscosity", _point(axis, index))
+        for index, title in enumerate(("First point", "Second point", "Third point"))
+        for name, unit, axis in ((f"T_{index + 1}", "K", "si_x"), (f"eta_{index + 1}", "Pa·s", "si_y"))
+    },
+    "hottest": _Number(Quantity("T_n", "K", "Hottest point of the viscosity"), "viscosity", _point("si_x", 2)),
+    "density": _Number(Quantity("rho_1", "kg/m³", "Density at the first point"), "density", _si),
+    "volume_expansion": _Number(Quantity("beta", "1/K", "Volume expansion of the fluid"), "volume_expansion", _si),
+    "film_floor": _Number(Quantity("f_0", "-", "Share that solid contact bears at the least"), "film_floor", _si),
+    "film_floor_low": _Number(Quantity("f_0_low", "-", "Low end of that share"), "film_floor", _low),
+    "film_floor_high": _Number(Quantity("f_0_high", "-", "High end of that share"), "film_floor", _high),
+    "viscosity_low": _Number(
+        Quantity("f_eta_low", "-", "Low end of the viscosity over it"), "viscosity_factor", _low, 1.0
+    ),
+    "viscosity_high": _Number(
+        Quantity("f_eta_high", "-", "High end of the viscosity over it"), "viscosity_factor", _high, 1.0
+    ),
+    "boiling_point": _Number(Quantity("T_b", "K", "Boiling point at one atmosphere"), "boiling_point", _si),
+    "heat_of_vaporization": _Number(Quantity("h_fg", "J/kg", "Heat of vaporization"), "heat_of_vaporization", _si),
+    "molar_mass": _Number(Quantity("M_v", "kg/mol", "Molar mass of the vapour"), "molar_mass", _si),
+}
+SOLIDS = ("powder", "dough", "chips", "slurry")
+"""Kinds of solids by their code less one."""
+POWDER, DOUGH, CHIPS, SLURRY = 1, 2, 3, 4
+_CODES = ("lubrication", "medium", "viscosity_form", "solids", "dry_inert")
+DTYPE = np.dtype([*((name, "f8") for name in _NUMBERS), *((name, "i8") for name in _CODES)], align=True)
+
+
+def _codes(fluid: Fluid) -> dict[str, int]:
+    form = fluid.viscosity_form if fluid.viscosity is not None else None
+    return {
+        "lubrication": Lubrication[fluid.lubrication],
+        # nothing is known of solvents: what is known of water stands for them
+        "medium": Medium["aqueous" if fluid.medium == "solvent" else fluid.medium],
+        "viscosity_form": -1 if form is None else ViscosityForm[form],
+        "solids": 0 if fluid.solids is None else 1 + SOLIDS.index(fluid.solids),
+        "dry_inert": int(fluid.dry_inert),
+    }
+
+
+def put(row: Any, fluid: Fluid) -> None:
+    """Write a fluid into a row."""
+    for name, number in _NUMBERS.items():
+        record = getattr(fluid, number.field)
+        row[name] = number.otherwise if record is None else number.at(record)
+    for name, code in _codes(fluid).items():
+        row[name] = code
+
+
+def leaves(fluid: Fluid, path: str, source_of: Callable[[str, Any], str]) -> SimpleNamespace:
+    """Return a fluid as leaves of a trace."""
+    found: dict[str, Any] = {}
+    for name, (quantity, field, at, otherwise) in _NUMBERS.items():
+        record = getattr(fluid, field)
+        found[name] = (
+            leaf(otherwise, quantity, "not known")
+            if record is None
+            else leaf(at(record), quantity, source_of(f"{path}.{field}", record), record)
+        )
+    for name, code in _codes(fluid).items():
+        words = {
+            "viscosity_form": fluid.viscosity_form or "not known",
+            "solids": fluid.solids or "none",
+            "dry_inert": str(fluid.dry_inert),
+        }
+        found[name] = Choice(code, name.replace("_", " "), words.get(name, getattr(fluid, name, "")))
+    return SimpleNamespace(**found)
