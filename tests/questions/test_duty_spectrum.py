@@ -22,6 +22,7 @@ from scipy.integrate import solve_ivp
 
 from tests.conftest import assert_problem, example, load_examples
 from tests.questions.plain import Plain
+from tests.questions.support import fixed
 
 Request = dict[str, Any]
 
@@ -152,13 +153,24 @@ SEVERAL = (
 )
 
 
+def sized_by_the_hardest(request: Request) -> Request:
+    """The design with the sizes of the one seal of all phases: for the greatest pressure and the widest temperatures."""
+    hardest = {
+        "pressure": q(6.0, "bar"),
+        "temperature": {"minimum": q(5.0, "degC"), "normal": q(120.0, "degC"), "maximum": q(150.0, "degC")},
+    }
+    design: Request = fixed({"duty": {**request["duty"], **hardest}, "design": request["design"]})["design"]
+    return design
+
+
 def test_each_criterion_is_taken_from_its_worst_phase() -> None:
     request = question(*SEVERAL)
     answer = assess(request)
+    design = sized_by_the_hardest(request)
     singles = []
     for phase in SEVERAL:
         own = {key: phase[key] for key in ("motion", "pressure", "temperature") if key in phase}
-        singles.append(post("/v1/envelope-checks", {"duty": {**request["duty"], **own}, "design": request["design"]}))
+        singles.append(post("/v1/envelope-checks", {"duty": {**request["duty"], **own}, "design": design}))
     rank = {"not_evaluated": -1, "pass": 0, "caution": 2, "fail": 3}
     for position, row in enumerate(answer["criteria"]):
         column = [single["criteria"][position] for single in singles]
@@ -193,9 +205,10 @@ def test_powers_and_wear_are_time_means_of_the_phases() -> None:
 
 
 def test_the_life_is_that_of_the_lip_that_loses_load_phase_by_phase() -> None:
-    """Against numerical integration of dh/dt = K/b sum of share v (q - k h), with each phase's own load and stiffness."""
-    request = SpectrumRequest.model_validate(question(*SEVERAL[:3]))
-    answer = assess(question(*SEVERAL[:3]))
+    """Against numerical integration of dh/dt = K sum of share v (q - k h)/b, with each phase's own load, width, stiffness."""
+    asked = {**question(*SEVERAL[:3]), "design": sized_by_the_hardest(question(*SEVERAL[:3]))}
+    request = SpectrumRequest.model_validate(asked)
+    answer = assess(asked)
     engine = client().app.state.engine
     rules = engine.rules(request)
     rows = []
@@ -206,15 +219,17 @@ def test_the_life_is_that_of_the_lip_that_loses_load_phase_by_phase() -> None:
         kept = plain.relaxed_share(state.running.temperature, state.time)
         own = plain.shape.stiffness * plain.modulus(state.running.temperature) * kept
         stiffness = (own + plain.spring(case.temperature).stiffness) * plain.load_factor
-        rows.append((phase.share * case.surface_speed, state.running.load, stiffness))
-    found = measured(subject, math.nan)
-    rate, width, depth = found.rates.nominal, case.contact_width, found.room
+        width = state.running.width
+        rows.append((phase.share * case.surface_speed / width, state.running.load, stiffness))
+    first = build(phase_duty(request.duty, request.phases[0]), request.design, rules)
+    found = measured(subject_of(first, request.surroundings), math.nan)
+    rate, depth = found.rates.nominal, found.room
     assert all(load > stiffness * depth for _, load, stiffness in rows), (
         "a phase loses its load: not what this test is of"
     )
 
     def slope(_: float, h: Any) -> Any:
-        return sum(slides * (load - stiffness * h * depth) for slides, load, stiffness in rows) * rate / width / depth
+        return sum(slides * (load - stiffness * h * depth) for slides, load, stiffness in rows) * rate / depth
 
     reached = lambda _, h: h[0] - 1.0  # noqa: E731
     reached.terminal = True  # type: ignore[attr-defined]

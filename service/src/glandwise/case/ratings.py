@@ -100,7 +100,18 @@ class RuleNumbers:
 
 numbers_of = OncePerRuleSet(
     RuleNumbers,
-    ("compounds", "fluids", "alloys", "elastomers", "shaft_materials", "designs", "sizing", "running"),
+    (
+        "compounds",
+        "fluids",
+        "alloys",
+        "elastomers",
+        "shaft_materials",
+        "designs",
+        "sizing",
+        "running",
+        "expansion",
+        "gland",
+    ),
 )
 """The numbers of a rule set."""
 

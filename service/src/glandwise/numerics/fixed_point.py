@@ -5,9 +5,27 @@ from __future__ import annotations
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.lives import opaque
 
+PATIENT = 12
+"""Passes after which a search that has a bracket halves it."""
+
 
 def _words(*arguments: float) -> str:
     return f"found by a search; the steps that follow prove it to {arguments[-1]:g}"
+
+
+def _between_words(*_: float) -> str:
+    return "found by a search; the steps that follow prove it"
+
+
+@opaque(search=True, words=_between_words)
+def kept_between(x: float, low: float, high: float, passes: int) -> tuple[float, float]:
+    """Next place to look where a solution is known to lie between two: the middle, if ``x`` does not or after many passes.
+
+    The second number tells whether ``x`` stays.
+    """
+    if x > low and x < high and passes < PATIENT:
+        return x, 1.0
+    return 0.5 * (low + high), 0.0
 
 
 @opaque(search=True, words=_words)

@@ -27,6 +27,8 @@ class PhaseNumbers(Protocol):
     """p_c [Pa]: Mean contact pressure"""
     load: float
     """q [N/m]: Contact load"""
+    width: float
+    """b [m]: Contact width"""
     lost_stiffness: float
     """k_w [N/m²]: Load lost per worn depth"""
     power_low: float
@@ -159,12 +161,13 @@ def _load(phases: Phases) -> float:
 def _loss(phases: Phases, h_a: float) -> float:
     total = 0.0
     for i in range(len(phases)):
-        part = phases[i].share * phases[i].speed * least(phases[i].lost_stiffness, phases[i].load / h_a)
+        lost = least(phases[i].lost_stiffness, phases[i].load / h_a)
+        part = phases[i].share * phases[i].speed * lost / phases[i].width
         total = part if i == 0 else total + part
     return total
 
 
-def worn_by(phases: Phases, K: Rates, v_all: float, b: float, h_a: float) -> Worn:
+def worn_by(phases: Phases, K: Rates, v_all: float, h_a: float) -> Worn:
     """Wear of the phases that last, the load falling as the lip wears.
 
     In each phase the lip loses load at its own stiffness. A phase whose load would be gone before the allowance is taken to
@@ -174,8 +177,6 @@ def worn_by(phases: Phases, K: Rates, v_all: float, b: float, h_a: float) -> Wor
     ----------
     v_all : m/s
         Mean surface speed over all time.
-    b : m
-        Contact width.
     h_a : m
         Depth that may wear.
 
@@ -208,7 +209,10 @@ def worn_by(phases: Phases, K: Rates, v_all: float, b: float, h_a: float) -> Wor
         return Worn(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, nan, nan, nan)
     pv = _pressure_velocity(phases)  # contact pressure times speed, mean over all time
     q_all = _load(phases) / v_all  # contact load, mean over the way
-    k_all = _loss(phases, h_a) / v_all  # load lost per worn depth, mean over the way
+    b = phases[0].width  # contact width
+    if pv > 0.0:
+        b = q_all * v_all / pv  # contact width at which the mean load gives the mean pressure
+    k_all = _loss(phases, h_a) / v_all * b  # load lost per worn depth, mean over the way
     h_dot_low = K.low * pv
     h_dot = K.nominal * pv
     h_dot_high = K.high * pv

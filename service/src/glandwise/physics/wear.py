@@ -8,10 +8,11 @@ from math import inf, nan
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
+from glandwise.case.lip_fit import interference_at
 from glandwise.case.sizing import load_factor
 from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.mechanics.wear import depth_rate, relieved_distance, wear_rate
-from glandwise.numerics.arithmetic import least
+from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.constants import THOUSAND_HOURS
 
@@ -103,7 +104,8 @@ def room_of(case: Case, rules: Rules, stated: float) -> Room:
     if case.energizer == Energizer.canted_coil:
         h_e = constants.energizer_allowance_share * case.coil_deflection  # what the travel of the energizer gives
         return Room(least(h_t, h_e), AllowedBy.lip if h_t <= h_e else AllowedBy.energizer)
-    h_i = constants.interference_allowance_share * 0.5 * case.interference  # what the interference gives
+    i_T = interference_at(case, rules, case.temperature)
+    h_i = constants.interference_allowance_share * greatest(i_T, 0.0)  # what the interference gives
     return Room(least(h_t, h_i), AllowedBy.lip if h_t <= h_i else AllowedBy.interference)
 
 
@@ -237,7 +239,7 @@ def worn(case: Case, running: Running, K: Rates, k_w: float, h_a: float) -> Worn
     """
     if running.temperature != running.temperature:
         return Worn(nan, nan, nan, nan, nan, nan, nan, nan, nan)
-    v, q, b, p_c = case.surface_speed, running.load, case.contact_width, running.contact_pressure
+    v, q, b, p_c = case.surface_speed, running.load, running.width, running.contact_pressure
     h_dot_low = depth_rate(K.low, p_c, v)
     h_dot = depth_rate(K.nominal, p_c, v)
     h_dot_high = depth_rate(K.high, p_c, v)
@@ -269,6 +271,6 @@ def wearing(case: Case, rules: Rules, state: State) -> Wearing:
     h_a = room_of(case, rules, nan).depth
     T_c = state.running.temperature
     k_w = lost_stiffness(case, rules, state.shape, state.spring, T_c, rules.constants[0].nominal_time)
-    s = relieved_distance(K, state.running.load, k_w, case.contact_width, h_a)
+    s = relieved_distance(K, state.running.load, k_w, state.running.width, h_a)
     h_dot = depth_rate(K, state.running.contact_pressure, case.surface_speed)
     return Wearing(h_dot, s / case.surface_speed)

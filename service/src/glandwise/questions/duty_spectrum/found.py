@@ -18,7 +18,7 @@ _kernel = compiled(kernel.spectrum)
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     phases = np.zeros(0, PHASE)
-    ready(_kernel, phases, phases, np.zeros(1, kernel.OUT), 0.0, 0.0, 0.0, 0.0, 0.0)
+    ready(_kernel, phases, phases, np.zeros(1, kernel.OUT), 0.0, 0.0, 0.0, 0.0)
 
 
 class Sums(NamedTuple):
@@ -30,10 +30,10 @@ class Sums(NamedTuple):
     """Share in the wear of each phase that lasts; NaN where nothing wears."""
 
 
-def added(lasting: Any, every: Any, rates: Rates, contact_width: float, room: float) -> Sums:
+def added(lasting: Any, every: Any, rates: Rates, room: float) -> Sums:
     """Add up the phases that last; ``every`` are all phases, lasting or not, as tables."""
     out = np.zeros(1, kernel.OUT)
-    _kernel(lasting, every, out, *map(float, (*rates, contact_width, room)))
+    _kernel(lasting, every, out, *map(float, (*rates, room)))
     row = out[0]
     return Sums(
         Means(*(float(row[f"mean_{name}"]) for name in Means._fields)),

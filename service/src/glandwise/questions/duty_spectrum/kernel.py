@@ -19,7 +19,7 @@ OUT = np.dtype(
 
 
 def spectrum(
-    lasting: Any, every: Any, out: Any, K_low: float, K: float, K_high: float, b: float, h_a: float
+    lasting: Any, every: Any, out: Any, K_low: float, K: float, K_high: float, h_a: float
 ) -> None:  # fmt: skip
     """Add up the phases that last, and find the greatest torque of every phase."""
     row = out[0]
@@ -30,7 +30,7 @@ def spectrum(
     row.mean_torque = means.torque
     row.mean_greatest_torque = means.greatest_torque
     row.mean_speed = means.speed
-    found = worn_by(lasting, Rates(K_low, K, K_high), means.speed, b, h_a)
+    found = worn_by(lasting, Rates(K_low, K, K_high), means.speed, h_a)
     row.worn_depth_low = found.depth_low
     row.worn_depth_nominal = found.depth_nominal
     row.worn_depth_high = found.depth_high

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.case.intake import Assumed, Case, build
+from glandwise.case.intake import Assumed, Case, Sized, build, sized_for
 from glandwise.contract.duty import Duty
 from glandwise.contract.duty_spectrum import ROUNDING, Phase, SpectrumRequest
 from glandwise.engine import Engine, refusal
@@ -107,11 +107,27 @@ def phase_duty(duty: Duty, phase: Phase) -> Duty:
     return duty.model_copy(update=own)
 
 
-def phase_state(request: SpectrumRequest, position: int, rules: RuleSet) -> PhaseState:
-    """Work one phase out."""
+def hardest(request: SpectrumRequest) -> Duty:
+    """Return the duty for which the one seal of all phases is sized: their greatest pressure, their widest temperatures."""
+    duties = [phase_duty(request.duty, phase) for phase in request.phases]
+    normal = [duty.temperature.normal for duty in duties]
+    low, high = (
+        [t if (t := getattr(duty.temperature, end)) is not None else duty.temperature.normal for duty in duties]
+        for end in ("minimum", "maximum")
+    )
+    temperature = request.duty.temperature.model_copy(
+        update={"minimum": min(low), "normal": max(normal), "maximum": max(high)}
+    )
+    return request.duty.model_copy(
+        update={"pressure": max(duty.pressure for duty in duties), "temperature": temperature}
+    )
+
+
+def phase_state(request: SpectrumRequest, position: int, rules: RuleSet, sized: Sized) -> PhaseState:
+    """Work one phase out, of the one seal that is sized for all."""
     phase = request.phases[position]
     duty = phase_duty(request.duty, phase)
-    case = build(duty, request.design, rules)
+    case = build(duty, request.design, rules, sized)
     subject = subject_of(case, request.surroundings)
     found = levels_of(case, subject)
     findings = envelope.judge(case, duty)
@@ -136,7 +152,7 @@ def _phases_table(states: Sequence[PhaseState]) -> Any:
     for row, state in zip(table, states, strict=True):
         low, nominal, high = (level.running for level in state.levels[:3])
         row["share"], row["speed"] = state.share, state.case.surface_speed
-        row["contact_pressure"], row["load"] = nominal.contact_pressure, nominal.load
+        row["contact_pressure"], row["load"], row["width"] = nominal.contact_pressure, nominal.load, nominal.width
         row["lost_stiffness"] = state.levels.nominal.lost_stiffness
         row["power_low"], row["power"], row["power_high"] = low.power, nominal.power, high.power
         row["torque"], row["torque_high"] = nominal.torque, high.torque
@@ -146,14 +162,15 @@ def _phases_table(states: Sequence[PhaseState]) -> Any:
 def answer(request: SpectrumRequest, engine: Engine) -> Answer:
     """Answer a request to assess a duty spectrum."""
     rules = engine.rules(request)
-    states = [phase_state(request, position, rules) for position in range(len(request.phases))]
+    sized = sized_for(hardest(request), request.design, rules)
+    states = [phase_state(request, position, rules, sized) for position in range(len(request.phases))]
     first, data = states[0], rules.data
     if first.case.wear is None:
         raise refusal("out_of_domain", ("design", "compound"), "the rules hold no wear of this compound when it runs "
                       f"{first.case.lubrication}", "another compound, or a wear rate in compound_properties")  # fmt: skip
     design = measured(first.subject, nan if request.wear_allowance is None else request.wear_allowance)
     lasting = [state for state in states if state.share > 0.0]
-    sums = added(_phases_table(lasting), _phases_table(states), design.rates, first.case.contact_width, design.room)
+    sums = added(_phases_table(lasting), _phases_table(states), design.rates, design.room)
     known = all(state.levels.nominal.running.converged for state in lasting)
     worn = sums.worn if known else None
     wear_shares = iter(sums.wear_shares)
@@ -228,6 +245,7 @@ def _told_phase(request: SpectrumRequest, state: PhaseState) -> _ToldPhase:
         )  # fmt: skip
         row = SimpleNamespace(
             share=share, speed=case.surface_speed, contact_pressure=nominal.contact_pressure, load=nominal.load,
+            width=nominal.width,
             lost_stiffness=lost, power_low=low.power, power=nominal.power, power_high=high.power, torque=nominal.torque,
             torque_high=high.torque,
         )  # fmt: skip
@@ -248,7 +266,7 @@ def explained(request: SpectrumRequest, found: Answer) -> tuple[Any, ...]:
     numbers = (parts, means, _slid(means.speed), room, rates)
     if found.worn is None or not lasting:
         return numbers
-    worn = _worn_by(lasting, rates, means.speed, first.case.contact_width, room)
+    worn = _worn_by(lasting, rates, means.speed, room)
     return *numbers, worn, told_lives(found.states[0].case, worn)
 
 

@@ -19,15 +19,16 @@ OUT = np.dtype(
     [
         ("mu", "f8"),
         ("time", "f8"),
+        ("root", "i8"),
         ("around", AROUND),
-        *((name, "f8") for name in _RUNNING),
+        *((name, "i8" if name == "state" else "f8") for name in _RUNNING),
         *((f"{lip}_{name}", "f8") for lip in ("main", "second") for name in _LIP),
         ("spring_load", "f8"),
         ("lost_stiffness", "f8"),
     ],
     align=True,
 )
-"""Friction coefficient and time to be filled in; then the surroundings, the running state, each lip, the energizer,
+"""Friction coefficient, time and what the root does to be filled in; then the surroundings, the running state, each lip, the energizer,
 the load lost per worn depth."""
 
 
@@ -41,7 +42,10 @@ def put(row: Any, running: Running) -> None:
     row.pressure = running.pressure
     row.load = running.load
     row.second_load = running.second_load
+    row.solid_load = running.solid_load
+    row.width = running.width
     row.contact_pressure = running.contact_pressure
+    row.state = running.state
     row.torque = running.torque
     row.power = running.power
     row.passes = running.passes
@@ -77,7 +81,7 @@ def friction(
         case, row = cases[i], out[i]
         around = surroundings_with(case, rules, given)
         shape, spring = shape_of(case, rules), spring_of(case, rules, case.temperature)
-        found = level(case, rules, shape, spring, around, row.mu, row.time)
+        found = level(case, rules, spring, around, row.mu, row.time, row.root)
         put_around(row.around, around)
         put(row, found.running)
         row.main_contact_pressure = found.main.contact_pressure

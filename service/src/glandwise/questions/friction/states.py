@@ -12,6 +12,7 @@ from glandwise.case import record
 from glandwise.case.numbers import Rules, empty
 from glandwise.case.ratings import tables_of
 from glandwise.contract.running import HeatSurroundings
+from glandwise.mechanics.choices import LipRoot
 from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.numerics.trace import labelled, traced
 from glandwise.physics import friction as physics
@@ -26,6 +27,8 @@ from glandwise.rules.model import RuleSetData
 
 NAMES = ("low", "nominal", "high")
 """Low: the lip has relaxed, low friction; nominal: after running in; high: a new lip, high friction."""
+ROOTS = (LipRoot.lightest, LipRoot.elastic, LipRoot.heaviest)
+"""What the root of the lip does: the law's own range of the load under pressure."""
 
 
 class State(NamedTuple):
@@ -68,10 +71,10 @@ class Subject(NamedTuple):
     stated: Any
     """Surroundings of the request, a table of one row."""
 
-    def found(self, cases: Any, friction: Any, time: Any) -> Any:
-        """Return what machine code finds of some cases, each with its friction coefficient and time under load."""
+    def found(self, cases: Any, friction: Any, time: Any, root: Any) -> Any:
+        """Return what machine code finds of some cases, each with its friction coefficient, time under load and root."""
         out = np.zeros(len(cases), kernel.OUT)
-        out["mu"], out["time"] = friction, time
+        out["mu"], out["time"], out["root"] = friction, time, root
         return over_rows(_kernel, (cases, out), self.stated, tables_of(self.data, self.compounds))
 
 
@@ -80,7 +83,7 @@ def state_of(row: Any) -> State:
     main, second = (
         LipFriction(*(float(row[f"{lip}_{name}"]) for name in LipFriction._fields)) for lip in ("main", "second")
     )
-    running = Running(*(float(row[name]) for name in Running._fields))
+    running = Running(*(row[name].item() for name in Running._fields))
     modelled = bool(np.isfinite(row["spring_load"]))
     return State(
         float(row["mu"]), float(row["time"]), running, main, second, modelled, float(row["lost_stiffness"])
@@ -105,7 +108,7 @@ def levels(subject: Subject, friction: tuple[float, float, float]) -> Levels:
     """Return the running states of a case with its low, nominal and high friction coefficient."""
     data = subject.data
     times = (data.sizing.following.service_time.si, data.running.nominal_time.si, data.running.fresh_time.si)
-    found = subject.found(np.repeat(subject.rows, 3), friction, times)
+    found = subject.found(np.repeat(subject.rows, 3), friction, times, ROOTS)
     low, nominal, high = map(state_of, found)
     return Levels(low, nominal, high, found[1]["around"])
 
@@ -135,12 +138,12 @@ def told_levels(case: SimpleNamespace, rules: Rules, given: HeatSurroundings) ->
     shape, spring = _shape_of(case, rules), _spring_of(case, rules, case.temperature)
     around = _surroundings_with(case, rules, leaves_of(given))
     inputs = {
-        "low": (compound.friction_low, constants.service_time),
-        "nominal": (compound.friction, constants.nominal_time),
-        "high": (compound.friction_high, constants.fresh_time),
+        "low": (compound.friction_low, constants.service_time, LipRoot.lightest),
+        "nominal": (compound.friction, constants.nominal_time, LipRoot.elastic),
+        "high": (compound.friction_high, constants.fresh_time, LipRoot.heaviest),
     }
     found = {
-        name: labelled(name, partial(_level, case, rules, shape, spring, around, mu[case.lubrication], time))
-        for name, (mu, time) in inputs.items()
+        name: labelled(name, partial(_level, case, rules, spring, around, mu[case.lubrication], time, root))
+        for name, (mu, time, root) in inputs.items()
     }
     return Told(shape, spring, around, **found)

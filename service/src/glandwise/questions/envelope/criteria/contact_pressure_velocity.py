@@ -5,10 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Lubrication
-from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
-from glandwise.physics import lip
-from glandwise.physics.constants import ROOM
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
 if TYPE_CHECKING:
@@ -45,11 +42,8 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     PV_lim = curve_at(compound.limiting_pv, v) * curve_at(compound.pv_derating, case.temperature_max)
     if case.lubrication == Lubrication.lubricated:
         return Measure(0.0, PV_lim, 0.0, 2.0)
-    T_cold = least(case.temperature_min, ROOM)  # coldest state of the lip
-    q_cold = lip.load_at(
-        case, rules, state.shape, T_cold, rules.constants[0].nominal_time, greatest(case.pressure, 0.0)
-    )
-    p_c = q_cold / case.contact_width  # mean contact pressure
+    cold = state.cold_contact
+    p_c = cold.load / cold.width  # mean contact pressure
     pv_c = p_c * v
     if case.lubrication == Lubrication.boundary:
         PV_boundary = PV_lim * rules.constants[0].boundary_pv_factor  # limiting product under boundary lubrication
