@@ -427,15 +427,15 @@ def test_the_heat_takes_of_a_rated_pressure_what_it_takes_of_the_strength() -> N
 def test_the_contact_is_judged_on_top_of_the_hottest_fluid() -> None:
     motion = {"kind": "surface", "surface_speed": q(15.0, "m/s")}
     usual = flexible()["duty"]["temperature"]
-    hot = merged(flexible(), duty={"temperature": {**usual, "maximum": q(200.0, "degC")}})
+    hot = merged(flexible(), duty={"temperature": {**usual, "maximum": q(235.0, "degC")}})
     design = fixed(hot)["design"]
     demands = []
-    for hottest in (60.0, 150.0, 200.0):
+    for hottest in (60.0, 150.0, 235.0):
         request = merged(flexible(), duty={"motion": motion, "temperature": {**usual, "maximum": q(hottest, "degC")}})
         found = criteria(post("check_envelope", {**request, "design": design}))["contact_temperature"]
         demands.append(si(found["demand"], "temperature"))
     assert demands[1] - demands[0] == pytest.approx(90.0, abs=1e-6)
-    assert demands[2] - demands[1] == pytest.approx(50.0, abs=1e-6)
+    assert demands[2] - demands[1] == pytest.approx(85.0, abs=1e-6)
     assert demands[0] > 273.15 + 60.0 + 5.0
     assert found["status"] in {"caution", "fail"}
 

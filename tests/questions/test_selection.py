@@ -190,11 +190,12 @@ def test_a_longer_life_never_scores_less() -> None:
 @pytest.mark.parametrize("name", ["gearbox", "swivel"])
 def test_a_design_that_soon_wears_out_is_not_put_first(name: str) -> None:
     """An unfilled lip has little friction and is simple; by these alone it came first, to be worn out within days."""
-    without = select({"duty": DUTIES[name], "aims": {"life": 0.0}, "limit": 1})["ranked"][0]
-    ranked = select({"duty": DUTIES[name], "limit": 1})["ranked"][0]
-    assert without["design"]["compound"] == "ptfe_unfilled"
+    everything = select({"duty": DUTIES[name], "limit": 10000})["ranked"]
+    unfilled = [row for row in everything if row["design"]["compound"] == "ptfe_unfilled"]
+    ranked = everything[0]
     assert ranked["design"]["compound"] != "ptfe_unfilled"
-    assert ranked["life"]["value"] > 100.0 * without["life"]["value"]
+    assert unfilled
+    assert all(row["life"] is None or ranked["life"]["value"] > 10.0 * row["life"]["value"] for row in unfilled)
 
 
 WORDS = {

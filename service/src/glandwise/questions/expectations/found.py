@@ -11,6 +11,7 @@ import numpy as np
 from glandwise.case.intake import Case, build
 from glandwise.contract.duty import Duty
 from glandwise.contract.running import HeatSurroundings
+from glandwise.mechanics.choices import LipRoot
 from glandwise.mechanics.heat import time_to_rise
 from glandwise.mechanics.leakage import gas_leakage
 from glandwise.mechanics.viscosity import sutherland_viscosity
@@ -87,7 +88,8 @@ def _start(asked: Asked) -> Iterator[Expectation]:
     stated = subject.stated.copy()
     stated["ambient"] = rows["temperature_min"][0]  # at rest the air is as warm as the seal
     time = data.running.fresh_time
-    found = subject._replace(stated=stated).found(rows, np.array([factor.si, factor.si_high]) * known.si_high, time.si)
+    mu = np.array([factor.si, factor.si_high]) * known.si_high
+    found = subject._replace(stated=stated).found(rows, mu, time.si, LipRoot.elastic)
     usual, most = (float(value) for value in found["torque"])
     if not isfinite(usual):
         return
@@ -136,7 +138,7 @@ def _dry_run(asked: Asked) -> Iterator[Expectation]:
     rows = np.repeat(subject.rows, 1)
     for name in ("rotational_speed", "surface_speed", "peak_speed"):
         rows[name] = 0.0
-    still = subject.found(rows, known.si_high, asked.data.running.fresh_time.si)
+    still = subject.found(rows, known.si_high, asked.data.running.fresh_time.si, LipRoot.heaviest)
     power = 2.0 * pi * dry.rotational_speed * float(still["torque"][0])
     k = float(found.around["shaft_conductivity"])
     rise = limit.si - max(case.temperature, case.temperature_max)
