@@ -109,8 +109,7 @@ SYSTEMS = systems(300)
 
 
 LIP = draws(
-    (1e-3, 6e-3), (1e8, 9e8), (2e-4, 2e-3), (0.2, 1.0), (0.7, 1.3), (220.0, 500.0), (1e-3, 1e-2), (0.0, 800.0),
-    (-5e4, 2e5), (0.0, 0.3), count=200,
+    (10.0, 3e3), (0.0, 800.0), (1e5, 5e6), (220.0, 500.0), (1e-3, 1e-2), (-5e4, 2e5), (0.0, 0.3), count=200,
 )  # fmt: skip
 
 
@@ -143,8 +142,8 @@ LIMITS = [
 
 # relaxed at the hottest; the cold lip has the greater modulus and mass counts alike
 ENDS = [
-    (held((row[0], 3.0 * row[1], *row[2:5], 250.0, *row[6:])), hot, omega, a, bool(at % 2), series)
-    for at, (row, (hot, omega, a, series)) in enumerate(zip(LIPS, LIMITS, strict=True))
+    (held((row[0], row[1], 3.0 * row[2], 250.0, *row[4:])), hot, omega, a, series)
+    for row, (hot, omega, a, series) in zip(LIPS, LIMITS, strict=True)
 ]
 
 
@@ -180,8 +179,8 @@ def test_lives_agree_on_a_hostile_lip() -> None:
         for name, value in itertools.product(lip._fields, (0.0, -1.0, math.nan, math.inf, 1e300, 1e-300))
     ]
     lives_agree(following.allowed_eccentricity, [(record(x), 900.0, 1e-4, SERIES[3]) for x in bad])
-    lives_agree(following.followed_runout, [(record(x), held(LIPS[1]), 9e3, 1e-4, True, SERIES[3]) for x in bad])
-    lives_agree(following.followed_runout, [(held(LIPS[1]), record(x), 9e3, 1e-4, False, SERIES[3]) for x in bad])
+    lives_agree(following.followed_runout, [(record(x), held(LIPS[1]), 9e3, 1e-4, SERIES[3]) for x in bad])
+    lives_agree(following.followed_runout, [(held(LIPS[1]), record(x), 9e3, 1e-4, SERIES[3]) for x in bad])
     lives_agree(following.followed_offset, [(record(x), held(LIPS[1])) for x in bad])
 
 
@@ -243,20 +242,17 @@ def test_outside_the_ranges_nothing_governs(at: int, bad: float) -> None:
 
 def test_a_spring_that_pulls_back_is_not_relied_upon() -> None:
     row = [*LIPS[0]]
-    row[8] = -1e5
+    row[5] = -1e5
     lip = compiled(following.held_lip)(*packed(row))
     assert lip.rest == lip.equilibrium
 
 
 def test_the_lesser_of_cold_and_hot_counts() -> None:
     limit, both, taken = compiled(following.allowed_eccentricity), compiled(following.followed_runout), set()
-    for cold, hot, omega, a, _, series in ENDS:
+    for cold, hot, omega, a, series in ENDS:
         at_cold, at_hot = (limit(lip.packed, omega, a, series.packed) for lip in (cold, hot))
-        worst = both(cold.packed, hot.packed, omega, a, True, series.packed)
+        worst = both(cold.packed, hot.packed, omega, a, series.packed)
         assert worst == (at_cold if at_cold.tir <= at_hot.tir else at_hot)
-        assert both(cold.packed, hot.packed, 1e-3, a, False, series.packed) == limit(
-            cold.packed, 1e-3, a, series.packed
-        )
         taken.add(at_cold.tir < at_hot.tir)
     assert taken == {True, False}
 

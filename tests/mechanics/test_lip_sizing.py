@@ -17,10 +17,12 @@ P, S = (-1e5, 3e7), (1.0, 20.0)
 FORMULAS: list[tuple[Any, list[tuple[float, ...]]]] = [
     (lip_sizing.sized_by_diameter, draws((5e-3, 0.6), (0.02, 0.1), (1e-4, 1e-2), (-1.0, 1.0))),
     (lip_sizing.plain_slenderness, draws(P, (1e6, 4e7), S, (1e4, 1e6), (1e6, 4e7), (3.0, 6.0), (8.0, 12.0))),
+    (lip_sizing.even_in_logarithm, draws(P, (1e5, 2e6), (1e-3, 1e-2), (3e6, 2e7), (1e-3, 1e-2))),
+    (lip_sizing.scaled_section, draws((5e-5, 1e-3), (50.0, 5e3), (-10.0, 5e3))),
     (lip_sizing.energized_slenderness, draws(P, (1e5, 2e6), S, (3e6, 2e7), S)),
     (lip_sizing.thickness_by_modulus, draws((1e-3, 1e-2), S, (5e7, 2e9), (5e7, 2e9), (0.1, 0.5))),
     (lip_sizing.running_interference, draws((0.0, 1e-3), (0.0, 1.0), (0.0, 1e-3), (0.1, 1.0))),
-    (lip_sizing.hot_interference, draws((0.0, 1.0), (5e-5, 2e-4), (0.0, 2e-5), (200.0, 550.0), (290.0, 300.0), (5e-3, 0.6))),
+    (lip_sizing.hot_interference, draws((0.0, 1.0), (-1e-3, 3e-3))),
     (lip_sizing.root_clearance, draws((0.0, 1e-3), (0.0, 5e-4), (0.0, 5e-4), (0.0, 2e-4), (-1e-4, 2e-3), (0.0, 2e-4))),
     (lip_sizing.bore_angle, draws((-1e-4, 1e-3), (0.0, 1e-3), (1e-3, 1e-2))),
     (lip_sizing.spring_load, draws(P, (1e5, 2e6), (3e6, 2e7), (0.0, 1e3), (0.0, 1e3), (0.0, 3e3))),
@@ -70,6 +72,19 @@ def test_slenderness_of_an_energized_lip_is_even_in_the_logarithm() -> None:
     assert math.isnan(at(math.nan))
 
 
+def test_lengths_go_as_slenderness_does() -> None:
+    def at(p: float) -> float:
+        return lip_sizing.even_in_logarithm(p * BAR, 10.0 * BAR, 3.8 * MM, 100.0 * BAR, 2.5 * MM)
+
+    assert [at(p) for p in (-1.0, 0.0, 10.0, 100.0, 300.0)] == pytest.approx([3.8e-3, 3.8e-3, 3.8e-3, 2.5e-3, 2.5e-3])
+    assert at(math.sqrt(1000.0)) == pytest.approx(3.15 * MM)
+
+
+def test_a_section_is_scaled_by_the_cube_root_of_the_load() -> None:
+    assert lip_sizing.scaled_section(0.1 * MM, 800.0, 100.0) == pytest.approx(0.2 * MM)
+    assert lip_sizing.scaled_section(0.1 * MM, 800.0, math.nan) == 0.1 * MM
+
+
 def test_thickness_keeps_the_stiffness_until_the_lip_is_thick() -> None:
     one = lip_sizing.thickness_by_modulus(5.0 * MM, 10.0, 575e6, 575e6, 1.0 / 6.0)
     two = lip_sizing.thickness_by_modulus(5.0 * MM, 10.0, 200e6, 575e6, 1.0 / 6.0)
@@ -83,8 +98,8 @@ def test_interference_and_clearance() -> None:
     assert by_diameter == pytest.approx(0.396 * MM, rel=1e-3)
     assert lip_sizing.running_interference(by_diameter, 0.65, 0.2 * MM, 0.5) == by_diameter
     assert lip_sizing.running_interference(by_diameter, 0.65, 0.5 * MM, 0.5) == pytest.approx(0.65 * MM)
-    assert lip_sizing.hot_interference(0.6, 9e-5, 1.1e-5, 393.15, 293.15, 0.05) == pytest.approx(0.1185 * MM)
-    assert lip_sizing.hot_interference(0.6, 9e-5, 1.1e-5, 253.15, 293.15, 0.05) == 0.0
+    assert lip_sizing.hot_interference(0.6, (9e-5 - 1.1e-5) * 100.0 * 0.025) == pytest.approx(0.1185 * MM)
+    assert lip_sizing.hot_interference(0.6, -0.1 * MM) == 0.0
     clearance = [
         lip_sizing.root_clearance(0.5 * MM, offset * MM, 0.2 * MM, 0.1 * MM, cold * MM, 0.15 * MM)
         for offset, cold in ((0.1, 0.1), (0.4, 0.1), (0.1, 0.9))
@@ -120,7 +135,7 @@ def flexible(T: float, p: float, L_t: float, d: float = 0.05, g_0: float = 0.5 *
     """Lip of the nominal sizes that was made up for 80 °C, at a temperature and a pressure."""
     L = lip_sizing.sized_by_diameter(d, 0.05, 5.0 * MM, 0.35)
     made = lip_sizing.sized_by_diameter(d, 0.05, 0.3 * MM, 0.4)
-    made += lip_sizing.hot_interference(0.6, GROWTH, 0.0, 80.0, 20.0, d)
+    made += lip_sizing.hot_interference(0.6, GROWTH * 60.0 * d / 2.0)
     a = lip_sizing.bore_angle(made, lip_sizing.sized_by_diameter(d, 0.05, g_0, 0.2), L)
     return law(d, L / L_t, L, a, made - GROWTH * (T - 20.0) * d / 2.0, MODULUS[T], p)
 

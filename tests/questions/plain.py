@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import SimpleNamespace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -20,7 +21,12 @@ T = TypeVar("T")
 
 def records(tables: Any) -> Any:
     """Return a table whose fields are attributes, as the uncompiled life asks for them."""
-    return tables.view(np.recarray)
+    rows = tables.view(np.recarray)
+    if "flat" not in tables.dtype.names:
+        return rows
+    return [
+        SimpleNamespace(**{name: row[name] for name in tables.dtype.names}) for row in rows
+    ]  # NumPy has a flat, too
 
 
 def run(formula: Callable[..., T], *arguments: Any) -> T:

@@ -12,6 +12,8 @@ from typing import Any
 from glandwise import units
 from glandwise.app import create_app
 from glandwise.case.intake import Case, build
+from glandwise.case.vocabulary import NUMBERS
+from glandwise.contract.quantities import measured
 from glandwise.contract.running import (
     FrictionEstimateRequest,
 )
@@ -79,6 +81,30 @@ def case_of(request: Request) -> Case:
     """The case that a request with a duty and a design makes."""
     body = FrictionEstimateRequest.model_validate({key: request[key] for key in ("duty", "design")})
     return build(body.duty, body.design, rules())
+
+
+def fixed(request: Request) -> Request:
+    """The same request with the sizes stated that the rules give it: laws of a duty hold for one seal."""
+    case = case_of(request)
+    sizes: dict[str, Any] = {}
+    for number in NUMBERS.values():
+        inside = number.place.split(".")
+        value = float(case.row[number.field][0])
+        # the width of a worn-in lip is no stated one
+        if inside[0] != "design" or number.field == "contact_width" or not math.isfinite(value):
+            continue
+        if number.field == "spring_place" and case.energizer is None:
+            continue
+        held = measured(number.model, inside[-1])
+        assert held is not None
+        unit = next(
+            unit
+            for unit in units.DIMENSIONS[held.dimension].symbols
+            if units.factor(held.dimension, unit) == (1.0, 0.0)
+        )
+        part = sizes if len(inside) == 2 else sizes.setdefault(inside[1], {})
+        part[inside[-1]] = q(value, unit)
+    return merged(request, design=sizes)
 
 
 def q(value: float, unit: str) -> dict[str, Any]:

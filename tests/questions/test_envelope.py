@@ -28,6 +28,7 @@ from tests.questions.support import (
     case_of,
     criteria,
     energized,
+    fixed,
     flexible,
     keeps_schema,
     merged,
@@ -90,13 +91,24 @@ def harsher(request: dict[str, Any], chance: random.Random) -> Iterator[tuple[st
 # What follows a shaft, and the gap between two metals, is judged at the ends of temperature; between them may lie a dip of a
 # few hundredths, so that a wider span may move an end out of it.
 DIP = 0.04
-BETWEEN_ENDS = {"runout", "offset", "extrusion_gap"}
+BETWEEN_ENDS = {"runout", "offset", "extrusion_gap", "root_clearance"}
+# Pressure lays the lip down and spreads its contact, so that load and torque grow but their mean pressure need not. A hotter
+# lip is a softer one: it lies down, which cuts the span of its root, and gives more way to its spring.
+NOT_MONOTONE = {
+    ("pressure", "contact_pressure_velocity"),
+    ("hotter", "lip_stress"),
+    ("hotter", "contact_load"),
+    ("hotter", "runout"),
+    ("hotter", "offset"),
+    ("colder", "contact_pressure_velocity"),
+}
+"""What physics does not make grow with a harsher duty, of one seal."""
 
 
 @laws(200)
 @given(seed=seeds)
 def test_a_harsher_duty_never_looks_better(seed: int) -> None:
-    request = random_request(seed, wild=seed % 4 == 3)
+    request = fixed(random_request(seed, wild=seed % 4 == 3))
     before = {finding.id: finding for finding in judged(request)}
     for name, harder in harsher(request, random.Random(seed)):
         after = judged(harder)
@@ -104,14 +116,21 @@ def test_a_harsher_duty_never_looks_better(seed: int) -> None:
         # a film boils off, a hot lip presses less, a lip under pressure spreads its load, a dense gas cools
         by_nature = {"life"} if name == "speed" else {"contact_temperature", "contact_pressure_velocity", "life"}
         left_out |= by_nature
+        # a root that touches has no load or width that is known: that fails by itself
+        touches = next(finding for finding in after if finding.id == "root_clearance").status == "fail"
         for finding in after:
             old = before[finding.id]
             if finding.id in by_nature:
                 continue
+            if (name, finding.id) in NOT_MONOTONE or (touches and finding.status == "not_evaluated"):
+                left_out = left_out | {finding.id}
+                continue
             if old.measure is not None and finding.measure is not None:
                 assert (finding.status == "not_evaluated") == (old.status == "not_evaluated"), (name, finding)
                 if finding.status != "not_evaluated":
-                    least = old.measure.utilization * (1.0 - (DIP if finding.id in left_out else 1e-6))
+                    # the contact temperature is solved to a hundredth of a kelvin
+                    noise = 1e-3 if finding.id == "contact_temperature" else 1e-6
+                    least = old.measure.utilization * (1.0 - (DIP if finding.id in left_out else noise))
                     assert finding.measure.utilization >= least, (name, old, finding)
             if finding.id not in left_out:
                 assert RANK[finding.status] >= RANK[old.status], (name, old, finding)
@@ -126,7 +145,7 @@ def test_a_harsher_duty_never_looks_better(seed: int) -> None:
 @given(seed=seeds)
 def test_each_demand_moves_its_own_criterion(seed: int) -> None:
     """Twice the demand is twice the utilization, where the capacity does not depend on it."""
-    request = random_request(seed)
+    request = fixed(random_request(seed))
     twice = copy.deepcopy(request)
     duty = twice["duty"]
     duty["pressure"]["value"] = max(duty["pressure"]["value"] * 2.0, -101325.0)
@@ -134,7 +153,7 @@ def test_each_demand_moves_its_own_criterion(seed: int) -> None:
         if name in duty:
             duty[name]["value"] *= 2.0
     once, doubled = ({finding.id: finding.measure for finding in judged(r)} for r in (request, twice))
-    for name in ("pressure", "pressure_velocity", "lip_stress", "runout"):
+    for name in ("pressure", "pressure_velocity", "runout"):
         a, b = once[name], doubled[name]
         assert a is not None
         assert b is not None
@@ -407,13 +426,15 @@ def test_the_heat_takes_of_a_rated_pressure_what_it_takes_of_the_strength() -> N
 def test_the_contact_is_judged_on_top_of_the_hottest_fluid() -> None:
     motion = {"kind": "surface", "surface_speed": q(15.0, "m/s")}
     usual = flexible()["duty"]["temperature"]
+    hot = merged(flexible(), duty={"temperature": {**usual, "maximum": q(235.0, "degC")}})
+    design = fixed(hot)["design"]
     demands = []
-    for hottest in (60.0, 150.0, 200.0):
+    for hottest in (60.0, 150.0, 235.0):
         request = merged(flexible(), duty={"motion": motion, "temperature": {**usual, "maximum": q(hottest, "degC")}})
-        found = criteria(post("check_envelope", request))["contact_temperature"]
+        found = criteria(post("check_envelope", {**request, "design": design}))["contact_temperature"]
         demands.append(si(found["demand"], "temperature"))
     assert demands[1] - demands[0] == pytest.approx(90.0, abs=1e-6)
-    assert demands[2] - demands[1] == pytest.approx(50.0, abs=1e-6)
+    assert demands[2] - demands[1] == pytest.approx(85.0, abs=1e-6)
     assert demands[0] > 273.15 + 60.0 + 5.0
     assert found["status"] in {"caution", "fail"}
 
@@ -572,7 +593,7 @@ def eased(request: dict[str, Any], change: str, title: str) -> dict[str, Any]:
 @laws(30)
 @given(seed=seeds, system=st.sampled_from(["si", "us"]))
 def test_the_number_a_remedy_names_cures(seed: int, system: str) -> None:
-    request = {**random_request(seed), "units": {"system": system}}
+    request = {**fixed(random_request(seed)), "units": {"system": system}}
     for item in call("check_envelope", request)["criteria"]:
         offered = {remedy["change"]: remedy for remedy in item["remedies"]}
         for change, ids in OF_THE_DUTY.items():
@@ -583,6 +604,7 @@ def test_the_number_a_remedy_names_cures(seed: int, system: str) -> None:
                 still = merged(request, duty={"motion": {"kind": "surface", "surface_speed": q(0.0, "m/s")}})
                 exhausted = {
                     "true_shaft": item["capacity"]["value"] == 0.0,
+                    "centre_shaft": item["capacity"]["value"] == 0.0,
                     "slow_down": criteria(call("check_envelope", still))[item["id"]]["status"] == "fail",
                 }
                 assert exhausted.get(change), (item, change)

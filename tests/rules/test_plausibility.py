@@ -199,11 +199,14 @@ SEEDS = {
         "fluids.*.viscosity.y", "0.001 to 1e+07 mPa.s", ".y"
     ),
     "a lip as thick as it is long": other(
-        "sizing", "flexible_lip", "lip_thickness", curve([10, 500], [2.4, 6], "mm", "mm"),
-        "sizing.*.lip_thickness_over_lip_length", "0.03 to 0.6", ".y",
+        "sizing", "flexible_lip", "slenderness", number(0.9, "1"), "sizing.flexible_lip.slenderness", "1 to 40"
+    ),
+    "a heavy spring that presses less": other(
+        "sizing", "energized_lip", "spring_load_heavy", number(0.5, "N/mm"),
+        "sizing.energized_lip.spring_load_medium_over_spring_load_heavy", "0 to 1",
     ),
     "a lip of metres": other(
-        "sizing", "flexible_lip", "lip_length", curve([10, 500], [2.4, 9], "mm", "m"), "sizing.*.lip_length.y", "0.5 to 40 mm", ".y"
+        "sizing", "flexible_lip", "lip_length", number(5, "m"), "sizing.flexible_lip.lip_length", "0.5 to 40 mm"
     ),
     "a seal that is new for a year": other(
         "running", "wear", "longest_life", number(300, "h"), "running.wear.longest_life", "10000 to 1e+07 h"

@@ -26,21 +26,23 @@ def measured(store: RuleStore, name: str = "house") -> dict[str, envelope.Measur
     return envelope.measure(build(request.duty, request.design, tree.newest()))
 
 
-def lengths(points: int) -> dict[str, str]:
-    """A table of lip lengths of so many points."""
-    x, y = [5.0 + 4.0 * i for i in range(points)], [3.0 + 0.02 * i for i in range(points)]
-    return {"sizing": f'[flexible_lip]\nlip_length = {{ x = {x}, y = {y}, x_unit = "mm", y_unit = "mm", {SIGNED} }}\n'}
+def widths(points: int) -> dict[str, str]:
+    """A table of contact widths of so many points."""
+    x, y = [5.0 + 4.0 * i for i in range(points)], [0.3 + 0.002 * i for i in range(points)]
+    return {
+        "sizing": f'[flexible_lip]\ncontact_width = {{ x = {x}, y = {y}, x_unit = "mm", y_unit = "mm", {SIGNED} }}\n'
+    }
 
 
 def test_the_longest_table_is_read_to_its_end(load: Load) -> None:
-    assert math.isfinite(measured(load(lengths(MOST_POINTS)))["contact_temperature"].utilization)
+    assert math.isfinite(measured(load(widths(MOST_POINTS)))["contact_temperature"].utilization)
 
 
 def test_a_longer_table_is_refused_with_its_place(load: Load) -> None:
     with pytest.raises(RuleError, match=rf"there are {MOST_POINTS + 1} numbers.*at most {MOST_POINTS}") as caught:
-        load(lengths(MOST_POINTS + 1))
+        load(widths(MOST_POINTS + 1))
     assert "sizing.toml" in str(caught.value)
-    assert "flexible_lip.lip_length.x" in str(caught.value)
+    assert "flexible_lip.contact_width.x" in str(caught.value)
 
 
 def test_a_longer_relaxation_is_refused_with_its_place(load: Load) -> None:

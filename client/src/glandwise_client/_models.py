@@ -1433,6 +1433,12 @@ class EnergizedLip(RequestModel):
     family: Literal["energized_lip"]
     """Spring-loaded U-section."""
 
+    bore_angle: NonNegativeAngle | None = None
+    """
+    Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
+    when absent, that of the sizing rule.
+    """
+
     canted_coil: CantedCoilDimensions | None = None
     """Dimensions of a canted coil energizer; by the sizing rule when absent."""
 
@@ -1443,7 +1449,10 @@ class EnergizedLip(RequestModel):
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: PositiveLength | None = None
-    """Axial width of the lip contact; by the sizing rule when absent."""
+    """
+    Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
+    pressure lays the lip down; never less than the hot compound needs to bear the load.
+    """
 
     energizer: Literal["cantilever_v", "canted_coil"] | None = None
     """Kind of spring; a canted coil loads the lip less than a cantilever V. Default: `cantilever_v`."""
@@ -1456,6 +1465,9 @@ class EnergizedLip(RequestModel):
 
     interference: NonNegativeLength | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
+
+    lip_direction: Literal["toward", "away"] | None = None
+    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_form: Literal["plain", "scraper", "tapered"] | None = None
     """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction. Default: `plain`."""
@@ -1471,6 +1483,9 @@ class EnergizedLip(RequestModel):
 
     retention: Literal["o_ring", "clamped_flange"] | None = None
     """What seals and holds the seal in the bore; a flange keeps it from turning. Default: `o_ring`."""
+
+    spring_place: NonNegativeRatio | None = None
+    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
 
 
 class EnergizerDimensions(ResultModel):
@@ -1998,17 +2013,29 @@ class FlexibleLip(RequestModel):
     family: Literal["flexible_lip"]
     """Light machined lip."""
 
+    bore_angle: NonNegativeAngle | None = None
+    """
+    Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
+    when absent, that of the sizing rule.
+    """
+
     compound_properties: CompoundProperties | None = None
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: PositiveLength | None = None
-    """Axial width of the lip contact; by the sizing rule when absent."""
+    """
+    Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
+    pressure lays the lip down; never less than the hot compound needs to bear the load.
+    """
 
     garter: GarterDimensions | None = None
     """Garter of the upturned tip; by the sizing rule when absent."""
 
     interference: NonNegativeLength | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
+
+    lip_direction: Literal["toward", "away"] | None = None
+    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_length: PositiveLength | None = None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
@@ -2030,6 +2057,9 @@ class FlexibleLip(RequestModel):
 
     second_lip: Literal["none", "excluder", "redundant"] | None = None
     """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention. Default: `excluder`."""
+
+    spring_place: NonNegativeRatio | None = None
+    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
 
 
 class Fluid(ResultModel):
@@ -2382,8 +2412,14 @@ class FrictionLevel(ResultModel):
     conductance: Quantity | None
     """Heat carried away per difference to the heat sink."""
 
+    lip_state: Literal["edge", "laid", "lifted", "no_contact"] | str | None
+    """
+    How the main lip stands: on the edge of its tip, laid down on the shaft, lifted by pressure, or off the shaft because
+    it has grown more than its interference.
+    """
+
     load: LoadParts | None
-    """Contact load of the main lip by its parts."""
+    """Contact load of the main lip; each part is what it adds to those before."""
 
     lips: list[LipFriction]
     """Each lip; empty without a balance."""
@@ -2812,6 +2848,9 @@ class LipFriction(ResultModel):
     line_load: Quantity
     """Contact load per circumference."""
 
+    contact_width: Quantity
+    """Axial width of the contact: pressure spreads it, and a hot compound does not bear its load on less."""
+
     mean_contact_pressure: Quantity
     """Load over contact width."""
 
@@ -2858,6 +2897,9 @@ class LoadParts(ResultModel):
 
     total: Quantity
     """All together, never below zero."""
+
+    solid: Quantity
+    """Borne by solid contact: the sealed pressure in the film under the lip bears the rest, at most half."""
 
 
 class LoadPoint(ResultModel):

@@ -8,8 +8,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.case.numbers import CURVE, POINTS, source_of
 from glandwise.case.shape import Shape
+from glandwise.case.tables import CURVE, POINTS, source_of
 from glandwise.numerics.docstring import attributes
 from glandwise.numerics.interpolation import CurveRecord
 from glandwise.numerics.trace import TracedCurve, leaf
@@ -18,7 +18,7 @@ from glandwise.rules.once import OncePerRuleSet
 
 
 class BlankOrder:
-    """A number of seals of one design; what the request does not state is NaN."""
+    """A number of seals of one design; what the request does not state is NaN, but the sizes of the lip."""
 
     family: int
     """[Family]: Family"""
@@ -77,12 +77,6 @@ class BlankNumbers:
 
     density: float
     """rho_c [kg/m³]: Density of the compound"""
-    lip_thickness: CurveRecord
-    """t [m]: Lip thickness"""
-    lip_length: CurveRecord
-    """L_lip [m]: Lip length"""
-    interference: CurveRecord
-    """i [m]: Interference on the diameter, free"""
     radial_section: CurveRecord
     """w_r [m]: Radial section"""
     axial_width: CurveRecord
@@ -121,7 +115,7 @@ SHAPE = Shape(BlankOrder)
 NUMBERS = attributes(BlankNumbers)
 DTYPE = np.dtype([(name, CURVE if q.is_curve else "f8") for name, q in NUMBERS.items()], align=True)
 _SIZED = frozenset({
-    "lip_thickness", "lip_length", "interference", "radial_section", "axial_width", "heel_thickness", "extended_heel_ratio",
+    "radial_section", "axial_width", "heel_thickness", "extended_heel_ratio",
 })  # fmt: skip
 
 

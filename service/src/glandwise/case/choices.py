@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from enum import IntEnum
 
+from glandwise.mechanics.choices import LipDirection as LipDirection
+
 
 class Family(IntEnum):
     """Family of a seal."""
@@ -96,6 +98,17 @@ class LipForm(IntEnum):
     plain = 0
     scraper = 1
     tapered = 2
+
+
+class WidthBy(IntEnum):
+    """Where the width of the contact comes from."""
+
+    open = 0
+    """Not stated, and not filled in yet."""
+    rules = 1
+    """The width of a worn-in lip by the rules: the contact may spread beyond it."""
+    stated = 2
+    """The request."""
 
 
 class Lead(IntEnum):

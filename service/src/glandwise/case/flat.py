@@ -23,6 +23,7 @@ from glandwise.case.rows import Table, codes_of
 from glandwise.case.vocabulary import ENERGIZERS
 from glandwise.contract.base import NAME, RequestModel
 from glandwise.contract.design import (
+    NO_SPRING,
     OF_ANOTHER,
     EnergizedLip,
     FlexibleLip,
@@ -414,6 +415,8 @@ def _dimensions_fit(rows: _Table, stated: Table) -> None:
             rows.blame(given & ~rows.has(column), column, MISSING, f"all dimensions of a {kind} or none")
         size = {_FIELDS[column][-1]: rows.number(column) for column in columns}
         _refuse(rows, f"design.{kind}", _MISFITS[kind](size))
+    plain = flexible & (stated["energizer"] == Energizer.none)
+    rows.blame(rows.has("spring_place") & plain, "spring_place", *NO_SPRING)
 
 
 def _strip_misfits(size: Mapping[str, Any]) -> Iterable[Misfit]:

@@ -8,24 +8,24 @@ from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
-from glandwise.case.numbers import (
-    CURVE,
-    POINTS,
-    LazyRows,
-    OneRow,
-    Rows,
-    at_path,
-    filled,
-    record_dtype,
-    source_of,
-    traced_datum,
+from glandwise.case.expansion_numbers import (
+    METAL_TYPE,
+    PTFE_TYPE,
+    MetalNumbers,
+    PtfeExpansion,
+    packed_metals,
+    packed_points,
+    packed_ptfe,
+    traced_metal,
+    traced_ptfe,
 )
+from glandwise.case.tables import CURVE, POINTS, LazyRows, OneRow, Rows, at_path, record_dtype, source_of, traced_datum
 from glandwise.case.tolerances import ToleranceClassError, class_deviations
 from glandwise.mechanics.fits import Deviations
 from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord
 from glandwise.numerics.trace import Choice, TracedCurve, leaf
-from glandwise.rules.gland_model import CryogenicFit, MeanExpansion, ThroatFit, UsualClass
+from glandwise.rules.gland_model import ThroatFit, UsualClass
 from glandwise.rules.model import Elastomer, RuleSetData
 from glandwise.rules.once import OncePerRuleSet
 
@@ -143,26 +143,6 @@ class GlandConstants:
     }
 
 
-class PtfeExpansion(Protocol):
-    """Expansion of unfilled PTFE."""
-
-    strain: CurveRecord
-    fit: CurveRecord
-    lowest: float
-
-
-class MetalNumbers(Protocol):
-    """Numbers of a material of shaft, housing or case, or of an alloy."""
-
-    fit: CurveRecord
-    lowest: float
-    flat: float
-    is_lent: int
-    mean_expansion: float
-    elastic_modulus: float
-    poisson_ratio: float
-
-
 class RubberNumbers:
     """Numbers of the elastomer of an O-ring."""
 
@@ -233,22 +213,11 @@ class GlandRules(NamedTuple):
 
 
 _STEPS = (POINTS,)
-_METAL_TYPE = np.dtype(
-    [
-        ("fit", CURVE),
-        ("lowest", "f8"),
-        ("flat", "f8"),
-        ("is_lent", "i8"),
-        ("mean_expansion", "f8"),
-        ("elastic_modulus", "f8"),
-        ("poisson_ratio", "f8"),
-    ]
-)
 DTYPES: Mapping[str, np.dtype[Any]] = {
     "constants": record_dtype(GlandConstants),
-    "ptfe": np.dtype([("strain", CURVE), ("fit", CURVE), ("lowest", "f8")]),
-    "metals": _METAL_TYPE,
-    "alloys": _METAL_TYPE,
+    "ptfe": PTFE_TYPE,
+    "metals": METAL_TYPE,
+    "alloys": METAL_TYPE,
     "rubbers": record_dtype(RubberNumbers, ("hardness", "f8")),
     "rings": np.dtype(
         [
@@ -278,58 +247,18 @@ def empty() -> GlandRules:
     return GlandRules(**{name: np.zeros(1, DTYPES[name]) for name in GlandRules._fields})
 
 
-def strain_curve(table: MeanExpansion) -> tuple[list[float], list[float]]:
-    """Return the points of the strain that a table of mean coefficients stands for, zero at its reference."""
-    points = {
-        float(t): float(c) * (float(t) - table.si_reference)
-        for t, c in zip(table.si_temperature, table.si_coefficient, strict=True)
-    }
-    points[float(table.si_reference)] = 0.0
-    ordered = sorted(points)
-    return ordered, [points[t] for t in ordered]
-
-
-def _powers(fit: CryogenicFit) -> tuple[list[float], list[float]]:
-    return [float(i) for i in range(len(fit.si_coefficients))], list(fit.si_coefficients)
-
-
-def _packed(x: Sequence[float], y: Sequence[float]) -> Any:
-    return filled(x, POINTS), filled(y, POINTS), len(x)
-
-
-def _fit_of(data: RuleSetData, name: str) -> tuple[str, CryogenicFit, bool]:
-    """Return name and fit of the expansion of a metal in the cold, and whether it is lent by another metal."""
-    own = data.expansion.metals.fits.get(name)
-    key = own or data.expansion.metals.other
-    return key, getattr(data.expansion.cryogenic, key), own is None
-
-
 def sized_series(data: RuleSetData) -> list[Any]:
     """Return the series of O-rings, the thickest first."""
     return sorted(data.o_rings.as568.values(), key=lambda item: -item.section)
 
 
-def _metals(data: RuleSetData, records: Mapping[str, Any]) -> Any:
-    """Pack some metals; of an alloy, whose modulus is a curve of its own, the expansion alone."""
-    table = np.zeros(len(records), DTYPES["metals"])
-    for row, (name, record) in zip(table, records.items(), strict=True):
-        _, fit, is_lent = _fit_of(data, name)
-        row["fit"] = _packed(*_powers(fit))
-        row["lowest"], row["flat"], row["is_lent"] = fit.lowest_k, fit.flat_below_k, is_lent
-        row["mean_expansion"] = record.mean_expansion.si
-        for part in ("elastic_modulus", "poisson_ratio"):
-            row[part] = getattr(getattr(record, part), "si", np.nan)
-    return table
-
-
 def packed(data: RuleSetData) -> GlandRules:
     """Pack the numbers of a rule set for glands."""
-    constants, ptfe = np.zeros(1, DTYPES["constants"]), np.zeros(1, DTYPES["ptfe"])
+    constants = np.zeros(1, DTYPES["constants"])
     for name, path in GlandConstants.PATHS.items():
         constants[0][name] = at_path(data, path).si
-    cold = data.expansion.cryogenic.ptfe_expansion
-    ptfe[0] = _packed(*strain_curve(data.expansion.ptfe_unfilled)), _packed(*_powers(cold)), cold.lowest_k
-    metals, alloys = _metals(data, data.shaft_materials), _metals(data, data.alloys)
+    ptfe = packed_ptfe(data)
+    metals, alloys = packed_metals(data, data.shaft_materials), packed_metals(data, data.alloys)
     rubbers = np.zeros(len(data.elastomers) + 1, DTYPES["rubbers"])
     for row, rubber in zip(rubbers, data.elastomers.values(), strict=False):
         for name in attributes(RubberNumbers):
@@ -373,7 +302,7 @@ def _throat_curves(data: RuleSetData, fit: ThroatFit) -> tuple[tuple[list[float]
 def _throats(data: RuleSetData) -> Any:
     found, (_, fit), names = np.zeros(1, DTYPES["throats"]), closest_fit(data), list(data.shaft_materials)
     row = found[0]
-    row["shaft_lower"], row["throat_upper"] = (_packed(*points) for points in _throat_curves(data, fit))
+    row["shaft_lower"], row["throat_upper"] = (packed_points(*points) for points in _throat_curves(data, fit))
     row["shaft_metal"] = names.index(data.gland.housing.shaft_material.name)
     row["housing_metal"] = names.index(fit.housing.name)
     return found
@@ -393,42 +322,7 @@ def _groove_limits(data: RuleSetData) -> Any:
 
 # ----------------------------------------------------------------------------------------------- for the traced life
 
-_LENGTHS = "epsilon_PTFE", "Strain of unfilled PTFE from the reference of its table"
-_METAL = {
-    "mean_expansion": Quantity("alpha", "1/K", "Mean expansion of the metal"),
-    "elastic_modulus": Quantity("E_m", "Pa", "Young's modulus of the metal"),
-    "poisson_ratio": Quantity("nu_m", "-", "Poisson's ratio of the metal"),
-}
 _HARDNESS = Quantity("S_A", "-", "Hardness of the O-ring, Shore A, lower end")
-
-
-def _traced_fit(fit: CryogenicFit, path: str, symbol: str, title: str) -> tuple[TracedCurve, Any]:
-    source = source_of(path, fit)
-    curve = TracedCurve(Quantity(symbol, "-", title), *_powers(fit), source, fit)
-    lowest = Quantity("T_low", "K", "Lowest temperature of the fit of the expansion")
-    return curve, leaf(fit.lowest_k, lowest, source, fit)
-
-
-def traced_metal(data: RuleSetData, table: str, name: str, *chosen_by: Any) -> SimpleNamespace:
-    """Return a metal as leaves; ``chosen_by`` is the record that chose it where the request did not."""
-    metal = getattr(data, table)[name]
-    key, fit, is_lent = _fit_of(data, name)
-    path = f"expansion.cryogenic.{key}"
-    curve, lowest = _traced_fit(fit, path, "epsilon_fit", "Strain by the fit for low temperatures")
-    flat = Quantity("T_flat", "K", "Temperature below which nothing shrinks further")
-    found = {}
-    for field, q in _METAL.items():
-        record = getattr(metal, field)
-        if hasattr(record, "si"):
-            source = source_of(f"{table}.{name}.{field}", record)
-            found[field] = leaf(record.si, q, source, (record, *chosen_by))
-    return SimpleNamespace(
-        fit=curve,
-        lowest=lowest,
-        flat=leaf(fit.flat_below_k, flat, source_of(path, fit), fit),
-        is_lent=int(is_lent),
-        **found,
-    )
 
 
 def _traced_rubber(name: str, record: Elastomer) -> SimpleNamespace:
@@ -467,19 +361,10 @@ def leaves(data: RuleSetData) -> GlandRules:
         name: traced_datum(q, at_path(data, GlandConstants.PATHS[name]), GlandConstants.PATHS[name])
         for name, q in attributes(GlandConstants).items()
     }
-    table = data.expansion.ptfe_unfilled
-    points = strain_curve(table)
-    strain = TracedCurve(
-        Quantity(_LENGTHS[0], "-", _LENGTHS[1]), *points, source_of("expansion.ptfe_unfilled", table), table
-    )
-    fit, lowest = _traced_fit(
-        data.expansion.cryogenic.ptfe_expansion, "expansion.cryogenic.ptfe_expansion", "epsilon_cold",
-        "Strain of unfilled PTFE by the fit for low temperatures",
-    )  # fmt: skip
     metals, alloys, rubbers = list(data.shaft_materials), list(data.alloys), list(data.elastomers)
     return GlandRules(
         constants=OneRow(SimpleNamespace(**constants)),
-        ptfe=OneRow(SimpleNamespace(strain=strain, fit=fit, lowest=lowest)),
+        ptfe=OneRow(traced_ptfe(data)),
         metals=LazyRows(lambda code: traced_metal(data, "shaft_materials", metals[code])),
         alloys=LazyRows(lambda code: traced_metal(data, "alloys", alloys[code])),
         rubbers=LazyRows(lambda code: _traced_rubber(rubbers[code], data.elastomers[rubbers[code]])),

@@ -16,9 +16,10 @@ import numpy as np
 
 from glandwise.case import hardware
 from glandwise.case.choices import Retention
-from glandwise.case.gland_numbers import GlandRules, gland_numbers_of, traced_metal
+from glandwise.case.expansion_numbers import traced_metal
+from glandwise.case.gland_numbers import GlandRules, gland_numbers_of
 from glandwise.case.intake import Assumed, Case
-from glandwise.case.numbers import source_of
+from glandwise.case.tables import source_of
 from glandwise.case.tolerances import ToleranceClassError, class_deviations, size_step_value, tolerance_numbers
 from glandwise.contract.duty import Duty
 from glandwise.contract.energizer import TolerancedLength

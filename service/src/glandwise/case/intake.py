@@ -14,7 +14,7 @@ from glandwise.case.numbers import compound_row
 from glandwise.case.override import overridden
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table, codes_of, fill
-from glandwise.case.vocabulary import CHOICES, ENERGIZERS, NAMES, numbers_under
+from glandwise.case.vocabulary import CHOICES, ENERGIZERS, NAMES, NUMBERS, numbers_under
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty, Oscillation, Rotation, SurfaceMotion
 from glandwise.engine import known
@@ -45,15 +45,51 @@ class Case:
     """One case: its row, its numbers in SI (NaN is what is not known), the records that its names stand for."""
 
     __slots__ = (
-        "alloy", "assumed", "compound", "contact_width", "data", "elastomer", "energizer", "family", "fluid", "hardness",
-        "interference", "lip_length", "lip_thickness", "lubrication", "medium", "offset", "own_compound", "peak_speed", "pressure",
-        "rotational_speed", "roughness", "row", "runout", "shaft_diameter", "shaft_material", "surface_speed",
-        "temperature", "temperature_max", "temperature_min",
+        "alloy",
+        "assumed",
+        "compound",
+        "contact_width",
+        "data",
+        "elastomer",
+        "energizer",
+        "family",
+        "fluid",
+        "hardness",
+        "interference",
+        "lip_length",
+        "lip_thickness",
+        "lubrication",
+        "medium",
+        "offset",
+        "own_compound",
+        "peak_speed",
+        "pressure",
+        "rotational_speed",
+        "roughness",
+        "row",
+        "runout",
+        "shaft_diameter",
+        "shaft_material",
+        "sized",
+        "surface_speed",
+        "temperature",
+        "temperature_max",
+        "temperature_min",
     )  # fmt: skip
 
-    def __init__(self, data: RuleSetData, row: Table, assumed: list[Assumed], compound: Compound | None = None) -> None:
-        """``row`` is filled in; ``compound`` is one with properties of the caller's in place of the rule set's."""
-        self.data, self.row, self.assumed = data, row, assumed
+    def __init__(
+        self,
+        data: RuleSetData,
+        row: Table,
+        assumed: list[Assumed],
+        compound: Compound | None = None,
+        sized: Sized | None = None,
+    ) -> None:
+        """``row`` is filled in; ``compound`` is one with properties of the caller's in place of the rule set's.
+
+        ``sized`` is the case for whose duty the seal is sized, where that is another.
+        """
+        self.data, self.row, self.assumed, self.sized = data, row, assumed, sized
         values = row.item()
         code, fluid, alloy, elastomer, material, family, energizer, lubrication, medium = _CODES_OF_CASE(values)
         records = codes_of(data).records
@@ -260,6 +296,14 @@ def _usual(field: str, pointer: str, rule: str, dimension: str = "length") -> _U
     return _Usual(_PLACE[field], f"/design/{pointer}", dimension, f"sizing.{rule}")
 
 
+_ANGLE = {
+    family: _usual("bore_angle", "bore_angle", f"{family}.{rule}", "angle")
+    for family, rule in (("flexible_lip", "root_clearance"), ("energized_lip", "bore_angle"))
+}
+_PLACES = {
+    family: _usual("spring_place", "spring_place", f"{family}.{rule}", "ratio")
+    for family, rule in (("flexible_lip", "garter_place"), ("energized_lip", "spring_place"))
+}
 _WIDTH = {family: _usual("contact_width", "contact_width", f"{family}.contact_width") for family in _FAMILIES}
 _LIP = {
     family: tuple(_usual(name, name, f"{family}.{name}") for name in ("lip_thickness", "lip_length", "interference"))
@@ -318,20 +362,44 @@ def _supplied(
     if design.retention == "o_ring" and design.o_ring_elastomer is None:
         yield Assumed("/design/o_ring_elastomer", None, data.sizing.o_ring_elastomer.name, "sizing.o_ring_elastomer")
     yield from sizes(_LIP[design.family])
+    yield from sizes((_ANGLE[design.family],))
+    if after[_PLACE["energizer"]] != Energizer.none:
+        yield from sizes((_PLACES[design.family],))
     if isinstance(design, EnergizedLip) and design.energizer_alloy is None:
         yield Assumed("/design/energizer_alloy", None, data.sizing.energizer_alloy.name, "sizing.energizer_alloy")
     yield from sizes(_OF_ENERGIZER[_ENERGIZERS[after[_PLACE["energizer"]]]])
 
 
-def build(duty: Duty, design: Design, rules: RuleSet) -> Case:
-    """Fill in a case from a duty, a design and the rules; refuses names the rules do not know."""
+class Sized(NamedTuple):
+    """A case of the same design whose duty the seal is sized for."""
+
+    case: Case
+    duty: Duty
+
+
+def sized_for(duty: Duty, design: Design, rules: RuleSet) -> Sized:
+    """Return the case of a duty that a seal is sized for."""
+    return Sized(build(duty, design, rules), duty)
+
+
+_SIZES = tuple(number.field for number in NUMBERS.values() if number.place.startswith("design."))
+
+
+def build(duty: Duty, design: Design, rules: RuleSet, sized: Sized | None = None) -> Case:
+    """Fill in a case from a duty, a design and the rules; refuses names the rules do not know.
+
+    The sizes that the design does not state are those for the duty, or for that of another case.
+    """
     data = rules.data
     row = stated(data, duty, design)
     before = row.item()
+    if sized is not None:
+        for name in (*_SIZES, "width_by"):
+            row[name] = sized.case.row[name]
     after = fill(data, row).item()
     assumed = list(_supplied(duty, design, data, before, after))
     compound = None
     if design.compound_properties is not None:
         medium = MEDIA[after[_PLACE["medium"]]]
         compound = overridden(data.compounds[design.compound], design.compound_properties, medium)
-    return Case(data, row, assumed, compound)
+    return Case(data, row, assumed, compound, sized)

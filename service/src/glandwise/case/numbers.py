@@ -10,27 +10,49 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from types import SimpleNamespace
-from typing import Any, NamedTuple, Protocol, TypeVar
+from typing import Any, NamedTuple, Protocol
 
 import numpy as np
 
 from glandwise.case import film_numbers, fluid_numbers
 from glandwise.case.choices import Application, LipForm, Medium
+from glandwise.case.expansion_numbers import (
+    METAL_TYPE,
+    PTFE_TYPE,
+    MetalNumbers,
+    PtfeExpansion,
+    packed_ptfe,
+    packed_usual,
+    traced_ptfe,
+    traced_usual,
+)
 from glandwise.case.film_numbers import FilmNumbers
 from glandwise.case.fluid_numbers import FluidNumbers
+from glandwise.case.tables import (
+    BRANCHES,
+    CURVE,
+    LazyRows,
+    OneRow,
+    Rows,
+    at_path,
+    fill,
+    filled,
+    packed_curve,
+    record_dtype,
+    source_of,
+    traced_datum,
+    traced_record,
+)
 from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.numerics.dimensions import dimension
 from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord
 from glandwise.numerics.trace import Choice, TracedCurve, leaf
-from glandwise.rules.model import CAPACITY_DIMENSION, Capacity, Compound, Curve, Datum, Prony, RuleSetData
-from glandwise.rules.values import MOST_BRANCHES, MOST_POINTS
+from glandwise.rules.model import CAPACITY_DIMENSION, Capacity, Compound, Datum, Prony, RuleSetData
 
-POINTS, BRANCHES = MOST_POINTS, MOST_BRANCHES
 FACTORS = 8
 """Factors on one rated capacity that stand by themselves; any more are multiplied into the last."""
 
-CURVE = np.dtype([("x", "f8", (POINTS,)), ("y", "f8", (POINTS,)), ("n", "i8")])
 PRONY = np.dtype(
     [
         ("equilibrium", "f8"),
@@ -85,10 +107,34 @@ class Constants:
     """f_root [-]: Stress that the root bears for long over the yield strength"""
     band_length_share: float
     """f_band [-]: Length that a reinforcing band leaves free over that of the lip"""
-    contact_pressure_share: float
-    """f_b [-]: Mean pressure under the contact over the sealed one"""
-    energized_length_share: float
-    """f_L [-]: Share of the length of an energized lip that pressure loads"""
+    plastic_ratio: float
+    """f_p [-]: Mean contact pressure at which a compound flows over its yield strength"""
+    wander_margin: float
+    """m_w [m]: Clearance at the root of a lip beside a shaft that wanders"""
+    cold_margin: float
+    """m_cold [m]: Clearance at the root of a lip that has shrunk in the cold"""
+    size_reference: float
+    """d_0 [m]: Shaft diameter at which the sizes of lips are given"""
+    length_power: float
+    """n_L [-]: Power of the shaft diameter by which lip lengths grow"""
+    interference_power: float
+    """n_i [-]: Power of the shaft diameter by which interferences grow"""
+    clearance_power: float
+    """n_g [-]: Power of the shaft diameter by which clearances grow"""
+    reference_modulus: float
+    """E_0 [Pa]: Modulus for which the slenderness is given"""
+    runout_share: float
+    """f_TIR [-]: Radial interference of a relaxed lip over the runout that it follows"""
+    hot_share: float
+    """f_hot [-]: Share of the interference lost in the heat that is made up for"""
+    bore_angle_max: float
+    """alpha_max [rad]: Greatest angle of the bore of the lip"""
+    least_load: float
+    """q_least [N/m]: Load below which a lip is not taken to touch"""
+    reference_temperature: float
+    """T_20 [K]: Temperature from which expansions of metals count"""
+    shape_span: float
+    """T_span [K]: Lower end of the span over which a lent shape is scaled"""
     excluder_load_share: float
     """f_excluder [-]: Load of an excluder over that of the main lip without pressure"""
     redundant_load_share: float
@@ -286,8 +332,20 @@ class Constants:
         "wet_pv_factor_high": "running.wet_pv_factor:high",
         "root_stress_share": "running.root_stress_share",
         "band_length_share": "sizing.flexible_lip.band_length_share",
-        "contact_pressure_share": "sizing.pressure_load.contact_pressure_share",
-        "energized_length_share": "sizing.pressure_load.energized_length_share",
+        "plastic_ratio": "sizing.contact.plastic_ratio",
+        "wander_margin": "sizing.lip.wander_margin",
+        "cold_margin": "sizing.lip.cold_margin",
+        "size_reference": "sizing.lip.reference_diameter",
+        "length_power": "sizing.lip.length_power",
+        "interference_power": "sizing.lip.interference_power",
+        "clearance_power": "sizing.lip.clearance_power",
+        "reference_modulus": "sizing.lip.reference_modulus",
+        "runout_share": "sizing.lip.runout_share",
+        "hot_share": "sizing.lip.hot_share",
+        "bore_angle_max": "sizing.lip.bore_angle_max",
+        "least_load": "sizing.contact.least_load",
+        "reference_temperature": "expansion.metals.reference_temperature",
+        "shape_span": "expansion.metals.shape_span",
         "excluder_load_share": "running.excluder_load_share",
         "redundant_load_share": "running.redundant_load_share",
         "lip_allowance_share": "running.wear.lip_allowance_share",
@@ -407,14 +465,34 @@ class ElastomerNumbers:
 class FlexibleSizing:
     """Usual dimensions of a flexible lip, by shaft diameter."""
 
-    lip_thickness: CurveRecord
-    """t [m]: Lip thickness"""
-    lip_length: CurveRecord
-    """L_lip [m]: Lip length"""
-    interference: CurveRecord
-    """i [m]: Interference on the diameter, free"""
+    lip_length: float
+    """L_0 [m]: Lip length at the reference diameter"""
+    interference: float
+    """i_0 [m]: Interference on the diameter while running, at the reference diameter"""
+    root_clearance: float
+    """g_d0 [m]: Radial clearance at the root, at the reference diameter"""
+    slenderness: float
+    """s_0 [-]: Slenderness that a root bears at a pressure and a strength"""
+    slenderness_pressure: float
+    """p_0 [Pa]: Pressure at which the slenderness is given"""
+    slenderness_strength: float
+    """sigma_0 [Pa]: Strength at which the slenderness is given"""
+    slenderness_min: float
+    """s_least [-]: Least slenderness"""
+    slenderness_max: float
+    """s_most [-]: Greatest slenderness"""
+    thickness_share_max: float
+    """f_t [-]: Greatest thickness over free length"""
+    band_slenderness: float
+    """s_band [-]: Slenderness of a banded lip"""
+    band_interference: float
+    """i_band [m]: Interference of a banded lip on the diameter while running, at the reference diameter"""
+    band_clearance: float
+    """g_band [m]: Radial clearance at the root of a banded lip, at the reference diameter"""
+    garter_place: float
+    """f_garter [-]: Place of the garter, from the root, over the free length"""
     contact_width: CurveRecord
-    """b [m]: Contact width"""
+    """b_w [m]: Width of the worn-in contact"""
     garter_wire_diameter: CurveRecord
     """d_g [m]: Wire diameter of the garter"""
     garter_coil_ratio: float
@@ -428,14 +506,36 @@ class FlexibleSizing:
 class EnergizedSizing:
     """Usual dimensions of an energized lip, by shaft diameter."""
 
-    lip_thickness: CurveRecord
-    """t [m]: Lip thickness"""
-    lip_length: CurveRecord
-    """L_lip [m]: Lip length"""
-    interference: CurveRecord
-    """i [m]: Interference on the diameter, free"""
+    light_pressure: float
+    """p_light [Pa]: Pressure up to which a lip is long and slender"""
+    heavy_pressure: float
+    """p_heavy [Pa]: Pressure from which a lip is short and thick"""
+    lip_length_light: float
+    """L_light [m]: Lip length at low pressure, at the reference diameter"""
+    lip_length_heavy: float
+    """L_heavy [m]: Lip length at high pressure, at the reference diameter"""
+    slenderness_light: float
+    """s_light [-]: Slenderness at low pressure"""
+    slenderness_heavy: float
+    """s_heavy [-]: Slenderness at high pressure"""
+    interference: float
+    """i_0 [m]: Interference on the diameter while running, at the reference diameter"""
+    bore_angle: float
+    """alpha_0 [rad]: Usual angle of the bore of the lip"""
+    spring_load_light: float
+    """F_light [N/m]: Load of the spring at low pressure"""
+    spring_load_medium: float
+    """F_medium [N/m]: Load of the spring at middling pressure"""
+    spring_load_heavy: float
+    """F_heavy [N/m]: Load of the spring at high pressure"""
+    coil_load_share: float
+    """f_coil [-]: Load of a canted coil over that of a cantilever V"""
+    spring_place: float
+    """f_spring [-]: Place of the spring, from the root, over the free length"""
+    radial_section: CurveRecord
+    """w_r [m]: Radial section of the seal"""
     contact_width: CurveRecord
-    """b [m]: Contact width of a plain lip"""
+    """b_w [m]: Width of the worn-in contact of a plain lip"""
     strip_thickness: CurveRecord
     """t_v [m]: Strip thickness of the V energizer"""
     finger_length: CurveRecord
@@ -507,16 +607,6 @@ class RatingNumbers(Protocol):
     offset: RatingRecord
 
 
-Row = TypeVar("Row", covariant=True)
-
-
-class Rows(Protocol[Row]):
-    """A table of records."""
-
-    def __getitem__(self, code: int, /) -> Row:
-        """Return a row."""
-
-
 class Rules(NamedTuple):
     """Numbers of a rule set: tables of records, or leaves with the same names."""
 
@@ -533,16 +623,13 @@ class Rules(NamedTuple):
     lip_forms: Rows[LipFormNumbers]
     targets: Rows[TargetNumbers]
     ratings: Rows[RatingNumbers]
+    ptfe: Rows[PtfeExpansion]
+    metals: Rows[MetalNumbers]
+    """Materials of shafts and housings, the last two those of a housing and of a shaft that are not stated."""
 
 
 RATED = tuple(CAPACITY_DIMENSION)
 """Criteria with a rated capacity, in the order of the fields of a rating."""
-
-
-def record_dtype(kind: type, *more: tuple[Any, ...]) -> np.dtype[Any]:
-    """Return the type of a row for the fields of a record class."""
-    fields = attributes(kind)
-    return np.dtype([*((name, CURVE if q.is_curve else "f8") for name, q in fields.items()), *more], align=True)
 
 
 _BY_MEDIUM = (len(Medium),)
@@ -586,17 +673,9 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
     "targets": np.dtype([("life", "f8")]),
     "lip_forms": np.dtype([("contact_width_factor", "f8"), ("load_factor", "f8")]),
     "ratings": np.dtype([(name, RATING) for name in RATED]),
+    "ptfe": PTFE_TYPE,
+    "metals": METAL_TYPE,
 }
-
-
-def filled(values: Sequence[float], size: int) -> Any:
-    """Return values with zeros up to a size."""
-    return np.array([*values, *[0.0] * (size - len(values))])
-
-
-def packed_curve(curve: Curve) -> Any:
-    """Return a curve as the fields of a row."""
-    return filled(curve.si_x, POINTS), filled(curve.si_y, POINTS), len(curve.si_x)
 
 
 def _prony(record: Prony) -> Any:
@@ -608,21 +687,6 @@ def _prony(record: Prony) -> Any:
         record.reference_temperature.si,
         record.activation_energy.si,
     )
-
-
-def fill(row: Any, kind: type, record: Any) -> None:
-    """Write the fields of a record class into a row."""
-    for name, q in attributes(kind).items():
-        value = getattr(record, name)
-        row[name] = packed_curve(value) if q.is_curve else value.si
-
-
-def at_path(data: RuleSetData, path: str) -> Any:
-    """Return what stands at a dotted path of a rule set."""
-    found: Any = data
-    for part in path.split("."):
-        found = found[part] if isinstance(found, dict) else getattr(found, part)
-    return found
 
 
 def _is_own(by_medium: Any) -> bool:
@@ -723,12 +787,12 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
     )
     lives = [(getattr(data.running.wear.targets, item.name).si,) for item in Application]
     made["targets"] = np.array(lives, DTYPES["targets"])
-    return Rules(**made, ratings=ratings)
+    return Rules(**made, ratings=ratings, ptfe=packed_ptfe(data), metals=packed_usual(data))
 
 
 def empty() -> Rules:
-    """Return tables of zeros: what a kernel is warmed with."""
-    return Rules(**{name: np.zeros(1, DTYPES[name]) for name in Rules._fields})
+    """Return tables of zeros: what a kernel is warmed with; of metals the two that stand for what is not stated."""
+    return Rules(**{name: np.zeros(2 if name == "metals" else 1, DTYPES[name]) for name in Rules._fields})
 
 
 class Rated(NamedTuple):
@@ -762,33 +826,6 @@ def rating_row(rated: Mapping[str, Rated]) -> Any:
 
 
 # ----------------------------------------------------------------------------------------------- for the traced life
-
-
-def source_of(path: str, record: Any) -> str:
-    """Say where a value of the rules (or one given in their place) comes from."""
-    if record.source == "request":
-        return "request, in place of the rules"
-    evidence = record.evidence.replace("_", " ")
-    if record.source.replace("-", " ") == evidence:
-        return f"rule {path}; {evidence}"
-    return f"rule {path}; source {record.source}, {evidence}"
-
-
-def traced_datum(q: Quantity, record: Datum, path: str) -> Any:
-    """Return a value of the rules as a leaf."""
-    return leaf(record.si, q, source_of(path, record), record)
-
-
-def traced_record(kind: type, record: Any, path: str) -> dict[str, Any]:
-    """Return the fields of a record class as leaves."""
-    found: dict[str, Any] = {}
-    for name, q in attributes(kind).items():
-        value, where = getattr(record, name), f"{path}.{name}"
-        if q.is_curve:
-            found[name] = TracedCurve(q, value.si_x, value.si_y, source_of(where, value), value)
-        else:
-            found[name] = traced_datum(q, value, where)
-    return found
 
 
 class _Relaxation(SimpleNamespace):
@@ -849,30 +886,6 @@ def traced_compound(record: Compound, name: str, data: RuleSetData) -> SimpleNam
         dry_inert_low=leaf(inert.si_low, Quantity("f_dry_low", "-", "Low end of that factor"), where, inert),
         dry_inert_high=leaf(inert.si_high, Quantity("f_dry_high", "-", "High end of that factor"), where, inert),
     )
-
-
-class LazyRows:
-    """A table whose rows are made when they are asked for."""
-
-    def __init__(self, make: Callable[[int], Any]) -> None:
-        self._make = make
-        self._held: dict[int, Any] = {}
-
-    def __getitem__(self, code: int) -> Any:
-        at = int(code)
-        if at not in self._held:
-            self._held[at] = self._make(at)
-        return self._held[at]
-
-
-class OneRow:
-    """A table of one row."""
-
-    def __init__(self, row: Any) -> None:
-        self._row = row
-
-    def __getitem__(self, code: int) -> Any:
-        return self._row
 
 
 def traced_rating(rated: Mapping[str, Rated], path: Mapping[int, str], units: Mapping[str, str]) -> SimpleNamespace:
@@ -1004,6 +1017,8 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
         lip_forms=LazyRows(form),
         targets=LazyRows(target),
         ratings=LazyRows(lambda code: traced_rating(rated(code), places, RATED_UNITS)),
+        ptfe=OneRow(traced_ptfe(data)),
+        metals=traced_usual(data),
     )
 
 

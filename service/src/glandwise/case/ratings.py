@@ -100,7 +100,19 @@ class RuleNumbers:
 
 numbers_of = OncePerRuleSet(
     RuleNumbers,
-    ("compounds", "fluids", "alloys", "elastomers", "shaft_materials", "designs", "sizing", "running", "criteria"),
+    (
+        "compounds",
+        "fluids",
+        "alloys",
+        "elastomers",
+        "shaft_materials",
+        "designs",
+        "sizing",
+        "running",
+        "criteria",
+        "expansion",
+        "gland",
+    ),
 )
 """The numbers of a rule set."""
 

@@ -59,7 +59,11 @@ class Case:
     interference: float
     """i [m]: Interference on the diameter, free"""
     contact_width: float
-    """b [m]: Contact width"""
+    """b_w [m]: Width of the worn-in contact"""
+    bore_angle: float
+    """alpha [rad]: Angle of the bore of the lip to the axis, free"""
+    spring_place: float
+    """f_F [-]: Place of the spring on the lip, from its root, over the free length"""
     v_thickness: float
     """t_v [m]: Strip thickness of the V energizer"""
     v_length: float
@@ -106,6 +110,10 @@ class Case:
     """[SecondLip]: Second lip"""
     lip_form: int
     """[LipForm]: Form of the lip"""
+    lip_direction: int
+    """[LipDirection]: Where the tip of the lip points"""
+    width_by: int
+    """[WidthBy]: Where the contact width comes from"""
     reinforcing_band: int
     """[Bool]: Reinforcing band"""
     retention: int

@@ -6,12 +6,30 @@ rule.
 
 from __future__ import annotations
 
-from math import pi
+from math import pi, tan
 from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Energizer, Family, Lubrication, Medium, Retention, SecondLip
 from glandwise.case.features import sort_of
+from glandwise.case.lip_fit import effective_length, interference_at, made_interference_at
 from glandwise.mechanics import kinematics
+from glandwise.mechanics.beams import cantilever_v
+from glandwise.mechanics.lip_sizing import bore_angle as angle_of_bore
+from glandwise.mechanics.lip_sizing import (
+    energized_slenderness,
+    even_in_logarithm,
+    hot_interference,
+    plain_slenderness,
+    root_clearance,
+    running_interference,
+    scaled_section,
+    sized_by_diameter,
+    spring_load,
+    thickness_by_modulus,
+)
+from glandwise.mechanics.rods import canted_coil_load
+from glandwise.mechanics.viscoelastic import relaxed_share
+from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 
 if TYPE_CHECKING:
@@ -21,23 +39,13 @@ if TYPE_CHECKING:
     from glandwise.case.record import Case
 
 
-def lip_thickness(case: Case, rules: Rules) -> float:
-    """Thickness of the lip.
-
-    Returns
-    -------
-    t : m
-        Lip thickness.
-    """
-    if case.lip_thickness == case.lip_thickness:
-        return case.lip_thickness
-    if case.family == Family.flexible_lip:
-        return curve_at(rules.flexible[0].lip_thickness, case.shaft_diameter)
-    return curve_at(rules.energized[0].lip_thickness, case.shaft_diameter)
+def sealed(case: Case) -> float:
+    """Sealed pressure for which a lip is sized; a vacuum counts as none."""
+    return greatest(case.pressure, 0.0)
 
 
 def lip_length(case: Case, rules: Rules) -> float:
-    """Length of the lip.
+    """Length of the lip: by the shaft, and of an energized lip by the pressure.
 
     Returns
     -------
@@ -46,13 +54,50 @@ def lip_length(case: Case, rules: Rules) -> float:
     """
     if case.lip_length == case.lip_length:
         return case.lip_length
+    d, d_0, n_L = case.shaft_diameter, rules.constants[0].size_reference, rules.constants[0].length_power
     if case.family == Family.flexible_lip:
-        return curve_at(rules.flexible[0].lip_length, case.shaft_diameter)
-    return curve_at(rules.energized[0].lip_length, case.shaft_diameter)
+        return sized_by_diameter(d, d_0, rules.flexible[0].lip_length, n_L)
+    size = rules.energized[0]
+    L_p = even_in_logarithm(
+        sealed(case), size.light_pressure, size.lip_length_light, size.heavy_pressure, size.lip_length_heavy
+    )  # length at the reference diameter
+    return sized_by_diameter(d, d_0, L_p, n_L)
+
+
+def lip_thickness(case: Case, rules: Rules) -> float:
+    """Thickness of the lip: by what its root bears, so that a lip without pressure presses gently.
+
+    Returns
+    -------
+    t : m
+        Lip thickness.
+    """
+    if case.lip_thickness == case.lip_thickness:
+        return case.lip_thickness
+    if case.family == Family.energized_lip:
+        size = rules.energized[0]
+        s_p = energized_slenderness(
+            sealed(case), size.light_pressure, size.slenderness_light, size.heavy_pressure, size.slenderness_heavy
+        )  # slenderness by pressure
+        return case.lip_length / s_p
+    flexible, compound = rules.flexible[0], rules.compounds[case.compound]
+    if case.reinforcing_band == 1:
+        return effective_length(case, rules) / flexible.band_slenderness
+    S_hot = curve_at(compound.yield_strength, case.temperature_max)
+    s_p = plain_slenderness(
+        sealed(case), S_hot, flexible.slenderness, flexible.slenderness_pressure, flexible.slenderness_strength,
+        flexible.slenderness_min, flexible.slenderness_max,
+    )  # fmt: skip
+    E_room = curve_at(compound.elastic_modulus, rules.constants[0].reference_temperature)
+    E_0 = rules.constants[0].reference_modulus
+    t_E = thickness_by_modulus(
+        case.lip_length, flexible.slenderness_max, E_room, E_0, flexible.thickness_share_max
+    )  # thickness of a supple compound
+    return greatest(t_E, case.lip_length / s_p)
 
 
 def interference(case: Case, rules: Rules) -> float:
-    """Interference of the free lip, on the diameter.
+    """Interference of the free lip, on the diameter: what it runs with, and a part of what the heat takes.
 
     Returns
     -------
@@ -61,25 +106,63 @@ def interference(case: Case, rules: Rules) -> float:
     """
     if case.interference == case.interference:
         return case.interference
+    constants, d = rules.constants[0], case.shaft_diameter
+    if case.family == Family.energized_lip:
+        i_0 = rules.energized[0].interference
+    elif case.reinforcing_band == 1:
+        i_0 = rules.flexible[0].band_interference
+    else:
+        i_0 = rules.flexible[0].interference
+    i_d = sized_by_diameter(d, constants.size_reference, 0.5 * i_0, constants.interference_power)
+    i_run = i_d  # radial interference while running
     if case.family == Family.flexible_lip:
-        return curve_at(rules.flexible[0].interference, case.shaft_diameter)
-    return curve_at(rules.energized[0].interference, case.shaft_diameter)
+        f_t = relaxed_share(rules.compounds[case.compound].relaxation, case.temperature_max, constants.service_time)
+        i_run = running_interference(i_d, constants.runout_share, stated_or(case.runout, 0.0), f_t)
+    i_left = made_interference_at(case, rules, 2.0 * i_run, case.temperature_max)  # what the heat would leave of it
+    i_hot = hot_interference(constants.hot_share, i_run - i_left)
+    return 2.0 * (i_run + i_hot)
 
 
-def contact_width(case: Case, rules: Rules) -> float:
-    """Width of the contact.
+def bore_angle(case: Case, rules: Rules) -> float:
+    """Angle of the bore of the free lip: so much that the root stays clear of the shaft.
 
     Returns
     -------
-    b : m
-        Contact width.
+    alpha : rad
+        Angle of the bore of the lip.
+    """
+    if case.bore_angle == case.bore_angle:
+        return case.bore_angle
+    constants, d = rules.constants[0], case.shaft_diameter
+    i, L_free = 0.5 * case.interference, effective_length(case, rules)
+    if case.family == Family.energized_lip:
+        g_d = L_free * tan(rules.energized[0].bore_angle) - i  # clearance at the usual angle
+    else:
+        g_0d = rules.flexible[0].root_clearance
+        if case.reinforcing_band == 1:
+            g_0d = rules.flexible[0].band_clearance
+        g_d = sized_by_diameter(d, constants.size_reference, g_0d, constants.clearance_power)
+    w_cold = interference_at(case, rules, case.temperature_min) - i  # what the lip shrinks in the cold
+    a, TIR = stated_or(case.offset, 0.0), stated_or(case.runout, 0.0)
+    m_cold = constants.cold_margin + a + 0.5 * TIR  # margin of the cold lip, whose shaft wanders as well
+    g_0 = root_clearance(g_d, a, TIR, constants.wander_margin, w_cold, m_cold)
+    return least(angle_of_bore(i, g_0, L_free), constants.bore_angle_max)
+
+
+def contact_width(case: Case, rules: Rules) -> float:
+    """Width of the contact after a day of running: that of the rules, unless it is stated.
+
+    Returns
+    -------
+    b_w : m
+        Width of the worn-in contact.
     """
     if case.contact_width == case.contact_width:
         return case.contact_width
     if case.family == Family.flexible_lip:
         return curve_at(rules.flexible[0].contact_width, case.shaft_diameter)
     b_plain = curve_at(rules.energized[0].contact_width, case.shaft_diameter)  # contact width of a plain lip
-    return b_plain * rules.lip_forms[case.lip_form].contact_width_factor
+    return b_plain * width_factor(case, rules)
 
 
 def load_factor(case: Case, rules: Rules) -> float:
@@ -87,6 +170,13 @@ def load_factor(case: Case, rules: Rules) -> float:
     if case.family == Family.flexible_lip:
         return 1.0
     return rules.lip_forms[case.lip_form].load_factor
+
+
+def width_factor(case: Case, rules: Rules) -> float:
+    """Contact width of the form of the lip over that of the plain one; 1 for a flexible lip."""
+    if case.family == Family.flexible_lip:
+        return 1.0
+    return rules.lip_forms[case.lip_form].contact_width_factor
 
 
 def second_lip_share(case: Case, rules: Rules) -> float:
@@ -146,13 +236,91 @@ def garter_tension(case: Case, rules: Rules) -> float:
     return tau * pi * case.garter_wire**3 / (8.0 * case.garter_coil)
 
 
+def spring_place(case: Case, rules: Rules) -> float:
+    """Place of the spring on the lip, from its root, over the free length.
+
+    Returns
+    -------
+    f_F : -
+        Place of the spring on the lip.
+    """
+    if case.energizer == Energizer.none:
+        return 0.0
+    if case.spring_place == case.spring_place:
+        return case.spring_place
+    if case.family == Family.flexible_lip:
+        return rules.flexible[0].garter_place
+    return rules.energized[0].spring_place
+
+
+def wanted_load(case: Case, rules: Rules) -> float:
+    """Load of the spring of an energized lip, by the class of its pressure.
+
+    Returns
+    -------
+    F : N/m
+        Load of the spring that is wanted.
+    """
+    size = rules.energized[0]
+    return spring_load(
+        sealed(case), size.light_pressure, size.heavy_pressure, size.spring_load_light, size.spring_load_medium,
+        size.spring_load_heavy,
+    )  # fmt: skip
+
+
+def strip_thickness(case: Case, rules: Rules) -> float:
+    """Thickness of the strip of a cantilever V that gives the load wanted.
+
+    Returns
+    -------
+    t_v : m
+        Strip thickness of the V energizer.
+    """
+    if case.v_thickness == case.v_thickness:
+        return case.v_thickness
+    F, alloy, T = wanted_load(case, rules), rules.alloys[case.alloy], rules.constants[0].reference_temperature
+    E_e, S_e = curve_at(alloy.elastic_modulus, T), curve_at(alloy.yield_strength, T)
+    x, L_v, phi_v, c_v = case.v_deflection, case.v_length, case.v_angle, case.v_coverage
+    t_0 = curve_at(rules.energized[0].strip_thickness, case.shaft_diameter)
+    t_1 = scaled_section(t_0, F, cantilever_v(x, t_0, L_v, phi_v, c_v, E_e, S_e).line_load)
+    return scaled_section(t_1, F, cantilever_v(x, t_1, L_v, phi_v, c_v, E_e, S_e).line_load)
+
+
+def coil_wire(case: Case, rules: Rules) -> float:
+    """Wire of a canted coil that gives the load wanted, its pitch a multiple of the wire.
+
+    Returns
+    -------
+    d_w : m
+        Wire diameter of the canted coil.
+    """
+    if case.coil_wire == case.coil_wire:
+        return case.coil_wire
+    size, alloy = rules.energized[0], rules.alloys[case.alloy]
+    F = wanted_load(case, rules) * size.coil_load_share  # load of the coil that is wanted
+    E_e, nu_e = curve_at(alloy.elastic_modulus, rules.constants[0].reference_temperature), alloy.poisson_ratio
+    r = 0.5 * case.shaft_diameter  # radius of the shaft
+    h = case.coil_height
+    f_coil = (r + case.lip_thickness + 0.5 * h) / r  # radius of the coil over that of the shaft
+    d_0 = curve_at(size.coil_wire_diameter, case.shaft_diameter)
+    x, w, phi = case.coil_deflection, case.coil_width, case.coil_angle
+    q_0 = canted_coil_load(x, size.coil_pitch_ratio * d_0, w, h, phi, d_0, E_e, nu_e, f_coil).line_load
+    d_1 = scaled_section(d_0, F, q_0)
+    q_1 = canted_coil_load(x, size.coil_pitch_ratio * d_1, w, h, phi, d_1, E_e, nu_e, f_coil).line_load
+    return scaled_section(d_1, F, q_1)
+
+
 def complete(case: Case, rules: Rules) -> None:
     """Fill in the dimensions of a case that it does not state; those of other energizers than its own are NaN."""
     d = case.shaft_diameter
+    if case.width_by == 0:  # else filled in before
+        case.width_by = 2 if case.contact_width == case.contact_width else 1
     case.contact_width = contact_width(case, rules)
-    case.lip_thickness = lip_thickness(case, rules)
     case.lip_length = lip_length(case, rules)
+    case.lip_thickness = lip_thickness(case, rules)
     case.interference = interference(case, rules)
+    case.bore_angle = bore_angle(case, rules)
+    case.spring_place = spring_place(case, rules)
     flexible, energized = rules.flexible[0], rules.energized[0]
     if case.energizer == Energizer.garter:
         case.garter_wire = stated_or(case.garter_wire, curve_at(flexible.garter_wire_diameter, d))
@@ -161,18 +329,18 @@ def complete(case: Case, rules: Rules) -> None:
         case.garter_tension = garter_tension(case, rules)
         case.garter_coils = stated_or(case.garter_coils, case.garter_length / case.garter_wire)
     elif case.energizer == Energizer.cantilever_v:
-        case.v_thickness = stated_or(case.v_thickness, curve_at(energized.strip_thickness, d))
-        case.v_length = stated_or(case.v_length, curve_at(energized.finger_length, d))
+        case.v_length = stated_or(case.v_length, least(curve_at(energized.finger_length, d), case.lip_length))
         case.v_angle = stated_or(case.v_angle, energized.finger_angle)
         case.v_coverage = stated_or(case.v_coverage, energized.finger_coverage)
         case.v_deflection = stated_or(case.v_deflection, curve_at(energized.finger_deflection, d))
+        case.v_thickness = strip_thickness(case, rules)
     elif case.energizer == Energizer.canted_coil:
-        case.coil_wire = stated_or(case.coil_wire, curve_at(energized.coil_wire_diameter, d))
         case.coil_height = stated_or(case.coil_height, curve_at(energized.coil_height, d))
         case.coil_width = stated_or(case.coil_width, energized.coil_width_ratio * case.coil_height)
-        case.coil_pitch = stated_or(case.coil_pitch, energized.coil_pitch_ratio * case.coil_wire)
         case.coil_angle = stated_or(case.coil_angle, energized.coil_cant_angle)
         case.coil_deflection = stated_or(case.coil_deflection, energized.coil_deflection_share * case.coil_height)
+        case.coil_wire = coil_wire(case, rules)
+        case.coil_pitch = stated_or(case.coil_pitch, energized.coil_pitch_ratio * case.coil_wire)
 
 
 def move(case: Case) -> None:

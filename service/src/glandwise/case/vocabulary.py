@@ -13,6 +13,7 @@ from glandwise.case.choices import (
     Family,
     Heel,
     Lead,
+    LipDirection,
     LipForm,
     Lubrication,
     Retention,
@@ -57,6 +58,8 @@ NUMBERS: Mapping[str, Number] = {
     "lip_length": Number(FlexibleLip, "design.lip_length", "lip_length"),
     "interference": Number(FlexibleLip, "design.interference", "interference"),
     "contact_width": Number(FlexibleLip, "design.contact_width", "contact_width"),
+    "bore_angle": Number(FlexibleLip, "design.bore_angle", "bore_angle"),
+    "spring_place": Number(FlexibleLip, "design.spring_place", "spring_place"),
     "cantilever_v.thickness": Number(CantileverVDimensions, "design.cantilever_v.strip_thickness", "v_thickness"),
     "cantilever_v.length": Number(CantileverVDimensions, "design.cantilever_v.finger_length", "v_length"),
     "cantilever_v.root_angle": Number(CantileverVDimensions, "design.cantilever_v.root_angle", "v_angle"),
@@ -102,6 +105,7 @@ CHOICES: Mapping[str, Choice] = {
     "second_lip": Choice("design.second_lip", SecondLip, "second_lip"),
     "retention": Choice("design.retention", Retention, "retention"),
     "lip_form": Choice("design.lip_form", LipForm, "lip_form"),
+    "lip_direction": Choice("design.lip_direction", LipDirection, "lip_direction"),
     "heel": Choice("design.heel", Heel, "heel"),
 }
 """Closed choices by the column of a table that holds them; family, tip and kind make up the energizer beside them."""

@@ -23,6 +23,8 @@ OF_ANOTHER: Mapping[str, tuple[str, str]] = {
     "garter": ("a plain tip cannot hold a garter", "a garter with lip_tip upturned_with_garter, or none"),
 }
 """What is wrong with dimensions of an energizer that the design does not have, and what is accepted."""
+NO_SPRING = ("a plain tip has no spring", "a place with lip_tip upturned_with_garter, or none")
+"""What is wrong with the place of a spring of a lip without one, and what is accepted."""
 
 
 def garter_misfits(size: Mapping[str, Any]) -> Iterator[Misfit]:
@@ -220,7 +222,15 @@ class _Common(RequestModel):
     interference: q.Clearance | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
     contact_width: q.SmallLength | None = None
-    """Axial width of the lip contact; by the sizing rule when absent."""
+    """Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
+    pressure lays the lip down; never less than the hot compound needs to bear the load."""
+    bore_angle: Annotated[float, q.Measured("angle", "zero_or_more", 0.0, 0.6)] | None = None
+    """Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
+    when absent, that of the sizing rule."""
+    spring_place: q.Share | None = None
+    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
+    lip_direction: Literal["toward", "away"] = "toward"
+    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip."""
 
 
 class FlexibleLip(_Common):
@@ -243,6 +253,8 @@ class FlexibleLip(_Common):
     def _garter_needs_its_tip(self) -> FlexibleLip:
         if self.garter is not None and self.lip_tip != "upturned_with_garter":
             refuse([Misfit("garter", True, *OF_ANOTHER["garter"])])
+        if self.spring_place is not None and self.lip_tip != "upturned_with_garter":
+            refuse([Misfit("spring_place", True, *NO_SPRING)])
         return self
 
 

@@ -74,6 +74,8 @@ class LoadParts(ResultModel):
     """By the sealed pressure."""
     total: q.WrittenLineLoad
     """All together, never below zero."""
+    solid: q.WrittenLineLoad
+    """Borne by solid contact: the sealed pressure in the film under the lip bears the rest, at most half."""
 
 
 class LipFriction(ResultModel):
@@ -83,6 +85,8 @@ class LipFriction(ResultModel):
     """Which lip."""
     line_load: q.WrittenLineLoad
     """Contact load per circumference."""
+    contact_width: q.WrittenLength
+    """Axial width of the contact: pressure spreads it, and a hot compound does not bear its load on less."""
     mean_contact_pressure: q.WrittenStress
     """Load over contact width."""
     torque: q.WrittenTorque
@@ -120,8 +124,11 @@ class FrictionLevel(ResultModel):
     """Frictional heat of all lips."""
     conductance: q.WrittenThermalConductance | None
     """Heat carried away per difference to the heat sink."""
+    lip_state: Literal["edge", "laid", "lifted", "no_contact"] | None
+    """How the main lip stands: on the edge of its tip, laid down on the shaft, lifted by pressure, or off the shaft because
+    it has grown more than its interference."""
     load: LoadParts | None
-    """Contact load of the main lip by its parts."""
+    """Contact load of the main lip; each part is what it adds to those before."""
     lips: list[LipFriction]
     """Each lip; empty without a balance."""
 

@@ -86,6 +86,21 @@ class FilmPressure(IntEnum):
     """It stands under the whole contact."""
 
 
+class LipRoot(IntEnum):
+    """What the root of a lip does."""
+
+    clamped = 0
+    """It neither turns nor moves."""
+    elastic = 1
+    """It turns in an elastic heel, which pressure squeezes towards the shaft."""
+    yielding = 2
+    """It yields as well."""
+    lightest = 3
+    """Whatever gives the least load: a clamped root under pressure, an elastic one without."""
+    heaviest = 4
+    """Whatever gives the greatest load: a yielding root under high pressure."""
+
+
 class LipState(IntEnum):
     """How a lip stands on the shaft."""
 

@@ -404,14 +404,11 @@ def allowed_eccentricity(lip: HeldLip, omega: float, a: float, relaxation: Relax
 
 
 def held_lip(
-    k_E: float,
-    E: float,
-    i: float,
-    f_t: float,
-    f_form: float,
+    q_lip: float,
+    q_s: float,
+    k_0: float,
     T: float,
     m_lip: float,
-    q_s: float,
     k_s: float,
     m_s: float,
     relaxation: Relaxation,
@@ -423,22 +420,16 @@ def held_lip(
 
     Parameters
     ----------
-    k_E : -
-        Stiffness of the lip over its modulus.
-    E : Pa
-        Young's modulus of the compound at once, at the temperature.
-    i : m
-        Interference on the diameter.
-    f_t : -
-        Share of the lip's own load that is left.
-    f_form : -
-        Factor of the form of the lip on its load.
+    q_lip : N/m
+        Load left of the relaxed lip.
+    q_s : N/m
+        Load of the energizer at the lip.
+    k_0 : N/m²
+        Stiffness of the lip at once, at the temperature.
     T : K
         Temperature of the lip.
     m_lip : kg/m
         Moving mass of the lip.
-    q_s : N/m
-        Load of the energizer.
     k_s : N/m²
         Stiffness of the energizer.
     m_s : kg/m
@@ -465,11 +456,10 @@ def held_lip(
     ----------
     Linear superposition; derived here.
     """
-    k_0 = k_E * E
     k_inf = k_0 * relaxation.equilibrium
     return HeldLip(
-        k_0 * (0.5 * i) * f_t * f_form,
-        q_s * f_form,
+        q_lip,
+        q_s,
         k_0,
         k_inf,
         k_inf + greatest(k_s, 0.0),
@@ -479,12 +469,11 @@ def held_lip(
 
 
 def followed_runout(
-    lip_cold: HeldLip, lip_hot: HeldLip, omega: float, a: float, is_stiff: bool, relaxation: Relaxation
+    lip_cold: HeldLip, lip_hot: HeldLip, omega: float, a: float, relaxation: Relaxation
 ) -> FollowingLimit:
     """Runout that a lip follows at its coldest and at its hottest: the lesser of both.
 
-    A stiff energizer may hold a cold lip better than a hot one, and so may mass; else load and stiffness rise together,
-    and the cold lip is the worse.
+    Heat takes interference and load; cold stiffens the lip, and the shaft that runs out swings its load the more.
 
     Parameters
     ----------
@@ -492,8 +481,6 @@ def followed_runout(
         Angular frequency of the shaft, >= 0, finite.
     a : m
         Static offset of shaft axis to bore axis, >= 0.
-    is_stiff : -
-        Whether the energizer is stiff against a shaft that runs out: a finger or a canted coil is, a garter is not.
 
     Returns
     -------
@@ -515,8 +502,6 @@ def followed_runout(
     The lesser of two limits.
     """
     cold = allowed_eccentricity(lip_cold, omega, a, relaxation)
-    if not (is_stiff or lip_hot.mass * omega**2 > lip_hot.equilibrium):
-        return cold
     hot = allowed_eccentricity(lip_hot, omega, a, relaxation)
     TIR_follow = least(cold.tir, hot.tir)
     is_cold = cold.tir <= hot.tir or cold.tir != cold.tir

@@ -317,14 +317,14 @@ class LipContact(NamedTuple):
     """how the lip stands"""
 
 
-def _film_share(film: FilmPressure) -> float:
+def _film_share(film: int) -> float:
     """Mean pressure under the contact over the sealed pressure."""
     if film == FilmPressure.linear:
         return 0.5
     return 1.0 if film == FilmPressure.full else 0.0
 
 
-def _signed(p: float, direction: LipDirection) -> float:
+def _signed(p: float, direction: int) -> float:
     """Pressure on the outer face over that on the bore face."""
     return p if direction == LipDirection.toward else -p
 
@@ -348,7 +348,7 @@ def _on_shaft(l_0: float, x_1: float, x_2: float) -> float:
 
 def lip_contact(
     d: float, t: float, L: float, a: float, i: float, E: float, nu: float, p: float, F: float, x_F: float,
-    C_r: float, w_h: float, sigma_y: float, direction: LipDirection, film: FilmPressure,
+    C_r: float, w_h: float, sigma_y: float, direction: int, film: int,
 ) -> LipContact:  # fmt: skip
     """Load and width of the contact of a lip with interference, pressure and spring, by one-sided contact.
 

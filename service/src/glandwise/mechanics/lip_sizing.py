@@ -74,10 +74,39 @@ def plain_slenderness(
     """
     if not (sigma_y > 0.0):
         return nan
-    if p > 0.0:
-        s_p = s_0 * (p_0 / p * sigma_y / sigma_0) ** 0.5  # free length over thickness that the root bears
-        return greatest(least(s_p, s_high), s_low)
-    return s_high if p <= 0.0 else nan
+    p_some = greatest(p, p_0 / 1e6)  # pressure, more than none
+    x = p_0 / p_some * sigma_y / sigma_0  # strength over pressure, referred
+    s_p = s_0 * x**0.5  # free length over thickness that the root bears
+    return greatest(least(s_p, s_high), s_low)
+
+
+def even_in_logarithm(p: float, p_1: float, y_1: float, p_2: float, y_2: float) -> float:
+    """Dimension of an energized lip, even in the logarithm of the pressure between two.
+
+    Parameters
+    ----------
+    p : Pa
+        Sealed gauge pressure; a vacuum counts as none.
+    p_1 : Pa
+        Pressure up to which the dimension is the first, > 0.
+    y_1 : m
+        Dimension up to there.
+    p_2 : Pa
+        Pressure from which it is the second, > p_1.
+    y_2 : m
+        Dimension from there.
+
+    Returns
+    -------
+    y : m
+        Dimension at the pressure.
+
+    References
+    ----------
+    The numbers are rule data (house estimate).
+    """
+    x = log(greatest(least(p, p_2), p_1) / p_1) / log(p_2 / p_1)  # share of the way from one pressure to the other
+    return y_1 + (y_2 - y_1) * x
 
 
 def energized_slenderness(p: float, p_1: float, s_1: float, p_2: float, s_2: float) -> float:
@@ -105,11 +134,8 @@ def energized_slenderness(p: float, p_1: float, s_1: float, p_2: float, s_2: flo
     ----------
     The numbers are rule data (house estimate).
     """
-    if p <= p_1:
-        return s_1
-    if p >= p_2:
-        return s_2
-    return s_1 + (s_2 - s_1) * log(p / p_1) / log(p_2 / p_1)
+    x = log(greatest(least(p, p_2), p_1) / p_1) / log(p_2 / p_1)  # share of the way from one pressure to the other
+    return s_1 + (s_2 - s_1) * x
 
 
 def thickness_by_modulus(L: float, s: float, E: float, E_0: float, f_max: float) -> float:
@@ -168,7 +194,7 @@ def running_interference(i_d: float, f_TIR: float, TIR: float, phi: float) -> fl
     return greatest(i_d, i_TIR)
 
 
-def hot_interference(s: float, alpha_lip: float, alpha_shaft: float, T_max: float, T_0: float, d: float) -> float:
+def hot_interference(s: float, w_hot: float) -> float:
     """Radial interference that makes up for what the lip grows more than the shaft.
 
     Never below zero: a lip is not made larger because it is used in the cold.
@@ -176,17 +202,9 @@ def hot_interference(s: float, alpha_lip: float, alpha_shaft: float, T_max: floa
     Parameters
     ----------
     s : -
-        Share of the difference that is made up for, 0 to 1.
-    alpha_lip : 1/K
-        Mean expansion coefficient of the lip.
-    alpha_shaft : 1/K
-        Mean expansion coefficient of the shaft.
-    T_max : K
-        Greatest temperature of the lip.
-    T_0 : K
-        Temperature at which the lip is measured.
-    d : m
-        Shaft diameter, > 0.
+        Share of the growth that is made up for, 0 to 1.
+    w_hot : m
+        Radial growth of the lip over that of the shaft in the heat.
 
     Returns
     -------
@@ -195,9 +213,9 @@ def hot_interference(s: float, alpha_lip: float, alpha_shaft: float, T_max: floa
 
     References
     ----------
-    Thermal expansion (derived); the share is rule data (house estimate).
+    The share is rule data (house estimate).
     """
-    return greatest(s * (alpha_lip - alpha_shaft) * (T_max - T_0) * d / 2.0, 0.0)
+    return greatest(s * w_hot, 0.0)
 
 
 def root_clearance(g_d: float, a: float, TIR: float, m: float, w_cold: float, m_cold: float) -> float:
@@ -286,8 +304,36 @@ def spring_load(p: float, p_1: float, p_2: float, F_1: float, F_2: float, F_3: f
     ----------
     The numbers are rule data (house estimate, from memory).
     """
-    if p <= p_1:
-        return F_1
-    if p <= p_2:
-        return F_2
-    return F_3 if p > p_2 else nan
+    if p != p:
+        return nan
+    is_middle = 1.0 if p > p_1 else 0.0
+    is_heavy = 1.0 if p > p_2 else 0.0
+    return F_1 + (F_2 - F_1) * is_middle + (F_3 - F_2) * is_heavy
+
+
+def scaled_section(t: float, F: float, q: float) -> float:
+    """Wire or strip of a spring that gives another load at the same deflection: load goes with the cube of it.
+
+    That of a strip does, and that of a coil whose pitch is a multiple of its wire.
+
+    Parameters
+    ----------
+    t : m
+        Wire or strip, > 0.
+    F : N/m
+        Load that is wanted, > 0.
+    q : N/m
+        Load with that wire or strip; where it is not known the section stays as it is.
+
+    Returns
+    -------
+    t_F : m
+        Wire or strip for the load wanted.
+
+    References
+    ----------
+    Bending of a strip and of a wire (derived).
+    """
+    if q > 0.0:
+        return t * (F / q) ** (1.0 / 3.0)
+    return t

@@ -143,9 +143,9 @@ def part(o: BlankOrder, rules: BlankNumbers) -> Part:
     D = bore_of(o, rules)
     D_1 = outer_of(o, rules, D)
     w = width_of(o, rules)
-    i = by_shaft(o.interference, rules.interference, d)
-    t = by_shaft(o.lip_thickness, rules.lip_thickness, d)
-    L_lip = by_shaft(o.lip_length, rules.lip_length, d)
+    i = o.interference
+    t = o.lip_thickness
+    L_lip = o.lip_length
     d_1 = greatest(d - i, 0.0)  # part, bore
     s_r = 0.5 * (D_1 - d_1)  # radial section of the part
     t_2 = wall_of(o, rules, s_r, t)

@@ -8,6 +8,7 @@ ROOM = Constant(
     293.15, "T_room", "K", "ISO 1", "Room temperature: from it the use of a range of temperature is counted"
 )
 UNIT_LOAD = Constant(1.0, "q_1", "N/m", "definition", "Unit of contact load")
+UNIT_MODULUS = Constant(1.0e8, "E_1", "Pa", "definition", "Modulus for which a lip is looked at, which cancels")
 UNIT_PRESSURE = Constant(1.0, "p_1", "Pa", "definition", "Unit of pressure")
 ATMOSPHERE = Constant(101325.0, "p_atm", "Pa", "ISO 2533", "Pressure of the standard atmosphere")
 LEAST_PRESSURE = Constant(
@@ -30,9 +31,10 @@ NINE_IN_TEN = Constant(
 FOUR_IN_FIVE = Constant(
     0.8416212335729143, "z_80", "-", "normal distribution", "Quantile that four in five are above with minus"
 )
-NO_LOAD = Constant(
-    0.0, "V_0", "N/m", "choice of this service", "Load at the edge by which a lip bends behind it: left out"
-)
-NO_WIDTH_STIFFNESS = Constant(
-    1.0, "D_0", "N·m", "choice of this service", "Stiffness that goes with no load at the edge"
+LEAST_SLOPE = Constant(
+    1e-3,
+    "theta_0",
+    "-",
+    "choice of this service",
+    "Slope of the edge of a lip that lies on the shaft, in place of none",
 )

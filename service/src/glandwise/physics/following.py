@@ -13,14 +13,15 @@ from math import pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
-from glandwise.case.sizing import load_factor
-from glandwise.mechanics.choices import Governs
+from glandwise.case.lip_fit import interference_at
+from glandwise.mechanics.choices import Governs, LipRoot
 from glandwise.mechanics.following import HeldLip, followed_runout, held_lip
 from glandwise.mechanics.viscoelastic import relaxed_share
-from glandwise.numerics.arithmetic import least
+from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
-from glandwise.physics.constants import ROOM
+from glandwise.physics.constants import ROOM, UNIT_PRESSURE
 from glandwise.physics.energizer import spring_of
+from glandwise.physics.lip import touching
 from glandwise.physics.ratings import rated
 
 if TYPE_CHECKING:
@@ -51,11 +52,16 @@ def _held(case: Case, rules: Rules, shape: Shape, T: float, f_t: float) -> HeldL
     compound = rules.compounds[case.compound]
     spring = spring_of(case, rules, T)
     E = curve_at(compound.elastic_modulus, T)
-    f_form = load_factor(case, rules)
-    return held_lip(
-        shape.stiffness, E, case.interference, f_t, f_form, T, shape.mass,
-        spring.line_load, spring.stiffness, spring.mass, compound.relaxation,
-    )  # fmt: skip
+    # what the cold adds of interference is not relied upon
+    i_T = least(interference_at(case, rules, T), interference_at(case, rules, greatest(T, ROOM)))
+    p_none = 0.0 * UNIT_PRESSURE
+    lip = touching(case, rules, T, i_T, E * f_t, p_none, 0.0 * spring.line_load, LipRoot.elastic)
+    q_spring = 0.0 * spring.line_load  # load that the energizer adds
+    if case.energizer != Energizer.none:
+        sprung = touching(case, rules, T, i_T, E * f_t, p_none, spring.line_load, LipRoot.elastic)
+        q_spring = sprung.load - lip.load  # load that the energizer adds
+    k_0 = shape.stiffness * E  # stiffness of the lip at once
+    return held_lip(lip.load, q_spring, k_0, T, shape.mass, spring.stiffness, spring.mass, compound.relaxation)
 
 
 def ends(case: Case, rules: Rules, shape: Shape, t_load: float) -> tuple[HeldLip, HeldLip]:
@@ -110,9 +116,8 @@ def allowed_runout(case: Case, rules: Rules, lip_cold: HeldLip, lip_hot: HeldLip
     The lesser of both (models/following).
     """
     omega = 2.0 * pi * n  # angular frequency of the shaft
-    is_stiff = case.energizer == Energizer.cantilever_v or case.energizer == Energizer.canted_coil
     relaxation = rules.compounds[case.compound].relaxation
-    limit = followed_runout(lip_cold, lip_hot, omega, a, is_stiff, relaxation)
+    limit = followed_runout(lip_cold, lip_hot, omega, a, relaxation)
     TIR_cap = rated(rules.ratings[case.rating].runout, pi * case.shaft_diameter * n)  # rated runout
     TIR_follow = limit.tir  # runout that the lip follows
     governs = limit.governs if TIR_follow <= TIR_cap else Governs.rated_cap

@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from glandwise.case.numbers import Rules
     from glandwise.case.record import Case
     from glandwise.physics.energizer import Spring
-    from glandwise.physics.lip import Shape
 
 
 class LipFriction(NamedTuple):
@@ -33,7 +32,7 @@ class Level(NamedTuple):
     second: LipFriction
 
 
-def lip_friction(case: Case, mu: float, q: float) -> LipFriction:
+def lip_friction(case: Case, mu: float, q: float, b: float) -> LipFriction:
     """Friction of one lip by its load.
 
     Parameters
@@ -42,6 +41,8 @@ def lip_friction(case: Case, mu: float, q: float) -> LipFriction:
         Friction coefficient.
     q : N/m
         Contact load of the lip.
+    b : m
+        Width of its contact.
 
     Returns
     -------
@@ -57,7 +58,7 @@ def lip_friction(case: Case, mu: float, q: float) -> LipFriction:
     Coulomb friction (models/contact_friction).
     """
     made = friction(mu, q, case.shaft_diameter, case.rotational_speed)
-    p_c = mean_contact_pressure(q, case.contact_width)
+    p_c = mean_contact_pressure(q, b)
     M = made.torque  # friction torque of the lip
     P = made.power  # frictional heat of the lip
     return LipFriction(p_c, M, P)
@@ -78,13 +79,13 @@ def both_lips(case: Case, mu: float, running: Running) -> tuple[LipFriction, Lip
     second : LipFriction
         Friction of the second lip; without one it has none.
     """
-    main = lip_friction(case, mu, running.load)
-    second = lip_friction(case, mu, running.second_load)
+    main = lip_friction(case, mu, running.load, running.width)
+    second = lip_friction(case, mu, running.second_load, case.contact_width)
     return main, second
 
 
 def level(
-    case: Case, rules: Rules, shape: Shape, spring: Spring, around: Surroundings, mu_b: float, C: float, t_load: float
+    case: Case, rules: Rules, spring: Spring, around: Surroundings, mu_b: float, C: float, t_load: float, root: int
 ) -> Level:
     """Running state with one friction of solid contact and of a film after a time under load, and what each lip has of it.
 
@@ -98,7 +99,9 @@ def level(
         Friction of a full film over the cube root of the duty number.
     t_load : s
         Time under load.
+    root : LipRoot
+        What the root of the lip does.
     """
-    running = balance(case, rules, shape, around, spring.line_load, case.pressure, mu_b, C, t_load)
+    running = balance(case, rules, around, spring.line_load, case.pressure, mu_b, C, t_load, root)
     main, second = both_lips(case, running.friction, running)
     return Level(running, main, second)

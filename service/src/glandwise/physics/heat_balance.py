@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from glandwise.case.sizing import chosen_or, second_lip_share, stated_or
+from glandwise.mechanics.choices import LipState
 from glandwise.mechanics.contact import friction, mean_contact_pressure
 from glandwise.mechanics.films import boiling_film
 from glandwise.mechanics.heat import (
@@ -26,9 +27,9 @@ from glandwise.mechanics.heat import (
 )
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.fixed_point import next_guess
-from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD
+from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD, UNIT_PRESSURE
 from glandwise.physics.fluid_film import wetted_shaft
-from glandwise.physics.lip import Shape, lip_load, load_by_pressure
+from glandwise.physics.lip import contact_at, pressed
 from glandwise.physics.lubrication import boiling_at, film_at, friction_at
 
 if TYPE_CHECKING:
@@ -85,8 +86,14 @@ class Running(NamedTuple):
     """Contact load of the main lip [N/m]."""
     second_load: float
     """Contact load of the second lip [N/m]."""
+    solid_load: float
+    """Contact load of the main lip that solid contact bears, without the film under it [N/m]."""
+    width: float
+    """Contact width of the main lip [m]."""
     contact_pressure: float
     """Mean contact pressure of the main lip [Pa]."""
+    state: LipState
+    """How the lip stands."""
     torque: float
     """Of both lips [N m]."""
     power: float
@@ -185,13 +192,67 @@ def surroundings_with(case: Case, rules: Rules, stated: Surroundings) -> Surroun
 
 def unknown(passes: float, beyond: float) -> Running:
     """Return the state where no balance was found."""
-    return Running(nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, nan, passes, beyond)
+    return Running(
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        LipState.unknown,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        nan,
+        passes,
+        beyond,
+    )
+
+
+def second_load(case: Case, rules: Rules, T: float, t_load: float, q_e: float, root: int) -> float:
+    """Contact load of the second lip: a share of that of the main lip without pressure.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    t_load : s
+        Time under load.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root of the lip does.
+
+    Returns
+    -------
+    q_2 : N/m
+        Contact load of the second lip.
+    """
+    f_2 = second_lip_share(case, rules)
+    if f_2 == 0.0:
+        return 0.0 * q_e
+    bare = pressed(case, rules, T, t_load, 0.0 * UNIT_PRESSURE, q_e, root)
+    return f_2 * bare.load
 
 
 def balance(
-    case: Case, rules: Rules, shape: Shape, around: Surroundings, q_e: float, p: float, mu_b: float, C: float,
+    case: Case,
+    rules: Rules,
+    around: Surroundings,
+    q_e: float,
+    p: float,
+    mu_b: float,
+    C: float,
     t_load: float,
-) -> Running:  # fmt: skip
+    root: int,
+) -> Running:
     """Contact temperature at which the heat made is carried away, and what the lip does there.
 
     Parameters
@@ -206,6 +267,8 @@ def balance(
         Friction of a full film over the cube root of the duty number.
     t_load : s
         Time under load.
+    root : LipRoot
+        What the root of the lip does.
 
     Returns
     -------
@@ -225,8 +288,14 @@ def balance(
         Contact load of the main lip.
     q_2 : N/m
         Contact load of the second lip.
+    q_s : N/m
+        Contact load of the main lip that solid contact bears.
+    b : m
+        Contact width of the main lip.
     p_c : Pa
         Mean contact pressure of the main lip.
+    state : LipState
+        How the lip stands.
     M : N·m
         Friction torque of both lips.
     P : W
@@ -248,18 +317,14 @@ def balance(
     ----------
     Conductances in row and side by side, Thévenin (models/heat).
     """
-    d, b, n, T = case.shaft_diameter, case.contact_width, case.rotational_speed, case.temperature
+    d, n, T = case.shaft_diameter, case.rotational_speed, case.temperature
     T_amb, k, h = around.ambient, around.shaft_conductivity, around.fluid_film
-    f_2, constants = second_lip_share(case, rules), rules.constants[0]
+    constants = rules.constants[0]
 
     # ways of the heat that do not depend on the contact temperature
-    A_c = pi * d * b  # area of the contact
     t_way = case.lip_thickness * constants.housing_length_ratio  # way of the heat through the lip
-    G_lip = plane_wall_conductance(A_c, t_way, rules.compounds[case.compound].thermal_conductivity)
-    R_c = ring_constriction(d, b, k)
+    k_lip = rules.compounds[case.compound].thermal_conductivity
     G_wet = fin_conductance(d, k, h, around.shaft_length)
-    G_back = series(G_lip, h * A_c)
-    q_p = load_by_pressure(case, rules, shape, p)
     T_sat = boiling_at(case, rules)
 
     # heat is made, never taken up: no balance lies below the colder end of the ways out
@@ -275,26 +340,30 @@ def balance(
             h_boil = boiling_film(T_c - around.boils_at, constants.boiling_superheat, h, constants.vapour_film)
             G_boil = fin_conductance(d, k, h_boil, around.shaft_length)
         sides = join(G_boil, T, G_air, T_amb)
+        lip = pressed(case, rules, T_c, t_load, p, q_e, root)
+        A_c = pi * d * lip.width  # area of the contact
+        R_c = ring_constriction(d, lip.width, k)
+        G_back = series(plane_wall_conductance(A_c, t_way, k_lip), h * A_c)
         G_shaft = behind(R_c, sides.conductance)
         ways = join(G_shaft, sides.temperature, G_back, T)
-        q = lip_load(case, rules, shape, q_e, q_p, T_c, t_load)
-        q_2 = f_2 * (q.lip + q.energizer)  # load of the second lip
-        film = film_at(case, rules, q.total, b, T_c, T_sat)
+        q_2 = second_load(case, rules, T_c, t_load, q_e, root)
+        film = film_at(case, rules, lip.solid, lip.width, T_c, T_sat)
         mu = friction_at(case, rules, film, mu_b, C)
         per_load = friction(mu, UNIT_LOAD, d, n)
-        dT_made = per_load.power / UNIT_LOAD * (q.total + q_2) / ways.conductance  # rise by the heat made
+        dT_made = per_load.power / UNIT_LOAD * (lip.solid + q_2) / ways.conductance  # rise by the heat made
         T_next = ways.temperature + dT_made  # temperature that the heat made gives
         residual = T_next - T_c  # imbalance
         if abs(residual) <= TOLERANCE:
-            made = friction(mu, q.total + q_2, d, n)
-            p_c = mean_contact_pressure(q.total, b)
+            made = friction(mu, lip.solid + q_2, d, n)
+            p_c = mean_contact_pressure(lip.solid, lip.width)
+            part = contact_at(case, rules, T_c, t_load, p, q_e, root)
             T_sink = ways.temperature  # temperature without friction
             G = ways.conductance  # heat carried off per kelvin
             M = made.torque  # friction torque of both lips
             P = made.power  # frictional heat of both lips
             return Running(
-                T_c, T_sink, G, q.lip, q.energizer, q.pressure, q.total, q_2, p_c, M, P, film.viscosity,
-                film.duty_number, film.share, mu, i + 1.0, 0.0,
+                T_c, T_sink, G, part.lip, part.energizer, part.pressure, lip.load, q_2, lip.solid, lip.width, p_c,
+                lip.state, M, P, film.viscosity, film.duty_number, film.share, mu, i + 1.0, 0.0,
             )  # fmt: skip
         if residual != residual:
             return unknown(i + 1.0, 0.0)

@@ -1,16 +1,23 @@
-"""The lip on the shaft: what its shape gives, its modulus and relaxation, its load by parts. Per shaft circumference."""
+"""The lip on the shaft: its modulus and relaxation, what it presses with and how wide it lies. Per shaft circumference.
+
+Interference, pressure and spring act together: the load of each is what it adds to that of those before.
+"""
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.case.choices import Family
-from glandwise.case.sizing import load_factor
-from glandwise.mechanics.shells import lip_shell, moving_mass
+from glandwise.case.choices import Energizer, Family, WidthBy
+from glandwise.case.lip_fit import effective_length, interference_at
+from glandwise.case.sizing import load_factor, width_factor
+from glandwise.mechanics.choices import FilmPressure, LipDirection, LipRoot, LipState
+from glandwise.mechanics.lip_contact import LipContact, heel_bulge, lip_contact, root_compliance
+from glandwise.mechanics.shells import moving_mass
 from glandwise.mechanics.viscoelastic import relaxed_share
-from glandwise.numerics.arithmetic import greatest
+from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
-from glandwise.physics.energizer import spring_of
+from glandwise.physics.constants import UNIT_LOAD, UNIT_MODULUS, UNIT_PRESSURE
 
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules
@@ -18,68 +25,79 @@ if TYPE_CHECKING:
 
 
 class Shape(NamedTuple):
-    """What the shape of the lip alone gives: linear in the modulus or in the pressure."""
+    """What the shape of the lip alone gives: linear in the modulus."""
 
     stiffness: float
     """Contact stiffness over Young's modulus [-]."""
-    pressure_length: float
-    """Line load per pressure [m]."""
-    root_stress: float
-    """Bending stress at the root per pressure, edge held by the shaft [-]."""
     mass: float
     """Moving mass of the lip [kg/m]."""
 
 
-class LipLoad(NamedTuple):
-    """Contact load of the main lip by its parts [N/m]."""
+class Pressed(NamedTuple):
+    """Contact of the main lip as everything presses it on together."""
+
+    load: float
+    """[N/m]"""
+    solid: float
+    """Borne by solid contact, without the film under it [N/m]."""
+    width: float
+    """[m]"""
+    peak: float
+    """Greatest contact pressure [Pa]."""
+    root_stress: float
+    """Bending stress at the root, tension outside [Pa]."""
+    state: LipState
+    """How the lip stands."""
+
+
+class Contact(NamedTuple):
+    """Contact of the main lip with its load by parts [N/m]: each part is what it adds to those before."""
 
     lip: float
     energizer: float
     pressure: float
-    total: float
-
-
-def effective_length(case: Case, rules: Rules) -> float:
-    """Free length of the lip: what a reinforcing band leaves of it.
-
-    Returns
-    -------
-    L_free : m
-        Free length of the lip.
-    """
-    if case.family == Family.flexible_lip and case.reinforcing_band == 1:
-        return case.lip_length * rules.constants[0].band_length_share
-    return case.lip_length
+    load: float
+    solid: float
+    """Borne by solid contact, without the film under it [N/m]."""
+    width: float
+    """[m]"""
+    peak: float
+    """Greatest contact pressure [Pa]."""
+    root_stress: float
+    """Bending stress at the root, tension outside [Pa]."""
+    state: LipState
+    """How the lip stands."""
 
 
 def shape_of(case: Case, rules: Rules) -> Shape:
-    """Response of the lip of a case as a shell, referred to the shaft.
+    """What the shape of the lip of a case gives, referred to the shaft.
+
+    The stiffness is the load by the interference as made over that interference: what a lip that stands on its edge loses
+    as the shaft runs away from it.
 
     Returns
     -------
     k_E : -
         Stiffness of the lip over its modulus.
-    c_p : m
-        Load of the lip over the pressure.
-    s_p : -
-        Bending stress at the root over the pressure.
     m_lip : kg/m
         Moving mass of the lip.
+
+    References
+    ----------
+    One-sided contact of a strip on hoop springs (models/lip_contact).
     """
     compound = rules.compounds[case.compound]
-    r = 0.5 * case.shaft_diameter  # radius of the shaft
-    t = case.lip_thickness
-    r_lip = 0.5 * (case.shaft_diameter + t)  # mean radius of the lip on the shaft
+    d, t, nu = case.shaft_diameter, case.lip_thickness, compound.poisson_ratio
+    r_lip = 0.5 * (d + t)  # mean radius of the lip on the shaft
     L_free = effective_length(case, rules)
-    shell = lip_shell(r_lip, t, L_free, compound.poisson_ratio)
-    m_own = moving_mass(r_lip, t, L_free, compound.poisson_ratio, compound.density)
-    f_r = r_lip / r  # circumference of the lip over that of the shaft
-    return Shape(
-        shell.stiffness_per_modulus * f_r,
-        shell.pressure_length * f_r,
-        abs(shell.clamp_stress_per_pressure),
-        m_own * f_r,
-    )
+    i = greatest(0.5 * case.interference, t / 100.0)  # radial interference as made
+    no_load = 0.0 * UNIT_LOAD
+    law = lip_contact(
+        d, t, L_free, case.bore_angle, i, UNIT_MODULUS, nu, 0.0 * UNIT_PRESSURE, no_load, 0.0 * L_free,
+        root_compliance(UNIT_MODULUS, nu, t), 0.0 * t, inf, case.lip_direction, FilmPressure.none,
+    )  # fmt: skip
+    m_own = moving_mass(r_lip, t, L_free, nu, compound.density)
+    return Shape(law.load / (i * UNIT_MODULUS), m_own * r_lip / (0.5 * d))
 
 
 def modulus(case: Case, rules: Rules, T: float) -> float:
@@ -87,39 +105,11 @@ def modulus(case: Case, rules: Rules, T: float) -> float:
     return curve_at(rules.compounds[case.compound].elastic_modulus, T)
 
 
-def load_by_pressure(case: Case, rules: Rules, shape: Shape, p: float) -> float:
-    """Load by the sealed pressure.
+def relaxed_modulus(case: Case, rules: Rules, T: float, t_load: float) -> float:
+    """Young's modulus that is left of a compound under a held strain.
 
     Parameters
     ----------
-    p : Pa
-        Pressure, gauge.
-
-    Returns
-    -------
-    q_p : N/m
-        Load by the sealed pressure.
-
-    References
-    ----------
-    Equilibrium of the lip (models/contact_friction).
-    """
-    if case.family == Family.flexible_lip:
-        return shape.pressure_length * p
-    constants = rules.constants[0]
-    L_p = case.lip_length * constants.energized_length_share + case.contact_width  # length that pressure loads
-    return p * (L_p - constants.contact_pressure_share * case.contact_width)
-
-
-def lip_load(case: Case, rules: Rules, shape: Shape, q_e: float, q_p: float, T: float, t_load: float) -> LipLoad:
-    """Contact load of the main lip after a time at a temperature.
-
-    Parameters
-    ----------
-    q_e : N/m
-        Load of the energizer.
-    q_p : N/m
-        Load by the sealed pressure.
     T : K
         Temperature of the lip.
     t_load : s
@@ -127,45 +117,284 @@ def lip_load(case: Case, rules: Rules, shape: Shape, q_e: float, q_p: float, T: 
 
     Returns
     -------
-    q_lip : N/m
-        Load of the lip itself, relaxed.
-    q_spring : N/m
-        Load of the energizer at the lip.
-    q_p : N/m
-        Load by the sealed pressure.
-    q : N/m
-        Contact load of the main lip, never below zero.
-
-    References
-    ----------
-    Equilibrium of the lip (models/contact_friction).
+    E_t : Pa
+        Relaxed modulus.
     """
-    compound = rules.compounds[case.compound]
-    E = curve_at(compound.elastic_modulus, T)
-    f_t = relaxed_share(compound.relaxation, T, t_load)
-    f_form = load_factor(case, rules)
-    q_lip = shape.stiffness * E * (0.5 * case.interference) * f_t * f_form
-    q_spring = q_e * f_form
-    return LipLoad(q_lip, q_spring, q_p, greatest(q_lip + q_spring + q_p, 0.0))
+    f_t = relaxed_share(rules.compounds[case.compound].relaxation, T, t_load)
+    return modulus(case, rules, T) * f_t
 
 
-def load_at(case: Case, rules: Rules, shape: Shape, T: float, t_load: float, p: float) -> float:
-    """Contact load of the main lip with lip and energizer at one temperature.
+def pressing(case: Case) -> float:
+    """Pressure that presses the lip on; one that lifts it is not relied upon.
+
+    Returns
+    -------
+    p_on : Pa
+        Pressure that presses the lip on, with its sign.
+    """
+    if case.lip_direction == LipDirection.toward:
+        return greatest(case.pressure, 0.0)
+    return least(case.pressure, 0.0)
+
+
+def lifting(case: Case) -> float:
+    """Pressure that lifts the lip, with its sign; none where it presses the lip on."""
+    if case.lip_direction == LipDirection.toward:
+        return least(case.pressure, 0.0)
+    return greatest(case.pressure, 0.0)
+
+
+def flow_width(case: Case, rules: Rules, T: float, q: float) -> float:
+    """Width at which a hot compound just bears a load: it flows under more, and the contact widens.
 
     Parameters
     ----------
     T : K
-        Temperature of lip and energizer.
-    t_load : s
-        Time under load.
+        Temperature of the lip.
+    q : N/m
+        Contact load of the lip.
+
+    Returns
+    -------
+    b_f : m
+        Least width of the contact.
+
+    References
+    ----------
+    Hardness of a plastic body, about three times its yield strength; Tabor, The Hardness of Metals, 1951 (from memory).
+    """
+    S = curve_at(rules.compounds[case.compound].yield_strength, T)
+    return q / (S * rules.constants[0].plastic_ratio)
+
+
+def held_by(
+    case: Case, rules: Rules, T: float, i_T: float, E_t: float, p: float, q_e: float, root: int
+) -> LipContact:  # fmt: skip
+    """Contact of the lip by the law, with a root that is clamped, elastic or yielding.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    i_T : m
+        Radial interference at that temperature.
+    E_t : Pa
+        Relaxed modulus.
     p : Pa
         Pressure, gauge.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root does.
+    """
+    d, t, nu = case.shaft_diameter, case.lip_thickness, rules.compounds[case.compound].poisson_ratio
+    L_free = effective_length(case, rules)
+    F = q_e * d / (d + t)  # load of the energizer on the circumference of the lip
+    C_r, w_h, sigma_y = 0.0, 0.0, inf
+    if root != LipRoot.clamped:
+        C_r = root_compliance(E_t, nu, t)
+        if case.family == Family.energized_lip and case.lip_direction == LipDirection.toward:
+            h_heel = curve_at(rules.energized[0].radial_section, d)
+            w_h = heel_bulge(greatest(p, 0.0), E_t, nu, h_heel)
+    if root == LipRoot.yielding:
+        sigma_y = curve_at(rules.compounds[case.compound].yield_strength, T)
+    return lip_contact(
+        d, t, L_free, case.bore_angle, i_T, E_t, nu, p, F, case.spring_place * L_free, C_r, w_h, sigma_y,
+        case.lip_direction, FilmPressure.linear,
+    )  # fmt: skip
+
+
+def chosen_contact(
+    case: Case, rules: Rules, T: float, i_T: float, E_t: float, p: float, q_e: float, root: int
+) -> LipContact:  # fmt: skip
+    """Contact of the lip by the law, with the root that is asked for or that gives the least or the greatest load.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    i_T : m
+        Radial interference at that temperature.
+    E_t : Pa
+        Relaxed modulus.
+    p : Pa
+        Pressure, gauge.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root does.
+    """
+    if root != LipRoot.lightest and root != LipRoot.heaviest:
+        return held_by(case, rules, T, i_T, E_t, p, q_e, root)
+    clamped = held_by(case, rules, T, i_T, E_t, p, q_e, LipRoot.clamped)
+    elastic = held_by(case, rules, T, i_T, E_t, p, q_e, LipRoot.elastic)
+    if root == LipRoot.lightest:
+        return clamped if clamped.load <= elastic.load else elastic
+    stiff = clamped if clamped.load >= elastic.load else elastic
+    yielding = held_by(case, rules, T, i_T, E_t, p, q_e, LipRoot.yielding)
+    return yielding if yielding.load >= stiff.load else stiff
+
+
+def touching(
+    case: Case, rules: Rules, T: float, i_T: float, E_t: float, p: float, q_e: float, root: int
+) -> Pressed:  # fmt: skip
+    """Contact of the main lip with an interference, a relaxed modulus, a pressure and a spring.
+
+    The contact is as wide as the law has it, or as a worn-in lip is if that is more, and never so narrow that the hot
+    compound would flow; a lip that lies down with all its length is borne by the pressure behind it. A stated width stays,
+    but for the flow.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    i_T : m
+        Radial interference at that temperature.
+    E_t : Pa
+        Relaxed modulus.
+    p : Pa
+        Pressure, gauge.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root does.
 
     Returns
     -------
     q : N/m
-        Contact load of the main lip.
+        Contact load of the lip.
+    q_s : N/m
+        Load borne by solid contact.
+    b : m
+        Contact width.
+    p_max : Pa
+        Greatest contact pressure.
+    sigma_r : Pa
+        Bending stress at the root, tension outside.
+    state : LipState
+        How the lip stands.
+
+    References
+    ----------
+    One-sided contact of a strip on hoop springs (models/lip_contact).
     """
-    q_e = spring_of(case, rules, T).line_load
-    q_p = load_by_pressure(case, rules, shape, p)
-    return lip_load(case, rules, shape, q_e, q_p, T, t_load).total
+    L_free = effective_length(case, rules)
+    law = chosen_contact(case, rules, T, i_T, E_t, p, q_e, root)
+    q = law.load * load_factor(case, rules)
+    b_law = law.width * width_factor(case, rules)
+    b_run = case.contact_width if case.width_by == WidthBy.stated else greatest(b_law, case.contact_width)
+    b_flow = least(flow_width(case, rules, T, q), L_free)  # width to which it flows, of no more than there is
+    b = greatest(b_run, b_flow)
+    q_s = greatest(q - 0.5 * abs(p) * b, 0.5 * q)  # load borne by solid contact
+    p_max = greatest(law.peak_pressure, q / b)
+    return Pressed(q, q_s, b, p_max, law.root_stress, law.state)
+
+
+def pressed(case: Case, rules: Rules, T: float, t_load: float, p: float, q_e: float, root: int) -> Pressed:
+    """Contact of the main lip after a time at a temperature.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    t_load : s
+        Time under load.
+    p : Pa
+        Pressure, gauge.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root does.
+
+    Returns
+    -------
+    q : N/m
+        Contact load of the lip.
+    q_s : N/m
+        Load borne by solid contact.
+    b : m
+        Contact width.
+    p_max : Pa
+        Greatest contact pressure.
+    sigma_r : Pa
+        Bending stress at the root, tension outside.
+    state : LipState
+        How the lip stands.
+    """
+    i_T = interference_at(case, rules, T)
+    E_t = relaxed_modulus(case, rules, T, t_load)
+    return touching(case, rules, T, i_T, E_t, p, q_e, root)
+
+
+def by_parts(case: Case, rules: Rules, T: float, E_t: float, p: float, q_e: float, root: int) -> Contact:
+    """Contact of the main lip with a relaxed modulus, its load by parts.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    E_t : Pa
+        Relaxed modulus.
+    p : Pa
+        Pressure, gauge.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root does.
+
+    Returns
+    -------
+    q_lip : N/m
+        Load of the lip alone.
+    q_spring : N/m
+        Load that the energizer adds.
+    q_p : N/m
+        Load that the pressure adds; negative where it lifts the lip.
+    q : N/m
+        Contact load of the lip.
+    q_s : N/m
+        Load borne by solid contact.
+    b : m
+        Contact width.
+    p_max : Pa
+        Greatest contact pressure.
+    sigma_r : Pa
+        Bending stress at the root, tension outside.
+    state : LipState
+        How the lip stands.
+
+    References
+    ----------
+    Differences of one law (models/lip_contact).
+    """
+    i_T = interference_at(case, rules, T)
+    alone = touching(case, rules, T, i_T, E_t, 0.0 * p, 0.0 * q_e, root)
+    sprung = alone
+    if case.energizer != Energizer.none:
+        sprung = touching(case, rules, T, i_T, E_t, 0.0 * p, q_e, root)
+    whole = sprung
+    if p != 0.0:
+        whole = touching(case, rules, T, i_T, E_t, p, q_e, root)
+    return Contact(
+        alone.load, sprung.load - alone.load, whole.load - sprung.load, whole.load, whole.solid, whole.width,
+        whole.peak, whole.root_stress, whole.state,
+    )  # fmt: skip
+
+
+def contact_at(case: Case, rules: Rules, T: float, t_load: float, p: float, q_e: float, root: int) -> Contact:
+    """Contact of the main lip after a time at a temperature, its load by parts.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    t_load : s
+        Time under load.
+    p : Pa
+        Pressure, gauge.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root does.
+    """
+    return by_parts(case, rules, T, relaxed_modulus(case, rules, T, t_load), p, q_e, root)

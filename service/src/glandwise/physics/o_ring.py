@@ -9,12 +9,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, End, Lubrication, Start
+from glandwise.case.lip_fit import seal_strain
 from glandwise.mechanics.expansion import diameter_after_confined_heating
 from glandwise.mechanics.fits import o_ring_gland
 from glandwise.mechanics.retention import o_ring_slip_torque
 from glandwise.mechanics.springs import gent_modulus, o_ring_load
 from glandwise.numerics.arithmetic import greatest, least
-from glandwise.physics.strains import housing_strain, ring_strain, seal_strain
+from glandwise.physics.strains import housing_strain, ring_strain
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from math import inf, nan, pi
+from math import nan, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, End, Retention, Start
+from glandwise.case.lip_fit import metal_strain
 from glandwise.case.sizing import second_lip_share
+from glandwise.mechanics.choices import LipRoot
 from glandwise.mechanics.contact import friction
 from glandwise.mechanics.fits import interference_fit
 from glandwise.mechanics.retention import clamp_holding_torque, press_fit_holding_torque
@@ -14,10 +16,10 @@ from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.energizer import spring_of
-from glandwise.physics.heat_balance import Surroundings, balance, surroundings
-from glandwise.physics.lip import lip_load, load_by_pressure, shape_of
+from glandwise.physics.heat_balance import balance, surroundings
+from glandwise.physics.lip import by_parts, modulus, relaxed_modulus
 from glandwise.physics.o_ring import ring_torque
-from glandwise.physics.strains import housing_strain, metal_strain
+from glandwise.physics.strains import housing_strain
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
@@ -169,66 +171,56 @@ def start_friction(case: Case, rules: Rules, gland: GlandRules, state: int) -> f
     return compound.friction_high[case.medium] * gland.constants[0].breakaway
 
 
-def aged_interference(case: Case, rules: Rules, gland: GlandRules) -> float:
-    """Interference that stands for a lip that has relaxed in service at the normal temperature.
+def starting_modulus(case: Case, rules: Rules, gland: GlandRules, state: int) -> float:
+    """Relaxed modulus of a lip as the shaft starts: new, or relaxed in service at the normal temperature.
 
     At the end of its life the lip has relaxed there, not at the temperature of the cold start.
 
     Returns
     -------
-    i_old : m
-        Interference that stands for the lip relaxed in service.
+    E_t : Pa
+        Relaxed modulus at the start.
     """
     relaxation = rules.compounds[case.compound].relaxation
-    f_old = relaxed_share(relaxation, case.temperature, rules.constants[0].service_time)
-    f_new = relaxed_share(relaxation, case.temperature_min, gland.constants[0].fresh_time)
-    return case.interference * f_old / f_new
+    f_t = relaxed_share(relaxation, case.temperature_min, gland.constants[0].fresh_time)
+    if state == Start.end_of_life_start:
+        f_t = relaxed_share(relaxation, case.temperature, rules.constants[0].service_time)
+    return modulus(case, rules, case.temperature_min) * f_t
 
 
-def put_into(there: Case, case: Case, rules: Rules, gland: GlandRules, state: int, p: float) -> None:
+def put_into(there: Case, case: Case, state: int, p: float) -> None:
     """Make ``there``, a copy of a case, the case in a state under a pressure."""
     there.temperature = start_temperature(case, state)
     there.rotational_speed, there.peak_speed = case.rotational_speed, case.peak_speed
     if state != Start.hot_running:  # at rest no film carries the lip
         there.rotational_speed, there.peak_speed = 0.0 * case.rotational_speed, 0.0 * case.peak_speed
     there.pressure = p
-    there.interference = case.interference
-    if state == Start.end_of_life_start:
-        there.interference = aged_interference(case, rules, gland)
 
 
-def lip_torque(there: Case, rules: Rules, gland: GlandRules, state: int) -> float:
+def lip_torque(case: Case, there: Case, rules: Rules, gland: GlandRules, state: int) -> float:
     """Torque of the lips in a state; where the heat finds no balance, that of a lip which friction has not softened.
+
+    A shaft that starts has made no heat yet.
 
     Returns
     -------
     M_lips : N·m
         Torque of the lips.
     """
-    shape = shape_of(there, rules)
-    spring = spring_of(there, rules, there.temperature)
-    around = surroundings(there, rules)
-    if there.rotational_speed == 0.0:  # at rest the air is as warm as the seal
-        around = Surroundings(
-            there.temperature,
-            around.shaft_conductivity,
-            around.shaft_length,
-            around.fluid_film,
-            inf,
-            around.correlation,
-        )
-    t_load = rules.constants[0].nominal_time
-    if state != Start.hot_running:
-        t_load = gland.constants[0].fresh_time
+    q_e = spring_of(there, rules, there.temperature).line_load
+    t_load, T = rules.constants[0].nominal_time, there.temperature
     mu = start_friction(there, rules, gland, state)
     C = rules.constants[0].film_friction
-    running = balance(there, rules, shape, around, spring.line_load, there.pressure, mu, C, t_load)
-    if running.torque == running.torque:
-        return running.torque
-    q_p = load_by_pressure(there, rules, shape, there.pressure)
-    q = lip_load(there, rules, shape, spring.line_load, q_p, there.temperature, t_load)
-    q_2 = second_lip_share(there, rules) * (q.lip + q.energizer)  # load of the second lip
-    return friction(mu, q.total + q_2, there.shaft_diameter, there.rotational_speed).torque
+    E_t = relaxed_modulus(case, rules, T, t_load)
+    if state == Start.hot_running:
+        running = balance(there, rules, surroundings(there, rules), q_e, there.pressure, mu, C, t_load, LipRoot.elastic)
+        if running.torque == running.torque:
+            return running.torque
+    else:
+        E_t = starting_modulus(case, rules, gland, state)
+    lip = by_parts(there, rules, T, E_t, there.pressure, q_e, LipRoot.elastic)
+    q_2 = second_lip_share(there, rules) * (lip.lip + lip.energizer)  # load of the second lip
+    return friction(mu, lip.solid + q_2, there.shaft_diameter, there.rotational_speed).torque
 
 
 def held_torque(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules, state: int) -> float:
@@ -286,8 +278,8 @@ def turning(
     p_s = 0.0 * case.pressure  # pressure in this state
     if is_seated == 1:
         p_s = greatest(case.pressure, 0.0)  # pressure in this state
-    put_into(there, case, rules, gland, state, p_s)
-    M_lips = lip_torque(there, rules, gland, state)
+    put_into(there, case, state, p_s)
+    M_lips = lip_torque(case, there, rules, gland, state)
     M_means = held_torque(case, hardware, rules, gland, state)
     if is_seated == 1:
         r_b, r = 0.5 * hardware.bore, 0.5 * case.shaft_diameter

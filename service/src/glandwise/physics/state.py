@@ -5,12 +5,14 @@ from __future__ import annotations
 from math import nan
 from typing import TYPE_CHECKING, NamedTuple
 
+from glandwise.mechanics.choices import LipRoot
 from glandwise.mechanics.following import HeldLip
-from glandwise.numerics.arithmetic import greatest
+from glandwise.numerics.arithmetic import least
+from glandwise.physics.constants import ROOM
 from glandwise.physics.energizer import Spring, spring_of
 from glandwise.physics.following import ends
 from glandwise.physics.heat_balance import Running, balance, surroundings
-from glandwise.physics.lip import Shape, shape_of
+from glandwise.physics.lip import Pressed, Shape, pressed, pressing, shape_of
 from glandwise.physics.wear import Wearing, room_of, wearing_of
 
 if TYPE_CHECKING:
@@ -27,18 +29,25 @@ class State(NamedTuple):
     worn: Wearing
     cold: HeldLip
     hot: HeldLip
+    cold_contact: Pressed
+    """The coldest lip under pressure after running in."""
+    hot_contact: Pressed
+    """The hottest lip under pressure, relaxed in service, its root clamped."""
 
 
 def state_of(case: Case, rules: Rules) -> State:
-    """Return the state with nominal friction after running in; a vacuum, which takes load off, is not relied upon."""
+    """Return the state with nominal friction after running in; a pressure that takes load off is not relied upon."""
     shape = shape_of(case, rules)
     spring = spring_of(case, rules, case.temperature)
     mu = rules.compounds[case.compound].friction[case.medium]
     C = rules.constants[0].film_friction
-    p = greatest(case.pressure, 0.0)
     around = surroundings(case, rules)
-    running = balance(case, rules, shape, around, spring.line_load, p, mu, C, rules.constants[0].nominal_time)
-    constants = rules.constants[0]
-    worn = wearing_of(case, rules, shape, spring, running, room_of(case, rules, nan), constants.nominal_time)
+    t_run = rules.constants[0].nominal_time
+    running = balance(case, rules, around, spring.line_load, pressing(case), mu, C, t_run, LipRoot.elastic)
+    worn = wearing_of(case, rules, shape, spring, running, room_of(case, rules, nan), t_run)
     cold, hot = ends(case, rules, shape, rules.constants[0].service_time)
-    return State(shape, spring, running, worn, cold, hot)
+    T_cold, T_hot, p_on = least(case.temperature_min, ROOM), case.temperature_max, pressing(case)
+    q_cold, q_hot = spring_of(case, rules, T_cold).line_load, spring_of(case, rules, T_hot).line_load
+    cold_contact = pressed(case, rules, T_cold, t_run, p_on, q_cold, LipRoot.elastic)
+    hot_contact = pressed(case, rules, T_hot, rules.constants[0].service_time, p_on, q_hot, LipRoot.clamped)
+    return State(shape, spring, running, worn, cold, hot, cold_contact, hot_contact)

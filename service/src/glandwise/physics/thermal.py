@@ -10,13 +10,13 @@ from math import pi, sin
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, Energizer, Retention
+from glandwise.case.lip_fit import lip_on_shaft, seal_strain
 from glandwise.case.sizing import load_factor
-from glandwise.mechanics.expansion import energizer_space, fit_at_temperature
-from glandwise.mechanics.shells import held_root_share
+from glandwise.mechanics.expansion import energizer_space
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.physics.energizer import spring_of
-from glandwise.physics.lip import effective_length, modulus, shape_of
-from glandwise.physics.strains import alloy_strain, housing_strain, seal_strain, shaft_strain
+from glandwise.physics.lip import modulus, shape_of
+from glandwise.physics.strains import alloy_strain, housing_strain, shaft_strain
 
 if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
@@ -67,12 +67,8 @@ def lip_fit(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules, T: 
         epsilon_root = least(
             epsilon_s, D_e * (1.0 + epsilon_root) / B_e - 1.0
         )  # strain of the root until the bore stops it
-    r_lip = 0.5 * (case.shaft_diameter + case.lip_thickness)  # mean radius of the lip on the shaft
-    L_free = effective_length(case, rules)
-    phi_root = held_root_share(r_lip, case.lip_thickness, L_free, rules.compounds[case.compound].poisson_ratio)
-    epsilon_edge = phi_root * epsilon_root + (1.0 - phi_root) * epsilon_s  # strain of the edge of the lip
     d_made = hardware.shaft - case.interference  # lip as made
-    fit = fit_at_temperature(d_e, d_made, epsilon_d, epsilon_edge)
+    fit = lip_on_shaft(case, rules, d_e, d_made, epsilon_d, epsilon_s, epsilon_root)
     return LipFit(fit.inner_diameter, fit.outer_diameter, 2.0 * fit.interference)
 
 

@@ -6,11 +6,12 @@ A life is a median with a spread. Ranges of what goes into it are those of nine 
 from __future__ import annotations
 
 from enum import IntEnum
-from math import inf, nan
+from math import inf, nan, tan
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer, Lubrication
 from glandwise.case.fluid_numbers import CHIPS, DOUGH, POWDER, SLURRY
+from glandwise.case.lip_fit import effective_length, interference_at
 from glandwise.case.sizing import load_factor, stated_or
 from glandwise.mechanics.choices import Motion
 from glandwise.mechanics.lubrication import boiling_share, floor_share, share_of, viscous_stress
@@ -26,13 +27,14 @@ from glandwise.mechanics.wear_life import (
     lip_life,
     log_spread,
     probability_reached,
+    solid_load,
     temperature_factor,
     worn_width,
 )
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
-from glandwise.physics.constants import FOUR_IN_FIVE, NINE_IN_TEN, NO_LOAD, NO_WIDTH_STIFFNESS, THOUSAND_HOURS
-from glandwise.physics.lip import effective_length
+from glandwise.physics.constants import FOUR_IN_FIVE, LEAST_SLOPE, NINE_IN_TEN, THOUSAND_HOURS
+from glandwise.physics.lip import pressing, relaxed_modulus
 from glandwise.physics.lubrication import angular_speed, boiling_at, least_share, motion_of, supply_factor
 
 if TYPE_CHECKING:
@@ -361,20 +363,49 @@ def room_spread(rules: Rules, b_0: float, b: float) -> float:
     return sigma_0 * 2.0 * b / (b_0 + b)
 
 
-def edge_slope(case: Case, rules: Rules) -> float:
-    """Slope at which the lip stands off the shaft behind its edge; a straight lip is bent by its interference.
+def edge_slope(case: Case, rules: Rules, T_c: float) -> float:
+    """Slope at which the lip stands off the shaft behind its edge: its bore, less what the interference bends.
+
+    Parameters
+    ----------
+    T_c : K
+        Contact temperature.
 
     Returns
     -------
     theta : -
-        Slope of the loaded edge.
+        Slope of the loaded edge; next to none where the lip lies on the shaft.
 
     References
     ----------
     Cantilever with a load at its tip: 3/2 of deflection over length.
     """
     L_free = effective_length(case, rules)
-    return 1.5 * 0.5 * case.interference / L_free
+    i_T = greatest(interference_at(case, rules, T_c), 0.0)  # radial interference
+    return greatest(tan(case.bore_angle) - 1.5 * i_T / L_free, LEAST_SLOPE)
+
+
+def edge_stiffness(case: Case, rules: Rules, T_c: float, t_load: float) -> float:
+    """Bending stiffness of the lip behind its edge, per width.
+
+    Parameters
+    ----------
+    T_c : K
+        Contact temperature.
+    t_load : s
+        Time under load.
+
+    Returns
+    -------
+    D : N·m
+        Bending stiffness of the lip.
+
+    References
+    ----------
+    Plate: Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed. (from memory).
+    """
+    nu = rules.compounds[case.compound].poisson_ratio
+    return relaxed_modulus(case, rules, T_c, t_load) * case.lip_thickness**3 / (12.0 * (1.0 - nu**2))
 
 
 def stiffnesses(
@@ -503,11 +534,15 @@ def wearing_of(
     if running.temperature != running.temperature:
         return unknown()
     constants, compound = rules.constants[0], rules.compounds[case.compound]
-    T_c, v, b_0, t = running.temperature, case.surface_speed, case.contact_width, case.lip_thickness
+    T_c, v, b_0, t = running.temperature, case.surface_speed, running.width, case.lip_thickness
     K = rates_of(case, rules, T_c)
     k_l, k_e = stiffnesses(case, rules, shape, spring, T_c, t_load)
-    theta = edge_slope(case, rules)
-    p = greatest(case.pressure, 0.0)
+    theta = edge_slope(case, rules, T_c)
+    p = greatest(pressing(case), 0.0)
+    V_0 = greatest(
+        running.load - p * b_0, 0.0
+    )  # line load at the edge: what the pressure on the laid length does not press
+    D = edge_stiffness(case, rules, T_c, t_load)
     motion = motion_of(case)
     S = viscous_stress(0.0, running.viscosity, angular_speed(case))
     f_0 = 1.0
@@ -524,16 +559,18 @@ def wearing_of(
             f_0 = greatest(f_0, constants.reversal_floor * least(constants.reversal_speed / v, 1.0))
     life = lip_life(
         compound.relaxation, T_c, t_load, K.nominal, v, motion, S, constants.duty_number_half, f_0,
-        greatest(running.pressure, 0.0), running.energizer, k_e, running.lip, k_l, p, b_0, theta, NO_LOAD,
-        NO_WIDTH_STIFFNESS, 0.0, constants.solid_load_floor, constants.lost_load_share, room.lip, room.energizer, t, t_load,
+        greatest(running.pressure, 0.0), running.energizer, k_e, running.lip, k_l, p, b_0, theta, V_0,
+        D, 0.0, constants.solid_load_floor, constants.lost_load_share, room.lip, room.energizer, t, t_load,
     )  # fmt: skip
     t_life = first_end(life.to_depth, life.to_travel, life.to_lost_load, inf)
-    p_m = life.load / life.width  # mean contact pressure after running in
+    p_m = (
+        solid_load(life.load, p, life.width, constants.solid_load_floor) / life.width
+    )  # mean contact pressure after running in
     if compound.own_wear == 0:
         G_m = S / p_m  # duty number after running in
         sigma_phi = film_spread(case, rules, G_m)
     sigma_K = rate_spread(case, rules, K)
-    b_end = b_0 + worn_width(room.lip, theta, NO_LOAD, NO_WIDTH_STIFFNESS)  # contact width at the depth that may wear
+    b_end = b_0 + worn_width(room.lip, theta, V_0, D)  # contact width at the depth that may wear
     sigma_h = room_spread(rules, b_0, b_end)
     sigma_s = log_spread(1.0, constants.seal_scatter, NINE_IN_TEN)  # spread from seal to seal
     sigma = joined_spread(joined_spread(sigma_K, sigma_phi), joined_spread(sigma_h, sigma_s))

@@ -13,13 +13,14 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from glandwise.case import record
+from glandwise.case import record, sizing
 from glandwise.case.gland_numbers import GlandRules, closest_fit, gland_numbers_of
 from glandwise.case.hardware_intake import with_chosen_metals
 from glandwise.case.intake import Case
-from glandwise.case.numbers import Rules, source_of, traced_compound
+from glandwise.case.numbers import Rules, traced_compound
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import codes_of
+from glandwise.case.tables import source_of
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import kinematics
 from glandwise.numerics.docstring import Quantity
@@ -36,6 +37,8 @@ POINTERS: Mapping[str, str] = {
     "/design/lip_length": "lip_length",
     "/design/interference": "interference",
     "/design/contact_width": "contact_width",
+    "/design/bore_angle": "bore_angle",
+    "/design/spring_place": "spring_place",
     "/design/cantilever_v/strip_thickness": "v_thickness",
     "/design/cantilever_v/finger_length": "v_length",
     "/design/cantilever_v/root_angle": "v_angle",
@@ -55,6 +58,7 @@ POINTERS: Mapping[str, str] = {
 }
 """Field of a case by the pointer of a dimension that the service supplies."""
 
+_complete = traced(sizing.complete)
 _mean_speed = traced(kinematics.oscillation_mean_speed)
 _peak_speed = traced(kinematics.oscillation_peak_speed)
 _surface_speed = traced(kinematics.surface_speed)
@@ -72,6 +76,11 @@ def leaves_of(case: Case, duty: Duty, row: Any) -> tuple[SimpleNamespace, Rules]
     for name in supplied(case):
         row[name] = math.nan
     found = record.leaves(row, {}, {})
+    if case.sized is not None:  # the seal is sized for another duty
+        other, there = leaves_of(case.sized.case, case.sized.duty, case.sized.case.row[0])
+        _complete(other, there)
+        for name in supplied(case):
+            setattr(found, name, getattr(other, name))
     assumed = {item.pointer for item in case.assumed}
     for name in ("minimum", "maximum"):
         if f"/duty/temperature/{name}" in assumed:

@@ -32,7 +32,7 @@ from glandwise.rules.model import Datum, RuleSetData
 
 Bearing: TypeAlias = Literal["all", "some", "may", "either"]
 """``all``: every case to which it applies uses more; ``some``: cases use more, none less; ``may``: none uses less;
-``either``: it may go both ways, in some cases at least."""
+``either``: it may go both ways."""
 
 NEAR = 0.004
 """Near step as share of the way to the worst: short enough that what should grow does not hide what falls."""
@@ -77,26 +77,29 @@ _WEAR: Mapping[str, Bearing] = {"wear": "some", "life": "some"}
 
 AXES = (
     Axis("pressure", "pressure", "high",
-         {"pressure": "all", "pressure_velocity": "all", "lip_stress": "all",
-          "contact_temperature": "either",
-          "contact_pressure_velocity": "some", "extrusion_gap": "some", **_WEAR},
-         _BY_HEAT, ("pressure", "pressure_velocity", "lip_stress")),
-    Axis("vacuum", "pressure", "low", {"vacuum": "all"}, in_proportion=("vacuum",)),
+         {"pressure": "all", "pressure_velocity": "all", "lip_stress": "some", "contact_temperature": "some",
+          # the lip lies down and spreads its contact
+          "contact_pressure_velocity": "either", "wear": "either", "life": "either", "extrusion_gap": "some"},
+         _BY_HEAT, ("pressure", "pressure_velocity")),
+    Axis("vacuum", "pressure", "low", {"vacuum": "all", "contact_load": "some"}, in_proportion=("vacuum",)),
     Axis("surface_speed", "surface_speed", "high",
          {"surface_speed": "all", "pressure_velocity": "all", "contact_temperature": "all", "contact_pressure_velocity": "all",
           "wear": "all", "life": "some", "runout": "may"},
          frozenset(), ("surface_speed", "pressure_velocity")),
     Axis("temperature_max", "temperature_max", "high",
-         {"temperature_high": "all", "contact_temperature": "some", "contact_pressure_velocity": "some", "lip_stress": "some",
-          "extrusion_gap": "some", "pressure": "may", "runout": "may", "offset": "may", "fluid_compatibility": "may"},
+         {"temperature_high": "all", "contact_temperature": "some", "contact_pressure_velocity": "some",
+          # a hotter lip is a softer one: it lies down, and gives more way to its spring
+          "lip_stress": "either", "contact_load": "either", "runout": "either", "offset": "either",
+          "extrusion_gap": "some", "pressure": "may", "fluid_compatibility": "may"},
          frozenset(), ("temperature_high",)),
     Axis("temperature_min", "temperature_min", "low",
-         {"temperature_low": "all", "runout": "may", "offset": "may",
+         {"temperature_low": "all", "root_clearance": "some", "runout": "may", "offset": "may",
           "extrusion_gap": "either",  # two metals may part more at a temperature between the ends
           "fluid_compatibility": "may"},
          in_proportion=("temperature_low",)),
-    Axis("runout", "runout", "high", {"runout": "all", "extrusion_gap": "may"}, in_proportion=("runout",)),
-    Axis("offset", "offset", "high", {"offset": "all", "runout": "may", "extrusion_gap": "may"}, in_proportion=("offset",)),
+    Axis("runout", "runout", "high", {"runout": "all", "root_clearance": "may", "extrusion_gap": "may"}, in_proportion=("runout",)),
+    Axis("offset", "offset", "high",
+         {"offset": "all", "runout": "may", "root_clearance": "all", "extrusion_gap": "may"}, in_proportion=("offset",)),
     Axis("hardness", "hardness", "low", {"shaft_hardness": "all"}, in_proportion=("shaft_hardness",)),
     Axis("lubrication", "lubrication", "low",
          {"pressure_velocity": "some", "contact_temperature": "some", "contact_pressure_velocity": "some", **_WEAR},
@@ -166,20 +169,23 @@ MATERIALS = (
                "contact_pressure_velocity": "either"}, {}, {}),
     Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "all", "life": "some"}, {}, {}),
     Materials("modulus of the compound", "compounds", _field("elastic_modulus"),
-              {"contact_temperature": "some", "contact_pressure_velocity": "either", "torque": "some", "wear": "either", "life": "either",
-               "runout": "may", "offset": "may"}, {}, {}),
-    Materials("strength of the compound", "compounds", _field("yield_strength"), {}, {"lip_stress": "all", "extrusion_gap": "some"},
-              {"lip_stress": -1.0}),
+              {"contact_temperature": "either", "contact_pressure_velocity": "either", "torque": "either", "wear": "either",
+               "life": "either", "runout": "either", "offset": "either", "lip_stress": "either"}, {"contact_load": "some"}, {}),
+    Materials("strength of the compound", "compounds", _field("yield_strength"),
+              {"contact_temperature": "either", "contact_pressure_velocity": "either", **_HEAT},
+              {"lip_stress": "all", "extrusion_gap": "some"}, {"lip_stress": -1.0}),
     Materials("limiting PV", "compounds", _field("limiting_pv"), {}, {"contact_pressure_velocity": "some"}, {}),
     Materials("derating of PV", "compounds", _field("pv_derating"), {}, {"contact_pressure_velocity": "some"}, {}),
     Materials("conductivity of the compound", "compounds", _field("thermal_conductivity"), _HEAT,
               {"contact_temperature": "some"}, {}),
     Materials("conductivity of the shaft", "shaft_materials", _better_shaft,
-              {**_HEAT, "extrusion_gap": "either"},  # a shaft of another name expands otherwise
-              {"contact_temperature": "all"}, {}),
+              # a shaft of another name expands otherwise
+              {**_HEAT, "extrusion_gap": "either", "contact_load": "either", "root_clearance": "either", "runout": "either",
+               "offset": "either", "lip_stress": "either", "contact_pressure_velocity": "either"},
+              {"contact_temperature": "some"}, {}),
     Materials("modulus of the alloy", "alloys", _field("elastic_modulus"),
               {"contact_temperature": "some", "contact_pressure_velocity": "either", "torque": "some", "wear": "either",
-               "life": "either"}, {"runout": "may", "offset": "may"}, {}),
+               "life": "either"}, {"runout": "may", "offset": "may", "contact_load": "may"}, {}),
 )  # fmt: skip
 
 
@@ -302,25 +308,12 @@ def _ends(step: Step) -> Callable[[int], dict[str, Any]]:
     return changed
 
 
-def _held_to(data: RuleSetData, c: Table, axis: Axis) -> Any:
-    """Return the cases that are held to a law from which others are let off.
-
-    Pressure makes a gas denser and a vapour condense at a higher temperature, so that both cool better.
-    """
-    if axis.name == "pressure":
-        liquids = {"liquid", "packed"}
-        return np.array([fluid.film in liquids for fluid in data.fluids.values()])[c["fluid"]]
-    return np.full(len(c), True)
-
-
 def monotone(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
     """More demand never uses less."""
     found = _Finder(data, c)
     for step in taken:
         found.checked += int(step.rows.sum())
         for name, rows, u, v in _compared(step.before, step.after, step.rows):
-            if step.axis.bears_on.get(name) == "either":
-                rows = rows & _held_to(data, c, step.axis)
             if name in step.axis.falls:
                 continue
             breaks = rows & fallen(name, u, v)

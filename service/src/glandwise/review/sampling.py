@@ -12,10 +12,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from glandwise.case import record
-from glandwise.case.choices import Application, Dirt, Family, Lead, Lubrication
+from glandwise.case.choices import Application, Dirt, Energizer, Family, Lead, Lubrication
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table, codes_of, fill
-from glandwise.case.vocabulary import NAMES, state_features
+from glandwise.case.vocabulary import NAMES, NUMBERS, state_features
 from glandwise.mechanics import kinematics
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.rules.features import SITUATIONS, feature_sets
@@ -122,7 +122,9 @@ def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[Table, 
     usual = data.running.wear.targets.not_stated.si
     rows["target_life"] = np.where(np.arange(len(rows)) % 2 == 0, usual, np.nan)
     rows = changed(rows, temperature_min=coldest, temperature_max=hottest, **value)
-    return with_number(rows, "surface_speed", value["surface_speed"]), np.array(list(unit)[:axes])
+    # each seal is sized once, for the duty that it was sampled with: the laws hold at fixed dimensions
+    cases = fill(data, with_number(rows, "surface_speed", value["surface_speed"]))
+    return cases, np.array(list(unit)[:axes])
 
 
 _WRITTEN = ("shaft_diameter", "surface_speed", "pressure", "temperature_min", "temperature", "temperature_max", "runout",
@@ -144,6 +146,11 @@ def written(data: RuleSetData, c: Table, row: int) -> dict[str, Any]:
         out[heading] = float(f"{case[name]:.6g}")
     for name in _WRITTEN:
         out[name] = float(f"{case[name]:.6g}")
+    # the width of a worn-in lip is no stated one, and a lip without a spring has no place for it
+    skipped = {"contact_width", *(["spring_place"] if case["energizer"] == Energizer.none else [])}
+    for column, number in NUMBERS.items():
+        if number.place.startswith("design.") and number.field not in skipped and np.isfinite(case[number.field]):
+            out[column] = float(f"{case[number.field]:.6g}")
     return out
 
 

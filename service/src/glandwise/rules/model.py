@@ -43,6 +43,7 @@ from glandwise.rules.values import (
     Length,
     LengthByLength,
     LengthBySpeed,
+    LineLoad,
     ModulusByTemperature,
     MolarEnergy,
     MolarMass,
@@ -592,13 +593,28 @@ class Usual:
 class FlexibleLipSizing:
     """Sizing rule of the flexible lip by shaft diameter."""
 
-    lip_thickness: LengthByLength
-    lip_length: LengthByLength
-    interference: LengthByLength
+    lip_length: Length
+    """Free length at the reference diameter; it grows as a power of the shaft diameter."""
+    interference: Length
+    """On the diameter, while running, at the reference diameter."""
+    root_clearance: Length
+    """Radial clearance at the root of the free lip, at the reference diameter."""
+    slenderness: Ratio
+    """Free length over thickness that the root bears at a pressure and a strength."""
+    slenderness_pressure: Pressure
+    slenderness_strength: Stress
+    slenderness_min: Ratio
+    slenderness_max: Ratio
+    thickness_share_max: Share
+    """Greatest thickness over free length."""
     contact_width: LengthByLength
     radial_section: LengthByLength
     axial_width: LengthByLength
     band_length_share: Share
+    band_slenderness: Ratio
+    band_interference: Length
+    band_clearance: Length
+    garter_place: Share
     garter_wire_diameter: LengthByLength
     garter_coil_ratio: Ratio
     garter_stretch: Ratio
@@ -609,9 +625,25 @@ class FlexibleLipSizing:
 class EnergizedLipSizing:
     """Sizing rule of the energized lip by shaft diameter."""
 
-    lip_thickness: LengthByLength
-    lip_length: LengthByLength
-    interference: LengthByLength
+    light_pressure: Pressure
+    """Up to which the lip is long and slender, and the spring light."""
+    heavy_pressure: Pressure
+    """From which the lip is short and thick, and above which the spring is heavy."""
+    lip_length_light: Length
+    """Free length at the reference diameter and low pressure; it grows as a power of the shaft diameter."""
+    lip_length_heavy: Length
+    slenderness_light: Ratio
+    slenderness_heavy: Ratio
+    interference: Length
+    """On the diameter, while running, at the reference diameter."""
+    bore_angle: Angle
+    spring_load_light: LineLoad
+    """Line load of the spring of a lip at low pressure."""
+    spring_load_medium: LineLoad
+    spring_load_heavy: LineLoad
+    coil_load_share: Ratio
+    """Line load of a canted coil over that of a cantilever V of its class."""
+    spring_place: Share
     contact_width: LengthByLength
     radial_section: LengthByLength
     axial_width: LengthByLength
@@ -646,11 +678,33 @@ class FollowingRule:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
-class PressureLoadRule:
-    """How sealed pressure loads the lip."""
+class LipRule:
+    """What the sizes of lips of both families have in common."""
 
-    contact_pressure_share: Share
-    energized_length_share: Ratio
+    reference_diameter: Length
+    """Shaft diameter at which sizes are given."""
+    length_power: Ratio
+    interference_power: Ratio
+    clearance_power: Ratio
+    reference_modulus: Stress
+    """Modulus at room temperature for which the slenderness is given."""
+    runout_share: Ratio
+    """Radial interference that a relaxed lip needs, over the runout that it follows."""
+    hot_share: Ratio
+    """Share of the interference lost in the heat that is made up for."""
+    wander_margin: Length
+    cold_margin: Length
+    bore_angle_max: Angle
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class ContactRule:
+    """Limits of the contact of a lip with its shaft."""
+
+    plastic_ratio: Ratio
+    """Mean contact pressure at which a compound flows, over its yield strength."""
+    least_load: LineLoad
+    """Load below which a lip is not taken to touch."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -676,7 +730,8 @@ class Sizing:
     lip_forms: dict[Literal["plain", "scraper", "tapered"], LipFormEffect]
     """Effect of each form of lip."""
     following: FollowingRule
-    pressure_load: PressureLoadRule
+    lip: LipRule
+    contact: ContactRule
     energizer: EnergizerRule
 
     def __post_init__(self) -> None:

@@ -406,20 +406,30 @@ def _by_medium(place: Path, by: Any) -> Iterator[Measured]:
 
 
 _PROPORTIONS = {
-    "flexible_lip": (
-        ("lip_thickness", "lip_length"), ("contact_width", "lip_length"), ("lip_length", "axial_width"),
-        ("interference", ""), ("garter_wire_diameter", "lip_length"),
-    ),
     "energized_lip": (
-        ("lip_thickness", "lip_length"), ("contact_width", "lip_length"), ("lip_length", "axial_width"),
-        ("interference", ""), ("heel_thickness", "axial_width"), ("strip_thickness", "finger_length"),
+        ("heel_thickness", "axial_width"), ("strip_thickness", "finger_length"),
         ("finger_deflection", "finger_length"), ("coil_wire_diameter", "coil_height"), ("coil_height", "radial_section"),
     ),
 }  # fmt: skip
-"""Dimensions that go together; over the shaft diameter where there is no second."""
+"""Dimensions that go together."""
+
+
+_ORDERED = {
+    "flexible_lip": (("slenderness_min", "slenderness_max"),),
+    "energized_lip": (
+        ("light_pressure", "heavy_pressure"), ("spring_load_light", "spring_load_medium"),
+        ("spring_load_medium", "spring_load_heavy"), ("slenderness_heavy", "slenderness_light"),
+        ("lip_length_heavy", "lip_length_light"),
+    ),
+}  # fmt: skip
+"""Numbers of which the first is the lesser."""
 
 
 def _of_sizing(data: RuleSetData) -> Iterator[Measured]:
+    for family, pairs in _ORDERED.items():
+        sizing = getattr(data.sizing, family)
+        for first, second in pairs:
+            yield _over(("sizing", family), first, getattr(sizing, first), second, getattr(sizing, second))
     for family, pairs in _PROPORTIONS.items():
         sizing = getattr(data.sizing, family)
         for first, second in pairs:

@@ -299,6 +299,7 @@ HardnessRockwellC: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("hardness
 HardnessShoreA: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("hardness_shore_a"))]
 MolarEnergy: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("molar_energy"))]
 Duration: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("time"))]
+LineLoad: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("line_load"))]
 Angle: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("angle"))]
 Force: TypeAlias = Annotated[Datum, AfterValidator(DatumIn("force"))]
 ModulusByTemperature: TypeAlias = Annotated[Curve, AfterValidator(CurveIn("temperature", "stress"))]

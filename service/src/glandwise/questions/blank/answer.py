@@ -8,18 +8,26 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from glandwise.case import record, sizing
 from glandwise.case.blank_order import DTYPE, SHAPE, OrderNumbers
+from glandwise.case.intake import Case
 from glandwise.contract.blank import BlankRequest
 from glandwise.numerics.compiled import compiled, ready
 from glandwise.numerics.trace import leaf, records, traced
 from glandwise.physics import blank as physics
 from glandwise.physics.blank import WHOLE, Money, Part, Stock, Taken
+from glandwise.questions import told
 from glandwise.questions.blank import kernel
 from glandwise.rules.model import RuleSetData
 from glandwise.rules.once import OncePerRuleSet
 
 _orders = compiled(kernel.orders)
+_complete = traced(sizing.complete)
 _part, _stock, _taken, _money = map(traced, (physics.part, physics.stock, physics.taken, physics.money))
+
+
+LIP = ("lip_thickness", "lip_length", "interference")
+"""Sizes of the lip that the rules supply where the request does not state them."""
 
 
 def warm() -> None:
@@ -37,6 +45,8 @@ class Order(NamedTuple):
     """Where the request states a number of the row."""
     compound: str | None
     """Name of the compound; ``None`` where the request states properties of it."""
+    case: Case
+    """Duty and design, whose lip the rules have sized."""
 
 
 class Answer(NamedTuple):
@@ -79,11 +89,22 @@ def explained(found: Answer, request: BlankRequest) -> Explained:
     o = SHAPE.leaves(
         order.row[0], {name: f"request {pointer}" for name, pointer in order.pointers.items()}, {}
     )  # fmt: skip
+    _size_lip(o, order, request)
     _name_money(o, request)
     part = _part(o, rules)
     stock = _stock(o, rules, part.outer, part.inner, part.width)
     taken = _taken(o, rules, part.volume, stock)
     return Explained(part, stock, taken, _money(o, taken.stock_mass, taken.to_make))
+
+
+def _size_lip(o: SimpleNamespace, order: Order, request: BlankRequest) -> None:
+    """Lead from duty and design to the sizes of the lip that are not stated."""
+    names = [name for name in LIP if name not in order.pointers]
+    if names:
+        case, rules = told.leaves_of(order.case, request.duty, order.case.row[0])
+        _complete(case, rules)
+        for name in names:
+            setattr(o, name, getattr(case, name))
 
 
 _kept = OncePerRuleSet(lambda _: dict[Any, tuple[Any, ...]]())
@@ -98,7 +119,8 @@ def records_of(found: Answer, request: BlankRequest, data: RuleSetData) -> tuple
     """
     order = found.order
     codes = tuple(int(order.row[0][name]) for name in SHAPE.names)
-    key = (codes, order.compound, frozenset(order.pointers), found.form)
+    names = order.case.row.item()[len(record.NUMBERS) :]
+    key = (codes, names, order.compound, frozenset(order.pointers), found.form)
     kept = _kept(data)
     result = None if order.compound is None else kept.get(key)
     if result is None:

@@ -17,7 +17,7 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.quantities import accepted_range
 from glandwise.engine import Engine, refusal
 from glandwise.numerics.worksheet import written
-from glandwise.questions.blank.answer import Answer, Order, explained, records_of
+from glandwise.questions.blank.answer import LIP, Answer, Order, explained, records_of
 from glandwise.questions.blank.answer import answer as worked_out
 from glandwise.questions.report import assumption, cautions, provenance
 from glandwise.rules.model import Evidence, RuleSetData
@@ -39,9 +39,7 @@ def asked(request: BlankRequest, case: Case) -> Order:
         "shaft_diameter": (duty.shaft_diameter, "/duty/shaft_diameter"),
         "bore_diameter": (duty.bore.diameter, "/duty/bore/diameter"),
         "axial_width": (request.axial_width, "/axial_width"),
-        **{
-            name: (getattr(design, name), f"/design/{name}") for name in ("lip_thickness", "lip_length", "interference")
-        },
+        **{name: (getattr(design, name), f"/design/{name}") for name in LIP},
         "pieces": (float(request.pieces), "/pieces"),
         "outer_allowance": (given.outer, "/allowances/outer"),
         "inner_allowance": (given.inner, "/allowances/inner"),
@@ -69,9 +67,11 @@ def asked(request: BlankRequest, case: Case) -> Order:
     for name, (value, pointer) in stated.items():
         if value is not None:
             row[name], pointers[name] = value, pointer
+    for name in LIP:
+        row[name] = getattr(case, name)
     numbers = order_numbers(case.data)[design.family].of(case.compound, design.compound)
     own = case.compound is not case.data.compounds[design.compound]
-    return Order(table, numbers, pointers, None if own else design.compound)
+    return Order(table, numbers, pointers, None if own else design.compound, case)
 
 
 def _refuse(request: BlankRequest, found: Answer, data: RuleSetData, units: UnitSystem) -> None:

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from glandwise.case.intake import Assumed, Case, build
+from glandwise.case.intake import Assumed, Case, Sized, build, sized_for
 from glandwise.contract.duty import Duty
 from glandwise.contract.duty_spectrum import ROUNDING, Phase, SpectrumRequest
 from glandwise.engine import Engine, refusal
@@ -105,11 +105,27 @@ def phase_duty(duty: Duty, phase: Phase) -> Duty:
     return duty.model_copy(update=own)
 
 
-def phase_state(request: SpectrumRequest, position: int, rules: RuleSet) -> PhaseState:
-    """Work one phase out."""
+def hardest(request: SpectrumRequest) -> Duty:
+    """Return the duty for which the one seal of all phases is sized: their greatest pressure, their widest temperatures."""
+    duties = [phase_duty(request.duty, phase) for phase in request.phases]
+    normal = [duty.temperature.normal for duty in duties]
+    low, high = (
+        [t if (t := getattr(duty.temperature, end)) is not None else duty.temperature.normal for duty in duties]
+        for end in ("minimum", "maximum")
+    )
+    temperature = request.duty.temperature.model_copy(
+        update={"minimum": min(low), "normal": max(normal), "maximum": max(high)}
+    )
+    return request.duty.model_copy(
+        update={"pressure": max(duty.pressure for duty in duties), "temperature": temperature}
+    )
+
+
+def phase_state(request: SpectrumRequest, position: int, rules: RuleSet, sized: Sized) -> PhaseState:
+    """Work one phase out, of the one seal that is sized for all."""
     phase = request.phases[position]
     duty = phase_duty(request.duty, phase)
-    case = build(duty, request.design, rules)
+    case = build(duty, request.design, rules, sized)
     subject = subject_of(case, request.surroundings)
     found = levels_of(case, subject)
     findings = envelope.judge(case, duty)
@@ -148,7 +164,8 @@ def _phases_table(states: Sequence[PhaseState]) -> Any:
 def answer(request: SpectrumRequest, engine: Engine) -> Answer:
     """Answer a request to assess a duty spectrum."""
     rules = engine.rules(request)
-    states = [phase_state(request, position, rules) for position in range(len(request.phases))]
+    sized = sized_for(hardest(request), request.design, rules)
+    states = [phase_state(request, position, rules, sized) for position in range(len(request.phases))]
     first, data = states[0], rules.data
     if first.case.wear is None:
         raise refusal("out_of_domain", ("design", "compound"), "the rules hold no wear of this compound in the medium "

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.case import gland_numbers, record
+from glandwise.case.choices import Retention
 from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
@@ -31,7 +32,7 @@ def measured(data: RuleSetData, rows: Table, compounds: Table | None = None) -> 
 
 _STATE = [at for at, name in enumerate(record.FIELDS)
           if name not in {"rating", "retention", "heel", "elastomer", "lead", "dirt", "food_contact"}]  # fmt: skip
-"""Fields that friction, wear and the load of the energizer hang on."""
+"""Fields that friction, wear and the load of the energizer hang on; of the retention, whether it holds the root."""
 _WHOLE = np.dtype(f"V{kernel.OUT.itemsize}")
 
 
@@ -39,7 +40,8 @@ def measured_in(order: Any, data: RuleSetData, rows: Table) -> Table:
     """Measure every row in an order that brings those together that differ in what they are rated for only."""
     cases, out = record.chosen(rows, order), np.zeros(len(rows), kernel.OUT)
     bits = cases.view(np.int64).reshape(len(cases), -1)[:, _STATE]
-    out["alike"][1:] = (bits[1:] == bits[:-1]).all(axis=1)
+    held = cases["retention"] == Retention.o_ring
+    out["alike"][1:] = (bits[1:] == bits[:-1]).all(axis=1) & (held[1:] == held[:-1])
     over_rows(_kernel, (cases, out), tables_of(data), gland_numbers_of(data).packed)
     back = np.empty_like(order)
     back[order] = np.arange(len(order))

@@ -10,6 +10,7 @@ from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
 from glandwise.physics.state import state_of
 from glandwise.questions.envelope.criteria import (
+    contact_load,
     contact_pressure_velocity,
     contact_temperature,
     extrusion_gap,
@@ -18,6 +19,7 @@ from glandwise.questions.envelope.criteria import (
     offset,
     pressure,
     pressure_velocity,
+    root_clearance,
     runout,
     shaft_hardness,
     shaft_roughness,
@@ -44,6 +46,8 @@ MEASURED = (
     shaft_roughness,
     extrusion_gap,
     life,
+    contact_load,
+    root_clearance,
 )
 """Criteria with numbers, in the order in which the kernel measures them."""
 OF_HARDWARE = ("extrusion_gap",)
@@ -101,6 +105,8 @@ def envelope(cases: Any, out: Any, rules: Rules, gland: GlandRules) -> None:
         put(row, 12, shaft_roughness.measure(case, rules, state))
         put(row, 13, gap)
         put(row, 14, life.measure(case, rules, state))
+        put(row, 15, contact_load.measure(case, rules, state))
+        put(row, 16, root_clearance.measure(case, rules, state))
         row.torque = state.running.torque
         row.spring_load = state.spring.line_load
         row.wear_rate = state.worn.rate

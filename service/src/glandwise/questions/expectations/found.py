@@ -11,6 +11,7 @@ import numpy as np
 from glandwise.case.intake import Case, build
 from glandwise.contract.duty import Duty
 from glandwise.contract.running import HeatSurroundings
+from glandwise.mechanics.choices import LipRoot
 from glandwise.mechanics.heat import time_to_rise
 from glandwise.mechanics.leakage import gas_leakage
 from glandwise.mechanics.viscosity import sutherland_viscosity
@@ -66,7 +67,7 @@ def _start(asked: Asked) -> Iterator[Advice]:
     stated["ambient"] = rows["temperature_min"][0]  # at rest the air is as warm as the seal
     time = data.running.fresh_time
     mu = np.array([factor.si, factor.si_high]) * known.si_high
-    found = subject._replace(stated=stated).found(rows, mu, 0.0, time.si)  # at rest there is no film
+    found = subject._replace(stated=stated).found(rows, mu, 0.0, time.si, LipRoot.elastic)  # at rest there is no film
     usual, most = (float(value) for value in found["torque"])
     if not isfinite(usual):
         return
@@ -115,7 +116,7 @@ def _dry_run(asked: Asked) -> Iterator[Advice]:
     rows = np.repeat(subject.rows, 1)
     for name in ("rotational_speed", "surface_speed", "peak_speed"):
         rows[name] = 0.0
-    still = subject.found(rows, known.si_high, 0.0, asked.data.running.fresh_time.si)
+    still = subject.found(rows, known.si_high, 0.0, asked.data.running.fresh_time.si, LipRoot.heaviest)
     power = 2.0 * pi * dry.rotational_speed * float(still["torque"][0])
     k = float(found.around["shaft_conductivity"])
     rise = limit.si - max(case.temperature, case.temperature_max)

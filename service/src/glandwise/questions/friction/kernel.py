@@ -10,7 +10,6 @@ from glandwise.case.numbers import Rules
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.friction import LipFriction, level
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
-from glandwise.physics.lip import shape_of
 
 _RUNNING = tuple(Running._fields)
 _LIP = tuple(LipFriction._fields)
@@ -19,14 +18,16 @@ OUT = np.dtype(
         ("mu", "f8"),
         ("film_friction", "f8"),
         ("time", "f8"),
+        ("root", "i8"),
         ("around", AROUND),
-        *((name, "f8") for name in _RUNNING),
+        *((name, "i8" if name == "state" else "f8") for name in _RUNNING),
         *((f"{lip}_{name}", "f8") for lip in ("main", "second") for name in _LIP),
         ("spring_load", "f8"),
     ],
     align=True,
 )
-"""Friction of solid contact and of a film, and time, to be filled in; then the surroundings, the running state, each lip, the energizer."""
+"""Friction of solid contact and of a film, time and what the root does to be filled in; then the surroundings, the running state, each lip,
+the energizer."""
 
 
 def put(row: Any, running: Running) -> None:
@@ -39,7 +40,10 @@ def put(row: Any, running: Running) -> None:
     row.pressure = running.pressure
     row.load = running.load
     row.second_load = running.second_load
+    row.solid_load = running.solid_load
+    row.width = running.width
     row.contact_pressure = running.contact_pressure
+    row.state = running.state
     row.torque = running.torque
     row.power = running.power
     row.viscosity = running.viscosity
@@ -78,8 +82,8 @@ def friction(
     for i in range(len(cases)):
         case, row = cases[i], out[i]
         around = surroundings_with(case, rules, given)
-        shape, spring = shape_of(case, rules), spring_of(case, rules, case.temperature)
-        found = level(case, rules, shape, spring, around, row.mu, row.film_friction, row.time)
+        spring = spring_of(case, rules, case.temperature)
+        found = level(case, rules, spring, around, row.mu, row.film_friction, row.time, row.root)
         put_around(row.around, around)
         put(row, found.running)
         row.main_contact_pressure = found.main.contact_pressure

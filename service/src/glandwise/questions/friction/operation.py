@@ -12,6 +12,7 @@ from glandwise.case.intake import Case, build
 from glandwise.case.rows import row_of
 from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings
 from glandwise.engine import Engine, refusal
+from glandwise.mechanics.choices import LipRoot, LipState
 from glandwise.numerics.trace import traced
 from glandwise.numerics.worksheet import written
 from glandwise.questions import told, tolerance
@@ -131,7 +132,8 @@ def _spread(request: FrictionEstimateRequest, case: Case, subject: Subject, foun
         if travel is not None:
             rows[travel] = x["energizer_deflection"]
         film = case.data.running.lubrication.film_friction_factor.si
-        return rows["interference"], there.found(rows, x["friction_coefficient"], film, found.nominal.time)
+        mu = x["friction_coefficient"]
+        return rows["interference"], there.found(rows, mu, film, found.nominal.time, LipRoot.elastic)
 
     (width, here), (widths, ends), (taken, drawn) = (
         states(x)
@@ -204,33 +206,36 @@ def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, 
         "iterations": int(running.passes),
     }
     if not state.running.converged:
-        nothing = dict.fromkeys(("contact_temperature", "torque", "power", "conductance", "load"))
+        nothing = dict.fromkeys(("contact_temperature", "torque", "power", "conductance", "lip_state", "load"))
         return {**base, **nothing, "lips": []}
-    lips = [("main", running.load, state.main)]
+    lips = [("main", running.load, running.width, state.main)]
     second = case.features.get("second_lip", "none")
     if second != "none":
-        lips.append((second, running.second_load, state.second))
+        lips.append((second, running.second_load, case.contact_width, state.second))
     return {
         **base,
         "contact_temperature": units.quantity("temperature", running.temperature),
         "torque": units.quantity("torque", running.torque),
         "power": units.quantity("power", running.power),
         "conductance": units.quantity("thermal_conductance", running.conductance),
+        "lip_state": LipState(int(running.state)).name,
         "load": {
             "lip": units.quantity("line_load", running.lip),
             "energizer": units.quantity("line_load", running.energizer),
             "pressure": units.quantity("line_load", running.pressure),
             "total": units.quantity("line_load", running.load),
+            "solid": units.quantity("line_load", running.solid_load),
         },
         "lips": [
             {
                 "lip": which,
                 "line_load": units.quantity("line_load", load),
+                "contact_width": units.quantity("length", width),
                 "mean_contact_pressure": units.quantity("stress", friction.contact_pressure),
                 "torque": units.quantity("torque", friction.torque),
                 "power": units.quantity("power", friction.power),
             }
-            for which, load, friction in lips
+            for which, load, width, friction in lips
         ],
     }
 

@@ -12,6 +12,7 @@ from glandwise.case import record
 from glandwise.case.numbers import Rules, empty
 from glandwise.case.ratings import tables_of
 from glandwise.contract.running import HeatSurroundings
+from glandwise.mechanics.choices import LipRoot
 from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.numerics.trace import labelled, traced
 from glandwise.physics import friction as physics
@@ -26,6 +27,8 @@ from glandwise.rules.model import RuleSetData
 
 NAMES = ("low", "nominal", "high")
 """Low: the lip has relaxed, low friction; nominal: after running in; high: a new lip, high friction."""
+ROOTS = (LipRoot.lightest, LipRoot.elastic, LipRoot.heaviest)
+"""What the root of the lip does: the law's own range of the load under pressure."""
 
 
 class State(NamedTuple):
@@ -66,10 +69,10 @@ class Subject(NamedTuple):
     stated: Any
     """Surroundings of the request, a table of one row."""
 
-    def found(self, cases: Any, friction: Any, film: Any, time: Any) -> Any:
-        """Return what machine code finds of cases, each with its friction of solid contact and of a film, and its time."""
+    def found(self, cases: Any, friction: Any, film: Any, time: Any, root: Any) -> Any:
+        """Return what machine code finds of cases, each with its friction of solid contact and of a film, its time and root."""
         out = np.zeros(len(cases), kernel.OUT)
-        out["mu"], out["film_friction"], out["time"] = friction, film, time
+        out["mu"], out["film_friction"], out["time"], out["root"] = friction, film, time, root
         return over_rows(_kernel, (cases, out), self.stated, tables_of(self.data, self.compounds))
 
 
@@ -78,7 +81,7 @@ def state_of(row: Any) -> State:
     main, second = (
         LipFriction(*(float(row[f"{lip}_{name}"]) for name in LipFriction._fields)) for lip in ("main", "second")
     )
-    running = Running(*(float(row[name]) for name in Running._fields))
+    running = Running(*(row[name].item() for name in Running._fields))
     modelled = bool(np.isfinite(row["spring_load"]))
     return State(float(row["mu"]), float(row["time"]), running, main, second, modelled)
 
@@ -102,7 +105,7 @@ def levels(subject: Subject, friction: tuple[float, float, float]) -> Levels:
     data = subject.data
     times = (data.sizing.following.service_time.si, data.running.nominal_time.si, data.running.fresh_time.si)
     film = data.running.lubrication.film_friction_factor
-    found = subject.found(np.repeat(subject.rows, 3), friction, (film.si_low, film.si, film.si_high), times)
+    found = subject.found(np.repeat(subject.rows, 3), friction, (film.si_low, film.si, film.si_high), times, ROOTS)
     low, nominal, high = map(state_of, found)
     return Levels(low, nominal, high, found[1]["around"])
 
@@ -132,12 +135,12 @@ def told_levels(case: SimpleNamespace, rules: Rules, given: HeatSurroundings) ->
     shape, spring = _shape_of(case, rules), _spring_of(case, rules, case.temperature)
     around = _surroundings_with(case, rules, leaves_of(given))
     inputs = {
-        "low": (compound.friction_low, constants.film_friction_low, constants.service_time),
-        "nominal": (compound.friction, constants.film_friction, constants.nominal_time),
-        "high": (compound.friction_high, constants.film_friction_high, constants.fresh_time),
+        "low": (compound.friction_low, constants.film_friction_low, constants.service_time, LipRoot.lightest),
+        "nominal": (compound.friction, constants.film_friction, constants.nominal_time, LipRoot.elastic),
+        "high": (compound.friction_high, constants.film_friction_high, constants.fresh_time, LipRoot.heaviest),
     }
     found = {
-        name: labelled(name, partial(_level, case, rules, shape, spring, around, mu[case.medium], film, time))
-        for name, (mu, film, time) in inputs.items()
+        name: labelled(name, partial(_level, case, rules, spring, around, mu[case.medium], film, time, root))
+        for name, (mu, film, time, root) in inputs.items()
     }
     return Told(shape, spring, around, **found)

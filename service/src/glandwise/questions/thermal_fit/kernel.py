@@ -9,12 +9,14 @@ import numpy as np
 from glandwise.case import sizing
 from glandwise.case.choices import LOOSEST, NOMINAL, Energizer, Retention
 from glandwise.case.gland_numbers import GlandRules
+from glandwise.case.lip_fit import seal_strain
 from glandwise.case.numbers import Rules
-from glandwise.numerics.arithmetic import greatest
+from glandwise.mechanics.choices import LipRoot
+from glandwise.physics.lip import modulus, touching
 from glandwise.physics.o_ring import body_share_after_heat, seat_at
 from glandwise.physics.retention import case_interference
-from glandwise.physics.strains import housing_strain, seal_strain, shaft_strain
-from glandwise.physics.thermal import deflection, energizer_load, lip_fit, lip_stiffness
+from glandwise.physics.strains import housing_strain, shaft_strain
+from glandwise.physics.thermal import deflection, energizer_load, lip_fit
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.thermal_fit.criteria import body_in_bore, energizer_deflection, lip_interference
 
@@ -57,7 +59,6 @@ def fits_over(
     case, around, there = cases[0], hardware[0], cases[:1].copy()[0]
     sizing.complete(case, rules)
     sizing.complete(there, rules)
-    f_form = sizing.load_factor(case, rules)
     for i in range(len(temperatures)):
         T, row = temperatures[i], out[i]
         row.seal = seal_strain(case, rules, gland, around.reference, T)
@@ -65,7 +66,8 @@ def fits_over(
         row.housing = housing_strain(around, gland, T)
         fit = lip_fit(case, around, rules, gland, T, NOMINAL)
         row.shaft_diameter, row.lip_diameter, row.interference = fit.shaft, fit.lip, fit.interference
-        row.lip_load = f_form * lip_stiffness(case, rules, T) * greatest(0.5 * fit.interference, 0.0)
+        lip = touching(case, rules, T, 0.5 * fit.interference, modulus(case, rules, T), 0.0, 0.0, LipRoot.elastic)
+        row.lip_load = lip.load
         row.bore_diameter = around.bore * (1.0 + row.housing)
         row.body_diameter = around.body * (1.0 + row.seal)
         put(row, 0, lip_interference.at(case, there, around, rules, gland, T))

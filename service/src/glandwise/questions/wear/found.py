@@ -51,7 +51,7 @@ def measured(subject: Subject, room: float) -> Measured:
     rules, tables = tables_of(subject.data, subject.compounds), (subject.rows, np.zeros(1, kernel.OUT))
     row = over_rows(_kernel, tables, subject.stated, room, rules)[0]
     return Measured(
-        running=Running(*(float(row[name]) for name in Running._fields)),
+        running=Running(*(row[name].item() for name in Running._fields)),
         modelled=bool(np.isfinite(row["spring_load"])),
         around=row["around"],
         room=Room(float(row["room_lip"]), float(row["room_energizer"])),

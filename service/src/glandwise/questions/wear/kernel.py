@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.case.numbers import Rules
+from glandwise.mechanics.choices import LipRoot
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, balance, surroundings_with
 from glandwise.physics.lip import shape_of
@@ -16,7 +17,7 @@ from glandwise.questions.friction.kernel import put, put_around
 OUT = np.dtype(
     [
         ("around", AROUND),
-        *((name, "f8") for name in Running._fields),
+        *((name, "i8" if name == "state" else "f8") for name in Running._fields),
         ("spring_load", "f8"),
         ("room_lip", "f8"),
         ("room_energizer", "f8"),
@@ -53,7 +54,7 @@ def wear(
         put_around(row.around, around)
         shape, spring = shape_of(case, rules), spring_of(case, rules, case.temperature)
         mu, C = rules.compounds[case.compound].friction[case.medium], rules.constants[0].film_friction
-        running = balance(case, rules, shape, around, spring.line_load, case.pressure, mu, C, time)
+        running = balance(case, rules, around, spring.line_load, case.pressure, mu, C, time, LipRoot.elastic)
         put(row, running)
         row.spring_load = spring.line_load
         room = room_of(case, rules, stated_room)

@@ -8,9 +8,10 @@ from typing import Any, NamedTuple
 
 from glandwise.case import sizing
 from glandwise.case.intake import Case, build
-from glandwise.case.numbers import source_of
+from glandwise.case.tables import source_of
 from glandwise.contract.running import WearEstimateRequest
 from glandwise.engine import Engine, refusal
+from glandwise.mechanics.choices import LipRoot
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import labelled, leaf, traced
 from glandwise.numerics.worksheet import written
@@ -109,8 +110,8 @@ def explained(request: WearEstimateRequest, case: Case, row: Any) -> tuple[Any, 
     constants, compound = rules.constants[0], rules.compounds[found.compound]
     shape, spring = _shape_of(found, rules), _spring_of(found, rules, found.temperature)
     around = _surroundings_with(found, rules, leaves_of(request.surroundings))
-    mu, time = compound.friction[found.medium], constants.nominal_time
-    running = _balance(found, rules, shape, around, spring.line_load, found.pressure, mu, constants.film_friction, time)
+    mu, C, time = compound.friction[found.medium], constants.film_friction, constants.nominal_time
+    running = _balance(found, rules, around, spring.line_load, found.pressure, mu, C, time, LipRoot.elastic)
     stated: Any = nan if request.wear_allowance is None else leaf(request.wear_allowance, ROOM, "request")
     room = _room_of(found, rules, stated)
     slid = _slid(found.surface_speed)

@@ -22,10 +22,11 @@ ENERGIZED = 1.0
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:
-    """Bending at the root of a flexible lip by pressure against what the hot compound bears for long.
+    """Bending at the root of a flexible lip under pressure against what the hot compound bears for long.
 
-    The stress of fitting is left out: the lip is formed to the shaft and relaxes. An energized lip bears on its heel
-    and asks nothing of this criterion.
+    Interference and pressure bend the root opposite ways, and a lip that lies down stands freely on a shorter length: what
+    counts is what is left of the bending by the pressure once the lip has relaxed in service. An energized lip bears on its
+    heel and asks nothing of this criterion.
 
     Returns
     -------
@@ -43,7 +44,7 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     )
     if case.family != Family.flexible_lip:
         return Measure(0.0, S_long, 0.0, ENERGIZED)
-    sigma = state.shape.root_stress * greatest(case.pressure, 0.0)
+    sigma = greatest(state.hot_contact.root_stress, 0.0)  # bending stress at the root
     return Measure(sigma, S_long, used(sigma, S_long), 0.0)
 
 
