@@ -52,7 +52,7 @@ def at_path(data: RuleSetData, path: str) -> Any:
     """Return what stands at a dotted path of a rule set."""
     found: Any = data
     for part in path.split("."):
-        found = getattr(found, part)
+        found = found[part] if isinstance(found, dict) else getattr(found, part)
     return found
 
 
