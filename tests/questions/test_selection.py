@@ -42,7 +42,7 @@ def check(duty: dict[str, Any], design: dict[str, Any]) -> dict[str, Any]:
     return answer
 
 
-AIMS = ("margin", "friction", "life", "simplicity", "evidence")
+AIMS = ("margin", "friction", "life", "simplicity", "practice", "evidence")
 DUTIES = {
     "gearbox": duty(),
     "swivel": duty(
@@ -160,7 +160,7 @@ def test_the_aims_decide_the_order() -> None:
         row: dict[str, Any] = select({"duty": DUTIES["gearbox"], "aims": {**none, **weights}, "limit": 100})["ranked"]
         return row
 
-    for aim in ("margin", "friction", "life", "simplicity"):
+    for aim in ("margin", "friction", "life", "simplicity", "practice"):
         rows: Any = first(**{aim: 1.0})
         passing = [row for row in rows if row["verdict"] == rows[0]["verdict"]]
         assert rows[0]["scores"][aim] == max(row["scores"][aim] for row in passing)
@@ -201,6 +201,7 @@ WORDS = {
     "friction": ("its low friction", "its friction"),
     "life": ("its long life", "its short life"),
     "simplicity": ("its simplicity", "its effort"),
+    "practice": ("being usual there", "being unusual there"),
     "evidence": ("the evidence behind its ratings", "thin evidence"),
 }
 

@@ -40,6 +40,8 @@ class AimWeights(RequestModel):
     """Long life by wear."""
     simplicity: Weight | None = None
     """Few features to machine and fit."""
+    practice: Weight | None = None
+    """A family that the trade usually takes at such a pressure, speed and temperature."""
     evidence: Weight | None = None
     """Rated capacities that rest on more than an estimate."""
 
@@ -89,6 +91,8 @@ class AimScores(ResultModel):
     """Its nominal life between the least and the ample life of the rules, by the logarithm; 0 where the life is not known."""
     simplicity: Number
     """One over one plus its effort."""
+    practice: Number
+    """How usual its family is at this pressure, speed and temperature."""
     evidence: Number
     """Share of its rated capacities that rest on more than an estimate."""
 

@@ -938,8 +938,44 @@ class AimWeights:
     """Long life."""
     simplicity: Ratio
     """Few features to machine and fit."""
+    practice: Ratio
+    """A family that is usual in such a duty."""
     evidence: Ratio
     """Rated capacities that rest on more than an estimate."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Practice:
+    """Where the trade takes either family: wholly usual at one end, not at all at the other."""
+
+    flexible_pressure_usual: Pressure
+    """Pressure up to which a flexible lip is usual."""
+    flexible_pressure_unusual: Pressure
+    """Pressure from which it is not; in between by the logarithm."""
+    energized_speed_usual: SurfaceSpeed
+    """Surface speed up to which an energized lip is usual."""
+    energized_speed_unusual: SurfaceSpeed
+    """Surface speed from which it is not; in between by the logarithm."""
+    flexible_cold_usual: Temperature
+    """Lowest temperature down to which a flexible lip is usual."""
+    flexible_cold_unusual: Temperature
+    """Lowest temperature from which on it is not."""
+    flexible_hot_usual: Temperature
+    """Normal temperature up to which a flexible lip is usual."""
+    flexible_hot_unusual: Temperature
+    """Normal temperature from which on it is not."""
+
+    def __post_init__(self) -> None:
+        pairs = (
+            ("flexible_pressure_usual", "flexible_pressure_unusual"), ("energized_speed_usual", "energized_speed_unusual"),
+            ("flexible_cold_unusual", "flexible_cold_usual"), ("flexible_hot_usual", "flexible_hot_unusual"),
+        )  # fmt: skip
+        for lower, upper in pairs:
+            if not getattr(self, lower).si < getattr(self, upper).si:
+                raise _fault(upper, f"is not above {lower}", f"more than {lower}")
+        for name in ("flexible_pressure_usual", "energized_speed_usual"):
+            if getattr(self, name).si <= 0.0:
+                raise _fault(name, "is not above zero", "more than 0")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -952,6 +988,8 @@ class Aims:
     """Nominal life up to which the aim of a long life earns nothing."""
     ample_life: Duration
     """Nominal life from which on it earns all; in between by the logarithm."""
+    practice: Practice
+    """Where the trade takes either family."""
     effort: dict[Name, Ratio]
     """Effort of each option beyond the plainest seal, by ``field_value``."""
 

@@ -178,7 +178,7 @@ def spread(data: RuleSetData, duty: Duty, c: Candidates, elastomer: str | None) 
 # ------------------------------------------------------------------------------------------------------------ ranking
 
 
-AIMS = ("margin", "friction", "life", "simplicity", "evidence")
+AIMS = ("margin", "friction", "life", "simplicity", "practice", "evidence")
 
 
 class Scores(NamedTuple):
@@ -188,6 +188,7 @@ class Scores(NamedTuple):
     friction: batch.Array
     life: batch.Array
     simplicity: batch.Array
+    practice: batch.Array
     evidence: batch.Array
     total: batch.Array
 
@@ -209,6 +210,26 @@ def evidence_shares(data: RuleSetData, rows: Table) -> Array:
             held[features] = sum(level != "house_estimate" for level in levels) / max(len(levels), 1)
         shares.append(held[features])
     found: Array = np.array(shares)[inverse]
+    return found
+
+
+def practice_of(data: RuleSetData, rows: Table) -> Array:
+    """How usual the family of every candidate is where its duty is: 1 wholly, 0 not at all."""
+    rule = data.aims.practice
+
+    def along(x: Any, usual: float, unusual: float) -> Any:
+        return np.clip((unusual - x) / (unusual - usual), 0.0, 1.0)
+
+    def by_logarithm(x: Any, usual: float, unusual: float) -> Any:
+        return along(np.log(np.maximum(np.abs(x), usual)), math.log(usual), math.log(unusual))
+
+    flexible = np.minimum.reduce([
+        by_logarithm(rows["pressure"], rule.flexible_pressure_usual.si, rule.flexible_pressure_unusual.si),
+        along(rows["temperature_min"], rule.flexible_cold_usual.si, rule.flexible_cold_unusual.si),
+        along(rows["temperature"], rule.flexible_hot_usual.si, rule.flexible_hot_unusual.si),
+    ])  # fmt: skip
+    energized = by_logarithm(rows["surface_speed"], rule.energized_speed_usual.si, rule.energized_speed_unusual.si)
+    found: Array = np.where(rows["family"] == Family.energized_lip, energized, flexible)
     return found
 
 
@@ -249,8 +270,9 @@ def score(
     least, ample = data.aims.least_life.si, data.aims.ample_life.si
     life = np.log(np.clip(lives(found), least, ample) / least) / math.log(ample / least)
     simplicity = 1.0 / (1.0 + c.effort)
+    practice = practice_of(data, found.rows)
     evidence = evidence_shares(data, found.rows)
-    aims = (margin, friction, life, simplicity, evidence)
+    aims = (margin, friction, life, simplicity, practice, evidence)
     total = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
     return Scores(*aims, total)
 
@@ -313,6 +335,7 @@ _STRENGTH = {
     "friction": "its low friction",
     "life": "its long life",
     "simplicity": "its simplicity",
+    "practice": "being usual there",
     "evidence": "the evidence behind its ratings",
 }
 _WEAKNESS = {
@@ -320,6 +343,7 @@ _WEAKNESS = {
     "friction": "its friction",
     "life": "its short life",
     "simplicity": "its effort",
+    "practice": "being unusual there",
     "evidence": "thin evidence",
 }
 
