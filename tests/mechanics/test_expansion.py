@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from glandwise.case import gland_numbers
+from glandwise.case import expansion_numbers
 from glandwise.mechanics import expansion
 from glandwise.mechanics.choices import PtfeTransition
 from glandwise.numerics.compiled import compiled
@@ -211,7 +211,7 @@ def test_a_part_is_measured_at_one_standard_atmosphere(away: float, crossed: flo
     assert plain.crosses_transition(measured, 280.0, 1e5, PtfeTransition.II_IV) == crossed
 
 
-PTFE = Lives(*gland_numbers.strain_curve(TABLE), TABLE)
+PTFE = Lives(*expansion_numbers.strain_curve(TABLE), TABLE)
 
 
 def spliced(T: float, scale: float = 1.0) -> float:

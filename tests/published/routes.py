@@ -8,7 +8,7 @@ from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import numpy as np
-from glandwise.case import gland_numbers, tolerances
+from glandwise.case import expansion_numbers, tolerances
 from glandwise.mechanics import beams, expansion, fits, following, heat, rods, shells, springs, viscoelastic, wear
 from glandwise.mechanics.choices import FilmCorrelation, PtfeTransition
 from glandwise.numerics.interpolation import curve_inside
@@ -178,7 +178,7 @@ def strain_from_mean_coefficients(
     table: Any = SimpleNamespace(
         si_temperature=temperatures, si_coefficient=mean_coefficients, si_reference=reference_temperature
     )
-    return curve_inside(_curve(*gland_numbers.strain_curve(table)), temperature)
+    return curve_inside(_curve(*expansion_numbers.strain_curve(table)), temperature)
 
 
 def strain_from_polynomial(

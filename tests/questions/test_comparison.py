@@ -459,7 +459,9 @@ def test_what_differs_in_the_past_only_is_a_change() -> None:
 EXERCISE: list[tuple[dict[str, Any], bool]] = [
     (pressures((49.9, "2026-02-01")), True),
     (pressures((50.0, "2026-02-01")), False),  # another date, the same value
-    ({"compounds": {"ptfe_carbon_graphite_25": {"wear": {"oil": datum(4e-7, "mm3/N/m")}}}}, False),
+    ({"compounds": {"ptfe_carbon_graphite_25": {"wear": {"oil": datum(4e-7, "mm3/N/m")}}}}, True),
+    # all three cases run in oil
+    ({"compounds": {"ptfe_carbon_graphite_25": {"wear": {"aqueous": datum(4e-7, "mm3/N/m")}}}}, False),
     ({"compounds": {"ptfe_glass_15": {"poisson_ratio": datum(0.45, "1")}}}, False),
     ({"compounds": {"ptfe_carbon_graphite_25": {"poisson_ratio": datum(0.45, "1")}}}, True),
     ({"criteria": {"pressure": {"caution_at": datum(0.7, "1")}}}, True),

@@ -46,7 +46,7 @@ PLACES = {
     "cantilever_v.length": "design.cantilever_v.finger_length",
     "canted_coil.height": "design.canted_coil.coil_height",
     "canted_coil.width": "design.canted_coil.coil_width",
-    **{name: f"duty.{name}" for name in ("fluid", "lubrication", "contaminants", "food_contact")},
+    **{name: f"duty.{name}" for name in ("fluid", "lubrication", "application", "contaminants", "food_contact")},
 }
 """Place of a column in a request, where it is not simply of that name in the design."""
 
@@ -68,6 +68,9 @@ USUAL: dict[str, list[Any]] = {
     "lip_length": [4e-3],
     "interference": [0.0, 5e-4],
     "contact_width": [5e-4],
+    "bore_angle": [0.17, 0.3],
+    "spring_place": [0.6],
+    "target_life": [1.44e7],
     "cantilever_v.thickness": [1e-4, 2e-3],
     "cantilever_v.length": [2e-3],
     "cantilever_v.root_angle": [0.35, math.pi / 6],
@@ -204,7 +207,7 @@ def request_of(row: dict[str, Any]) -> dict[str, Any]:
                      "0.0": False}.get(word, word)  # fmt: skip
         else:
             value = cell.strip() if isinstance(cell, str) else str(cell)
-            if value == "not_stated" and name in {"machining_lead", "contaminants"}:
+            if value == "not_stated" and name in {"machining_lead", "contaminants", "application"}:
                 continue
         *path, field = PLACES.get(name, f"design.{name}").split(".")
         place = request
@@ -330,7 +333,10 @@ def test_choices_are_those_of_the_contract() -> None:
     for name, options in corpus.CHOICES.items():
         models = (Duty, Shaft, FlexibleLip, EnergizedLip)
         own = set().union(*(literals(model, name) for model in models if name in model.model_fields))
-        assert own == set(options) - {"", "not_stated"}, name
+        former = corpus.FORMER.get(name, {})
+        assert own - {*former} == set(options) - {"", "not_stated"}, name
+        assert {*former} <= own, name
+        assert {*former.values()} <= {*options}, name
         defaults = [model.model_fields[name].default for model in models if name in model.model_fields]
         if name != "family":
             assert all((options[0] if default else options[0] in {"", "not_stated"}) == (default or True)

@@ -104,6 +104,7 @@ def test_the_life_is_always_named() -> None:
 def test_a_short_life_is_conditional_where_none_is_asked_for() -> None:
     request = example("answer_enquiry", "bakery_mixer")
     del request["target_life"]
+    request["duty"]["runout"] = {"value": 0.05, "unit": "mm"}
     proposed = {
         "family": "flexible_lip",
         "compound": "ptfe_unfilled",

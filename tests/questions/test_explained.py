@@ -227,6 +227,9 @@ def test_a_number_that_nothing_gives_says_where_it_comes_from(answers: list[Answ
         *KINDS, "SI of 2019, exact",
         "Definition", "far beyond the decomposition of PTFE", "choice of this service",
         "found by a search over the range of the duty", "normal distribution", "not known",
+        "Finite elements of our own, axisymmetric with one-sided contact (house estimate)",
+        "O'Donnell, W. J. (1960), Trans. ASME J. Appl. Mech. 27 (published, from memory)",
+        "Limit load of an evenly loaded beam, clamped and propped (derived)",
     }, kinds  # fmt: skip
     assert kinds["rule "] > kinds["request"] > 0
 

@@ -107,7 +107,9 @@ def test_levels_are_in_order_and_heat_balances(seed: int) -> None:
         assert torque(b) >= torque(a) * (1.0 - 1e-4)
         narrow, wide = (si(level["lips"][0]["contact_width"], "length") for level in (a, b))
         if wide <= narrow:  # a contact that has spread carries its heat off better
-            assert si(b["contact_temperature"], "temperature") >= si(a["contact_temperature"], "temperature") - 0.03
+            # both are solved to a hundredth of a kelvin of heat, and the torque is in order to 1e-4 of itself
+            hot, hotter = (si(level["contact_temperature"], "temperature") for level in (a, b))
+            assert hotter >= hot - 0.03 - 1e-4 * hot
     case = case_of(request)
     around = dict(zip(AROUND.names or (), found_around(case), strict=True))
     for level in found:
@@ -160,7 +162,8 @@ def test_a_shaft_at_rest_makes_no_heat_and_lies_between_fluid_and_air(request_: 
 def test_torque_is_friction_times_load_times_radius(request_: dict[str, Any]) -> None:
     for level in levels(request_).values():
         main = next(item for item in level["lips"] if item["lip"] == "main")
-        line = si(main["line_load"], "line_load")
+        line = si(level["load"]["solid"], "line_load")  # the film of the sealed fluid bears the rest
+        assert line <= si(main["line_load"], "line_load") == si(level["load"]["total"], "line_load")
         expected = level["friction_coefficient"] * line * 2.0 * math.pi * 0.025**2
         assert si(main["torque"], "torque") == pytest.approx(expected, rel=1e-8)
         width = si(main["contact_width"], "length")
@@ -214,7 +217,8 @@ def test_friction_has_a_least_value_between_boundary_and_film() -> None:
     assert mu[at_least] < 0.95 * boundary
     assert mu[-1] > 1.3 * mu[at_least]
     assert mu[: at_least + 1] == sorted(mu[: at_least + 1], reverse=True)
-    assert max(abs(b - a) for a, b in itertools.pairwise(mu)) < 0.1 * boundary  # a step is 12 % of the speed
+    # a step is 12 % of the speed, and friction in a film goes with its cube root
+    assert max(abs(b - a) / max(a, b) for a, b in itertools.pairwise(mu)) < 0.04
     shares = [level["film_share"] for level in answers]
     assert shares == sorted(shares)
     assert 0.8 < shares[-1] < 1.0
@@ -291,7 +295,8 @@ def test_a_lip_that_points_away_is_lifted_and_one_that_has_grown_off_does_not_to
 
 def test_forms_of_an_energized_lip_are_told_apart_the_same_way_everywhere() -> None:
     """The scraper has the sharpest edge, the taper the least friction."""
-    found = {form: levels(energized(lip_form=form))["nominal"] for form in ("plain", "scraper", "tapered")}
+    forms = ("plain", "scraper", "tapered")
+    found = {form: levels(at(energized(lip_form=form), 0.5, lubrication="dry"))["nominal"] for form in forms}
     width, pressure, load, torques = (
         {form: read(level) for form, level in found.items()}
         for read in (
@@ -305,6 +310,9 @@ def test_forms_of_an_energized_lip_are_told_apart_the_same_way_everywhere() -> N
     assert pressure["tapered"] < pressure["plain"] < pressure["scraper"]
     assert load["tapered"] < load["plain"] < load["scraper"]
     assert torques["tapered"] < torques["plain"] < torques["scraper"]
+    # the film under a wide contact drags more than that under a narrow one: only the taper is least there as well
+    wet = {form: torque(levels(energized(lip_form=form))["nominal"]) for form in forms}
+    assert wet["tapered"] < min(wet["plain"], wet["scraper"])
     worn = {
         form: post("estimate_wear", energized(lip_form=form))["wear_per_1000_h"]["nominal"]["value"] for form in found
     }

@@ -154,6 +154,8 @@ def test_no_step_of_a_gland_or_a_thermal_fit_mixes_units() -> None:
             measures += [told_of.fit("body_in_bore", float(j.grid[0]))]
         for m in measures:
             for step in Working(*m[:3]).steps:
+                if math.isnan(step.value):
+                    continue  # what is not known has no unit either
                 assert step.fault == "", (step.symbol, step.fault, step.title)
                 assert step.dim is not None, step.symbol
                 tried += 1

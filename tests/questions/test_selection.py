@@ -149,7 +149,7 @@ def test_the_ranking_is_in_order_of_verdict_and_score(contaminants: str) -> None
 
 def test_what_is_not_known_to_be_fit_for_food_comes_last() -> None:
     rows = select({"duty": DUTIES["food"], "limit": 100})["ranked"]
-    unknown = [row["design"]["compound"] == "ptfe_polyimide" for row in rows]
+    unknown = [row["design"]["compound"] in {"ptfe_polyimide", "ptfe_carbon_fibre_15"} for row in rows]
     assert not unknown[0]
     assert unknown == sorted(unknown)
 
@@ -189,11 +189,14 @@ def test_a_longer_life_never_scores_less() -> None:
 
 @pytest.mark.parametrize("name", ["gearbox", "swivel"])
 def test_a_design_that_soon_wears_out_is_not_put_first(name: str) -> None:
-    """An unfilled lip has little friction and is simple; the criterion of life keeps it from the first place in any case."""
-    for aims in ({}, {"life": 0.0}):
-        first = select({"duty": DUTIES[name], "aims": aims, "limit": 1})["ranked"][0]
-        assert first["design"]["compound"] != "ptfe_unfilled"
-        assert first["life"]["value"] > 100.0
+    """An unfilled lip has little friction and is simple; by these alone it came first, to be worn out within days."""
+    rows = select({"duty": DUTIES[name], "limit": 10000})["ranked"]
+    first, unfilled = rows[0], [row for row in rows if row["design"]["compound"] == "ptfe_unfilled"]
+    assert first["design"]["compound"] != "ptfe_unfilled"
+    assert unfilled
+    assert all(row["life"] is None or first["life"]["value"] > 10.0 * row["life"]["value"] for row in unfilled)
+    careless = select({"duty": DUTIES[name], "aims": {"life": 0.0}, "limit": 1})["ranked"][0]
+    assert first["life"]["value"] >= careless["life"]["value"]
 
 
 WORDS = {

@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.conftest import assert_problem, changed, example
-from tests.questions.support import rules
+from tests.questions.support import fixed, rules
 
 PATH = "/v1/thermal-fits"
 RANK = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3}
@@ -186,7 +186,8 @@ def test_the_body_on_its_o_ring_is_free_until_the_bore_stops_it(client: TestClie
 
 def test_a_reinforcing_band_holds_the_lip_closer_to_its_edge(client: TestClient) -> None:
     plain, banded = (
-        at(ask(client, request((20.0, 40.0, 100.0), reinforcing_band=band, **LIP)), 100.0) for band in (False, True)
+        at(ask(client, request((20.0, 40.0, 100.0), reinforcing_band=band, interference=mm(0.8), **LIP)), 100.0)
+        for band in (False, True)
     )
     assert banded["interference"]["value"] > plain["interference"]["value"]
 
@@ -243,7 +244,8 @@ def test_a_lip_that_lifts_is_told_with_what_interference_it_would_not(client: Te
 
 
 def test_cold_draws_the_lip_onto_the_shaft_and_loosens_the_body(client: TestClient) -> None:
-    points = ask(client, request((-196.0, 20.0, 60.0), retention="o_ring", o_ring_elastomer="VMQ"))["points"]
+    body = request((-196.0, 20.0, 60.0), retention="o_ring", o_ring_elastomer="VMQ", interference=mm(0.8), **LIP)
+    points = ask(client, body)["points"]
     interference = [point["interference"]["value"] for point in points]
     clearance = [point["body_clearance"]["value"] for point in points]
     squeeze = [point["o_ring_squeeze"] for point in points]
@@ -332,7 +334,9 @@ def test_energizer_deflection_by_hand(client: TestClient) -> None:
 
 @pytest.mark.parametrize("energizer", ["cantilever_v", "canted_coil"])
 def test_an_energizer_reaches_where_the_lip_alone_would_lift(client: TestClient, energizer: str) -> None:
-    body = request((20.0, 40.0, 110.0), family="energized_lip", energizer=energizer, lip_length=mm(6.0))
+    body = request(
+        (20.0, 40.0, 110.0), family="energized_lip", energizer=energizer, lip_length=mm(6.0), interference=mm(0.3)
+    )
     result = ask(client, body)
     assert at(result, 110.0)["interference"]["value"] < 0.0
     assert by_id(result)["lip_interference"]["capacity"]["value"] > 0.3
@@ -419,6 +423,9 @@ def test_a_wider_range_of_temperature_never_makes_a_verdict_better(
         body["duty"]["bore"]["diameter"] = mm(72.0)
         return ask(client, body)
 
+    # one seal, with the sizes that the wider range gives it
+    sized = fixed(request((cold - colder, 20.0, hot + hotter), **{**common, "gland": None}))["design"]
+    common.update({name: value for name, value in sized.items() if name not in common})
     narrow, wide = over(cold, hot), over(cold - colder, hot + hotter)
     for name, item in by_id(narrow).items():
         other = by_id(wide)[name]

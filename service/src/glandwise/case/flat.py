@@ -31,7 +31,7 @@ from glandwise.contract.design import (
     garter_misfits,
     strip_misfits,
 )
-from glandwise.contract.duty import Duty, temperature_misfits
+from glandwise.contract.duty import FORMER_LUBRICATIONS, Duty, temperature_misfits
 from glandwise.contract.faults import OUTSIDE, WORDS, Misfit
 from glandwise.contract.quantities import Measured, measured
 from glandwise.engine import no_such, one_of, unknown
@@ -79,6 +79,9 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
     **{name: _usual_first(choice.place, choice.codes) for name, choice in vocabulary.CHOICES.items()},
 }
 """Columns of a closed choice; an empty cell is the first one."""
+
+FORMER: Mapping[str, Mapping[str, str]] = {"lubrication": FORMER_LUBRICATIONS}
+"""Options of before, by column, and what they are taken as."""
 
 NAMES = vocabulary.NAMES
 """Columns of a name of the rule set."""
@@ -239,7 +242,10 @@ class _Table:
         """Read a column of a closed choice as codes."""
         if field not in self.cells:
             return self._empty
-        found = flat_cells.codes(self.cells[field], lambda text: options.get(text, UNKNOWN) if text else EMPTY)
+        former = FORMER.get(field, {})
+        found = flat_cells.codes(
+            self.cells[field], lambda text: options.get(former.get(text, text), UNKNOWN) if text else EMPTY
+        )
         taken = ", ".join(option for option in options if option)
         self._keep(field, found, WORDS["literal_error"][0], f"one of {taken}")
         return found

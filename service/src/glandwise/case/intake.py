@@ -396,10 +396,13 @@ def build(duty: Duty, design: Design, rules: RuleSet, sized: Sized | None = None
     if sized is not None:
         for name in (*_SIZES, "width_by"):
             row[name] = sized.case.row[name]
+    compound = None
+    if design.compound_properties is not None:  # which of them count hangs on what wets the lip
+        medium = MEDIA[fill(data, row.copy()).item()[_PLACE["medium"]]]
+        compound = overridden(data.compounds[design.compound], design.compound_properties, medium)
+        code, row["compound"] = row["compound"].item(), 0  # the only row of its table
+        fill(data, row, compound_row(compound, data))
+        row["compound"] = code
     after = fill(data, row).item()
     assumed = list(_supplied(duty, design, data, before, after))
-    compound = None
-    if design.compound_properties is not None:
-        medium = MEDIA[after[_PLACE["medium"]]]
-        compound = overridden(data.compounds[design.compound], design.compound_properties, medium)
     return Case(data, row, assumed, compound, sized)

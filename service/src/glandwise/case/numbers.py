@@ -267,6 +267,8 @@ class Constants:
     """P_caution [-]: Probability of a life below which it is a caution"""
     life_caution_at: float
     """U_caution [-]: Utilization from which a pass becomes a caution"""
+    pv_caution_at: float
+    """U_PV_caution [-]: Utilization from which the contact PV is a caution"""
     longest_life: float
     """t_max [s]: Longest life that is estimated"""
 
@@ -312,6 +314,7 @@ class Constants:
         "probability_fail": "running.wear.probability_fail",
         "probability_caution": "running.wear.probability_caution",
         "life_caution_at": "criteria.life.caution_at",
+        "pv_caution_at": "criteria.contact_pressure_velocity.caution_at",
         "longest_life": "running.wear.longest_life",
         "nominal_time": "running.nominal_time",
         "fresh_time": "running.fresh_time",

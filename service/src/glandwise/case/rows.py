@@ -8,7 +8,7 @@ import numpy as np
 
 from glandwise.case import record, sizing
 from glandwise.case.numbers import empty
-from glandwise.case.ratings import numbers_of
+from glandwise.case.ratings import numbers_of, tables_of
 from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.rules.model import RuleSetData
 from glandwise.rules.once import OncePerRuleSet
@@ -20,10 +20,13 @@ Table = np.ndarray[Any, Any]
 _kernel = compiled(sizing.fill)
 
 
-def fill(data: RuleSetData, rows: Table) -> Table:
-    """Fill in what cases leave open, in place, and return them; what is filled in already stays as it is."""
+def fill(data: RuleSetData, rows: Table, compounds: Table | None = None) -> Table:
+    """Fill in what cases leave open, in place, and return them; what is filled in already stays as it is.
+
+    ``compounds`` takes the place of those of the rules.
+    """
     numbers = numbers_of(data)
-    over_rows(_kernel, (rows,), numbers.packed)
+    over_rows(_kernel, (rows,), tables_of(data, compounds))
     sorts = rows["rating"]
     if len(rows) == 1:
         sorts[0] = numbers.rating(sorts.item(0))

@@ -117,7 +117,7 @@ def interference(case: Case, rules: Rules) -> float:
     i_run = i_d  # radial interference while running
     if case.family == Family.flexible_lip:
         f_t = relaxed_share(rules.compounds[case.compound].relaxation, case.temperature_max, constants.service_time)
-        i_run = running_interference(i_d, constants.runout_share, stated_or(case.runout, 0.0), f_t)
+        i_run = running_interference(i_d, constants.runout_share, stated_or(case.runout, 0.0 * d), f_t)
     i_left = made_interference_at(case, rules, 2.0 * i_run, case.temperature_max)  # what the heat would leave of it
     i_hot = hot_interference(constants.hot_share, i_run - i_left)
     return 2.0 * (i_run + i_hot)
@@ -143,7 +143,7 @@ def bore_angle(case: Case, rules: Rules) -> float:
             g_0d = rules.flexible[0].band_clearance
         g_d = sized_by_diameter(d, constants.size_reference, g_0d, constants.clearance_power)
     w_cold = interference_at(case, rules, case.temperature_min) - i  # what the lip shrinks in the cold
-    a, TIR = stated_or(case.offset, 0.0), stated_or(case.runout, 0.0)
+    a, TIR = stated_or(case.offset, 0.0 * d), stated_or(case.runout, 0.0 * d)
     m_cold = constants.cold_margin + a + 0.5 * TIR  # margin of the cold lip, whose shaft wanders as well
     g_0 = root_clearance(g_d, a, TIR, constants.wander_margin, w_cold, m_cold)
     return least(angle_of_bore(i, g_0, L_free), constants.bore_angle_max)

@@ -12,11 +12,11 @@ from glandwise.contract import quantities as q
 from glandwise.contract.base import FluidName, MaterialName, RequestModel
 from glandwise.contract.faults import Misfit, refuse
 
-_BEFORE = {"boundary": "flooded", "lubricated": "flooded"}
+FORMER_LUBRICATIONS = {"boundary": "flooded", "lubricated": "flooded"}
 """What names of before stand for: no label can tell how much a film carries, since that is worked out."""
 Supply = Annotated[
     Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"],
-    AfterValidator(lambda name: _BEFORE.get(name, name)),
+    AfterValidator(lambda name: FORMER_LUBRICATIONS.get(name, name)),
 ]
 
 

@@ -79,6 +79,9 @@ def dimension(unit: str) -> Dimension:
     return found
 
 
+dimension("N/m³")  # of a foundation; declared by no formula, since it stands within one
+
+
 for _unit in (
     "m",
     "m²",

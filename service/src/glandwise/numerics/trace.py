@@ -437,7 +437,8 @@ def _opaque(function: Any) -> Any:
             step = Step("x", "", None, float(values[0]), arguments[0].dim, frame=call, words=words, fresh=True)
             return Traced(values[0], step, step.dim), *map(_plain, values[1:])
         curve = next((x for x in arguments if isinstance(x, TracedCurve)), None)
-        shown = [x for x in arguments if isinstance(x, float)]
+        # an infinite bound is none
+        shown = [x for x in arguments if isinstance(x, float) and not (words and math.isinf(x))]
         several = isinstance(values, tuple)
         found = []
         for index, value in enumerate(values if several else (values,)):

@@ -79,7 +79,7 @@ def both_lips(case: Case, mu: float, running: Running) -> tuple[LipFriction, Lip
     second : LipFriction
         Friction of the second lip; without one it has none.
     """
-    main = lip_friction(case, mu, running.load, running.width)
+    main = lip_friction(case, mu, running.solid_load, running.width)
     second = lip_friction(case, mu, running.second_load, case.contact_width)
     return main, second
 

@@ -286,7 +286,9 @@ def touching(
     b_flow = least(flow_width(case, rules, T, q), L_free)  # width to which it flows, of no more than there is
     b = greatest(b_run, b_flow)
     q_s = greatest(q - 0.5 * abs(p) * b, 0.5 * q)  # load borne by solid contact
-    p_max = greatest(law.peak_pressure, q / b)
+    p_max = law.peak_pressure
+    if b > 0.0:
+        p_max = greatest(p_max, q / b)
     return Pressed(q, q_s, b, p_max, law.root_stress, law.state)
 
 

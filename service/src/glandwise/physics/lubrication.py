@@ -158,7 +158,7 @@ def film_at(case: Case, rules: Rules, q: float, b: float, T: float, T_sat: float
     -------
     eta : Pa·s
         Viscosity where the lip rubs.
-    G : -
+    G_d : -
         Duty number.
     phi : -
         Share of the load borne by solid contact.
@@ -176,16 +176,16 @@ def film_at(case: Case, rules: Rules, q: float, b: float, T: float, T_sat: float
     omega_G = angular_speed(case)
     f_G = supply_factor(case, rules)
     S = viscous_stress(f_G, eta, omega_G)
-    G = duty_number(S, q, b)
+    G_d = duty_number(S, q, b)
     f_0 = least_share(case, rules)
     if T_sat < inf:
         w = boiling_share(T, T_sat, constants.boiling_distance)  # share of the film lost by boiling
         f_0 = floor_share(f_0, w)
     motion = motion_of(case)
-    phi = share_of(motion, G, constants.duty_number_half, f_0)
+    phi = share_of(motion, G_d, constants.duty_number_half, f_0)
     if motion == Motion.swinging:
         phi = slow_share(phi, case.surface_speed, constants.reversal_speed, constants.reversal_floor)
-    return Film(eta, G, phi)
+    return Film(eta, G_d, phi)
 
 
 def friction_at(case: Case, rules: Rules, film: Film, mu_b: float, C: float) -> float:

@@ -21,7 +21,6 @@ from glandwise.mechanics.wear_life import (
     Life,
     boundary_wear_rate,
     finish_factor,
-    first_end,
     joined_spread,
     life_quantile,
     lip_life,
@@ -533,15 +532,15 @@ def wearing_of(
     """
     if running.temperature != running.temperature:
         return unknown()
+    if running.load <= 0.0:  # nothing presses: nothing wears, and nothing seals
+        return Wearing(0.0, 0.0, 0.0, 1.0, nan, nan, nan, nan, nan, nan, 0.0)
     constants, compound = rules.constants[0], rules.compounds[case.compound]
     T_c, v, b_0, t = running.temperature, case.surface_speed, running.width, case.lip_thickness
     K = rates_of(case, rules, T_c)
     k_l, k_e = stiffnesses(case, rules, shape, spring, T_c, t_load)
     theta = edge_slope(case, rules, T_c)
     p = greatest(pressing(case), 0.0)
-    V_0 = greatest(
-        running.load - p * b_0, 0.0
-    )  # line load at the edge: what the pressure on the laid length does not press
+    V_0 = greatest(running.load - p * b_0, 0.0)  # load at the edge: what the pressure on the laid length does not press
     D = edge_stiffness(case, rules, T_c, t_load)
     motion = motion_of(case)
     S = viscous_stress(0.0, running.viscosity, angular_speed(case))
@@ -562,10 +561,13 @@ def wearing_of(
         greatest(running.pressure, 0.0), running.energizer, k_e, running.lip, k_l, p, b_0, theta, V_0,
         D, 0.0, constants.solid_load_floor, constants.lost_load_share, room.lip, room.energizer, t, t_load,
     )  # fmt: skip
-    t_life = first_end(life.to_depth, life.to_travel, life.to_lost_load, inf)
-    p_m = (
-        solid_load(life.load, p, life.width, constants.solid_load_floor) / life.width
-    )  # mean contact pressure after running in
+    t_life = life.to_lost_load  # the first of the ends
+    if life.to_depth < t_life:
+        t_life = life.to_depth
+    if life.to_travel < t_life:
+        t_life = life.to_travel
+    q_s = solid_load(life.load, p, life.width, constants.solid_load_floor)  # load that solid contact bears then
+    p_m = q_s / life.width  # mean contact pressure after running in
     if compound.own_wear == 0:
         G_m = S / p_m  # duty number after running in
         sigma_phi = film_spread(case, rules, G_m)

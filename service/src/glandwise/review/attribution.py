@@ -32,11 +32,14 @@ from glandwise.rules.model import RuleSetData
 FIRST = 128
 """Cases, spread over all, to which a change is put before it is put to all."""
 
-_BY_CODE = ("compounds", "alloys", "elastomers", "fluids", "films", "shaft_materials", "lip_forms")
-"""Tables of which a case reads one row."""
-_FIELD = {"compounds": "compound", "alloys": "alloy", "elastomers": "elastomer", "fluids": "fluid", "films": "fluid",
-          "shaft_materials": "shaft_material", "lip_forms": "lip_form"}  # fmt: skip
-"""Field of a case that says which row it reads; -1 is the last one."""
+_READ = (
+    ("compounds", "compound"), ("alloys", "alloy"), ("elastomers", "elastomer"), ("fluids", "fluid"), ("fluids", "lubricant"),
+    ("films", "fluid"), ("shaft_materials", "shaft_material"), ("lip_forms", "lip_form"), ("targets", "application"),
+    ("metals", "shaft_material"),
+)  # fmt: skip
+"""Tables of which a case reads one row, with the field that says which; -1 is the last one."""
+_UNSTATED_HOUSING = -2
+"""Row of the metals for a housing that is not stated."""
 
 
 def _rows_differ(one: Any, two: Any) -> Any:
@@ -67,6 +70,7 @@ class Reach:
         mine, theirs = (_tables(each.packed) for each in numbers)  # with the ratings that have just been asked for
         if (
             mine["constants"].tobytes() != theirs["constants"].tobytes()
+            or mine["ptfe"].tobytes() != theirs["ptfe"].tobytes()
             or self._criteria_differ(other)
             or self._hardware_differs(other)
         ):
@@ -75,10 +79,14 @@ class Reach:
         for name, family in (("flexible", Family.flexible_lip), ("energized", Family.energized_lip)):
             if mine[name].tobytes() != theirs[name].tobytes():
                 found |= self.rows["family"] == family
-        for name in _BY_CODE:
+        for name, field in _READ:
             differ = _rows_differ(mine[name], theirs[name])
             if differ.any():
-                found |= differ[self.rows[_FIELD[name]]]
+                found |= differ[self.rows[field]]
+        differ = _rows_differ(mine["metals"], theirs["metals"])
+        if differ.any():
+            housing = self.rows["housing_material"]
+            found |= differ[np.where(housing >= 0, housing, _UNSTATED_HOUSING)]
         ratings = _rows_differ(mine["ratings"][rated[0]], theirs["ratings"][rated[1]])
         if ratings.any():
             found |= ratings[self.sort]

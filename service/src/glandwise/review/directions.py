@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from types import MappingProxyType
 from typing import Any, Literal, NamedTuple, TypeAlias
 
 import numpy as np
@@ -64,15 +65,17 @@ class Axis(NamedTuple):
     """``high`` or ``low``: the end of the range towards which it does."""
     bears_on: Mapping[str, Bearing]
     """What it bears on; anything else it must leave as it is."""
-    falls: frozenset[str] = frozenset()
-    """What may fall as it grows, by nature: a film carries more at speed, a hot lip presses less, a lip laid down by pressure
-    spreads its load."""
+    falls: Mapping[str, float] = MappingProxyType({})
+    """What may fall as it grows, by nature, and in which share of the cases that it moves: a film carries more at speed and may
+    rub more than a dry lip, a hot lip presses less and lies down, a lip laid down by pressure spreads its load."""
     in_proportion: tuple[str, ...] = ()
     """What grows in strict proportion to the number (:func:`_measure`)."""
 
 
 _BY_HEAT = frozenset({"contact_temperature", "contact_pressure_velocity", "torque", "wear", "life"})
 """What friction, heat and wear decide, and with them the film."""
+_IN_CONTACT = _BY_HEAT - {"contact_temperature"}
+"""What the heat of the contact decides."""
 _WEAR: Mapping[str, Bearing] = {"wear": "some", "life": "some"}
 
 AXES = (
@@ -80,30 +83,35 @@ AXES = (
          {"pressure": "all", "pressure_velocity": "all", "lip_stress": "some", "contact_temperature": "some",
           # the lip lies down and spreads its contact
           "contact_pressure_velocity": "either", "wear": "either", "life": "either", "extrusion_gap": "some"},
-         _BY_HEAT, ("pressure", "pressure_velocity")),
-    Axis("vacuum", "pressure", "low", {"vacuum": "all", "contact_load": "some"}, in_proportion=("vacuum",)),
+         {"contact_pressure_velocity": 0.5, "contact_temperature": 0.1, "wear": 0.1, "life": 0.15},
+         ("pressure", "pressure_velocity")),
+    # a fluid boils off sooner, and the film with it
+    Axis("vacuum", "pressure", "low", {"vacuum": "all", "contact_load": "some", **dict.fromkeys(_BY_HEAT, "either")},
+         {"contact_temperature": 0.2}, ("vacuum",)),
     Axis("surface_speed", "surface_speed", "high",
          {"surface_speed": "all", "pressure_velocity": "all", "contact_temperature": "all", "contact_pressure_velocity": "all",
           "wear": "all", "life": "some", "runout": "may"},
-         frozenset(), ("surface_speed", "pressure_velocity")),
+         # a warmer lip presses less; one case in some thousand changes from one balance of heat to another
+         {"contact_pressure_velocity": 0.12, "wear": 0.1, "life": 0.1, "contact_temperature": 0.01},
+         ("surface_speed", "pressure_velocity")),
     Axis("temperature_max", "temperature_max", "high",
          {"temperature_high": "all", "contact_temperature": "some", "contact_pressure_velocity": "some",
           # a hotter lip is a softer one: it lies down, and gives more way to its spring
           "lip_stress": "either", "contact_load": "either", "runout": "either", "offset": "either",
           "extrusion_gap": "some", "pressure": "may", "fluid_compatibility": "may"},
-         frozenset(), ("temperature_high",)),
+         {"lip_stress": 0.05, "contact_load": 0.01, "runout": 0.1, "offset": 0.15}, ("temperature_high",)),
     Axis("temperature_min", "temperature_min", "low",
          {"temperature_low": "all", "root_clearance": "some", "runout": "may", "offset": "may",
           "extrusion_gap": "either",  # two metals may part more at a temperature between the ends
           "fluid_compatibility": "may"},
-         in_proportion=("temperature_low",)),
+         {"root_clearance": 0.03}, ("temperature_low",)),
     Axis("runout", "runout", "high", {"runout": "all", "root_clearance": "may", "extrusion_gap": "may"}, in_proportion=("runout",)),
     Axis("offset", "offset", "high",
          {"offset": "all", "runout": "may", "root_clearance": "all", "extrusion_gap": "may"}, in_proportion=("offset",)),
     Axis("hardness", "hardness", "low", {"shaft_hardness": "all"}, in_proportion=("shaft_hardness",)),
     Axis("lubrication", "lubrication", "low",
          {"pressure_velocity": "some", "contact_temperature": "some", "contact_pressure_velocity": "some", **_WEAR},
-         _BY_HEAT),
+         {"contact_pressure_velocity": 0.05, "contact_temperature": 0.45, "wear": 0.3, "life": 0.25}),
 )  # fmt: skip
 
 
@@ -167,7 +175,8 @@ MATERIALS = (
     Materials("friction", "compounds", _by_state("friction"),
               {"contact_temperature": "some", "torque": "some", "wear": "either", "life": "either",
                "contact_pressure_velocity": "either"}, {}, {}),
-    Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "all", "life": "some"}, {}, {}),
+    # a lip that wears faster has lost more of its load within the day after which its rate is told
+    Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "either", "life": "some"}, {}, {}),
     Materials("modulus of the compound", "compounds", _field("elastic_modulus"),
               {"contact_temperature": "either", "contact_pressure_velocity": "either", "torque": "either", "wear": "either",
                "life": "either", "runout": "either", "offset": "either", "lip_stress": "either"}, {"contact_load": "some"}, {}),
@@ -185,7 +194,7 @@ MATERIALS = (
               {"contact_temperature": "some"}, {}),
     Materials("modulus of the alloy", "alloys", _field("elastic_modulus"),
               {"contact_temperature": "some", "contact_pressure_velocity": "either", "torque": "some", "wear": "either",
-               "life": "either"}, {"runout": "may", "offset": "may", "contact_load": "may"}, {}),
+               "life": "either", "runout": "either", "offset": "either"}, {"contact_load": "may"}, {}),
 )  # fmt: skip
 
 
@@ -198,7 +207,10 @@ def uses(found: batch.Evaluation) -> dict[str, Any]:
             for name, status in found.status.items()
             if name not in found.utilization
         }
-        return {**found.utilization, **by_status, "wear": found.wear_rate}
+        told = {**found.utilization, **by_status, "wear": found.wear_rate}
+        # hotter than its compound stands a contact is outside of every number that there is for it
+        known = found.utilization["contact_temperature"] <= 1.0
+        return {name: np.where(known, used, np.nan) if name in _IN_CONTACT else used for name, used in told.items()}
 
 
 def _measure(axis: Axis, x: Any) -> Any:
@@ -308,16 +320,22 @@ def _ends(step: Step) -> Callable[[int], dict[str, Any]]:
     return changed
 
 
+FEW_FALLS = 3
+"""Falls by nature that are let pass in any step: a share of few cases says nothing."""
+
+
 def monotone(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
-    """More demand never uses less."""
+    """More demand never uses less, but for what does so by nature in some of the cases."""
     found = _Finder(data, c)
     for step in taken:
         found.checked += int(step.rows.sum())
         for name, rows, u, v in _compared(step.before, step.after, step.rows):
-            if name in step.axis.falls:
-                continue
             breaks = rows & fallen(name, u, v)
             count = int(breaks.sum())
+            if name in step.axis.falls and count <= max(
+                step.axis.falls[name] * int((rows & _moved(u, v)).sum()), FEW_FALLS
+            ):
+                continue
             found.breaches += count
             if count and len(found.examples) < SHOWN:
                 row = int(np.flatnonzero(breaks)[0])
@@ -379,7 +397,7 @@ def _touched(step: Step, name: str, u: Any, v: Any) -> Callable[[int], str]:
 
 
 def proportion(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
-    """Twice the demand uses twice the limit; a load that pressure only adds to grows in no higher proportion."""
+    """Twice the demand uses twice the limit."""
     found = _Finder(data, c)
     for step in taken:
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -391,23 +409,7 @@ def proportion(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
                 with np.errstate(divide="ignore", invalid="ignore"):
                     breaks = rows & (np.abs(v / u / factor - 1.0) > EXACT)
                 found.note(breaks, _out_of_proportion(step, name, u, v, factor), _ends(step))
-        for name, low, high in _BOUNDED.get(step.axis.name, ()):
-            u, v = step.before.demand.get(name), step.after.demand.get(name)
-            if u is None or v is None:
-                continue
-            rows = step.rows & np.isfinite(u) & np.isfinite(v) & np.isfinite(factor) & (u > 0.0)
-            found.checked += int(rows.sum())
-            with np.errstate(divide="ignore", invalid="ignore"):
-                breaks = rows & ((v / u < factor**low * (1.0 - EXACT)) | (v / u > factor**high * (1.0 + EXACT)))
-            found.note(breaks, _out_of_proportion(step, name, u, v, factor), _ends(step))
     return found.found()
-
-
-_BOUNDED: Mapping[str, tuple[tuple[str, float, float], ...]] = {
-    "pressure": (("contact_pressure_velocity", 0.0, 1.0),),
-    "surface_speed": (("contact_pressure_velocity", 1.0, 1.0),),
-}
-"""Demands that grow with a power of a number between two bounds: a load that pressure adds to, a product with speed."""
 
 
 def _out_of_proportion(step: Step, name: str, u: Any, v: Any, factor: Any) -> Callable[[int], str]:

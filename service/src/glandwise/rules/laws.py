@@ -31,12 +31,12 @@ class Breach(NamedTuple):
 
 SAMPLED = (
     Law("monotone", "more demand never helps", "No case uses less of any limit, wears more slowly or lives longer when pressure, "
-        "vacuum, speed, heat, cold, runout or offset grows, the shaft gets softer or the lip runs drier."),
+        "vacuum, speed, heat, cold, runout or offset grows, the shaft gets softer or the lip runs drier; what a film that carries, "
+        "a lip that softens or one that lies down may lower by nature falls in a small share of the cases only."),
     Law("felt", "what bears on a criterion moves it", "Pressure, vacuum, speed, heat, cold, runout, offset and hardness move the "
         "criteria that they bear on in every case to which those apply."),
     Law("apart", "what does not bear on a criterion leaves it", "Nothing else of a duty moves a criterion."),
-    Law("proportion", "twice the demand uses twice the limit", "Use grows in proportion to what is held to a limit; a contact load "
-        "that pressure adds to grows in no higher proportion than the pressure."),
+    Law("proportion", "twice the demand uses twice the limit", "Use grows in proportion to what is held to a limit."),
     Law("materials", "materials bear on what they are for", "Friction, wear, stiffness, strength, limiting PV, derating and "
         "conductivity move what they bear on, the way they should, and nothing else."),
     Law("continuous", "no cliff", "Nowhere, at a breakpoint or between, does the use of a limit jump by more than the stated share."),

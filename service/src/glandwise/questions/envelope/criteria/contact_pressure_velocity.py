@@ -6,7 +6,6 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Medium
-from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
@@ -25,9 +24,9 @@ DRY, WET = 0.0, 1.0
 def measure(case: Case, rules: Rules, state: State) -> Measure:
     """Contact pressure times speed that solid contact bears, against the limiting PV of the compound.
 
-    That of the lip after running in, with nominal friction: a new edge is narrow and gives several times as much for an hour.
-    In a fluid the limit is a multiple of the dry one. Between the limit and the high end of its range it is the heat that
-    decides, which another criterion looks at: no more than a caution.
+    That of the worn-in lip, with nominal friction: a new edge is narrow and gives several times as much for an hour. In a
+    fluid the limit is a multiple of the dry one. Between the limit and the high end of its range it is the heat that decides,
+    which another criterion looks at: no more than a caution.
 
     Returns
     -------
@@ -40,21 +39,23 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     which : -
         Whether the lip is wet.
     """
-    compound, constants = rules.compounds[case.compound], rules.constants[0]
+    compound, constants, running = rules.compounds[case.compound], rules.constants[0], state.running
     v = case.surface_speed
     PV_dry = curve_at(compound.limiting_pv, v) * curve_at(compound.pv_derating, case.temperature_max)
     f_PV, f_high, which = constants.dry_pv_factor, constants.dry_pv_factor_high, DRY
     if case.medium != Medium.dry:
         f_PV, f_high, which = constants.wet_pv_factor, constants.wet_pv_factor_high, WET
     PV_lim = PV_dry * f_PV
-    running, worn = state.running, state.worn
     if running.beyond > 0.0:
         return Measure(running.contact_pressure, PV_lim, inf, which)
-    phi = least(running.film_share, worn.share)  # share that solid contact bears
-    pv_s = phi * worn.pressure * v
+    pv_s = running.film_share * running.contact_pressure * v
     PV_high = PV_dry * f_high  # limiting product at the high end of what is known: up to there the heat decides
-    U = least(used(pv_s, PV_lim), greatest(used(pv_s, PV_high), 1.0))
-    return Measure(pv_s, PV_lim, U, which)
+    U_c = constants.pv_caution_at
+    if pv_s <= PV_lim:
+        return Measure(pv_s, PV_lim, U_c * used(pv_s, PV_lim), which)
+    if pv_s < PV_high:
+        return Measure(pv_s, PV_lim, U_c + (1.0 - U_c) * (pv_s - PV_lim) / (PV_high - PV_lim), which)
+    return Measure(pv_s, PV_lim, used(pv_s, PV_high), which)
 
 
 def words(found: Judged) -> str:
