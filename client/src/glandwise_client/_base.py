@@ -12,7 +12,7 @@ from typing import Any, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, model_validator
 
-from glandwise_client._quantities import pint_expression, write
+from glandwise_client._quantities import pint_expression, several, write
 
 
 @dataclass(frozen=True)
@@ -76,6 +76,11 @@ class RequestQuantity(RequestModel):
     def is_gauge(cls) -> bool:
         """Tell a pressure relative to the ambient."""
         return cls.__name__.endswith("GaugePressure")
+
+
+def each(value: Any) -> Any:
+    """Return the quantities of a field that takes several, however they were given (``([500, 1000], "rpm")``)."""
+    return value if value is None else list(several(value))
 
 
 class ResultModel(BaseModel):

@@ -123,27 +123,6 @@ class GlandwiseClient(SyncOperations):
         accept = "image/vnd.dxf" if form == "dxf" else "image/svg+xml"
         return self.fetch(operation, request, accept=accept, timeout=timeout, request_id=request_id, **fields)
 
-    def batch(
-        self,
-        operation: str,
-        requests: Iterable[Any],
-        *,
-        size: int = _batch.SIZE,
-        timeout: Timeout = None,
-        **fields: Any,
-    ) -> Iterator[BatchItem[Any]]:
-        """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
-
-        A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
-        ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
-        what a call raises when a whole message is not answered.
-        """
-        chosen = find_operation(operation)
-        for chunk in _batch.chunks(requests, size):
-            sent = _batch.message(chosen, chunk, fields, self.units)
-            answer = self._send(sent.prepared, timeout) if sent.prepared is not None else None
-            yield from _batch.items(chosen, sent, answer)
-
     def close(self) -> None:
         """Close the connections."""
         self._sender.close()
@@ -167,6 +146,15 @@ class GlandwiseClient(SyncOperations):
     ) -> R:
         prepared = build(operation, request, fields, path, units=self.units, request_id=request_id)
         return _responses.parse(operation, self._send(prepared, timeout))
+
+    def _batch(
+        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+    ) -> Iterator[BatchItem[Any]]:
+        chosen = find_operation(operation)
+        for chunk in _batch.chunks(requests, size):
+            sent = _batch.message(chosen, chunk, fields, self.units)
+            answer = self._send(sent.prepared, timeout) if sent.prepared is not None else None
+            yield from _batch.items(chosen, sent, answer)
 
     def _send(self, prepared: Prepared, timeout: Timeout) -> Answer:
         for attempt in itertools.count():

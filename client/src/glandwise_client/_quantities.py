@@ -39,8 +39,10 @@ class HasValue(Protocol):
         """The unit; its text is read."""
 
 
-QuantityLike: TypeAlias = str | tuple[float, str] | Mapping[str, Any] | HasMagnitude | HasValue | float
-"""What stands for a quantity. A bare number only stands for a ratio."""
+QuantityLike: TypeAlias = str | tuple[float, str] | Mapping[str, Any] | HasMagnitude | HasValue
+"""What stands for a quantity."""
+RatioLike: TypeAlias = QuantityLike | float
+"""What stands for a ratio: a bare number as well."""
 QuantitiesLike: TypeAlias = Sequence[QuantityLike] | tuple[Sequence[float], str] | HasMagnitude
 """What stands for several: a sequence of quantities, ``([500, 1000], "rpm")``, or an array with a unit."""
 
