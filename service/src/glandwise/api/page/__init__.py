@@ -80,7 +80,8 @@ async def show_page(request: Request) -> Response:
 
 @router.get("/page/{file}", operation_id="show_page_file")
 async def show_page_file(
-    request: Request, file: Annotated[str, Path(description="File of the page.", pattern=r"^[a-z]+\.[a-z]+$", max_length=64)]
+    request: Request,
+    file: Annotated[str, Path(description="File of the page.", pattern=r"^[a-z]+\.[a-z]+$", max_length=64)],
 ) -> Response:
     """Show a file that the page is made of."""
     if f"/page/{file}" not in PATHS:

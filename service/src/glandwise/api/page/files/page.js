@@ -61,7 +61,7 @@ const enquiry = () => {
     const at = control.dataset.at;
     if (control.type === "checkbox") control.checked && put(body, at, true);
     else if (control.id === "fluid") control.dataset.name && put(body, at, control.dataset.name);
-    else if (control.value.trim()) put(body, at, control.dataset.kind ? stated(control) : control.dataset.coded ? JSON.parse(control.value) : control.value);
+    else if (control.value.trim()) put(body, at, control.dataset.kind ? stated(control) : { true: true, false: false }[control.value] ?? control.value);
   }
   body.units = system() === "us" ? { system: "us" } : { system: "si", gauge_pressure: "bar" };
   return body;
@@ -95,7 +95,7 @@ const fits = () => {
   const held = form.elements.retention?.value;
   for (const field of form.querySelectorAll("[data-held]")) field.hidden = field.dataset.held !== held;
   for (const control of form.querySelectorAll("#options select")) {
-    const found = lists.options.find((item) => item.family === family && item.field === control.name && JSON.stringify(item.value) === control.value);
+    const found = lists.options.find((item) => item.family === family && item.field === control.name && String(item.value) === control.value);
     $(`${control.id}-effect`).textContent = found?.effect ? capital(found.effect) : "";
   }
   const stated = controls().filter((item) => item.closest("#hardware") && (item.type === "checkbox" ? item.checked : item.value)).length;
@@ -109,10 +109,10 @@ const choices = (family) => {
   for (const option of lists.options.filter((item) => item.family === family)) fields.set(option.field, [...(fields.get(option.field) ?? []), option]);
   const before = Object.fromEntries([...form.querySelectorAll("#options select")].map((control) => [control.name, control.value]));
   $("options").replaceChildren(...[...fields].map(([field, options]) => {
-    const control = el("select", { id: `option-${field}`, name: field, "data-at": `/design/${field}`, "data-coded": true, "aria-describedby": `option-${field}-effect` },
-      options.map((item) => el("option", { value: JSON.stringify(item.value) }, capital(item.title))));
-    const held = options.find((item) => JSON.stringify(item.value) === before[field]) ?? options.find((item) => item.value === FIRST[field]) ?? options[0];
-    control.value = JSON.stringify(held.value);
+    const control = el("select", { id: `option-${field}`, name: field, "data-at": `/design/${field}`, "aria-describedby": `option-${field}-effect` },
+      options.map((item) => el("option", { value: String(item.value) }, capital(item.title))));
+    const held = options.find((item) => String(item.value) === before[field]) ?? options.find((item) => item.value === FIRST[field]) ?? options[0];
+    control.value = String(held.value);
     return el("div", { class: "field full" }, el("label", { for: control.id }, LABELS[field] ?? plain(field)), control,
       el("p", { class: "effect", id: `option-${field}-effect` }), el("p", { class: "fault", id: `${control.id}-fault`, hidden: true }));
   }));
@@ -133,7 +133,7 @@ const given = (control, value) => {
   else if (value !== null && typeof value === "object") {
     const own = control.dataset.kind && KINDS[control.dataset.kind][system()] === value.unit;
     control.value = own ? entry(value.value) : `${entry(value.value)} ${value.unit}`;
-  } else control.value = control.dataset.coded ? JSON.stringify(value) : value;
+  } else control.value = String(value);
 };
 
 const takeOver = (design) => {
@@ -144,6 +144,8 @@ const takeOver = (design) => {
   for (const control of controls().filter((item) => item.dataset.at.startsWith("/design/") && !item.closest("#options"))) control.value = "";
   for (const [name, value] of Object.entries(design)) {
     const control = controls().find((item) => item.dataset.at === `/design/${name}`);
+    const options = lists.options.filter((item) => item.field === name);
+    if (options.length && !options.some((item) => item.family === design.family && item.value === value)) continue; // of the other family
     if (control) given(control, value);
     else if (name !== "family") extra[name] = value;
   }
@@ -285,7 +287,7 @@ const showVerdict = (answer) => {
     el("p", { class: "said" }, pretty(answer.summary)),
     el("p", { class: "from" }, from, answer.chosen !== "given" && el("button", { type: "button", "data-key": "take-over", click: () => change(() => takeOver(answer.design)) }, "Take this design over")),
     el("dl", { class: "figures" }, facts([
-      worst && [worst.utilization > 1 ? "Furthest over its limit" : "Nearest to its limit", percent(worst.utilization), worst.title],
+      worst && ["What governs", percent(worst.utilization), `${worst.title}, of its limit`],
       life?.nominal && ["Life, by wear", quantity(life.nominal), between(life.short, life.long)],
       nominal && ["Torque", quantity(nominal.torque), between(low.torque, high.torque)],
       nominal && ["Frictional heat", quantity(nominal.power), between(low.power, high.power)],
@@ -370,7 +372,7 @@ const showCriteria = (answer) => {
 const said = (field, value) => {
   if (typeof value === "object") return quantity(value, 4);
   const control = controls().find((item) => item.dataset.at === field);
-  const option = control?.tagName === "SELECT" && [...control.options].find((item) => item.value === value || item.value === JSON.stringify(value));
+  const option = control?.tagName === "SELECT" && [...control.options].find((item) => item.value === String(value));
   if (option) return option.textContent;
   const known = Object.values(lists).find((list) => list[value]?.title);
   return known ? known[value].title : field.endsWith("correlation") ? value.split("_").map(capital).join(" and ") : /^[a-z]+_[a-z_]+$/.test(value) ? lower(plain(value)) : String(value);
@@ -397,7 +399,7 @@ const showConfirm = (answer) => {
   $("confirm").hidden = !missing.length && !kept.length;
   fill($("confirm"),
     el("h3", { id: "confirm-head", tabindex: "-1" }, "To be given or confirmed"),
-    missing.length > 0 && el("ul", { class: "points" }, missing.map((row) => el("li", {}, status("not_evaluated", capital(row.title)), el("span", { class: "reason" }, pretty(row.reason))))),
+    missing.length > 0 && el("ul", { class: "points" }, missing.map((row) => el("li", {}, status("not_evaluated", capital(row.title)), el("span", { class: "reason" }, row.id === "wear" && !form.elements.life.value ? "No life wanted is stated." : pretty(row.reason))))),
     machine.length > 0 && el("p", { class: "hint" }, "What the enquiry leaves open was taken from the rules. What you know better, enter; what is so, confirm."),
     table(machine, "Of the machine"),
     sizes.length > 0 && el("details", { class: "sizes", id: "sizes", open: open || null }, el("summary", {}, `Sizes of the seal by the rules (${sizes.length})`), table(sizes, "Of the seal")),
@@ -647,6 +649,7 @@ const begin = async () => {
     await restore(text || EXAMPLE);
     await ask();
   } catch (error) {
+    $("answer").removeAttribute("aria-busy");
     refused(error);
   }
 };
