@@ -195,7 +195,7 @@ def test_operations_on_many_cases_take_one_request(
 
 
 def test_other_media_types_are_refused_with_those_accepted(client: TestClient) -> None:
-    response = client.post(PATH, content=b"{}", headers={"content-type": "text/csv"})
+    response = client.post(PATH, content=b"{}", headers={"content-type": "text/plain"})
     problem = assert_problem(response, 415, "unsupported-media-type")
     assert "application/x-ndjson" in problem["detail"]
 
