@@ -257,7 +257,9 @@ class Table:
         path = tuple(error["pointer"].split("/")[1:])
         path = path[:-1] if path[-1:] in {("value",), ("unit",)} else path
         taken = fields_of(self.operation)
-        name = next((name for name, field in taken.items() if field.path == path), None)
+        exact = (name for name, field in taken.items() if field.path == path)
+        needed = (name for name in flat.REQUIRED if path and taken[name].path[: len(path)] == path)  # of an object
+        name = next(exact, None) or next(needed, None)
         head = name or (path[0] if len(path) == 1 else error["pointer"])
         accepted = "" if error["accepted"] is None else f"; accepted: {error['accepted']}"
         return f"{head}: {error['detail']}{accepted}" if head else f"{error['detail']}{accepted}"
