@@ -83,7 +83,9 @@ const unitsBeside = () => {
     $(`${control.id}-unit`).textContent = unit(KINDS[control.dataset.kind][system()]);
     control.closest(".entry").classList.toggle("worded", worded);
     const fault = $(`${control.id}-fault`).hidden ? "" : ` ${control.id}-fault`;
-    control.setAttribute("aria-describedby", `${worded ? "" : `${control.id}-unit`}${fault}`.trim());
+    const described = `${worded ? "" : `${control.id}-unit`}${fault}`.trim();
+    if (described) control.setAttribute("aria-describedby", described);
+    else control.removeAttribute("aria-describedby");
   }
 };
 
@@ -230,6 +232,7 @@ const notice = (text, { again = false } = {}) => {
 const refused = (error) => {
   if (error.name === "AbortError") return;
   $("answer").classList.add("old");
+  $("brief").hidden = true;
   const { problem } = error;
   if (!problem) return notice("The service cannot be reached.", { again: true });
   if (problem.status === 401 || problem.status === 403) {
@@ -268,18 +271,25 @@ const groups = (answer) => {
 const levels = (answer) => Object.fromEntries((answer.friction?.levels ?? []).map((level) => [level.level, level]));
 const between = (low, high) => `${quantity({ ...low, unit: low.unit }).split("\u00a0")[0]} to ${quantity(high)}`;
 
-const nearest = (answer) => groups(answer).flatMap((group) => group.rows).filter((row) => row.utilization !== null).sort((a, b) => RANK[a.status] - RANK[b.status] || b.utilization - a.utilization)[0];
-const governing = (answer) => { const row = nearest(answer); return row ? `${row.title} at ${percent(row.utilization)}` : ""; };
+// The row that decides: the worst verdict, and of those the share of the limit that is most.
+const ORDER = { fail: 0, caution: 1, pass: 2, not_evaluated: 3 };
+const decides = (answer) => {
+  const share = (row) => row.utilization ?? (row.status === "fail" ? 9 : 0);
+  const row = groups(answer).flatMap((group) => group.rows).sort((a, b) => ORDER[a.status] - ORDER[b.status] || share(b) - share(a))[0];
+  const { wear } = answer, wanted = shown.body.target_life;
+  if (row.id === "wear" && wear.life?.nominal) return { big: "Life", short: `life ${quantity(wear.life.nominal)}`, under: `${between(wear.life.short, wear.life.long)}${wanted ? `; ${typeof wanted === "string" ? wanted : quantity(wanted)} wanted` : ""}` };
+  return row.utilization === null ? { big: capital(row.title), short: row.title, under: VERDICT[row.status] } : { short: `${row.title} at ${percent(row.utilization)}`, big: percent(row.utilization), under: `${row.title}, of its limit` };
+};
 
 const showVerdict = (answer) => {
   const { low, nominal, high } = levels(answer), life = answer.wear?.life, counts = answer.selection?.counts;
   const passing = counts && counts.passing + counts.with_caution;
   const from = {
     given: "Your design.",
-    selected: `Proposed by the service${counts ? `: ${number(passing, 6)} of ${number(counts.evaluated, 6)} designs pass` : ""}.`,
+    selected: `Proposed by the service${counts ? `: ${number(passing, 6)} of ${number(counts.evaluated, 6)} designs pass the envelope check` : ""}.`,
     nearest: `No design passes${counts ? ` of ${number(counts.evaluated, 6)}` : ""}; this one comes nearest.`,
   }[answer.chosen];
-  const worst = nearest(answer);
+  const { big, under } = decides(answer);
   $("verdict").className = `verdict ${answer.verdict}`;
   fill($("verdict"),
     el("p", { class: `status ${answer.verdict}`, id: "word" }, capital(VERDICT[answer.verdict])),
@@ -287,7 +297,7 @@ const showVerdict = (answer) => {
     el("p", { class: "said" }, pretty(answer.summary)),
     el("p", { class: "from" }, from, answer.chosen !== "given" && el("button", { type: "button", "data-key": "take-over", click: () => change(() => takeOver(answer.design)) }, "Take this design over")),
     el("dl", { class: "figures" }, facts([
-      worst && ["What governs", percent(worst.utilization), `${worst.title}, of its limit`],
+      ["What governs", big, under],
       life?.nominal && ["Life, by wear", quantity(life.nominal), between(life.short, life.long)],
       nominal && ["Torque", quantity(nominal.torque), between(low.torque, high.torque)],
       nominal && ["Frictional heat", quantity(nominal.power), between(low.power, high.power)],
@@ -311,7 +321,7 @@ const showTurned = (now) => {
   const names = [...new Set([...was.keys(), ...is.keys()])].filter((name) => was.get(name) !== is.get(name) && name !== "extra");
   const changed = names.map((name) => ({ fluid: "Fluid", motion: "Movement", seal: "Who chooses", family: "Family" })[name] ?? (form.elements[name]?.id ? labelOf(form.elements[name]) : null)).filter(Boolean);
   const items = [];
-  if (before.title !== now.title) items.push(el("li", {}, `The seal is now: ${now.title}.`));
+  if (before.title !== now.title && !(was.get("seal") && is.get("seal"))) items.push(el("li", {}, `The seal is now: ${now.title}.`));
   const moved = [];
   for (const [key, row] of now.rows) {
     const old = before.rows.get(key);
@@ -453,7 +463,7 @@ const show = (answer) => {
   if (answer.unanswered.length) answer.unanswered.forEach((item) => blame(item.field, `${capital(item.detail)}${item.accepted ? `; accepted: ${item.accepted}` : ""}.`));
   last = now;
   $("brief").hidden = false;
-  $("brief").replaceChildren(status(answer.verdict, capital(VERDICT[answer.verdict])), `: ${governing(answer)}`);
+  $("brief").replaceChildren(status(answer.verdict, capital(VERDICT[answer.verdict])), `: ${decides(answer).short}`);
   if (key) (document.querySelector(`[data-key="${CSS.escape(key)}"]:not([hidden])`) ?? $(`${home}-head`) ?? $("answer")).focus({ preventScroll: true });
 };
 
