@@ -30,6 +30,8 @@ if chromium.PROGRAM is not None:
     from axe_playwright_python.sync_playwright import Axe
     from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+    expect.set_options(timeout=30000)  # on a machine with other things to do
+
 FLAGS = [flag for flag in chromium.FLAGS if "remote-debugging" not in flag]
 SWIVEL = (
     "shaft=80&motion=oscillation&swing=45&frequency=6&pressure=250&temperature=50&coldest=-10&hottest=80&runout=0.02"
@@ -70,7 +72,7 @@ def visit(browser: Browser, port: int) -> Iterator[Open]:
         context.grant_permissions(["clipboard-read", "clipboard-write"])
         contexts.append(context)
         opened = context.new_page()
-        opened.set_default_timeout(20000)
+        opened.set_default_timeout(60000)
         if not faults:
             opened.on("console", lambda item: said.append(item.text))
         opened.on("pageerror", lambda error: said.append(str(error)))
@@ -89,7 +91,7 @@ def visit(browser: Browser, port: int) -> Iterator[Open]:
 def settled(page: Page) -> None:
     """Wait until the last answer is shown, with its map and its drawing."""
     page.wait_for_timeout(500)  # what is typed is asked a moment later
-    expect(page.locator("#answer")).not_to_have_attribute("aria-busy", "true", timeout=20000)
+    expect(page.locator("#answer")).not_to_have_attribute("aria-busy", "true", timeout=60000)
 
 
 def request_of(page: Page) -> dict[str, Any]:

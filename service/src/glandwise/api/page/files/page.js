@@ -505,18 +505,22 @@ const ask = async () => {
     shown = { body, answer };
     show(answer);
     unitsBeside();
-    const drawn = await picture;
-    if (drawn instanceof Blob) {
-      URL.revokeObjectURL($("drawing").src);
-      Object.assign($("drawing"), { src: URL.createObjectURL(drawn), alt: `Cross-section of the seal in its gland, to scale: ${answer.title}` });
-    }
-    $("drawing-figure").hidden = !(drawn instanceof Blob);
-    try {
-      showMap(await mapped(body, answer.design, signal));
-    } catch (error) {
-      if (error.name === "AbortError") throw error;
-      $("map-figure").hidden = true;
-    }
+    const draw = async () => {
+      const drawn = await picture;
+      if (mine !== turn) return;
+      if (drawn instanceof Blob) {
+        URL.revokeObjectURL($("drawing").src);
+        Object.assign($("drawing"), { src: URL.createObjectURL(drawn), alt: `Cross-section of the seal in its gland, to scale: ${answer.title}` });
+      }
+      $("drawing-figure").hidden = !(drawn instanceof Blob);
+    };
+    const place = async () => {
+      const found = await mapped(body, answer.design, signal).catch((error) => error);
+      if (mine !== turn) return;
+      if (found instanceof Error) $("map-figure").hidden = true;
+      else showMap(found);
+    };
+    await Promise.all([draw(), place()]);
   } catch (error) {
     if (mine === turn) refused(error);
   } finally {
