@@ -472,6 +472,27 @@ def test_a_token_is_asked_for_and_kept_in_memory_alone(visit: Open, tmp_path: Pa
         expect(page.get_by_label("Access token")).to_be_visible()
 
 
+def test_a_picture_that_cannot_be_had_says_why(visit: Open) -> None:
+    page = visit(faults=True)
+    settled(page)
+    problem = {"title": "The service is busy", "detail": "busy", "message": "There is much to do.", "errors": []}
+    page.route(
+        "**/v1/operating-maps",
+        lambda route: route.fulfill(status=503, headers={"retry-after": "7"}, content_type="application/problem+json",
+                                    body=json.dumps(problem)),
+    )  # fmt: skip
+    page.get_by_role("textbox", name="Runout").fill("0.12")
+    settled(page)
+    expect(page.locator("#map-fault")).to_have_text("There is much to do. Ask again in 7 s.")
+    expect(page.locator("#map")).to_be_hidden()
+    expect(page.locator("#drawing")).to_be_visible()
+    page.unroute("**/v1/operating-maps")
+    page.get_by_role("textbox", name="Runout").fill("0.1")
+    settled(page)
+    expect(page.locator("#map-fault")).to_be_hidden()
+    expect(page.get_by_role("slider", name="Duty on the map")).to_be_visible()
+
+
 def test_a_service_that_is_gone_is_told(visit: Open) -> None:
     with served() as (number, _):
         page = visit(at=number, faults=True)

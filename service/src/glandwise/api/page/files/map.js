@@ -74,6 +74,7 @@ export class OperatingMap {
 
   draw() {
     const { answer } = this;
+    if (!this.holder.clientWidth) return; // not shown: the observer draws it when it is
     const width = (this.width = this.holder.clientWidth), height = Math.round(Math.min(460, Math.max(300, 0.66 * width)));
     const [w, h] = [width - LEFT - RIGHT, height - TOP - BOTTOM];
     const [x1, x2] = this.ends("x"), [y1, y2] = this.ends("y");

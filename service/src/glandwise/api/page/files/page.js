@@ -470,7 +470,6 @@ const show = (answer) => {
 const ROOM = { greatest_speed: "Speed, up to", greatest_pressure: "Pressure, up to", deepest_vacuum: "Vacuum, down to", greatest_runout: "Runout, up to", greatest_temperature: "Fluid, as hot as", least_temperature: "Fluid, as cold as" };
 const showMap = (answer) => {
   map.show(answer);
-  $("map-figure").hidden = false;
   $("legend").replaceChildren(...map.legend());
   const then = (item) => (item.governing ? `then ${item.governing.title}` : "nothing fails before");
   $("limits").replaceChildren(...facts(answer.limits.map((item) => [ROOM[item.id] ?? capital(item.title), item.value ? quantity(item.value) : "no value passes", item.value && ` ${then(item)}`])));
@@ -486,6 +485,14 @@ const mapped = async (body, design, signal) => {
     if (at !== null && at > values.at(-1)) wider[axis] = { low: { value: Math.min(values[0], 0), unit }, high: { value: +(1.15 * at).toPrecision(3), unit } };
   }
   return Object.keys(wider).length ? ask(wider.x, wider.y) : answer;
+};
+
+// A picture that could not be had says why, in its place.
+const lacks = (name, found) => {
+  const why = found instanceof Error && found.name !== "AbortError" ? found : null;
+  $(`${name}-figure`).classList.toggle("lacking", why !== null);
+  $(`${name}-fault`).hidden = why === null;
+  $(`${name}-fault`).textContent = why === null ? "" : why.problem ? `${pretty(why.message)}${why.after ? ` Ask again in ${why.after} s.` : ""}` : "The service cannot be reached.";
 };
 
 const ask = async () => {
@@ -508,17 +515,17 @@ const ask = async () => {
     const draw = async () => {
       const drawn = await picture;
       if (mine !== turn) return;
+      lacks("drawing", drawn);
       if (drawn instanceof Blob) {
         URL.revokeObjectURL($("drawing").src);
         Object.assign($("drawing"), { src: URL.createObjectURL(drawn), alt: `Cross-section of the seal in its gland, to scale: ${answer.title}` });
       }
-      $("drawing-figure").hidden = !(drawn instanceof Blob);
     };
     const place = async () => {
       const found = await mapped(body, answer.design, signal).catch((error) => error);
       if (mine !== turn) return;
-      if (found instanceof Error) $("map-figure").hidden = true;
-      else showMap(found);
+      lacks("map", found);
+      if (!(found instanceof Error)) showMap(found);
     };
     await Promise.all([draw(), place()]);
   } catch (error) {
