@@ -180,6 +180,19 @@ def test_a_change_shows_what_turns(visit: Open, port: int) -> None:
         expect(page.locator("#turned")).to_contain_text(title, ignore_case=True)
 
 
+@pytest.mark.parametrize("pressure", [0.3, 60])
+def test_what_governs_is_what_the_service_says_governs(visit: Open, port: int, pressure: float) -> None:
+    """Dirt without an excluder has no number; a pressure far beyond the limit has one."""
+    page = visit(
+        f"shaft=45&speed=100&pressure={pressure}&temperature=40&fluid=polyalphaolefin_oil&runout=0.02&offset=0.02&hardness=60"
+        "&roughness=0.2&lead=none&dirt=abrasive&seal=own&family=flexible_lip&compound=ptfe_carbon_graphite_25&second_lip=none"
+    )
+    settled(page)
+    check = ask(port, request_of(page))["check"]
+    assert check["verdict"] == "fail"
+    expect(page.locator(".figures div").first).to_contain_text(check["governing"]["title"], ignore_case=True)
+
+
 def test_a_design_of_ones_own(visit: Open, port: int) -> None:
     page = visit()
     settled(page)

@@ -274,7 +274,7 @@ const between = (low, high) => `${quantity({ ...low, unit: low.unit }).split("\u
 // The row that decides: the worst verdict, and of those the share of the limit that is most.
 const ORDER = { fail: 0, caution: 1, pass: 2, not_evaluated: 3 };
 const decides = (answer) => {
-  const share = (row) => row.utilization ?? (row.status === "fail" ? 9 : 0);
+  const share = (row) => row.utilization ?? (row.status === "fail" ? 1 : 0);
   const row = groups(answer).flatMap((group) => group.rows).sort((a, b) => ORDER[a.status] - ORDER[b.status] || share(b) - share(a))[0];
   const { wear } = answer, wanted = shown.body.target_life;
   if (row.id === "wear" && wear.life?.nominal) return { big: "Life", short: `life ${quantity(wear.life.nominal)}`, under: `${between(wear.life.short, wear.life.long)}${wanted ? `; ${typeof wanted === "string" ? wanted : quantity(wanted)} wanted` : ""}` };
