@@ -1,17 +1,21 @@
 """Generate the client's models and methods from ``openapi/openapi.json``, and copy the spellings of units.
 
-``python client/generate.py`` writes ``_models.py``, ``_operations.py`` and ``_spelling.py``; with ``--check`` it compares
-instead and fails when they differ. Needs the development environment (datamodel-code-generator and ruff).
+``python client/generate.py`` writes ``_models.py``, ``dicts.py``, ``_operations.py``, ``_spelling.py`` and ``_units.py``;
+with ``--check`` it compares instead and fails when they differ. Needs the development environment (datamodel-code-generator and ruff).
 
 What is asked and what is answered are treated differently. Requests are closed: an unknown field is a mistake of the
 caller. Results are open in the document: a later service may add fields and names, and an older client must go on reading.
 Texts of results keep their known values beside any other, for whoever types; every schema of the form ``{"value", "unit"}``
 becomes one class, ``Quantity``, in results, and stays one class per dimension and sign in requests.
+
+A field that holds a length takes ``"60 mm"``, and a type checker has to know. Each model of a request is told what its
+constructor takes, and has a twin in ``dicts.py``, which is the same object written as a dict.
 """
 
 from __future__ import annotations
 
 import argparse
+import ast
 import copy
 import difflib
 import json
@@ -236,13 +240,99 @@ def models(document: Schema, methods: list[Method]) -> str:
             "--keep-model-order", "--custom-file-header", HEADER.rstrip("\n"),
         ]  # fmt: skip
         subprocess.run(command, check=True)  # noqa: S603 - fixed arguments
-        return formatted(target.read_text(encoding="utf-8"))
+        return formatted(constructed(target.read_text(encoding="utf-8"), document["components"]["schemas"], methods))
 
 
 def formatted(source: str) -> str:
     """Return Python source as the formatter writes it."""
     command = [sys.executable, "-m", "ruff", "format", "--isolated", "--line-length", "120", "-"]
     return subprocess.run(command, input=source, capture_output=True, text=True, check=True, encoding="utf-8").stdout  # noqa: S603
+
+
+# What is asked, as it is typed --------------------------------------------------------------------------------------
+
+
+def objects(schemas: dict[str, Schema], methods: list[Method]) -> list[str]:
+    """Name the objects that requests are made of."""
+    asked = closure(schemas, {method.request for method in methods if method.request})
+    return [name for name in sorted(asked) if schemas[name].get("type") == "object" and not is_quantity(schemas[name])]
+
+
+def fields(schema: Schema, schemas: dict[str, Schema], form: str) -> list[tuple[Parameter, bool]]:
+    """Return the fields of an object, and whether each is required, under the annotations of ``form``."""
+    required = schema.get("required", ())
+    return [
+        (Parameter(name, annotation(one, schemas, form), _text(one, schemas)), name in required)
+        for name, one in in_order(schema).get("properties", {}).items()
+    ]
+
+
+def constructed(source: str, schemas: dict[str, Schema], methods: list[Method]) -> str:
+    """Tell type checkers what the constructor of each object of a request takes, and read its lists of quantities."""
+    asked = set(objects(schemas, methods))
+    lines = source.splitlines()
+    classes = [node for node in ast.parse(source).body if isinstance(node, ast.ClassDef) and node.name in asked]
+    several = False
+    for node in reversed(classes):  # from the end, so that the numbers of the lines before stay
+        found = fields(schemas[node.name], schemas, "model")
+        text = []
+        if many := [item.name for item, _ in found if item.annotation == "QuantitiesLike"]:
+            several = True
+            text.append(
+                f"    _each = field_validator({', '.join(json.dumps(name) for name in many)}, mode='before')(each)\n"
+            )
+        if found:
+            taken = [f"{item.name}: {item.annotation}{'' if needed else ' | None = None'}" for item, needed in found]
+            text += ["    if TYPE_CHECKING:\n", f"        def __init__(self, *, {', '.join(taken)}) -> None: ...\n"]
+        lines[node.end_lineno : node.end_lineno] = ["", *text]
+    extra = [
+        "from collections.abc import Sequence",
+        "from typing import TYPE_CHECKING",
+        *([f"from {BASE} import each", "from pydantic import field_validator"] if several else []),
+        "if TYPE_CHECKING:",
+        "    from glandwise_client import dicts",
+        "    from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike",
+        "    from glandwise_client._requests import Fields",
+    ]
+    last = max(
+        node.end_lineno or 0 for node in ast.parse(source).body if isinstance(node, (ast.Import, ast.ImportFrom))
+    )
+    place = next(number for number, line in enumerate(lines) if number >= last)
+    return _tidy(formatted("\n".join([*lines[:place], *extra, *lines[place:]]) + "\n"), "_models.py")
+
+
+def dicts(schemas: dict[str, Schema], methods: list[Method]) -> str:
+    """Return the source of ``dicts.py``."""
+    text = [
+        HEADER,
+        '"""The objects of requests as dicts, for editors and type checkers: the same names as in ``models``.\n\n'
+        "A method takes any mapping, and the service judges what it holds. Who wants a type checker to judge it before\n"
+        "says so: ``duty: dicts.Duty = {...}``.\n"
+        '"""\n',
+        "from __future__ import annotations\n",
+        "from collections.abc import Sequence",
+        "from datetime import date",
+        "from typing import Literal, Required, TypedDict\n",
+        "from glandwise_client import _models as m",
+        "from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike",
+        "from glandwise_client._requests import Fields\n",
+    ]
+    for name in objects(schemas, methods):
+        lines = [f"class {name}(TypedDict, total=False):", f"    {_quoted(schemas[name].get('description') or name)}\n"]
+        for item, needed in fields(schemas[name], schemas, "dict"):
+            kind = f"Required[{item.annotation}]" if needed else f"{item.annotation} | None"
+            lines += [f"    {item.name}: {kind}", f"    {_quoted(item.description)}\n" if item.description else ""]
+        text += ["\n", *lines]
+    return _tidy(formatted("\n".join(text)), "dicts.py")
+
+
+_FENCE = '"' * 3
+
+
+def _quoted(text: str) -> str:
+    """Return a text as a docstring of its own."""
+    escaped = text.strip().replace("\\", "\\\\").replace(_FENCE, "'" * 3)
+    return f'"""{escaped}"""' if not escaped.endswith('"') else f'"""{escaped} """'
 
 
 # Methods ------------------------------------------------------------------------------------------------------------
@@ -252,22 +342,36 @@ def _resolved(schema: Schema, schemas: dict[str, Schema]) -> Schema:
     return schemas[schema["$ref"].removeprefix(PREFIX)] if "$ref" in schema else schema
 
 
-def annotation(schema: Schema, schemas: dict[str, Schema]) -> str:
-    """Return the annotation under which a method takes a field, without the ``None`` of its absence."""
+_OBJECTS = {
+    "method": "m.{0} | dicts.{0} | Fields",
+    "model": "{0} | dicts.{0} | Fields",
+    "dict": "{0} | m.{0}",
+}
+"""How an object is given: to a method, to the constructor of a model, within a dict that is judged by a type checker."""
+
+
+def _unit_symbols(schema: Schema) -> list[str]:
+    unit = schema["properties"]["unit"]
+    symbols: list[str] = unit.get("enum") or [unit.get("const")]
+    return symbols
+
+
+def annotation(schema: Schema, schemas: dict[str, Schema], form: str = "method") -> str:
+    """Return the annotation under which a field is taken, without the ``None`` of its absence."""
     if "$ref" in schema:
         name = schema["$ref"].removeprefix(PREFIX)
         if is_quantity(schemas[name]):
-            return "QuantityLike"
-        return "Units" if name == "AnswerUnits" else f"m.{name} | Fields"
+            return "RatioLike" if "1" in _unit_symbols(schemas[name]) else "QuantityLike"
+        return "Units" if name == "AnswerUnits" and form == "method" else _OBJECTS[form].format(name)
     members = [item for item in schema.get("anyOf", schema.get("oneOf", ())) if item.get("type") != "null"]
     if members:
-        parts = [part for item in members for part in annotation(item, schemas).split(" | ")]
+        parts = [part for item in members for part in annotation(item, schemas, form).split(" | ")]
         return " | ".join(sorted(dict.fromkeys(parts), key=lambda part: part == "Fields"))
     if "enum" in schema or "const" in schema:
         values = schema.get("enum") or [schema["const"]]
         return f"Literal[{', '.join(json.dumps(value) for value in values)}]"
     if schema.get("type") == "array":
-        inner = annotation(schema.get("items", {}), schemas)
+        inner = annotation(schema.get("items", {}), schemas, form)
         return "QuantitiesLike" if inner == "QuantityLike" else f"Sequence[{inner}]"
     if schema.get("type") == "string" and schema.get("format") == "date":
         return "date | str"
@@ -354,7 +458,7 @@ def _method(method: Method, *, asynchronous: bool) -> str:
     order = sorted(method.fields, key=_is_last)
     signature = ["self", *(f"{item.name}: {item.annotation}" for item in method.positional)]
     if method.request:
-        signature.append(f"request: m.{method.request} | Fields | None = None")
+        signature.append(f"request: m.{method.request} | dicts.{method.request} | Fields | None = None")
     elif method.verb == "POST":
         signature.append("request: Any = None")
     signature.append("*")
@@ -386,6 +490,41 @@ def _method(method: Method, *, asynchronous: bool) -> str:
 """
 
 
+_BATCH = """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
+
+        A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
+        ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
+        what a call raises when a whole message is not answered.
+        """
+
+
+def _batches(methods: list[Method], *, asynchronous: bool) -> str:
+    """Return the method that puts many requests of one operation, which is typed by the name of the operation."""
+    iterator = "AsyncIterator" if asynchronous else "Iterator"
+    head = "    {0}def batch(self, operation: {1}, requests: Iterable[{2}], *, {3}size: int = SIZE, timeout: Timeout = None, **fields: Any)"
+    text = []
+    for method in methods:
+        if not method.batch:
+            continue
+        rows = f"m.{method.request} | dicts.{method.request} | Fields | bytes"
+        for result, only in [
+            *((other.result, f'{other.field}: Literal["{other.value}"], ') for other in method.others),
+            (method.result, ""),
+        ]:
+            taken = head.format("@overload\n    ", f'Literal["{method.name}"]', rows, only)
+            text.append(f"{taken} -> {iterator}[BatchItem[m.{result}]]: ...\n")
+    text.append(f"{head.format('@overload' + chr(10) + '    ', 'str', 'Any', '')} -> {iterator}[BatchItem[Any]]: ...\n")
+    text.append(
+        f'{head.format("", "str", "Any", "")} -> {iterator}[BatchItem[Any]]:\n        """{_BATCH}"""\n'
+        f"        return self._batch(operation, requests, size, timeout, fields)\n"
+    )
+    text.append(
+        f"    @abstractmethod\n    def _batch(self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, "
+        f"fields: dict[str, Any]) -> {iterator}[BatchItem[Any]]: ...\n"
+    )
+    return "\n".join(text)
+
+
 def _is_last(field: Parameter) -> int:
     """Put what every calculation takes behind what is special to this one."""
     common = ("units", "rule_set", "as_of", "working")
@@ -399,13 +538,16 @@ def operations(methods: list[Method]) -> str:
         '"""Operations of the service: one table, and a method for each of them, sync and async."""\n',
         "from __future__ import annotations\n",
         "from abc import ABC, abstractmethod",
-        "from collections.abc import Mapping, Sequence",
+        "from collections.abc import AsyncIterator, Iterable, Iterator, Mapping, Sequence",
         "from datetime import date",
-        "from typing import Any, Final, Literal, overload\n",
+        "from typing import TYPE_CHECKING, Any, Final, Literal, overload\n",
         "from glandwise_client import _models as m",
         "from glandwise_client._base import Answer",
+        "from glandwise_client._batch import SIZE, BatchItem",
         "from glandwise_client._requests import Fields, Operation, R, Timeout, Units",
-        "from glandwise_client._quantities import QuantitiesLike, QuantityLike\n",
+        "from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike\n",
+        "if TYPE_CHECKING:",
+        "    from glandwise_client import dicts\n",
     ]
     for item in methods:
         query = tuple(parameter.name for parameter in item.query)
@@ -430,14 +572,15 @@ def operations(methods: list[Method]) -> str:
             f"timeout: Timeout, request_id: str | None) -> R: ...\n"
         )
         text += [_method(item, asynchronous=asynchronous) for item in methods]
+        text.append(_batches(methods, asynchronous=asynchronous))
     return _tidy(formatted("\n".join(text)))
 
 
-def _tidy(source: str) -> str:
+def _tidy(source: str, name: str = "_operations.py") -> str:
     """Drop imports that this document does not need, and sort the rest."""
     command = [
         sys.executable, "-m", "ruff", "check", "--isolated", "--fix", "--quiet", "--select", "F401,I", "--line-length",
-        "120", "--stdin-filename", str(PACKAGE / "_operations.py"), "-",
+        "120", "--stdin-filename", str(PACKAGE / name), "-",
     ]  # fmt: skip
     return subprocess.run(command, input=source, capture_output=True, text=True, check=True, encoding="utf-8").stdout  # noqa: S603
 
@@ -451,12 +594,34 @@ def generate(document: Schema) -> dict[str, str]:
     unnamed = [method.name for method in methods if not re.fullmatch(r"[a-z]+(_[a-z0-9]+)*", method.name)]
     if unnamed:
         raise SystemExit(f"operationIds that cannot be method names: {unnamed}")
-    return {"_models.py": models(document, methods), "_operations.py": operations(methods)}
+    return {
+        "_models.py": models(document, methods),
+        "dicts.py": dicts(document["components"]["schemas"], methods),
+        "_operations.py": operations(methods),
+    }
 
 
 def copied() -> dict[str, str]:
-    """Return by file name what the client shares with the service, word for word."""
-    return {"_spelling.py": COPIED + SPELLING.read_text(encoding="utf-8")}
+    """Return by file name what the client shares with the service: how units are spelled, and what they are worth."""
+    return {"_spelling.py": COPIED + SPELLING.read_text(encoding="utf-8"), "_units.py": worth()}
+
+
+def worth() -> str:
+    """Return the source of ``_units.py``."""
+    from glandwise import units
+
+    lines = [
+        "# Generated by client/generate.py from the units of the service; changes made here are lost.\n",
+        '"""What units are worth in SI: a number in a unit times its scale plus its offset."""\n',
+        "from __future__ import annotations\n",
+        "from collections.abc import Mapping",
+        "from typing import Final\n",
+        "DIMENSIONS: Final[Mapping[str, Mapping[str, tuple[float, float]]]] = {",
+    ]
+    for name, dimension in units.DIMENSIONS.items():
+        held = {unit.symbol: units.factor(name, unit.symbol) for unit in dimension.units}
+        lines.append(f"    {json.dumps(name)}: {held!r},")
+    return formatted("\n".join([*lines, "}\n"]))
 
 
 def main() -> int:

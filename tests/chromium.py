@@ -16,10 +16,11 @@ from websockets.sync.client import connect
 
 PROGRAM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
 """The browser of this machine; ``None`` where there is none."""
-_FLAGS = (
+FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--remote-debugging-port=0",
 )  # fmt: skip
+"""No window, and nothing is asked of anybody but what a test serves."""
 
 
 class Browser:
@@ -29,7 +30,7 @@ class Browser:
         assert PROGRAM is not None
         self._port = folder / "DevToolsActivePort"
         self._process = subprocess.Popen(
-            [PROGRAM, *_FLAGS, f"--user-data-dir={folder}", "about:blank"],
+            [PROGRAM, *FLAGS, f"--user-data-dir={folder}", "about:blank"],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )

@@ -150,7 +150,7 @@ def test_results_are_open(models: Any) -> None:
 
 def test_methods_name_what_they_take_and_give(sources: dict[str, str]) -> None:
     text = " ".join(sources["_operations.py"].split())
-    assert "part: m.Part | Fields | None = None" in text
+    assert "part: m.Part | dicts.Part | Fields | None = None" in text
     assert "share: float | None = None" in text
     assert "lengths: QuantitiesLike | None = None" in text
     assert ') -> m.PartResponse: """Check a part.' in text
@@ -158,6 +158,19 @@ def test_methods_name_what_they_take_and_give(sources: dict[str, str]) -> None:
     assert ') -> Answer: """Print a sheet.' in text
     assert "PRINT_SHEET: Final[Operation[Answer]] = Operation(" in text
     compile(sources["_operations.py"], "_operations.py", "exec")
+
+
+def test_constructors_and_dicts_name_what_they_take(sources: dict[str, str]) -> None:
+    text = " ".join(sources["_models.py"].split())
+    taken = 'size: QuantityLike, kind: Literal["round", "square"], note: str | None = None'
+    assert "class Part(RequestModel)" in text
+    assert text.count(taken) == 1  # not the twin of a result
+    assert "part: Part | dicts.Part | Fields, share: float | None = None, lengths: QuantitiesLike | None = None" in text
+    assert '_each = field_validator("lengths", mode="before")(each)' in text
+    written = " ".join(sources["dicts.py"].split())
+    assert 'class Part(TypedDict, total=False): """Part""" size: Required[QuantityLike]' in written
+    assert "part: Required[Part | m.Part] share: float | None lengths: QuantitiesLike | None" in written
+    compile(sources["dicts.py"], "dicts.py", "exec")
 
 
 def test_generation_is_deterministic(sources: dict[str, str]) -> None:

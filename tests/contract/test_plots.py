@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import re
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
@@ -13,6 +14,7 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise.api.render import energizer, operating_map, runout
 from glandwise.operations import OPERATIONS
+from glandwise.units import format_number
 
 from tests.conftest import Example, changed, example, load_examples
 
@@ -166,3 +168,39 @@ def test_an_energizer_outside_its_model_is_drawn(client: TestClient) -> None:
     result = client.post("/v1/energizer-loads", json=request).json()
     assert result["verdict"] == "not_evaluated"
     ET.fromstring(energizer.render_curve(result))
+
+
+# ----------------------------------------------------------------------------------------------- what legends and sheets say
+
+
+def test_a_curve_beyond_the_frame_is_told_in_words(client: TestClient) -> None:
+    """A line in the legend for a curve that nobody sees would be looked for in vain."""
+    result = client.post("/v1/runout-allowances", json=example("allow_runout", "blower_shaft_with_garter")).json()
+    assert b"lies above" not in runout.render_curve(result)
+    for point in (*result["curve"], result["at_duty"]):
+        point["followed_runout"]["value"] *= 100.0
+    drawing = runout.render_curve(result)
+    assert b"what the lip follows lies above" in drawing
+    assert b"<!-- what the lip follows -->" not in drawing
+
+
+def test_a_map_over_surface_speed_tells_its_limit_as_its_axis_does(client: TestClient) -> None:
+    result = _map(client, x={"kind": "surface_speed", "points": 20})
+    limit = next(item for item in result["limits"] if item["id"] == "greatest_speed")
+    assert limit["value"]["unit"] == "rpm"
+    assert result["x"]["unit"] == limit["surface_speed"]["unit"]
+    told = format_number(limit["surface_speed"]["value"])
+    assert f"speed up to {told} m/s, which is {format_number(limit['value']['value'])} rpm (" in result["summary"]
+    assert "which is" not in _map(client, x={"kind": "rotational_speed", "points": 20})["summary"]
+
+
+def test_a_sheet_names_the_coordinates_of_the_duty(client: TestClient) -> None:
+    request = example("map_operation", "rotary_union")
+    page = client.post("/v1/operating-maps", json=request, headers={"accept": "text/html"}).text
+    result = client.post("/v1/operating-maps", json=request).json()
+    facts = dict(re.findall(r"<dt>([^<]*)</dt><dd>([^<]*)</dd>", page))
+    for name in ("x", "y"):
+        title, unit = result[name]["title"].capitalize(), result[name]["unit"]
+        assert facts[title] == f"{format_number(result['duty_point'][name])} {unit}"
+        assert name.upper() not in facts
+    assert "<h3>Horizontal axis</h3>" in page or "x" not in request

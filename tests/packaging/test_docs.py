@@ -89,7 +89,8 @@ def send(block: str, client: TestClient) -> Any:
             header, _, value = Template(words[position]).substitute(variables).partition(": ")
             headers[header] = value
         elif word in {"-d", "--data-binary"}:
-            assert (word == "--data-binary") == ("ndjson" in headers["Content-Type"]), "-d would join the lines"
+            many = any(form in headers["Content-Type"] for form in ("ndjson", "csv"))
+            assert (word == "--data-binary") == many, "-d would join the lines"
             position += 1
             if words[position] != "@-":
                 body = Template(words[position]).substitute(variables)

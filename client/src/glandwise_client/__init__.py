@@ -15,7 +15,8 @@
 >>> print(result.verdict, result.governing.title)
 caution sealed pressure
 
-Models of requests and results are in :mod:`glandwise_client.models`, exceptions are listed in a tree in
+Models of requests and results are in ``glandwise_client.models``, the same requests typed as dicts in
+:mod:`glandwise_client.dicts`; exceptions are listed in a tree in
 :class:`GlandwiseError`'s module.
 """
 

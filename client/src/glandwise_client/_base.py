@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cached_property, lru_cache
-from typing import Any, Self, get_args
+from html import escape
+from typing import TYPE_CHECKING, Any, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, model_validator
 
-from glandwise_client._quantities import pint_expression, write
+from glandwise_client._quantities import QuantityLike, convert, number_and_unit, pint_expression, several, write
 
 
 @dataclass(frozen=True)
@@ -78,10 +80,34 @@ class RequestQuantity(RequestModel):
         return cls.__name__.endswith("GaugePressure")
 
 
+def each(value: Any) -> Any:
+    """Return the quantities of a field that takes several, however they were given (``([500, 1000], "rpm")``)."""
+    return value if value is None else list(several(value))
+
+
 class ResultModel(BaseModel):
     """An object of a result. Fields and names that a later service adds do not disturb."""
 
     model_config = ConfigDict(extra="ignore", frozen=True, hide_input_in_errors=True, defer_build=True)
+
+    if not TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Any:
+            """Say which names there are near one that there is not."""
+            try:
+                return super().__getattr__(name)
+            except AttributeError as error:
+                if name.startswith("_") or hasattr(type(self), name):
+                    raise
+                near = get_close_matches(name, type(self).model_fields, n=3, cutoff=0.6)
+                hint = f"did you mean {' or '.join(near)}?" if near else f"it has {', '.join(type(self).model_fields)}"
+                raise AttributeError(f"{error}; {hint}") from None
+
+    def _repr_html_(self) -> str:
+        """Show the object as a table in a notebook."""
+        from glandwise_client._show import page  # which is only needed there
+
+        return page(self)
 
     @cached_property
     def answer(self) -> Answer:
@@ -90,10 +116,50 @@ class ResultModel(BaseModel):
 
 
 class Quantity(ResultModel):
-    """A number with its unit in a result. May be given in a request as it is."""
+    """A number with its unit in a result. May be given in a request as it is.
+
+    Quantities are compared and converted whatever their units (``torque < "2 N.m"``, ``torque.to("lbf.in")``);
+    ``==`` asks for the same number in the same unit. ``float(quantity)`` is the number in its own unit.
+    """
 
     value: float
     unit: str
+
+    def to(self, unit: str) -> Quantity:
+        """Return the quantity in another unit. Raises ``ValueError`` for a unit of something else."""
+        value, symbol = convert(self.value, self.unit, unit)
+        return Quantity(value=value, unit=symbol)
+
+    def __float__(self) -> float:
+        return float(self.value)
+
+    def _difference(self, other: object) -> float | None:
+        """Return the number less another quantity's in the same unit; ``None`` for what is no quantity."""
+        if isinstance(other, (bool, Mapping)) or not isinstance(other, (str, tuple, float, int, Quantity)):
+            return None
+        if isinstance(other, Quantity):
+            other = (other.value, other.unit)
+        if isinstance(other, (float, int)):
+            if self.unit not in {"1", "%"}:
+                raise TypeError(f"a quantity in {self.unit} cannot be compared with a number that has no unit")
+            return convert(self.value, self.unit, "1")[0] - other
+        given = number_and_unit(other)
+        return self.value - convert(*given, self.unit)[0]
+
+    def __lt__(self, other: QuantityLike | float) -> bool:
+        return NotImplemented if (difference := self._difference(other)) is None else difference < 0.0
+
+    def __le__(self, other: QuantityLike | float) -> bool:
+        return NotImplemented if (difference := self._difference(other)) is None else difference <= 0.0
+
+    def __gt__(self, other: QuantityLike | float) -> bool:
+        return NotImplemented if (difference := self._difference(other)) is None else difference > 0.0
+
+    def __ge__(self, other: QuantityLike | float) -> bool:
+        return NotImplemented if (difference := self._difference(other)) is None else difference >= 0.0
+
+    def _repr_html_(self) -> str:
+        return escape(str(self))
 
     def __str__(self) -> str:
         return format(self, ".6g")

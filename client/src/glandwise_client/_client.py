@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import itertools
 import time
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 from types import TracebackType
 from typing import Any, Literal, Self
 
-from glandwise_client import _batch, _http, _responses
+from glandwise_client import _batch, _http, _responses, _tables
 from glandwise_client._base import Answer
 from glandwise_client._batch import BatchItem
 from glandwise_client._call import address, find_operation, transport_error
@@ -123,26 +124,49 @@ class GlandwiseClient(SyncOperations):
         accept = "image/vnd.dxf" if form == "dxf" else "image/svg+xml"
         return self.fetch(operation, request, accept=accept, timeout=timeout, request_id=request_id, **fields)
 
-    def batch(
+    def table(
         self,
-        operation: str,
-        requests: Iterable[Any],
+        frame: _tables.Frame,
+        operation: _tables.Tabled = "check_envelope",
         *,
-        size: int = _batch.SIZE,
+        size: int = _tables.SIZE,
+        keep: Sequence[str] = (),
+        prefix: str | None = None,
+        units: Literal["si", "us"] | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
         timeout: Timeout = None,
-        **fields: Any,
-    ) -> Iterator[BatchItem[Any]]:
-        """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
+    ) -> _tables.Frame:
+        """Put a table of cases to an operation and return it with the answers beside its columns, row by row.
 
-        A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
-        ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
-        what a call raises when a whole message is not answered.
+        ``frame`` is a DataFrame of pandas or polars or a Table of pyarrow, and what comes back is of the same kind, with the
+        same rows in the same order. Its columns are those of a corpus of quotes, with units in the headings (``pressure
+        [bar]``). A row that is refused has its ``fault`` and no answer; a heading that cannot be read raises
+        ``InvalidRequest``. ``size`` rows go in a message.
+
+        Parameters
+        ----------
+        frame
+            The cases.
+        operation
+            What is asked: the envelope, friction, wear, or the verdict of a whole enquiry.
+        keep
+            Columns of your own, which are not sent.
+        prefix
+            What the names of the answers begin with; ``envelope.``, ``friction.``, ``wear.`` or ``enquiry.`` when absent.
+        units
+            ``"si"`` or ``"us"``, for the numbers of the answers.
+        rule_set
+            Rule set to judge by; the service's default when absent.
+        as_of
+            Take the rule values in force on this date; the newest ones when absent.
         """
-        chosen = find_operation(operation)
-        for chunk in _batch.chunks(requests, size):
-            sent = _batch.message(chosen, chunk, fields, self.units)
-            answer = self._send(sent.prepared, timeout) if sent.prepared is not None else None
-            yield from _batch.items(chosen, sent, answer)
+        chosen, query = find_operation(operation), {"units": units, "rule_set": rule_set, "as_of": as_of}
+        job = _tables.Job(chosen, frame, size=size, keep=keep, prefix=prefix, query=query, units=self.units)
+        for message in job.messages():
+            job.take(self._send(message, timeout))
+        found: _tables.Frame = job.joined()
+        return found
 
     def close(self) -> None:
         """Close the connections."""
@@ -167,6 +191,15 @@ class GlandwiseClient(SyncOperations):
     ) -> R:
         prepared = build(operation, request, fields, path, units=self.units, request_id=request_id)
         return _responses.parse(operation, self._send(prepared, timeout))
+
+    def _batch(
+        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+    ) -> Iterator[BatchItem[Any]]:
+        chosen = find_operation(operation)
+        for chunk in _batch.chunks(requests, size):
+            sent = _batch.message(chosen, chunk, fields, self.units)
+            answer = self._send(sent.prepared, timeout) if sent.prepared is not None else None
+            yield from _batch.items(chosen, sent, answer)
 
     def _send(self, prepared: Prepared, timeout: Timeout) -> Answer:
         for attempt in itertools.count():

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from glandwise_client._base import Quantity, RequestModel, RequestQuantity, ResultModel
-from pydantic import Field, RootModel, StringConstraints
+from pydantic import Field, RootModel, StringConstraints, field_validator
+
+from glandwise_client._base import Quantity, RequestModel, RequestQuantity, ResultModel, each
+
+if TYPE_CHECKING:
+    from glandwise_client import dicts
+    from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike
+    from glandwise_client._requests import Fields
 
 
 class AfterHeat(ResultModel):
@@ -58,6 +65,18 @@ class AimWeights(RequestModel):
 
     simplicity: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Few features to machine and fit."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            evidence: float | None = None,
+            friction: float | None = None,
+            life: float | None = None,
+            margin: float | None = None,
+            simplicity: float | None = None,
+        ) -> None: ...
 
 
 class Allocation(ResultModel):
@@ -117,6 +136,19 @@ class Allowances(RequestModel):
 
     reject_share: NonNegativeRatio | None = None
     """Share of pieces that are set up on, tested or lost."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            chucking: QuantityLike | None = None,
+            face: QuantityLike | None = None,
+            inner: QuantityLike | None = None,
+            outer: QuantityLike | None = None,
+            parting: QuantityLike | None = None,
+            reject_share: RatioLike | None = None,
+        ) -> None: ...
 
 
 class Alloy(ResultModel):
@@ -333,6 +365,50 @@ class AnswerUnits(RequestModel):
     volume: Literal["mm3", "cm3", "in3"] | None = None
     """Unit of Volume in the answer."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            angle: Literal["deg", "rad"] | None = None,
+            area: Literal["mm2", "in2"] | None = None,
+            density: Literal["g/cm3", "kg/m3", "lb/in3"] | None = None,
+            dynamic_viscosity: Literal["mPa.s", "Pa.s", "cP"] | None = None,
+            force: Literal["N", "kN", "lbf"] | None = None,
+            frequency: Literal["Hz", "1/min"] | None = None,
+            gauge_pressure: Literal["Pa", "kPa", "MPa", "bar", "psi", "kgf/cm2"] | None = None,
+            hardness_hrc: Literal["HRC"] | None = None,
+            hardness_shore_a: Literal["ShoreA"] | None = None,
+            heat_capacity: Literal["J/kg/K", "kJ/kg/K", "Btu/lb/degF"] | None = None,
+            heat_of_vaporization: Literal["kJ/kg", "J/kg", "Btu/lb"] | None = None,
+            heat_transfer_coefficient: Literal["W/m2/K", "Btu/h/ft2/degF"] | None = None,
+            length: Literal["mm", "m", "cm", "um", "in", "mil"] | None = None,
+            line_load: Literal["N/mm", "N/m", "lbf/in"] | None = None,
+            line_stiffness: Literal["N/mm/mm", "N/m/m", "lbf/in/in"] | None = None,
+            mass: Literal["kg", "g", "lb"] | None = None,
+            mass_per_area: Literal["kg/m2", "lb/in2"] | None = None,
+            molar_energy: Literal["kJ/mol", "J/mol"] | None = None,
+            molar_mass: Literal["g/mol", "kg/mol"] | None = None,
+            power: Literal["W", "kW", "hp"] | None = None,
+            pressure_velocity: Literal["MPa.m/s", "psi.ft/min"] | None = None,
+            ratio: Literal["1", "%"] | None = None,
+            rotational_speed: Literal["rpm", "rev/s", "rad/s"] | None = None,
+            roughness: Literal["um", "uin"] | None = None,
+            specific_wear_rate: Literal["mm3/N/m", "in3.min/ft/lbf/h"] | None = None,
+            spring_rate: Literal["N/mm", "N/m", "lbf/in"] | None = None,
+            stress: Literal["Pa", "kPa", "MPa", "bar", "psi", "kgf/cm2", "GPa", "ksi"] | None = None,
+            surface_speed: Literal["m/s", "m/min", "ft/min", "ft/s"] | None = None,
+            system: Literal["si", "us"] | None = None,
+            temperature: Literal["degC", "K", "degF"] | None = None,
+            temperature_difference: Literal["K", "delta_degC", "delta_degF"] | None = None,
+            thermal_conductance: Literal["W/K", "Btu/h/degF"] | None = None,
+            thermal_conductivity: Literal["W/m/K", "Btu/h/ft/degF"] | None = None,
+            thermal_expansion: Literal["1e-6/K", "1/K", "1e-6/degF"] | None = None,
+            time: Literal["h", "s", "min", "d"] | None = None,
+            torque: Literal["N.m", "N.mm", "lbf.in", "lbf.ft"] | None = None,
+            volume: Literal["mm3", "cm3", "in3"] | None = None,
+        ) -> None: ...
+
 
 class Assumption(ResultModel):
     """A value the request left out and the service supplied."""
@@ -388,6 +464,25 @@ class BlankRequest(RequestModel):
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            pieces: int,
+            allowances: Allowances | dicts.Allowances | Fields | None = None,
+            as_of: date | str | None = None,
+            axial_width: QuantityLike | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            rates: Rates | dicts.Rates | Fields | None = None,
+            rule_set: str | None = None,
+            stock: Stock | dicts.Stock | Fields | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class BlankResult(ResultModel):
@@ -473,6 +568,10 @@ class Bore(RequestModel):
     material: str | None = None
     """Name from `/v1/shaft-materials`."""
 
+    if TYPE_CHECKING:
+
+        def __init__(self, *, diameter: QuantityLike | None = None, material: str | None = None) -> None: ...
+
 
 class BoreClass(RequestModel):
     """Tolerance class of a bore by ISO 286."""
@@ -482,6 +581,10 @@ class BoreClass(RequestModel):
 
     name: str
     """Letter and grade, such as `H8`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["class"], name: str) -> None: ...
 
 
 class BoreShape(ResultModel):
@@ -515,6 +618,12 @@ class ByDeflection(RequestModel):
     deflection: TolerancedLength
     """Deflection from the free state."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self, *, kind: Literal["deflection"], deflection: TolerancedLength | dicts.TolerancedLength | Fields
+        ) -> None: ...
+
 
 class ByGland(RequestModel):
     """Compression by the free height and the gland it goes into."""
@@ -527,6 +636,16 @@ class ByGland(RequestModel):
 
     gland_height: TolerancedLength
     """Space it is compressed into."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["gland"],
+            free_height: TolerancedLength | dicts.TolerancedLength | Fields,
+            gland_height: TolerancedLength | dicts.TolerancedLength | Fields,
+        ) -> None: ...
 
 
 class CantedCoilDimensions(RequestModel):
@@ -549,6 +668,19 @@ class CantedCoilDimensions(RequestModel):
 
     deflection: PositiveLength
     """Compression when installed on the nominal shaft."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            wire_diameter: QuantityLike,
+            coil_height: QuantityLike,
+            coil_width: QuantityLike,
+            pitch: QuantityLike,
+            cant_angle: QuantityLike,
+            deflection: QuantityLike,
+        ) -> None: ...
 
 
 class CantedCoilEnergizer(RequestModel):
@@ -587,6 +719,24 @@ class CantedCoilEnergizer(RequestModel):
     yield_strength: PositiveStress | None = None
     """Yield strength at the temperature, in place of the alloy's."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["canted_coil"],
+            wire_diameter: TolerancedLength | dicts.TolerancedLength | Fields,
+            coil_height: TolerancedLength | dicts.TolerancedLength | Fields,
+            coil_width: TolerancedLength | dicts.TolerancedLength | Fields,
+            pitch: TolerancedLength | dicts.TolerancedLength | Fields,
+            cant_angle: QuantityLike,
+            compression: ByDeflection | dicts.ByDeflection | ByGland | dicts.ByGland | Fields,
+            alloy: str | None = None,
+            elastic_modulus: QuantityLike | None = None,
+            poisson_ratio: RatioLike | None = None,
+            yield_strength: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class CantileverVDimensions(RequestModel):
     """V-shaped strip energizer of separate fingers."""
@@ -605,6 +755,18 @@ class CantileverVDimensions(RequestModel):
 
     deflection: PositiveLength
     """Closing of the V, both legs together, when installed on the nominal shaft."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            strip_thickness: QuantityLike,
+            finger_length: QuantityLike,
+            root_angle: QuantityLike,
+            coverage: RatioLike,
+            deflection: QuantityLike,
+        ) -> None: ...
 
 
 class CantileverVEnergizer(RequestModel):
@@ -642,6 +804,24 @@ class CantileverVEnergizer(RequestModel):
 
     yield_strength: PositiveStress | None = None
     """Yield strength at the temperature, in place of the alloy's."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["cantilever_v"],
+            strip_thickness: TolerancedLength | dicts.TolerancedLength | Fields,
+            finger_length: TolerancedLength | dicts.TolerancedLength | Fields,
+            root_angle: QuantityLike,
+            coverage: RatioLike,
+            compression: ByDeflection | dicts.ByDeflection | ByGland | dicts.ByGland | Fields,
+            alloy: str | None = None,
+            elastic_modulus: QuantityLike | None = None,
+            plate_blend: RatioLike | None = None,
+            poisson_ratio: RatioLike | None = None,
+            yield_strength: QuantityLike | None = None,
+        ) -> None: ...
 
 
 class Capacity(ResultModel):
@@ -796,6 +976,16 @@ class Clamp(RequestModel):
     outer_diameter: PositiveLength | None = None
     """Outer diameter of the clamped faces; the bore when absent."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            force: QuantityLike | None = None,
+            inner_diameter: QuantityLike | None = None,
+            outer_diameter: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class ClampDimensions(ResultModel):
     """The clamped flange."""
@@ -853,6 +1043,20 @@ class ComparedCase(RequestModel):
     target_life: PositiveTime | None = None
     """Life that was wanted; read by wear and the whole enquiry."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            case_id: str,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            gland: Gland | dicts.Gland | Fields | None = None,
+            pieces: int | None = None,
+            surroundings: HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
+            target_life: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class ComparisonThresholds(RequestModel):
     """From how much on a change of what was told is listed as a transition; each a share."""
@@ -869,6 +1073,17 @@ class ComparisonThresholds(RequestModel):
     torque_change: Annotated[float | None, Field(ge=0.0, le=10.0)] = None
     """Change of the nominal torque, as share of the torque before. Default: `0.1`."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            life_change: float | None = None,
+            margin_loss: float | None = None,
+            quantity_change: float | None = None,
+            torque_change: float | None = None,
+        ) -> None: ...
+
 
 class Compound(ResultModel):
     """A PTFE compound of the seal."""
@@ -877,18 +1092,7 @@ class Compound(ResultModel):
     """Name in words."""
 
     fillers: list[
-        Literal[
-            "glass",
-            "carbon",
-            "carbon_fibre",
-            "graphite",
-            "bronze",
-            "mineral",
-            "molybdenum_disulfide",
-            "peek",
-            "polyimide",
-        ]
-        | str
+        Literal["glass", "carbon", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"] | str
     ]
     """Fillers; empty for unfilled PTFE."""
 
@@ -928,11 +1132,11 @@ class Compound(ResultModel):
     pv_derating: Curve
     """Factor on the limiting product by temperature."""
 
-    friction: FrictionByMedium
-    """Coefficient of friction by medium."""
+    friction: FrictionByLubrication
+    """Coefficient of friction by lubrication."""
 
-    wear: WearByMedium
-    """Specific wear rate by medium."""
+    wear: WearByLubrication
+    """Specific wear rate by lubrication."""
 
     shaft_hardness_min: Datum
     """Least shaft hardness that the fillers ask for."""
@@ -970,7 +1174,7 @@ class CompoundProperties(RequestModel):
     """Instantaneous Young's modulus, taken for every temperature of the request."""
 
     friction_coefficient: NumberRange | None = None
-    """Friction coefficient as measured in this duty: taken as it is, no film is counted on top."""
+    """Friction coefficient for the lubrication of the duty."""
 
     poisson_ratio: PositiveRatio | None = None
     """Poisson's ratio."""
@@ -979,13 +1183,28 @@ class CompoundProperties(RequestModel):
     """Relaxation of the modulus."""
 
     specific_wear_rate: WearRateRange | None = None
-    """Specific wear rate as measured in this duty: taken as it is, no film and no factor is counted on top."""
+    """Specific wear rate for the lubrication of the duty."""
 
     thermal_conductivity: PositiveThermalConductivity | None = None
     """Thermal conductivity."""
 
     yield_strength: PositiveStress | None = None
     """Yield strength, taken for every temperature of the request."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            density: QuantityLike | None = None,
+            elastic_modulus: QuantityLike | None = None,
+            friction_coefficient: NumberRange | dicts.NumberRange | Fields | None = None,
+            poisson_ratio: RatioLike | None = None,
+            relaxation: Relaxation | dicts.Relaxation | Fields | None = None,
+            specific_wear_rate: WearRateRange | dicts.WearRateRange | Fields | None = None,
+            thermal_conductivity: QuantityLike | None = None,
+            yield_strength: QuantityLike | None = None,
+        ) -> None: ...
 
 
 class Cost(ResultModel):
@@ -1226,6 +1445,10 @@ class Deviations(RequestModel):
     lower: Length
     """Lower limit deviation."""
 
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["deviations"], upper: QuantityLike, lower: QuantityLike) -> None: ...
+
 
 class Difference(ResultModel):
     """A value of the answer that differs."""
@@ -1283,26 +1506,6 @@ class Duty(RequestModel):
     fluid: str
     """Name from `/v1/fluids`."""
 
-    application: (
-        Literal[
-            "gearbox",
-            "electric_motor",
-            "compressor",
-            "process_pump",
-            "hygienic_machine",
-            "mixer",
-            "rotary_union",
-            "spindle",
-            "engine",
-            "heavy_slow_shaft",
-        ]
-        | None
-    ) = None
-    """
-    Machine that the seal is for: the life that is wanted where no target is stated. `compressor` takes blowers,
-    `hygienic_machine` pumps and fillers for food and drugs and refrigeration, `mixer` agitators and conveyors.
-    """
-
     bore: Bore | None = None
     """The housing."""
 
@@ -1312,12 +1515,8 @@ class Duty(RequestModel):
     food_contact: bool | None = None
     """Whether the fluid is food. Default: `false`."""
 
-    lubrication: Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"] | None = None
-    """
-    How the lip is supplied: `flooded` by a liquid, packed with `grease`, wetted by `mist` or splash, `starved` where little
-    gets to it, `dry`; that of the fluid when absent. How much of the load a film then carries is worked out. In a gas anything
-    but `dry` means an oil of the rules. `boundary` and `lubricated`, names of before, are taken as `flooded`.
-    """
+    lubrication: Literal["dry", "boundary", "lubricated"] | None = None
+    """Lubrication of the lip contact; that of the fluid when absent."""
 
     offset: NonNegativeLength | None = None
     """Static shaft-to-bore offset (misalignment of the centres)."""
@@ -1328,11 +1527,30 @@ class Duty(RequestModel):
     shaft: Shaft | None = None
     """The shaft surface."""
 
-    target_life: PositiveTime | None = None
-    """
-    Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
-    of the rules for the machine is taken, which never fails a seal.
-    """
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            shaft_diameter: QuantityLike,
+            motion: Rotation
+            | dicts.Rotation
+            | SurfaceMotion
+            | dicts.SurfaceMotion
+            | Oscillation
+            | dicts.Oscillation
+            | Fields,
+            pressure: QuantityLike,
+            temperature: Temperatures | dicts.Temperatures | Fields,
+            fluid: str,
+            bore: Bore | dicts.Bore | Fields | None = None,
+            contaminants: Literal["clean", "dusty", "abrasive"] | None = None,
+            food_contact: bool | None = None,
+            lubrication: Literal["dry", "boundary", "lubricated"] | None = None,
+            offset: QuantityLike | None = None,
+            runout: QuantityLike | None = None,
+            shaft: Shaft | dicts.Shaft | Fields | None = None,
+        ) -> None: ...
 
 
 class DutyLimit(ResultModel):
@@ -1433,12 +1651,6 @@ class EnergizedLip(RequestModel):
     family: Literal["energized_lip"]
     """Spring-loaded U-section."""
 
-    bore_angle: NonNegativeAngle | None = None
-    """
-    Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
-    when absent, that of the sizing rule.
-    """
-
     canted_coil: CantedCoilDimensions | None = None
     """Dimensions of a canted coil energizer; by the sizing rule when absent."""
 
@@ -1449,10 +1661,7 @@ class EnergizedLip(RequestModel):
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: PositiveLength | None = None
-    """
-    Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
-    pressure lays the lip down; never less than the hot compound needs to bear the load.
-    """
+    """Axial width of the lip contact; by the sizing rule when absent."""
 
     energizer: Literal["cantilever_v", "canted_coil"] | None = None
     """Kind of spring; a canted coil loads the lip less than a cantilever V. Default: `cantilever_v`."""
@@ -1465,9 +1674,6 @@ class EnergizedLip(RequestModel):
 
     interference: NonNegativeLength | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
-
-    lip_direction: Literal["toward", "away"] | None = None
-    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_form: Literal["plain", "scraper", "tapered"] | None = None
     """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction. Default: `plain`."""
@@ -1484,8 +1690,27 @@ class EnergizedLip(RequestModel):
     retention: Literal["o_ring", "clamped_flange"] | None = None
     """What seals and holds the seal in the bore; a flange keeps it from turning. Default: `o_ring`."""
 
-    spring_place: NonNegativeRatio | None = None
-    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            compound: str,
+            family: Literal["energized_lip"],
+            canted_coil: CantedCoilDimensions | dicts.CantedCoilDimensions | Fields | None = None,
+            cantilever_v: CantileverVDimensions | dicts.CantileverVDimensions | Fields | None = None,
+            compound_properties: CompoundProperties | dicts.CompoundProperties | Fields | None = None,
+            contact_width: QuantityLike | None = None,
+            energizer: Literal["cantilever_v", "canted_coil"] | None = None,
+            energizer_alloy: str | None = None,
+            heel: Literal["standard", "extended"] | None = None,
+            interference: QuantityLike | None = None,
+            lip_form: Literal["plain", "scraper", "tapered"] | None = None,
+            lip_length: QuantityLike | None = None,
+            lip_thickness: QuantityLike | None = None,
+            o_ring_elastomer: str | None = None,
+            retention: Literal["o_ring", "clamped_flange"] | None = None,
+        ) -> None: ...
 
 
 class EnergizerDimensions(ResultModel):
@@ -1539,6 +1764,31 @@ class EnergizerLoadRequest(RequestModel):
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            energizer: CantileverVEnergizer
+            | dicts.CantileverVEnergizer
+            | CantedCoilEnergizer
+            | dicts.CantedCoilEnergizer
+            | GarterEnergizer
+            | dicts.GarterEnergizer
+            | ORingEnergizer
+            | dicts.ORingEnergizer
+            | Fields,
+            contact_diameter: QuantityLike,
+            temperature: QuantityLike,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            modulus_scatter: RatioLike | None = None,
+            rule_set: str | None = None,
+            sampling: Sampling | dicts.Sampling | Fields | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class EnergizerLoadResult(ResultModel):
@@ -1681,13 +1931,42 @@ class EnquiryRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted, another place for that of the duty."""
+    """Life wanted; gives a verdict on wear, and a design that lasts as long is chosen."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            aims: AimWeights | dicts.AimWeights | Fields | None = None,
+            allowances: Allowances | dicts.Allowances | Fields | None = None,
+            as_of: date | str | None = None,
+            axial_width: QuantityLike | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields | None = None,
+            detail: Literal["full", "summary", "verdict"] | None = None,
+            gland: Gland | dicts.Gland | Fields | None = None,
+            parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
+            | None = None,
+            pieces: int | None = None,
+            quantity_breaks: Sequence[int] | None = None,
+            rates: Rates | dicts.Rates | Fields | None = None,
+            reference: str | None = None,
+            restrict: Restrictions | dicts.Restrictions | Fields | None = None,
+            rule_set: str | None = None,
+            stock: Stock | dicts.Stock | Fields | None = None,
+            surroundings: HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
+            target_life: QuantityLike | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class EnquiryResult(ResultModel):
@@ -1832,6 +2111,21 @@ class EnvelopeCheckRequest(RequestModel):
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            detail: Literal["full", "verdict"] | None = None,
+            rule_set: str | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class EnvelopeCheckResult(ResultModel):
@@ -2013,29 +2307,17 @@ class FlexibleLip(RequestModel):
     family: Literal["flexible_lip"]
     """Light machined lip."""
 
-    bore_angle: NonNegativeAngle | None = None
-    """
-    Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
-    when absent, that of the sizing rule.
-    """
-
     compound_properties: CompoundProperties | None = None
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: PositiveLength | None = None
-    """
-    Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
-    pressure lays the lip down; never less than the hot compound needs to bear the load.
-    """
+    """Axial width of the lip contact; by the sizing rule when absent."""
 
     garter: GarterDimensions | None = None
     """Garter of the upturned tip; by the sizing rule when absent."""
 
     interference: NonNegativeLength | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
-
-    lip_direction: Literal["toward", "away"] | None = None
-    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_length: PositiveLength | None = None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
@@ -2058,8 +2340,25 @@ class FlexibleLip(RequestModel):
     second_lip: Literal["none", "excluder", "redundant"] | None = None
     """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention. Default: `excluder`."""
 
-    spring_place: NonNegativeRatio | None = None
-    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            compound: str,
+            family: Literal["flexible_lip"],
+            compound_properties: CompoundProperties | dicts.CompoundProperties | Fields | None = None,
+            contact_width: QuantityLike | None = None,
+            garter: GarterDimensions | dicts.GarterDimensions | Fields | None = None,
+            interference: QuantityLike | None = None,
+            lip_length: QuantityLike | None = None,
+            lip_thickness: QuantityLike | None = None,
+            lip_tip: Literal["plain", "upturned_with_garter"] | None = None,
+            o_ring_elastomer: str | None = None,
+            reinforcing_band: bool | None = None,
+            retention: Literal["o_ring", "clamped_flange", "press_fit_case"] | None = None,
+            second_lip: Literal["none", "excluder", "redundant"] | None = None,
+        ) -> None: ...
 
 
 class Fluid(ResultModel):
@@ -2091,6 +2390,9 @@ class Fluid(ResultModel):
 
     phase: Literal["liquid", "gas", "grease", "paste", "liquefied_gas"] | str
     """Phase in service."""
+
+    lubrication: Literal["dry", "boundary", "lubricated"] | str
+    """Lubrication it gives a lip contact."""
 
     hazards: list[
         Literal[
@@ -2145,9 +2447,6 @@ class Fluid(ResultModel):
     heat_of_vaporization: Datum | None = None
     """Heat of vaporization at the boiling point."""
 
-    lubrication: Literal["flooded", "grease", "mist", "starved", "dry"] | str | None = None
-    """How far it gets under the lip where a request does not say; gas and vapour carry no lip: `dry`."""
-
     medium: Literal["dry", "aqueous", "oil", "solvent"] | str | None = None
     """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
 
@@ -2168,6 +2467,9 @@ class Fluid(ResultModel):
 
     solids: Literal["powder", "dough", "chips", "slurry"] | str | None = None
     """Solids that it carries; null: none."""
+
+    supply: Literal["flooded", "grease", "mist", "starved", "none"] | str | None = None
+    """How far it gets under the lip where a request does not say; gas and vapour carry no lip (`none`)."""
 
     sutherland_temperature: Datum | None = None
     """Sutherland's temperature of a gas."""
@@ -2282,18 +2584,29 @@ class FrequencyAxis(RequestModel):
     points: Annotated[int | None, Field(ge=10, le=200)] = None
     """Points of the grid along this axis. Default: `60`."""
 
+    if TYPE_CHECKING:
 
-class FrictionByMedium(ResultModel):
-    """Friction coefficient against the shaft where solid contact bears all of the load, by the medium; each a range."""
+        def __init__(
+            self,
+            *,
+            kind: Literal["frequency"],
+            high: QuantityLike | None = None,
+            low: QuantityLike | None = None,
+            points: int | None = None,
+        ) -> None: ...
 
-    aqueous: Datum | None = None
-    """In water, what is mostly water, and thin organic liquids."""
+
+class FrictionByLubrication(ResultModel):
+    """Friction coefficient against the shaft by lubrication; each a range."""
+
+    boundary: Datum | None = None
+    """Boundary lubrication."""
 
     dry: Datum | None = None
-    """In gas, vapour or nothing at all."""
+    """Running dry."""
 
-    oil: Datum | None = None
-    """In oil, grease and what lubricates as they do."""
+    lubricated: Datum | None = None
+    """Fully lubricated."""
 
 
 class FrictionEstimateRequest(RequestModel):
@@ -2331,6 +2644,23 @@ class FrictionEstimateRequest(RequestModel):
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            rule_set: str | None = None,
+            sampling: Sampling | dicts.Sampling | Fields | None = None,
+            surroundings: HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
+            tolerances: LipTolerances | dicts.LipTolerances | Fields | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class FrictionEstimateResult(ResultModel):
@@ -2379,20 +2709,8 @@ class FrictionLevel(ResultModel):
     time: Quantity
     """Time under load at which it is taken."""
 
-    boundary_friction_coefficient: float
-    """Friction coefficient where solid contact bears all of the load."""
-
     friction_coefficient: float
-    """Friction coefficient as it runs: solid contact and film side by side; that of solid contact without a balance."""
-
-    film_share: float | None
-    """Share of the load that a film carries: 0 dry and at rest, near 0.9 at speed in oil."""
-
-    duty_number: float | None
-    """Viscosity times angular speed over mean contact pressure, as far as the lip is supplied."""
-
-    viscosity: Quantity | None
-    """Viscosity of the fluid where the lip rubs; null where nothing wets it."""
+    """Friction coefficient."""
 
     converged: bool
     """Whether heat made and heat carried away balance; without a balance the numbers are null."""
@@ -2412,14 +2730,8 @@ class FrictionLevel(ResultModel):
     conductance: Quantity | None
     """Heat carried away per difference to the heat sink."""
 
-    lip_state: Literal["edge", "laid", "lifted", "no_contact"] | str | None
-    """
-    How the main lip stands: on the edge of its tip, laid down on the shaft, lifted by pressure, or off the shaft because
-    it has grown more than its interference.
-    """
-
     load: LoadParts | None
-    """Contact load of the main lip; each part is what it adds to those before."""
+    """Contact load of the main lip by its parts."""
 
     lips: list[LipFriction]
     """Each lip; empty without a balance."""
@@ -2465,6 +2777,18 @@ class GarterDimensions(RequestModel):
     active_coils: PositiveRatio
     """Number of active coils."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            wire_diameter: QuantityLike,
+            mean_coil_diameter: QuantityLike,
+            free_length: QuantityLike,
+            initial_tension: QuantityLike,
+            active_coils: RatioLike,
+        ) -> None: ...
+
 
 class GarterEnergizer(RequestModel):
     """Extension spring closed on itself, stretched on the lip."""
@@ -2501,6 +2825,24 @@ class GarterEnergizer(RequestModel):
 
     yield_strength: PositiveStress | None = None
     """Yield strength at the temperature, in place of the alloy's."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["garter"],
+            wire_diameter: TolerancedLength | dicts.TolerancedLength | Fields,
+            mean_coil_diameter: TolerancedLength | dicts.TolerancedLength | Fields,
+            active_coils: RatioLike,
+            free_length: QuantityLike,
+            initial_tension: QuantityLike,
+            ring_diameter: TolerancedLength | dicts.TolerancedLength | Fields,
+            alloy: str | None = None,
+            elastic_modulus: QuantityLike | None = None,
+            poisson_ratio: RatioLike | None = None,
+            yield_strength: QuantityLike | None = None,
+        ) -> None: ...
 
 
 class GaugePressure(RequestQuantity):
@@ -2549,6 +2891,29 @@ class Gland(RequestModel):
     throat_diameter: TolerancedLength | None = None
     """Opening of the housing behind the seal, through which the shaft passes; by the rule set when absent."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            body_diameter: TolerancedLength | dicts.TolerancedLength | Fields | None = None,
+            bore_tolerance: BoreClass | dicts.BoreClass | Deviations | dicts.Deviations | Fields | None = None,
+            case: MetalCase | dicts.MetalCase | Fields | None = None,
+            clamp: Clamp | dicts.Clamp | Fields | None = None,
+            groove: Groove | dicts.Groove | Fields | None = None,
+            heel_thickness: QuantityLike | None = None,
+            housing_outer_diameter: QuantityLike | None = None,
+            o_ring: ORingByDash
+            | dicts.ORingByDash
+            | ORingByDimensions
+            | dicts.ORingByDimensions
+            | Fields
+            | None = None,
+            seal_width: QuantityLike | None = None,
+            shaft_tolerance: ShaftClass | dicts.ShaftClass | Deviations | dicts.Deviations | Fields | None = None,
+            throat_diameter: TolerancedLength | dicts.TolerancedLength | Fields | None = None,
+        ) -> None: ...
+
 
 class GlandCheckRequest(RequestModel):
     """A duty, a design and a gland: does it fit, hold and stay put?"""
@@ -2579,6 +2944,21 @@ class GlandCheckRequest(RequestModel):
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            gland: Gland | dicts.Gland | Fields | None = None,
+            rule_set: str | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class GlandCheckResult(ResultModel):
@@ -2686,6 +3066,15 @@ class Groove(RequestModel):
     width: TolerancedLength
     """Width of the groove."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            diameter: TolerancedLength | dicts.TolerancedLength | Fields,
+            width: TolerancedLength | dicts.TolerancedLength | Fields,
+        ) -> None: ...
+
 
 class Health(ResultModel):
     """State of the service."""
@@ -2739,6 +3128,19 @@ class HeatSurroundings(RequestModel):
     shaft_length: PositiveLength | None = None
     """Length of shaft each side of the seal that carries heat away; its end is taken as insulated."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            ambient_temperature: QuantityLike | None = None,
+            correlation: Literal["anderson_saunders", "becker", "etemad", "kays_bjorklund", "dropkin_carmi", "ozerdem"]
+            | None = None,
+            fluid_film: QuantityLike | None = None,
+            shaft_conductivity: QuantityLike | None = None,
+            shaft_length: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class HeelComparison(ResultModel):
     """What the heel is worth at the worst temperature."""
@@ -2789,19 +3191,16 @@ class Length(RequestQuantity):
 
 
 class LifeRange(ResultModel):
-    """Life as a range; two digits are more than is known."""
+    """Life as a range."""
 
     short: Quantity | None
-    """Nineteen in twenty seals live longer; null when wear does not govern."""
-
-    sure: Quantity | None
-    """Four in five seals live longer; null when wear does not govern."""
+    """With the unfavourable wear rate; null when nothing wears."""
 
     nominal: Quantity | None
-    """Median: half of the seals live longer; null when wear does not govern."""
+    """With the nominal wear rate; null when nothing wears."""
 
     long: Quantity | None
-    """One in twenty seals lives longer; null when wear does not govern."""
+    """With the favourable wear rate; null when nothing wears."""
 
     longest: Quantity
     """Longest life that is estimated: an end that equals it is this or more."""
@@ -2848,9 +3247,6 @@ class LipFriction(ResultModel):
     line_load: Quantity
     """Contact load per circumference."""
 
-    contact_width: Quantity
-    """Axial width of the contact: pressure spreads it, and a hot compound does not bear its load on less."""
-
     mean_contact_pressure: Quantity
     """Load over contact width."""
 
@@ -2882,6 +3278,19 @@ class LipTolerances(RequestModel):
     shaft_diameter: NonNegativeLength | None = None
     """Of the shaft diameter; changes the interference."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            contact_width: QuantityLike | None = None,
+            energizer_deflection: QuantityLike | None = None,
+            lip_bore: QuantityLike | None = None,
+            lip_length: QuantityLike | None = None,
+            lip_thickness: QuantityLike | None = None,
+            shaft_diameter: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class LoadParts(ResultModel):
     """Contact load of the main lip by what makes it."""
@@ -2897,9 +3306,6 @@ class LoadParts(ResultModel):
 
     total: Quantity
     """All together, never below zero."""
-
-    solid: Quantity
-    """Borne by solid contact: the sealed pressure in the film under the lip bears the rest, at most half."""
 
 
 class LoadPoint(ResultModel):
@@ -2993,6 +3399,10 @@ class MassRate(RequestModel):
     per: Literal["kg", "g", "lb"]
     """Unit of mass it buys."""
 
+    if TYPE_CHECKING:
+
+        def __init__(self, *, amount: float, per: Literal["kg", "g", "lb"]) -> None: ...
+
 
 class MaximumTemperatureAxis(RequestModel):
     """Highest temperature of the fluid; the normal and the lowest one stay those of the duty."""
@@ -3008,6 +3418,17 @@ class MaximumTemperatureAxis(RequestModel):
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
     """Points of the grid along this axis. Default: `60`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["maximum_temperature"],
+            high: QuantityLike | None = None,
+            low: QuantityLike | None = None,
+            points: int | None = None,
+        ) -> None: ...
 
 
 class MetalCase(RequestModel):
@@ -3028,6 +3449,18 @@ class MetalCase(RequestModel):
     yield_strength: PositiveStress | None = None
     """Yield strength; that of the rule set when absent."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            length: QuantityLike | None = None,
+            material: str | None = None,
+            outer_diameter: TolerancedLength | dicts.TolerancedLength | Fields | None = None,
+            wall_thickness: QuantityLike | None = None,
+            yield_strength: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class NamedRuleSet(RequestModel):
     """A rule set the service holds."""
@@ -3040,6 +3473,10 @@ class NamedRuleSet(RequestModel):
 
     as_of: date | None = None
     """Look at the values in force on this date as well; for the other set too, unless it states a date of its own."""
+
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["name"], name: str, as_of: date | str | None = None) -> None: ...
 
 
 class NearMiss(ResultModel):
@@ -3143,6 +3580,10 @@ class NumberRange(RequestModel):
     high: PositiveRatio
     """Unfavourable end."""
 
+    if TYPE_CHECKING:
+
+        def __init__(self, *, low: RatioLike, nominal: RatioLike, high: RatioLike) -> None: ...
+
 
 class ORingByDash(RequestModel):
     """O-ring by its AS568 dash number (the same sections as ISO 3601-1)."""
@@ -3152,6 +3593,10 @@ class ORingByDash(RequestModel):
 
     dash: Annotated[int, Field(ge=1, le=999)]
     """Dash number."""
+
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["as568"], dash: int) -> None: ...
 
 
 class ORingByDimensions(RequestModel):
@@ -3165,6 +3610,16 @@ class ORingByDimensions(RequestModel):
 
     section: TolerancedLength
     """Section diameter as made."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["dimensions"],
+            inner_diameter: TolerancedLength | dicts.TolerancedLength | Fields,
+            section: TolerancedLength | dicts.TolerancedLength | Fields,
+        ) -> None: ...
 
 
 class ORingDimensions(ResultModel):
@@ -3215,6 +3670,21 @@ class ORingEnergizer(RequestModel):
 
     seat_diameter: PositiveLength | None = None
     """Diameter the ring is stretched on; its inside diameter when absent."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["o_ring"],
+            section: TolerancedLength | dicts.TolerancedLength | Fields,
+            inside_diameter: QuantityLike,
+            gland_height: TolerancedLength | dicts.TolerancedLength | Fields,
+            elastic_modulus: QuantityLike | None = None,
+            elastomer: str | None = None,
+            hardness: QuantityLike | None = None,
+            seat_diameter: QuantityLike | None = None,
+        ) -> None: ...
 
 
 class ORingGlandResult(ResultModel):
@@ -3337,6 +3807,48 @@ class OperatingMapRequest(RequestModel):
     ] = None
     """Vertical axis, another one; the pressure when absent."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            rule_set: str | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+            x: PressureAxis
+            | dicts.PressureAxis
+            | SurfaceSpeedAxis
+            | dicts.SurfaceSpeedAxis
+            | RotationalSpeedAxis
+            | dicts.RotationalSpeedAxis
+            | FrequencyAxis
+            | dicts.FrequencyAxis
+            | MaximumTemperatureAxis
+            | dicts.MaximumTemperatureAxis
+            | RunoutAxis
+            | dicts.RunoutAxis
+            | Fields
+            | None = None,
+            y: PressureAxis
+            | dicts.PressureAxis
+            | SurfaceSpeedAxis
+            | dicts.SurfaceSpeedAxis
+            | RotationalSpeedAxis
+            | dicts.RotationalSpeedAxis
+            | FrequencyAxis
+            | dicts.FrequencyAxis
+            | MaximumTemperatureAxis
+            | dicts.MaximumTemperatureAxis
+            | RunoutAxis
+            | dicts.RunoutAxis
+            | Fields
+            | None = None,
+        ) -> None: ...
+
 
 class OperatingMapResult(ResultModel):
     """Where the seal lives over two numbers of its duty, and what limits it where."""
@@ -3424,6 +3936,12 @@ class Oscillation(RequestModel):
     frequency: NonNegativeFrequency
     """Full cycles per time."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self, *, kind: Literal["oscillation"], half_amplitude: QuantityLike, frequency: QuantityLike
+        ) -> None: ...
+
 
 class OutcomeCounts(ResultModel):
     """How many stayed and changed."""
@@ -3453,6 +3971,10 @@ class PatchedRuleSet(RequestModel):
     patch: Annotated[dict[str, Any], Field(max_length=100)]
     """JSON merge patch (RFC 7396) on the content of the rule files, keyed by file name; null removes."""
 
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["patch"], patch: Fields) -> None: ...
+
 
 class Phase(RequestModel):
     """A part of the service with its own motion, pressure and temperature."""
@@ -3474,6 +3996,26 @@ class Phase(RequestModel):
 
     temperature: Temperatures | None = None
     """Temperature of the fluid; as in the duty when absent."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            share: RatioLike,
+            motion: Rotation
+            | dicts.Rotation
+            | SurfaceMotion
+            | dicts.SurfaceMotion
+            | Oscillation
+            | dicts.Oscillation
+            | Fields
+            | None = None,
+            name: str | None = None,
+            pressure: QuantityLike | None = None,
+            starts_per_hour: float | None = None,
+            temperature: Temperatures | dicts.Temperatures | Fields | None = None,
+        ) -> None: ...
 
 
 class PhaseCriterion(ResultModel):
@@ -3725,6 +4267,17 @@ class PressureAxis(RequestModel):
     points: Annotated[int | None, Field(ge=10, le=200)] = None
     """Points of the grid along this axis. Default: `60`."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["pressure"],
+            high: QuantityLike | None = None,
+            low: QuantityLike | None = None,
+            points: int | None = None,
+        ) -> None: ...
+
 
 class Problem(ResultModel):
     """A problem document (RFC 9457)."""
@@ -3897,6 +4450,18 @@ class Rates(RequestModel):
     setup_time: PositiveTime | None = None
     """Machine time of setting up, once."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            currency: str,
+            machine_per_hour: float | None = None,
+            machine_time_per_piece: QuantityLike | None = None,
+            material: MassRate | dicts.MassRate | Fields | None = None,
+            setup_time: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class RecheckRequest(RequestModel):
     """A stored result: does it still hold under today's rules and engine?"""
@@ -3931,6 +4496,31 @@ class RecheckRequest(RequestModel):
 
     pin_date: bool | None = None
     """Keep the date of the stored rules, to verify the old answer rather than to judge anew. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            operation: Literal[
+                "check_envelope",
+                "allow_runout",
+                "estimate_energizer_load",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "check_gland",
+                "check_thermal_fit",
+                "map_operation",
+                "assess_spectrum",
+                "estimate_blank",
+                "answer_enquiry",
+            ],
+            stored_request: Fields,
+            stored_result: Fields,
+            detail: Literal["full", "differences"] | None = None,
+            pin_date: bool | None = None,
+        ) -> None: ...
 
 
 class RecheckResult(ResultModel):
@@ -4062,6 +4652,16 @@ class Relaxation(RequestModel):
     activation_energy: PositiveMolarEnergy
     """Activation energy of the shift of time with temperature (Arrhenius)."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            branches: Sequence[RelaxationBranch | dicts.RelaxationBranch | Fields],
+            reference_temperature: QuantityLike,
+            activation_energy: QuantityLike,
+        ) -> None: ...
+
 
 class RelaxationBranch(RequestModel):
     """One branch of a generalised Maxwell model."""
@@ -4071,6 +4671,10 @@ class RelaxationBranch(RequestModel):
 
     time: PositiveTime
     """Relaxation time at the reference temperature."""
+
+    if TYPE_CHECKING:
+
+        def __init__(self, *, share: RatioLike, time: QuantityLike) -> None: ...
 
 
 class Remedy(ResultModel):
@@ -4159,6 +4763,18 @@ class Restrictions(RequestModel):
     retentions: list[Literal["o_ring", "clamped_flange", "press_fit_case"]] | None = None
     """Ways to hold the seal in the bore to choose from."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            compounds: Sequence[str] | None = None,
+            energizer_alloys: Sequence[str] | None = None,
+            families: Sequence[Literal["flexible_lip", "energized_lip"]] | None = None,
+            o_ring_elastomers: Sequence[str] | None = None,
+            retentions: Sequence[Literal["o_ring", "clamped_flange", "press_fit_case"]] | None = None,
+        ) -> None: ...
+
 
 class Rotation(RequestModel):
     """Continuous rotation, by rotational speed."""
@@ -4168,6 +4784,10 @@ class Rotation(RequestModel):
 
     rotational_speed: NonNegativeRotationalSpeed
     """Speed of the shaft relative to the seal."""
+
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["rotation"], rotational_speed: QuantityLike) -> None: ...
 
 
 class RotationResult(ResultModel):
@@ -4222,6 +4842,17 @@ class RotationalSpeedAxis(RequestModel):
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
     """Points of the grid along this axis. Default: `60`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["rotational_speed"],
+            high: QuantityLike | None = None,
+            low: QuantityLike | None = None,
+            points: int | None = None,
+        ) -> None: ...
 
 
 class RuleChange(ResultModel):
@@ -4291,6 +4922,25 @@ class RuleSetAuditRequest(RequestModel):
 
     seed: Annotated[int | None, Field(ge=0, le=2147483647)] = None
     """Seed of the scrambled Sobol sequence. Default: `1`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            base: NamedRuleSet | dicts.NamedRuleSet | Fields,
+            candidate: NamedRuleSet
+            | dicts.NamedRuleSet
+            | PatchedRuleSet
+            | dicts.PatchedRuleSet
+            | WholeRuleSet
+            | dicts.WholeRuleSet
+            | Fields
+            | None = None,
+            from_date: date | str | None = None,
+            samples: int | None = None,
+            seed: int | None = None,
+        ) -> None: ...
 
 
 class RuleSetAuditResult(ResultModel):
@@ -4367,6 +5017,39 @@ class RuleSetComparisonRequest(RequestModel):
 
     thresholds: ComparisonThresholds | None = None
     """From how much on a change is listed as a transition."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            base: NamedRuleSet | dicts.NamedRuleSet | Fields,
+            candidate: NamedRuleSet
+            | dicts.NamedRuleSet
+            | PatchedRuleSet
+            | dicts.PatchedRuleSet
+            | WholeRuleSet
+            | dicts.WholeRuleSet
+            | Fields,
+            cases: Sequence[ComparedCase | dicts.ComparedCase | Fields],
+            attribute: bool | None = None,
+            from_date: date | str | None = None,
+            include_unchanged: bool | None = None,
+            operations: Sequence[
+                Literal[
+                    "check_envelope",
+                    "check_gland",
+                    "check_thermal_fit",
+                    "estimate_friction",
+                    "estimate_wear",
+                    "select_design",
+                    "estimate_blank",
+                    "answer_enquiry",
+                ]
+            ]
+            | None = None,
+            thresholds: ComparisonThresholds | dicts.ComparisonThresholds | Fields | None = None,
+        ) -> None: ...
 
 
 class RuleSetComparisonResult(ResultModel):
@@ -4557,6 +5240,24 @@ class RunoutAllowanceRequest(RequestModel):
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
 
+    _each = field_validator("rotational_speeds", mode="before")(each)
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            rotational_speeds: QuantitiesLike | None = None,
+            rule_set: str | None = None,
+            service_time: QuantityLike | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
+
 
 class RunoutAllowanceResult(ResultModel):
     """Allowed runout by speed."""
@@ -4616,6 +5317,17 @@ class RunoutAxis(RequestModel):
     points: Annotated[int | None, Field(ge=10, le=200)] = None
     """Points of the grid along this axis. Default: `60`."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["runout"],
+            high: QuantityLike | None = None,
+            low: QuantityLike | None = None,
+            points: int | None = None,
+        ) -> None: ...
+
 
 class RunoutPoint(ResultModel):
     """Allowance at one speed."""
@@ -4653,6 +5365,16 @@ class Sampling(RequestModel):
 
     seed: Annotated[int | None, Field(ge=0, le=2147483647)] = None
     """Seed of the random numbers: the same seed gives the same answer. Default: `1`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            distribution: Literal["normal", "uniform"] | None = None,
+            samples: int | None = None,
+            seed: int | None = None,
+        ) -> None: ...
 
 
 class SealDimensions(ResultModel):
@@ -4759,6 +5481,23 @@ class SelectionRequest(RequestModel):
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            aims: AimWeights | dicts.AimWeights | Fields | None = None,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            limit: int | None = None,
+            near_miss_limit: int | None = None,
+            restrict: Restrictions | dicts.Restrictions | Fields | None = None,
+            rule_set: str | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
+
 
 class SelectionResult(ResultModel):
     """Every coherent design judged, those that pass in order."""
@@ -4837,6 +5576,17 @@ class Shaft(RequestModel):
     roughness: PositiveRoughness | None = None
     """Surface roughness Ra."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            hardness: QuantityLike | None = None,
+            machining_lead: Literal["none", "present"] | None = None,
+            material: str | None = None,
+            roughness: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class ShaftClass(RequestModel):
     """Tolerance class of a shaft by ISO 286."""
@@ -4846,6 +5596,10 @@ class ShaftClass(RequestModel):
 
     name: str
     """Letter and grade, such as `h11`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["class"], name: str) -> None: ...
 
 
 class ShaftLeadIn(ResultModel):
@@ -4990,7 +5744,7 @@ class SpectrumRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted, as calendar time; another place for that of the duty."""
+    """Life wanted, as calendar time; it is then part of the verdict."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -5000,6 +5754,24 @@ class SpectrumRequest(RequestModel):
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            phases: Sequence[Phase | dicts.Phase | Fields],
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            rule_set: str | None = None,
+            surroundings: HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
+            target_life: QuantityLike | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            wear_allowance: QuantityLike | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class SpectrumResult(ResultModel):
@@ -5054,25 +5826,16 @@ class SpectrumResult(ResultModel):
     """Radial wear at which the seal is taken as worn out."""
 
     allowance_by: str
-    """What ends the life in the phase that uses most of it."""
-
-    target_life: Quantity
-    """Life that is wanted, as calendar time."""
-
-    target_stated: bool
-    """Whether the request states it; else it is that of the rules for the machine."""
-
-    life_probability: float | None
-    """Probability that the target is reached; null when it is not known."""
+    """What sets the allowance."""
 
     wear_per_1000_h: WearRange | None
     """Radial wear in the first 1000 h of calendar time; null when it is not known."""
 
     life: LifeRange | None
-    """Calendar time to the end of life; null when it is not known."""
+    """Calendar time to the allowance; null when it is not known."""
 
     life_verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """By the probability that the target is reached: one that was stated fails below 0.05; below 0.5 it is a caution."""
+    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
 
     life_reason: str
     """The life in one sentence."""
@@ -5153,6 +5916,17 @@ class Stock(RequestModel):
     outer_diameter: PositiveLength | None = None
     """Outer diameter."""
 
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            form: Literal["tube", "rod"] | None = None,
+            inner_diameter: QuantityLike | None = None,
+            length: QuantityLike | None = None,
+            outer_diameter: QuantityLike | None = None,
+        ) -> None: ...
+
 
 class SurfaceMotion(RequestModel):
     """Continuous rotation, by the surface speed of the shaft."""
@@ -5162,6 +5936,10 @@ class SurfaceMotion(RequestModel):
 
     surface_speed: NonNegativeSurfaceSpeed
     """Circumferential speed at the sealing diameter."""
+
+    if TYPE_CHECKING:
+
+        def __init__(self, *, kind: Literal["surface"], surface_speed: QuantityLike) -> None: ...
 
 
 class SurfaceSpeedAxis(RequestModel):
@@ -5178,6 +5956,17 @@ class SurfaceSpeedAxis(RequestModel):
 
     points: Annotated[int | None, Field(ge=10, le=200)] = None
     """Points of the grid along this axis. Default: `60`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["surface_speed"],
+            high: QuantityLike | None = None,
+            low: QuantityLike | None = None,
+            points: int | None = None,
+        ) -> None: ...
 
 
 class Temperature(RequestQuantity):
@@ -5201,6 +5990,12 @@ class Temperatures(RequestModel):
 
     minimum: Temperature | None = None
     """Lowest temperature, also at rest; the normal one when absent."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self, *, normal: QuantityLike, maximum: QuantityLike | None = None, minimum: QuantityLike | None = None
+        ) -> None: ...
 
 
 class ThermalFitPoint(ResultModel):
@@ -5294,6 +6089,25 @@ class ThermalFitRequest(RequestModel):
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
 
+    _each = field_validator("temperatures", mode="before")(each)
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            as_of: date | str | None = None,
+            assembly_temperature: QuantityLike | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            gland: Gland | dicts.Gland | Fields | None = None,
+            rule_set: str | None = None,
+            temperatures: QuantitiesLike | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            working: bool | None = None,
+        ) -> None: ...
+
 
 class ThermalFitResult(ResultModel):
     """Fits over temperature, and whether they hold."""
@@ -5349,6 +6163,12 @@ class TolerancedLength(RequestModel):
 
     plus: NonNegativeLength | None = None
     """Upper deviation from the nominal; none when absent."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self, *, nominal: QuantityLike, minus: QuantityLike | None = None, plus: QuantityLike | None = None
+        ) -> None: ...
 
 
 class TolerancedSize(ResultModel):
@@ -5448,17 +6268,17 @@ class VerdictTransition(ResultModel):
     """Cases of which it is so."""
 
 
-class WearByMedium(ResultModel):
-    """Specific wear rate against the reference counterface where solid contact bears all of the load; each a range."""
+class WearByLubrication(ResultModel):
+    """Specific wear rate against the reference counterface by lubrication; each a range."""
 
-    aqueous: Datum | None = None
-    """In water, what is mostly water, and thin organic liquids."""
+    boundary: Datum | None = None
+    """Boundary lubrication."""
 
     dry: Datum | None = None
-    """In gas, vapour or nothing at all."""
+    """Running dry."""
 
-    oil: Datum | None = None
-    """In oil, grease and what lubricates as they do."""
+    lubricated: Datum | None = None
+    """Fully lubricated."""
 
 
 class WearEstimateRequest(RequestModel):
@@ -5486,7 +6306,7 @@ class WearEstimateRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted, another place for that of the duty."""
+    """Life wanted; gives a verdict."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -5496,6 +6316,23 @@ class WearEstimateRequest(RequestModel):
 
     working: bool | None = None
     """Return the ordered steps of the calculation as well. Default: `false`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            duty: Duty | dicts.Duty | Fields,
+            design: FlexibleLip | dicts.FlexibleLip | EnergizedLip | dicts.EnergizedLip | Fields,
+            as_of: date | str | None = None,
+            decimal_sign: Literal["point", "comma"] | None = None,
+            rule_set: str | None = None,
+            surroundings: HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
+            target_life: QuantityLike | None = None,
+            units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
+            wear_allowance: QuantityLike | None = None,
+            working: bool | None = None,
+        ) -> None: ...
 
 
 class WearEstimateResult(ResultModel):
@@ -5514,61 +6351,37 @@ class WearEstimateResult(ResultModel):
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """
-    By the probability that the target is reached: a target that was stated fails below 0.05; below 0.5, and where the contact
-    presses harder than wear was measured at, it is a caution.
-    """
+    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
 
     summary: str
-    """The estimate in a few sentences."""
-
-    target_life: Quantity
-    """Life that is wanted."""
-
-    target_stated: bool
-    """Whether the request states it; else it is that of the rules for the machine."""
-
-    life_probability: float | None
-    """Probability that the target is reached; null when it is not known."""
+    """The estimate in one sentence."""
 
     specific_wear_rate_low: Quantity | None
-    """Favourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
+    """Favourable specific wear rate, counterface included."""
 
     specific_wear_rate_nominal: Quantity | None
-    """Nominal specific wear rate where solid contact bears all of the load, with all factors of this duty."""
+    """Nominal specific wear rate, counterface included."""
 
     specific_wear_rate_high: Quantity | None
-    """Unfavourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
-
-    film_share: float | None
-    """Share of the load that a film carries after running in; it does not wear."""
+    """Unfavourable specific wear rate, counterface included."""
 
     mean_contact_pressure: Quantity | None
-    """Contact pressure after running in."""
+    """Contact pressure of the running lip."""
 
     contact_temperature: Quantity | None
     """Contact temperature of the running lip."""
 
     wear_allowance: Quantity
-    """Radial wear at which the seal is taken as worn out, if it has not lost its load before."""
+    """Radial wear at which the seal is taken as worn out."""
 
     allowance_by: str
-    """What ends the life."""
+    """What sets the allowance."""
 
     wear_per_1000_h: WearRange | None
-    """
-    Radial wear in the first 1000 h of running at the rate after running in, with the range of the wear rate; null when it is
-    not known.
-    """
+    """Radial wear in 1000 h of running; null when it is not known."""
 
     life: LifeRange | None
-    """Running time to the end of life; null when it is not known."""
-
-    to_half_load: Quantity | None
-    """Median running time to half of the load of a new lip; null when another end comes before."""
-
-    to_lost_load: Quantity | None
-    """Median running time to the load that counts as lost; null when another end comes before."""
+    """Running time to the allowance."""
 
     sliding_distance_per_1000_h: Quantity
     """Sliding distance in 1000 h."""
@@ -5602,6 +6415,10 @@ class WearRateRange(RequestModel):
     high: PositiveSpecificWearRate
     """Unfavourable end."""
 
+    if TYPE_CHECKING:
+
+        def __init__(self, *, low: QuantityLike, nominal: QuantityLike, high: QuantityLike) -> None: ...
+
 
 class WholeRuleSet(RequestModel):
     """A whole rule set sent along."""
@@ -5617,6 +6434,12 @@ class WholeRuleSet(RequestModel):
     Rule sets that it extends, in the same form, as they stand beside it; only a built-in one or the base is taken from
     the service.
     """
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self, *, kind: Literal["whole"], rule_set: Fields, parents: Sequence[Fields] | None = None
+        ) -> None: ...
 
 
 class Working(ResultModel):

@@ -5,13 +5,17 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping, Sequence
+from collections.abc import AsyncIterator, Iterable, Iterator, Mapping, Sequence
 from datetime import date
-from typing import Any, Final, Literal, overload
+from typing import TYPE_CHECKING, Any, Final, Literal, overload
 
 from glandwise_client import _models as m
-from glandwise_client._quantities import QuantitiesLike, QuantityLike
+from glandwise_client._batch import SIZE, BatchItem
+from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike
 from glandwise_client._requests import Fields, Operation, R, Timeout, Units
+
+if TYPE_CHECKING:
+    from glandwise_client import dicts
 
 ALLOW_RUNOUT: Final[Operation[m.RunoutAllowanceResult]] = Operation(
     "allow_runout",
@@ -265,10 +269,10 @@ class SyncOperations(ABC):
 
     def allow_runout(
         self,
-        request: m.RunoutAllowanceRequest | Fields | None = None,
+        request: m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         rotational_speeds: QuantitiesLike | None = None,
         service_time: QuantityLike | None = None,
@@ -327,25 +331,25 @@ class SyncOperations(ABC):
     @overload
     def answer_enquiry(
         self,
-        request: m.EnquiryRequest | Fields | None = None,
+        request: m.EnquiryRequest | dicts.EnquiryRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         detail: Literal["verdict"],
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
-        rates: m.Rates | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
-        restrict: m.Restrictions | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -358,25 +362,25 @@ class SyncOperations(ABC):
     @overload
     def answer_enquiry(
         self,
-        request: m.EnquiryRequest | Fields | None = None,
+        request: m.EnquiryRequest | dicts.EnquiryRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
-        rates: m.Rates | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
-        restrict: m.Restrictions | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -388,25 +392,25 @@ class SyncOperations(ABC):
 
     def answer_enquiry(
         self,
-        request: m.EnquiryRequest | Fields | None = None,
+        request: m.EnquiryRequest | dicts.EnquiryRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary", "verdict"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
-        rates: m.Rates | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
-        restrict: m.Restrictions | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -499,13 +503,13 @@ class SyncOperations(ABC):
 
     def assess_spectrum(
         self,
-        request: m.SpectrumRequest | Fields | None = None,
+        request: m.SpectrumRequest | dicts.SpectrumRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
-        phases: Sequence[m.Phase | Fields] | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
+        phases: Sequence[m.Phase | dicts.Phase | Fields] | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
         units: Units | None = None,
@@ -568,10 +572,17 @@ class SyncOperations(ABC):
 
     def audit_rule_set(
         self,
-        request: m.RuleSetAuditRequest | Fields | None = None,
+        request: m.RuleSetAuditRequest | dicts.RuleSetAuditRequest | Fields | None = None,
         *,
-        base: m.NamedRuleSet | Fields | None = None,
-        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        base: m.NamedRuleSet | dicts.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet
+        | dicts.NamedRuleSet
+        | m.PatchedRuleSet
+        | dicts.PatchedRuleSet
+        | m.WholeRuleSet
+        | dicts.WholeRuleSet
+        | Fields
+        | None = None,
         from_date: date | str | None = None,
         samples: int | None = None,
         seed: int | None = None,
@@ -608,10 +619,10 @@ class SyncOperations(ABC):
     @overload
     def check_envelope(
         self,
-        request: m.EnvelopeCheckRequest | Fields | None = None,
+        request: m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["verdict"],
         units: Units | None = None,
@@ -625,10 +636,10 @@ class SyncOperations(ABC):
     @overload
     def check_envelope(
         self,
-        request: m.EnvelopeCheckRequest | Fields | None = None,
+        request: m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full"] | None = None,
         units: Units | None = None,
@@ -641,10 +652,10 @@ class SyncOperations(ABC):
 
     def check_envelope(
         self,
-        request: m.EnvelopeCheckRequest | Fields | None = None,
+        request: m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full", "verdict"] | None = None,
         units: Units | None = None,
@@ -698,12 +709,12 @@ class SyncOperations(ABC):
 
     def check_gland(
         self,
-        request: m.GlandCheckRequest | Fields | None = None,
+        request: m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -763,13 +774,13 @@ class SyncOperations(ABC):
 
     def check_thermal_fit(
         self,
-        request: m.ThermalFitRequest | Fields | None = None,
+        request: m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         assembly_temperature: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         temperatures: QuantitiesLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -828,11 +839,18 @@ class SyncOperations(ABC):
 
     def compare_rule_sets(
         self,
-        request: m.RuleSetComparisonRequest | Fields | None = None,
+        request: m.RuleSetComparisonRequest | dicts.RuleSetComparisonRequest | Fields | None = None,
         *,
-        base: m.NamedRuleSet | Fields | None = None,
-        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
-        cases: Sequence[m.ComparedCase | Fields] | None = None,
+        base: m.NamedRuleSet | dicts.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet
+        | dicts.NamedRuleSet
+        | m.PatchedRuleSet
+        | dicts.PatchedRuleSet
+        | m.WholeRuleSet
+        | dicts.WholeRuleSet
+        | Fields
+        | None = None,
+        cases: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         attribute: bool | None = None,
         from_date: date | str | None = None,
         include_unchanged: bool | None = None,
@@ -849,7 +867,7 @@ class SyncOperations(ABC):
             ]
         ]
         | None = None,
-        thresholds: m.ComparisonThresholds | Fields | None = None,
+        thresholds: m.ComparisonThresholds | dicts.ComparisonThresholds | Fields | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.RuleSetComparisonResult:
@@ -899,16 +917,16 @@ class SyncOperations(ABC):
 
     def estimate_blank(
         self,
-        request: m.BlankRequest | Fields | None = None,
+        request: m.BlankRequest | dicts.BlankRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         pieces: int | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        rates: m.Rates | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -972,19 +990,23 @@ class SyncOperations(ABC):
 
     def estimate_energizer_load(
         self,
-        request: m.EnergizerLoadRequest | Fields | None = None,
+        request: m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | None = None,
         *,
         energizer: m.CantileverVEnergizer
+        | dicts.CantileverVEnergizer
         | m.CantedCoilEnergizer
+        | dicts.CantedCoilEnergizer
         | m.GarterEnergizer
+        | dicts.GarterEnergizer
         | m.ORingEnergizer
+        | dicts.ORingEnergizer
         | Fields
         | None = None,
         contact_diameter: QuantityLike | None = None,
         temperature: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        modulus_scatter: QuantityLike | None = None,
-        sampling: m.Sampling | Fields | None = None,
+        modulus_scatter: RatioLike | None = None,
+        sampling: m.Sampling | dicts.Sampling | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -1042,14 +1064,14 @@ class SyncOperations(ABC):
 
     def estimate_friction(
         self,
-        request: m.FrictionEstimateRequest | Fields | None = None,
+        request: m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        sampling: m.Sampling | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
-        tolerances: m.LipTolerances | Fields | None = None,
+        sampling: m.Sampling | dicts.Sampling | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
+        tolerances: m.LipTolerances | dicts.LipTolerances | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -1107,12 +1129,12 @@ class SyncOperations(ABC):
 
     def estimate_wear(
         self,
-        request: m.WearEstimateRequest | Fields | None = None,
+        request: m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
         units: Units | None = None,
@@ -1341,25 +1363,37 @@ class SyncOperations(ABC):
 
     def map_operation(
         self,
-        request: m.OperatingMapRequest | Fields | None = None,
+        request: m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         x: m.PressureAxis
+        | dicts.PressureAxis
         | m.SurfaceSpeedAxis
+        | dicts.SurfaceSpeedAxis
         | m.RotationalSpeedAxis
+        | dicts.RotationalSpeedAxis
         | m.FrequencyAxis
+        | dicts.FrequencyAxis
         | m.MaximumTemperatureAxis
+        | dicts.MaximumTemperatureAxis
         | m.RunoutAxis
+        | dicts.RunoutAxis
         | Fields
         | None = None,
         y: m.PressureAxis
+        | dicts.PressureAxis
         | m.SurfaceSpeedAxis
+        | dicts.SurfaceSpeedAxis
         | m.RotationalSpeedAxis
+        | dicts.RotationalSpeedAxis
         | m.FrequencyAxis
+        | dicts.FrequencyAxis
         | m.MaximumTemperatureAxis
+        | dicts.MaximumTemperatureAxis
         | m.RunoutAxis
+        | dicts.RunoutAxis
         | Fields
         | None = None,
         units: Units | None = None,
@@ -1416,7 +1450,7 @@ class SyncOperations(ABC):
 
     def recheck_result(
         self,
-        request: m.RecheckRequest | Fields | None = None,
+        request: m.RecheckRequest | dicts.RecheckRequest | Fields | None = None,
         *,
         operation: Literal[
             "check_envelope",
@@ -1475,14 +1509,14 @@ class SyncOperations(ABC):
 
     def select_design(
         self,
-        request: m.SelectionRequest | Fields | None = None,
+        request: m.SelectionRequest | dicts.SelectionRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         limit: int | None = None,
         near_miss_limit: int | None = None,
-        restrict: m.Restrictions | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -1538,6 +1572,194 @@ class SyncOperations(ABC):
             request_id,
         )
 
+    @overload
+    def batch(
+        self,
+        operation: Literal["allow_runout"],
+        requests: Iterable[m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.RunoutAllowanceResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["answer_enquiry"],
+        requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
+        *,
+        detail: Literal["verdict"],
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.EnquiryVerdict]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["answer_enquiry"],
+        requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.EnquiryResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["assess_spectrum"],
+        requests: Iterable[m.SpectrumRequest | dicts.SpectrumRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.SpectrumResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_envelope"],
+        requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
+        *,
+        detail: Literal["verdict"],
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.EnvelopeVerdict]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_envelope"],
+        requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.EnvelopeCheckResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_gland"],
+        requests: Iterable[m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.GlandCheckResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_thermal_fit"],
+        requests: Iterable[m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.ThermalFitResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_blank"],
+        requests: Iterable[m.BlankRequest | dicts.BlankRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.BlankResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_energizer_load"],
+        requests: Iterable[m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.EnergizerLoadResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_friction"],
+        requests: Iterable[m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.FrictionEstimateResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_wear"],
+        requests: Iterable[m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.WearEstimateResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["map_operation"],
+        requests: Iterable[m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.OperatingMapResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["recheck_result"],
+        requests: Iterable[m.RecheckRequest | dicts.RecheckRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.RecheckResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["select_design"],
+        requests: Iterable[m.SelectionRequest | dicts.SelectionRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> Iterator[BatchItem[m.SelectionResult]]: ...
+
+    @overload
+    def batch(
+        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+    ) -> Iterator[BatchItem[Any]]: ...
+
+    def batch(
+        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+    ) -> Iterator[BatchItem[Any]]:
+        """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
+
+        A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
+        ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
+        what a call raises when a whole message is not answered.
+        """
+        return self._batch(operation, requests, size, timeout, fields)
+
+    @abstractmethod
+    def _batch(
+        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+    ) -> Iterator[BatchItem[Any]]: ...
+
 
 class AsyncOperations(ABC):
     """A method for each operation."""
@@ -1555,10 +1777,10 @@ class AsyncOperations(ABC):
 
     async def allow_runout(
         self,
-        request: m.RunoutAllowanceRequest | Fields | None = None,
+        request: m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         rotational_speeds: QuantitiesLike | None = None,
         service_time: QuantityLike | None = None,
@@ -1617,25 +1839,25 @@ class AsyncOperations(ABC):
     @overload
     async def answer_enquiry(
         self,
-        request: m.EnquiryRequest | Fields | None = None,
+        request: m.EnquiryRequest | dicts.EnquiryRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         detail: Literal["verdict"],
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
-        rates: m.Rates | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
-        restrict: m.Restrictions | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -1648,25 +1870,25 @@ class AsyncOperations(ABC):
     @overload
     async def answer_enquiry(
         self,
-        request: m.EnquiryRequest | Fields | None = None,
+        request: m.EnquiryRequest | dicts.EnquiryRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
-        rates: m.Rates | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
-        restrict: m.Restrictions | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -1678,25 +1900,25 @@ class AsyncOperations(ABC):
 
     async def answer_enquiry(
         self,
-        request: m.EnquiryRequest | Fields | None = None,
+        request: m.EnquiryRequest | dicts.EnquiryRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         detail: Literal["full", "summary", "verdict"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         parts: Sequence[Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]]
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
-        rates: m.Rates | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
-        restrict: m.Restrictions | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -1789,13 +2011,13 @@ class AsyncOperations(ABC):
 
     async def assess_spectrum(
         self,
-        request: m.SpectrumRequest | Fields | None = None,
+        request: m.SpectrumRequest | dicts.SpectrumRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
-        phases: Sequence[m.Phase | Fields] | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
+        phases: Sequence[m.Phase | dicts.Phase | Fields] | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
         units: Units | None = None,
@@ -1858,10 +2080,17 @@ class AsyncOperations(ABC):
 
     async def audit_rule_set(
         self,
-        request: m.RuleSetAuditRequest | Fields | None = None,
+        request: m.RuleSetAuditRequest | dicts.RuleSetAuditRequest | Fields | None = None,
         *,
-        base: m.NamedRuleSet | Fields | None = None,
-        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
+        base: m.NamedRuleSet | dicts.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet
+        | dicts.NamedRuleSet
+        | m.PatchedRuleSet
+        | dicts.PatchedRuleSet
+        | m.WholeRuleSet
+        | dicts.WholeRuleSet
+        | Fields
+        | None = None,
         from_date: date | str | None = None,
         samples: int | None = None,
         seed: int | None = None,
@@ -1898,10 +2127,10 @@ class AsyncOperations(ABC):
     @overload
     async def check_envelope(
         self,
-        request: m.EnvelopeCheckRequest | Fields | None = None,
+        request: m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["verdict"],
         units: Units | None = None,
@@ -1915,10 +2144,10 @@ class AsyncOperations(ABC):
     @overload
     async def check_envelope(
         self,
-        request: m.EnvelopeCheckRequest | Fields | None = None,
+        request: m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full"] | None = None,
         units: Units | None = None,
@@ -1931,10 +2160,10 @@ class AsyncOperations(ABC):
 
     async def check_envelope(
         self,
-        request: m.EnvelopeCheckRequest | Fields | None = None,
+        request: m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full", "verdict"] | None = None,
         units: Units | None = None,
@@ -1988,12 +2217,12 @@ class AsyncOperations(ABC):
 
     async def check_gland(
         self,
-        request: m.GlandCheckRequest | Fields | None = None,
+        request: m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2053,13 +2282,13 @@ class AsyncOperations(ABC):
 
     async def check_thermal_fit(
         self,
-        request: m.ThermalFitRequest | Fields | None = None,
+        request: m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         assembly_temperature: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        gland: m.Gland | Fields | None = None,
+        gland: m.Gland | dicts.Gland | Fields | None = None,
         temperatures: QuantitiesLike | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
@@ -2118,11 +2347,18 @@ class AsyncOperations(ABC):
 
     async def compare_rule_sets(
         self,
-        request: m.RuleSetComparisonRequest | Fields | None = None,
+        request: m.RuleSetComparisonRequest | dicts.RuleSetComparisonRequest | Fields | None = None,
         *,
-        base: m.NamedRuleSet | Fields | None = None,
-        candidate: m.NamedRuleSet | m.PatchedRuleSet | m.WholeRuleSet | Fields | None = None,
-        cases: Sequence[m.ComparedCase | Fields] | None = None,
+        base: m.NamedRuleSet | dicts.NamedRuleSet | Fields | None = None,
+        candidate: m.NamedRuleSet
+        | dicts.NamedRuleSet
+        | m.PatchedRuleSet
+        | dicts.PatchedRuleSet
+        | m.WholeRuleSet
+        | dicts.WholeRuleSet
+        | Fields
+        | None = None,
+        cases: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         attribute: bool | None = None,
         from_date: date | str | None = None,
         include_unchanged: bool | None = None,
@@ -2139,7 +2375,7 @@ class AsyncOperations(ABC):
             ]
         ]
         | None = None,
-        thresholds: m.ComparisonThresholds | Fields | None = None,
+        thresholds: m.ComparisonThresholds | dicts.ComparisonThresholds | Fields | None = None,
         timeout: Timeout = None,
         request_id: str | None = None,
     ) -> m.RuleSetComparisonResult:
@@ -2189,16 +2425,16 @@ class AsyncOperations(ABC):
 
     async def estimate_blank(
         self,
-        request: m.BlankRequest | Fields | None = None,
+        request: m.BlankRequest | dicts.BlankRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         pieces: int | None = None,
-        allowances: m.Allowances | Fields | None = None,
+        allowances: m.Allowances | dicts.Allowances | Fields | None = None,
         axial_width: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        rates: m.Rates | Fields | None = None,
-        stock: m.Stock | Fields | None = None,
+        rates: m.Rates | dicts.Rates | Fields | None = None,
+        stock: m.Stock | dicts.Stock | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2262,19 +2498,23 @@ class AsyncOperations(ABC):
 
     async def estimate_energizer_load(
         self,
-        request: m.EnergizerLoadRequest | Fields | None = None,
+        request: m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | None = None,
         *,
         energizer: m.CantileverVEnergizer
+        | dicts.CantileverVEnergizer
         | m.CantedCoilEnergizer
+        | dicts.CantedCoilEnergizer
         | m.GarterEnergizer
+        | dicts.GarterEnergizer
         | m.ORingEnergizer
+        | dicts.ORingEnergizer
         | Fields
         | None = None,
         contact_diameter: QuantityLike | None = None,
         temperature: QuantityLike | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        modulus_scatter: QuantityLike | None = None,
-        sampling: m.Sampling | Fields | None = None,
+        modulus_scatter: RatioLike | None = None,
+        sampling: m.Sampling | dicts.Sampling | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2332,14 +2572,14 @@ class AsyncOperations(ABC):
 
     async def estimate_friction(
         self,
-        request: m.FrictionEstimateRequest | Fields | None = None,
+        request: m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        sampling: m.Sampling | Fields | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
-        tolerances: m.LipTolerances | Fields | None = None,
+        sampling: m.Sampling | dicts.Sampling | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
+        tolerances: m.LipTolerances | dicts.LipTolerances | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2397,12 +2637,12 @@ class AsyncOperations(ABC):
 
     async def estimate_wear(
         self,
-        request: m.WearEstimateRequest | Fields | None = None,
+        request: m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
-        surroundings: m.HeatSurroundings | Fields | None = None,
+        surroundings: m.HeatSurroundings | dicts.HeatSurroundings | Fields | None = None,
         target_life: QuantityLike | None = None,
         wear_allowance: QuantityLike | None = None,
         units: Units | None = None,
@@ -2637,25 +2877,37 @@ class AsyncOperations(ABC):
 
     async def map_operation(
         self,
-        request: m.OperatingMapRequest | Fields | None = None,
+        request: m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        design: m.FlexibleLip | m.EnergizedLip | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         x: m.PressureAxis
+        | dicts.PressureAxis
         | m.SurfaceSpeedAxis
+        | dicts.SurfaceSpeedAxis
         | m.RotationalSpeedAxis
+        | dicts.RotationalSpeedAxis
         | m.FrequencyAxis
+        | dicts.FrequencyAxis
         | m.MaximumTemperatureAxis
+        | dicts.MaximumTemperatureAxis
         | m.RunoutAxis
+        | dicts.RunoutAxis
         | Fields
         | None = None,
         y: m.PressureAxis
+        | dicts.PressureAxis
         | m.SurfaceSpeedAxis
+        | dicts.SurfaceSpeedAxis
         | m.RotationalSpeedAxis
+        | dicts.RotationalSpeedAxis
         | m.FrequencyAxis
+        | dicts.FrequencyAxis
         | m.MaximumTemperatureAxis
+        | dicts.MaximumTemperatureAxis
         | m.RunoutAxis
+        | dicts.RunoutAxis
         | Fields
         | None = None,
         units: Units | None = None,
@@ -2712,7 +2964,7 @@ class AsyncOperations(ABC):
 
     async def recheck_result(
         self,
-        request: m.RecheckRequest | Fields | None = None,
+        request: m.RecheckRequest | dicts.RecheckRequest | Fields | None = None,
         *,
         operation: Literal[
             "check_envelope",
@@ -2771,14 +3023,14 @@ class AsyncOperations(ABC):
 
     async def select_design(
         self,
-        request: m.SelectionRequest | Fields | None = None,
+        request: m.SelectionRequest | dicts.SelectionRequest | Fields | None = None,
         *,
-        duty: m.Duty | Fields | None = None,
-        aims: m.AimWeights | Fields | None = None,
+        duty: m.Duty | dicts.Duty | Fields | None = None,
+        aims: m.AimWeights | dicts.AimWeights | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         limit: int | None = None,
         near_miss_limit: int | None = None,
-        restrict: m.Restrictions | Fields | None = None,
+        restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2833,3 +3085,191 @@ class AsyncOperations(ABC):
             timeout,
             request_id,
         )
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["allow_runout"],
+        requests: Iterable[m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.RunoutAllowanceResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["answer_enquiry"],
+        requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
+        *,
+        detail: Literal["verdict"],
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.EnquiryVerdict]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["answer_enquiry"],
+        requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.EnquiryResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["assess_spectrum"],
+        requests: Iterable[m.SpectrumRequest | dicts.SpectrumRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.SpectrumResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_envelope"],
+        requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
+        *,
+        detail: Literal["verdict"],
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.EnvelopeVerdict]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_envelope"],
+        requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.EnvelopeCheckResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_gland"],
+        requests: Iterable[m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.GlandCheckResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["check_thermal_fit"],
+        requests: Iterable[m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.ThermalFitResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_blank"],
+        requests: Iterable[m.BlankRequest | dicts.BlankRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.BlankResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_energizer_load"],
+        requests: Iterable[m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.EnergizerLoadResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_friction"],
+        requests: Iterable[m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.FrictionEstimateResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["estimate_wear"],
+        requests: Iterable[m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.WearEstimateResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["map_operation"],
+        requests: Iterable[m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.OperatingMapResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["recheck_result"],
+        requests: Iterable[m.RecheckRequest | dicts.RecheckRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.RecheckResult]]: ...
+
+    @overload
+    def batch(
+        self,
+        operation: Literal["select_design"],
+        requests: Iterable[m.SelectionRequest | dicts.SelectionRequest | Fields | bytes],
+        *,
+        size: int = SIZE,
+        timeout: Timeout = None,
+        **fields: Any,
+    ) -> AsyncIterator[BatchItem[m.SelectionResult]]: ...
+
+    @overload
+    def batch(
+        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+    ) -> AsyncIterator[BatchItem[Any]]: ...
+
+    def batch(
+        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+    ) -> AsyncIterator[BatchItem[Any]]:
+        """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
+
+        A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
+        ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
+        what a call raises when a whole message is not answered.
+        """
+        return self._batch(operation, requests, size, timeout, fields)
+
+    @abstractmethod
+    def _batch(
+        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+    ) -> AsyncIterator[BatchItem[Any]]: ...

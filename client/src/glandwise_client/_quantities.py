@@ -39,8 +39,10 @@ class HasValue(Protocol):
         """The unit; its text is read."""
 
 
-QuantityLike: TypeAlias = str | tuple[float, str] | Mapping[str, Any] | HasMagnitude | HasValue | float
-"""What stands for a quantity. A bare number only stands for a ratio."""
+QuantityLike: TypeAlias = str | tuple[float, str] | Mapping[str, Any] | HasMagnitude | HasValue
+"""What stands for a quantity."""
+RatioLike: TypeAlias = QuantityLike | float
+"""What stands for a ratio: a bare number as well."""
 QuantitiesLike: TypeAlias = Sequence[QuantityLike] | tuple[Sequence[float], str] | HasMagnitude
 """What stands for several: a sequence of quantities, ``([500, 1000], "rpm")``, or an array with a unit."""
 
@@ -216,3 +218,45 @@ def _is_array(value: Any) -> bool:
     if split(value) is not None or isinstance(value, (str, bytes, Mapping)):
         return False
     return isinstance(value, Iterable) and getattr(value, "ndim", 1) == 1
+
+
+# Conversion of results ------------------------------------------------------------------------------------------------
+
+
+def convert(value: float, unit: str, wanted: str) -> tuple[float, str]:
+    """Return a number in another unit, and that unit as the service writes it. Raises ``ValueError``.
+
+    A unit may be one of several dimensions: the wanted one decides. A kelvin is left in doubt where a temperature and a
+    difference of two would become different numbers.
+    """
+    from glandwise_client._units import DIMENSIONS  # only where something is converted
+
+    held = [table for table in DIMENSIONS.values() if unit in table]
+    if not held:
+        raise ValueError(f"{unit} is no unit that is known here")
+    for table in held:
+        symbol = find_unit(wanted, tuple(table))
+        if symbol is None:
+            continue
+        (scale, offset), (other_scale, other_offset) = table[unit], table[symbol]
+        if unit == "K" and other_offset:
+            raise ValueError(
+                "a quantity in K is a temperature or a difference of two; ask the service for the other unit"
+            )
+        return (value if symbol == unit else (value * scale + offset - other_offset) / other_scale), symbol
+    symbols = dict.fromkeys(symbol for table in held for symbol in table)
+    raise ValueError(f"a quantity in {unit} cannot be had in that unit (accepted: {', '.join(symbols)})")
+
+
+def number_and_unit(value: str | tuple[Any, ...]) -> tuple[float, str]:
+    """Return number and unit of a quantity as people write it, the unit as the service writes it. Raises ``ValueError``."""
+    from glandwise_client._units import DIMENSIONS
+
+    for name, table in DIMENSIONS.items():
+        try:
+            found = write(value, tuple(table), gauge=name == "gauge_pressure")
+        except QuantityFault as fault:
+            last = fault
+            continue
+        return found["value"], found["unit"]
+    raise ValueError(f"this is no quantity: {last.detail}")

@@ -16,7 +16,7 @@ from starlette.responses import Response
 from starlette_compress import CompressMiddleware, add_compress_type
 
 from glandwise import __version__, openapi
-from glandwise.api import access, calculations, deprecation, problems, reference
+from glandwise.api import access, calculations, deprecation, page, problems, reference
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.metrics import Metrics
@@ -103,7 +103,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     )
     app.state.metrics.watch(app.state)
     app.state.reload = Reload(app.state)
-    for router in (calculations.router, reference.router, reference.health_router):
+    for router in (calculations.router, reference.router, reference.health_router, page.router):
         app.include_router(router)
 
     def document() -> dict[str, Any]:

@@ -13,7 +13,7 @@ from glandwise.api.lines import BatchLine
 from glandwise.api.negotiation import COLUMNS, representations, takes
 from glandwise.api.problems import MEDIA_TYPE, Problem
 from glandwise.openapi_growth import grown
-from glandwise.operations import LINES, OPERATIONS
+from glandwise.operations import CSV, LINES, OPERATIONS, Operation
 
 DESCRIPTION = """\
 Engineering of machined PTFE rotary shaft seals, stateless, for other people's tools.
@@ -141,6 +141,8 @@ def strict(app: FastAPI) -> dict[str, Any]:
                 if COLUMNS in takes(row):
                     asked[COLUMNS] = {"schema": _columns("Cases by column, see the guide to the interface.")}
                     success["content"][COLUMNS] = {"schema": _columns("Criteria of every case by column.")}
+                if CSV in takes(row):
+                    asked[CSV] = {"schema": _rows(row)}
                 if LINES in takes(row):
                     asked[LINES] = {"schema": _lines("A request on each line.", asked["application/json"]["schema"])}
                     answered = {"$ref": _REFERENCE.format(model="BatchLine")}
@@ -182,6 +184,18 @@ def _lines(text: str, schema: dict[str, Any]) -> dict[str, Any]:
         "pattern": r"\S",
         "contentMediaType": LINES,
         "contentSchema": schema,
+    }
+
+
+def _rows(row: Operation) -> dict[str, Any]:
+    """Return the schema of a table of cases."""
+    told = ", ".join(one.name for one in row.told)
+    return {
+        "type": "string",
+        "description": "A row for each case under a line of headings with units, see the guide to the interface; in the query "
+        f"`units` (`si`, `us`), `rule_set` and `as_of`. Each row is answered with `line`, `case_id`, `status`, `fault`, {told}.",
+        "pattern": r"\S",
+        "contentMediaType": CSV,
     }
 
 

@@ -22,6 +22,8 @@ BATCHES, REPRESENTATIONS = "x-batches", "x-representations"
 They do not stand among the contents of the response: generators of clients make of two media types a union, and of a table or
 a drawing a text, so that whoever reads a result would have to ask first whether it is one.
 """
+_ALSO_ALONE = frozenset({"text/csv"})
+"""Media types in which a single request is answered as well."""
 _BOUNDS = frozenset(
     {"minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "multipleOf", "minLength", "maxLength", "minItems",
      "maxItems", "pattern", "propertyNames", "default"}
@@ -136,7 +138,8 @@ def _set_apart(operation: dict[str, Any]) -> None:
     success = operation["responses"]["200"].get("content", {})
     forms = {}
     for media_type in [name for name in asked if name != "application/json"]:
-        forms[media_type] = {"request": asked.pop(media_type)["schema"], "response": success.pop(media_type)["schema"]}
+        answer = success[media_type] if media_type in _ALSO_ALONE else success.pop(media_type)
+        forms[media_type] = {"request": asked.pop(media_type)["schema"], "response": copy.deepcopy(answer["schema"])}
     others = [name for name in success if name != "application/json"]
     for media_type in others:
         del success[media_type]

@@ -53,6 +53,7 @@ from glandwise.review import audit, comparison, recheck
 SVG = "image/svg+xml"
 DXF = "image/vnd.dxf"
 LINES = "application/x-ndjson"
+CSV = "text/csv"
 PDF = "application/pdf"
 
 
@@ -70,6 +71,44 @@ class Deprecation:
 
 SUPPORTED_FOR = timedelta(days=365)
 """Time that a deprecated operation stays at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a row of a table is told in one column of the answer."""
+
+    name: str
+    path: tuple[str | tuple[str, str], ...]
+    """Where it stands in the result; a pair is a field and its value, and picks an entry of a list."""
+    dimension: str | None = None
+    """Dimension of a quantity, whose unit stands in the heading."""
+
+    def heading(self, units: Mapping[str, str]) -> str:
+        """Write the heading of the column, in the units of an answer."""
+        return self.name if self.dimension is None else f"{self.name} [{units[self.dimension]}]"
+
+    def of(self, result: Mapping[str, Any]) -> Any:
+        """Find it in a result; ``None`` where the result leaves it open."""
+        here: Any = result
+        for part in self.path:
+            if here is None:
+                return None
+            here = here[part] if isinstance(part, str) else next((one for one in here if one[part[0]] == part[1]), None)
+        return here if self.dimension is None or here is None else here["value"]
+
+
+_STAMP = Told("evidence", ("evidence",)), Told("fingerprint", ("stamp", "fingerprint"))
+_VERDICT = Told("verdict", ("verdict",))
+
+
+def _ends(name: str, dimension: str, *paths: tuple[str, tuple[str | tuple[str, str], ...]]) -> tuple[Told, ...]:
+    """Return the columns of a range, one for each end."""
+    return tuple(Told(f"{name}_{end}", path, dimension) for end, path in paths)
+
+
+def _levels(name: str, dimension: str) -> tuple[Told, ...]:
+    ends = ((end, ("levels", ("level", end), name)) for end in ("low", "nominal", "high"))
+    return _ends(name, dimension, *ends)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +136,8 @@ class Operation:
     """Takes many requests as lines; an operation that judges many cases by itself does not."""
     columns: bool = False
     """Takes a table of cases as columns."""
+    told: tuple[Told, ...] = ()
+    """What each row of a table of cases is told; without it no table of rows is taken."""
     renderings: tuple[tuple[str, str], ...] = ()
     """Media types beside JSON, sheet and table, each with the module and function of ``api.render`` that makes it."""
     right: Literal["judge", "rules"] = "judge"
@@ -124,6 +165,9 @@ ON_CASES = (
         "check_envelope", "/v1/envelope-checks", EnvelopeCheckRequest, EnvelopeCheckResult, envelope.check, "Envelope check",
         "Check a design against a duty, criterion by criterion, with the reason of each and what to change.",
         columns=True,
+        told=(
+            _VERDICT, Told("governing", ("governing", "id")), Told("utilization", ("governing", "utilization")), *_STAMP,
+        ),
         brief=EnvelopeVerdict,
         section=True,
     ),
@@ -146,10 +190,23 @@ ON_CASES = (
         "Give load, torque, power and contact temperature of a running seal, as a range.",
         long=True,
         cost=15.0,
+        told=(
+            _VERDICT, Told("summary", ("summary",)), *_levels("torque", "torque"), *_levels("power", "power"),
+            *_levels("contact_temperature", "temperature"),
+            Told("temperature_limit", ("temperature_limit",), "temperature"),
+            Told("surface_speed", ("surface_speed",), "surface_speed"), *_STAMP,
+        ),
     ),
     Operation(
         "estimate_wear", "/v1/wear-estimates", WearEstimateRequest, WearEstimateResult, wear.estimate, "Wear and life",
         "Give the wear rate and the life of the lip, as a range.",
+        told=(
+            _VERDICT, Told("summary", ("summary",)),
+            *_ends("life", "time", *((end, ("life", end)) for end in ("short", "nominal", "long"))),
+            *_ends("wear_per_1000_h", "length", *((end, ("wear_per_1000_h", end)) for end in ("low", "nominal", "high"))),
+            Told("wear_allowance", ("wear_allowance",), "length"),
+            Told("contact_temperature", ("contact_temperature",), "temperature"), *_STAMP,
+        ),
     ),
     Operation(
         "select_design", "/v1/selections", SelectionRequest, SelectionResult, selection.select, "Selection of a design",
@@ -192,6 +249,10 @@ ON_CASES = (
         "answer_enquiry", "/v1/enquiries", EnquiryRequest, EnquiryResult, enquiry.answer, "Answer to an enquiry",
         "Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.",
         long=True, cost=50.0, section=True,
+        told=(
+            _VERDICT, Told("summary", ("summary",)), Told("chosen", ("chosen",)), Told("title", ("title",)),
+            Told("family", ("design", "family")), Told("compound", ("design", "compound")), *_STAMP,
+        ),
         brief=EnquiryVerdict,
     ),
 )  # fmt: skip

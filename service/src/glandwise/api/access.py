@@ -21,6 +21,7 @@ from typing import Annotated, Any, Final, Literal, NamedTuple, Protocol, get_arg
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from starlette.types import Scope as Request
 
+from glandwise.api import page
 from glandwise.api.problems import ProblemError
 from glandwise.operations import OPERATIONS
 from glandwise.settings import Settings, SettingsError
@@ -30,8 +31,10 @@ log: Final = logging.getLogger("glandwise.security")
 Right = Literal["read", "judge", "rules", "operate"]
 """What a token allows: reading what the rules hold, calculations, comparing and auditing rule sets, running the service."""
 RIGHTS: Final[tuple[Right, ...]] = get_args(Right)
-OPEN: Final = frozenset({"/healthz", "/readyz"})
-"""Paths that anybody may ask: probes carry no token, and nothing of the rules is told there but their names and digests."""
+PROBES: Final = frozenset({"/healthz", "/readyz"})
+"""Paths of probes, which carry no token: nothing of the rules is told there but their names and digests."""
+OPEN: Final = PROBES | page.PATHS
+"""Paths that anybody may ask: a browser sends no token for the page, which has a field for it."""
 OPERATED: Final = frozenset({"/metrics", "/v1/rule-set-reloads"})
 _CHALLENGE: Final = 'Bearer realm="glandwise"'
 _BY_PATH: Final[Mapping[str, Right]] = {

@@ -29,7 +29,7 @@ from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
 from glandwise.engine import Engine
-from glandwise.operations import OPERATIONS, Operation
+from glandwise.operations import CSV, OPERATIONS, Operation
 
 _JSON = JSON.encode()
 
@@ -131,9 +131,9 @@ class CalculationRoute(APIRoute):
         async def handle(request: Request) -> Response:
             state = request.app.state
             headers = _headers(request)
-            if request.scope["query_string"]:
-                raise problems.unknown_parameters(request.query_params, (), "no parameter: put it into the body")
             form = _form(headers, operation)
+            if request.scope["query_string"] and form != CSV:
+                raise problems.unknown_parameters(request.query_params, (), "no parameter: put it into the body")
             if form != JSON:
                 return await self._batch(request, headers, form)
             offer = negotiation.choose(headers.accept, operation)
@@ -165,7 +165,7 @@ class CalculationRoute(APIRoute):
         negotiation.require(form, headers.accept)
         state = request.app.state
         settings = state.settings
-        request.scope["glandwise.form"] = "columns" if form == COLUMNS else "lines"
+        request.scope["glandwise.form"] = {COLUMNS: "columns", CSV: "rows"}.get(form, "lines")
         with ExitStack() as held:
             state.desk.require_turn()
             take = held.enter_context(state.desk.room())
@@ -180,16 +180,26 @@ class CalculationRoute(APIRoute):
                     state.desk, body, settings.max_batch_lines, settings.max_table_bytes, settings.batch_seconds,
                     _bill(request),
                 )  # fmt: skip
-            if not body.strip():
-                raise ProblemError("invalid-json", "the batch has no line; send a request on each")
-            if body.count(b"\n") > settings.max_batch_lines:
-                raise ProblemError("content-too-large", f"at most {settings.max_batch_lines} lines are accepted")
-            work = lines.Lines(body)
+            work, read_as = await self._lines(request, body, form)
             return lines.BatchAnswer(
                 state.desk, self.operation, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds,
-                settings.batch_seconds, _bill(request), state.metrics,
-                messages.language_of(request.headers.get("accept-language")),
+                settings.batch_seconds, _bill(request), state.metrics, read_as,
             )  # fmt: skip
+
+    async def _lines(self, request: Request, body: bytes, form: str) -> tuple[lines.Source, lines.Form]:
+        """Return the lines of a message, and how they are read and answered."""
+        most: int = request.app.state.settings.max_batch_lines
+        language = messages.language_of(request.headers.get("accept-language"))
+        if form == CSV:
+            from glandwise.api import rows
+
+            engine = request.app.state.engine
+            return await rows.read(body, self.operation, request.query_params, engine, most, language)
+        if not body.strip():
+            raise ProblemError("invalid-json", "the batch has no line; send a request on each")
+        if body.count(b"\n") > most:
+            raise ProblemError("content-too-large", f"at most {most} lines are accepted")
+        return lines.Lines(body), lines.JSONLines(language)
 
     async def answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that is known to be for this route, past the router and what it wraps around a route."""

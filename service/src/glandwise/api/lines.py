@@ -16,7 +16,8 @@ import time
 from collections import deque
 from collections.abc import Iterator
 from contextlib import ExitStack
-from typing import Any, NamedTuple, TypeAlias
+from dataclasses import dataclass
+from typing import Any, NamedTuple, Protocol, TypeAlias
 
 import orjson
 from pydantic import BaseModel, ConfigDict, Field
@@ -46,6 +47,62 @@ LARGEST_BLOCK = 1000
 
 Block: TypeAlias = list[tuple[int, bytes]]
 """Lines with their numbers."""
+
+
+class Form(Protocol):
+    """How the lines of a message are read, and how they are answered; a worker gets it as it is."""
+
+    @property
+    def media_type(self) -> str:
+        """Media type of the answer."""
+
+    @property
+    def language(self) -> str:
+        """Language of the sentences for people."""
+
+    @property
+    def head(self) -> bytes:
+        """What stands before the first answer."""
+
+    def read(self, line: bytes) -> Any:
+        """Return the request of a line. Raises :class:`ProblemError`."""
+
+    def answered(self, number: int, line: bytes, result: dict[str, Any]) -> bytes:
+        """Write the answer to a line."""
+
+    def refused(self, number: int, line: bytes, document: dict[str, Any]) -> bytes:
+        """Write the problem of a line."""
+
+
+class Source(Protocol):
+    """The lines of a message."""
+
+    def take(self, count: int) -> Block:
+        """Return the next ``count`` lines, fewer at the end."""
+
+
+@dataclass(frozen=True)
+class JSONLines:
+    """A line of JSON each."""
+
+    language: str = DEFAULT
+    media_type = LINES
+    head = b""
+
+    def read(self, line: bytes) -> Any:
+        """Return the request of a line."""
+        return read_json(line)
+
+    def answered(self, number: int, _: bytes, result: dict[str, Any]) -> bytes:
+        """Write the answer to a line."""
+        return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
+
+    def refused(self, number: int, _: bytes, document: dict[str, Any]) -> bytes:
+        """Write the problem of a line."""
+        return b'{"line":%d,"status":%d,"problem":%b}\n' % (number, document["status"], orjson.dumps(document))
+
+
+_JSON_LINES = JSONLines()
 
 
 class BatchLine(BaseModel):
@@ -98,14 +155,14 @@ class Answered(NamedTuple):
 
 
 def answer_block(
-    engine: Engine, operation: Operation, max_line: int, block: Block, language: str = DEFAULT
+    engine: Engine, operation: Operation, max_line: int, block: Block, form: Form = _JSON_LINES
 ) -> Answered:
     """Answer lines of at most ``max_line`` bytes each, one at least, until the budget is used up."""
     begin = time.perf_counter()
     answers: list[bytes] = []
     told: list[tuple[int, str | None]] = []
     for number, line in block:
-        answers.append(_answer(engine, operation, max_line, number, line, told, language))
+        answers.append(_answer(engine, operation, max_line, number, line, told, form))
         if time.perf_counter() - begin >= BUDGET:
             break
     return Answered(b"".join(answers), len(answers), time.perf_counter() - begin, tuple(told))
@@ -113,26 +170,22 @@ def answer_block(
 
 def _answer(
     engine: Engine, operation: Operation, max_line: int, number: int, line: bytes, told: list[tuple[int, str | None]],
-    language: str,
+    form: Form,
 ) -> bytes:  # fmt: skip
     try:
         if len(line) > max_line:
             raise too_large(max_line)
-        result = calculation(operation)(read_json(line), engine)
+        result = calculation(operation)(form.read(line), engine)
         verdict = result.get("verdict")
         told.append((200, verdict if isinstance(verdict, str) else None))
-        return b'{"line":%d,"status":200,"result":%b}\n' % (number, orjson.dumps(result))
+        return form.answered(number, line, result)
     except ProblemError as error:
-        document = problems.document(error.kind, error.detail, error.errors, language=language)
+        document = problems.document(error.kind, error.detail, error.errors, language=form.language)
     except Exception:
         log.exception("line %d of a batch failed", number)
-        document = problems.document("internal-error", problems.DEFECT, language=language)
+        document = problems.document("internal-error", problems.DEFECT, language=form.language)
     told.append((document["status"], None))
-    return _refused(number, document)
-
-
-def _refused(number: int, document: dict[str, Any]) -> bytes:
-    return b'{"line":%d,"status":%d,"problem":%b}\n' % (number, document["status"], orjson.dumps(document))
+    return form.refused(number, line, document)
 
 
 # --------------------------------------------------------------------------------------------------- in the service
@@ -153,25 +206,23 @@ Pieces: TypeAlias = "asyncio.Queue[bytes | None]"
 class BatchAnswer(Response):
     """The answer to a batch, sent piece by piece in the order of the lines; ``held`` is let go when it is sent."""
 
-    media_type = LINES
-
     def __init__(
         self,
         desk: Desk,
         operation: Operation,
         max_line: int,
-        lines: Lines,
+        lines: Source,
         held: ExitStack,
         stall_seconds: float = 3600.0,
         seconds: float = 3600.0,
         bill: Bill | None = None,
         metrics: Metrics | None = None,
-        language: str = DEFAULT,
+        form: Form = _JSON_LINES,
     ) -> None:
-        super().__init__()
+        super().__init__(media_type=form.media_type)
         del self.headers["content-length"]
         self.desk, self.lines, self.held = desk, lines, held
-        self._with, self._language = (operation, max_line), language
+        self._with, self._form = (operation, max_line), form
         self._size = FIRST_BLOCK
         self._seconds, self._bill, self._metrics = seconds, bill, metrics
         self._until = time.monotonic() + seconds
@@ -185,6 +236,8 @@ class BatchAnswer(Response):
                 async with asyncio.TaskGroup() as group:
                     watch = group.create_task(_watch(receive))
                     await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
+                    if self._form.head:
+                        await self._send(send, self._form.head)
                     under_way: deque[Pieces] = deque()
                     while True:
                         while len(under_way) < self.desk.at_once and (block := self.lines.take(self._size)):
@@ -219,7 +272,7 @@ class BatchAnswer(Response):
                 if self.desk.seconds_left(self._until - time.monotonic()) <= 0.0:
                     raise _Late
                 try:
-                    answered = await self.desk.run(answer_block, *self._with, block, self._language)
+                    answered = await self.desk.run(answer_block, *self._with, block, self._form)
                 except NoWorker:
                     raise
                 except WorkerLost:
@@ -240,8 +293,10 @@ class BatchAnswer(Response):
             why = self.desk.late(self._seconds) if isinstance(error, _Late) else NO_WORKER
             pieces.put_nowait(
                 b"".join(
-                    _refused(number, problems.document("unavailable", why, language=self._language))
-                    for number, _ in block
+                    self._form.refused(
+                        number, line, problems.document("unavailable", why, language=self._form.language)
+                    )
+                    for number, line in block
                 )
             )
         pieces.put_nowait(None)
@@ -254,12 +309,12 @@ class BatchAnswer(Response):
         async with self.desk.apart() as worker:
             while block:
                 try:
-                    pieces.put_nowait((await worker.run(answer_block, *self._with, block[:1], self._language)).content)
+                    pieces.put_nowait((await worker.run(answer_block, *self._with, block[:1], self._form)).content)
                 except NoWorker:
                     raise
                 except WorkerLost:
-                    defect = problems.document("internal-error", problems.DEFECT, language=self._language)
-                    pieces.put_nowait(_refused(block[0][0], defect))
+                    defect = problems.document("internal-error", problems.DEFECT, language=self._form.language)
+                    pieces.put_nowait(self._form.refused(*block[0], defect))
                 del block[0]
 
 

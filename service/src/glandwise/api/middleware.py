@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from glandwise.api.access import OPEN, Caller, Guard
+from glandwise.api.access import PROBES, Caller, Guard
 from glandwise.api.deprecation import Headers
 from glandwise.api.metrics import Metrics
 from glandwise.api.problems import SAFETY_HEADERS, ProblemError, handle_problem
@@ -97,7 +97,7 @@ class Front:
     async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         try:
             caller = scope["glandwise.caller"] = await self.guard.admit(scope)
-            if self.rates is not None and scope["path"] not in OPEN:
+            if self.rates is not None and scope["path"] not in PROBES:
                 scope["glandwise.bill"] = self._bill(self.rates, scope, caller)
         except ProblemError as error:
             refusal = await handle_problem(Request(scope), error)
@@ -114,7 +114,7 @@ class Front:
         operation, form = operation_of(scope), scope.get("glandwise.form", "json")
         if self.metrics is not None:
             self.metrics.answered(operation, form, status, seconds)
-        if self.log_requests and scope["path"] not in OPEN:
+        if self.log_requests and scope["path"] not in PROBES:
             caller = scope.get("glandwise.caller")
             took = round(seconds * 1e3, 3)
             extra = {

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
-from glandwise.operations import DXF, LINES, PDF, SVG, Operation
+from glandwise.operations import CSV, DXF, LINES, PDF, SVG, Operation
 
 JSON = "application/json"
 COLUMNS = "application/vnd.apache.arrow.stream"
@@ -17,7 +17,7 @@ COLUMNS = "application/vnd.apache.arrow.stream"
 
 def takes(operation: Operation) -> tuple[str, ...]:
     """Return the media types in which an operation takes its requests."""
-    many = (LINES, operation.lines), (COLUMNS, operation.columns)
+    many = (LINES, operation.lines), (CSV, operation.told), (COLUMNS, operation.columns)
     return (JSON, *(form for form, taken in many if taken))
 
 
@@ -26,7 +26,7 @@ _PLAIN = frozenset({None, "", "*/*", "application/json", "application/*"})
 
 SECTIONS = (PDF, DXF, SVG)
 """Media types of an answer with a cross-section: its sheet for paper, and the drawing by itself."""
-EVERYWHERE = ("text/csv", "text/html")
+EVERYWHERE = (CSV, "text/html")
 """Media types in which every calculation answers beside JSON: a table and a calculation sheet."""
 SHEET_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -91,7 +91,7 @@ def render(offer: str, operation: Operation, request: Any, result: Any, engine: 
 
         page = sheet.render(operation, request, result, engine)
         return Response(page, media_type=offer, headers={"content-security-policy": SHEET_POLICY})
-    if offer == "text/csv":
+    if offer == CSV:
         from glandwise.api.render import table
 
         return Response(table.render(result), media_type=offer)

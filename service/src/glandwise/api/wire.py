@@ -18,7 +18,7 @@ from starlette.types import Receive, Scope, Send
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 from glandwise.api import problems
-from glandwise.api.access import OPEN
+from glandwise.api.access import PROBES
 from glandwise.api.lanes import RETRY_AFTER
 from glandwise.settings import Settings
 
@@ -81,7 +81,7 @@ class BoundedProtocol(HttpToolsProtocol):
 
     def _start_asgi_task(self, cycle: Any, app: Any) -> None:
         """Answer a request, unless there are more connections than are answered."""
-        crowded = len(self.connections) > self.max_connections and cycle.scope["path"] not in OPEN
+        crowded = len(self.connections) > self.max_connections and cycle.scope["path"] not in PROBES
         super()._start_asgi_task(cycle, cast(Any, _put_off) if crowded else app)
 
     def on_message_begin(self) -> None:

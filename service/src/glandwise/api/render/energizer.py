@@ -79,7 +79,7 @@ def _spread(axes: Any, deflection: float, load: Mapping[str, Any]) -> None:
                   label="extremes of tolerance")  # fmt: skip
     low, high = value("percentile_5"), value("percentile_95")
     if np.isfinite([low, high]).all() and high > low:
-        axes.plot([deflection] * 2, [low, high], color=plot.INK, lw=6.0, alpha=0.5, solid_capstyle="butt", zorder=4,
+        axes.plot([deflection] * 2, [low, high], color=plot.INK, lw=10.0, alpha=0.4, solid_capstyle="butt", zorder=4,
                   label="nine tenths of all samples")  # fmt: skip
     if np.isfinite(value("nominal")):
         axes.plot(deflection, value("nominal"), "o", ms=5.5, mfc=LOAD, mec=plot.PAPER, mew=1.2, zorder=6, clip_on=False,

@@ -11,15 +11,7 @@ from matplotlib.patches import Patch, PathPatch
 from matplotlib.path import Path
 
 from glandwise.api.render import plot
-from glandwise.questions.envelope.kernel import IDS, MEASURED
-
-# Fill, line and hatch of each criterion where it fails. Neighbours on usual maps differ in lightness as well as in hue,
-# and by their hatch, so that they stay apart in grey and for every kind of colour vision.
-ZONES: Mapping[str, tuple[str, str, str]] = {
-    name: module.ZONE for name, module in zip(IDS, MEASURED, strict=True) if module.ZONE is not None
-}
-OTHER = ("#d5d8dc", "#4a5159", "")
-CAUTION = "#b07a00"
+from glandwise.api.render.zones import CAUTION, OTHER, ZONES
 
 
 def _zone(criterion: str) -> tuple[str, str, str]:

@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from glandwise.api.render import plot
+from glandwise.units import format_number
 
-RATED, FOLLOWED, WITH_OFFSET = "#7a4b12", "#2f7f9e", "#8c2f4b"
+RATED, FOLLOWED, WITH_OFFSET = "#e3c48f", "#2f7f9e", "#8c2f4b"
 BAND = "#d8e8e2"
 
 
@@ -32,27 +33,30 @@ def _draw(result: Mapping[str, Any]) -> bytes:
     lone = len(np.unique(speed)) < 2
     marks: dict[str, Any] = {"marker": "_", "ms": 14.0} if lone else {}
     axes.fill_between(speed, 0.0, allowed, color=BAND, lw=0.0, zorder=1)
-    axes.plot(
-        speed,
-        column("followed_runout"),
-        color=FOLLOWED,
-        lw=1.4,
-        ls="--",
-        label="what the lip follows",
-        zorder=3,
-        **marks,
-    )
-    if np.isfinite(column("rated_runout")).any():
-        axes.plot(speed, column("rated_runout"), color=RATED, lw=1.4, ls=":", label="rated cap", zorder=3, **marks)
-    axes.plot(speed, allowed, color=plot.INK, lw=2.2, label="allowed: the lesser of both", zorder=4, **marks)
-    if np.isfinite(column("allowed_with_offset")).any():
-        axes.plot(speed, column("allowed_with_offset"), color=WITH_OFFSET, lw=1.6, ls="-.",
-                  label="allowed with the stated offset", zorder=4, **marks)  # fmt: skip
     here = result["at_duty"]
     at = here["rotational_speed"]["value"]
     limit = here["allowed_runout"] if here["allowed_with_offset"] is None else here["allowed_with_offset"]
     used = result["utilization"]
     stated = None if used is None else used * limit["value"]
+    # the curve of what the lip follows may soar; what is allowed is what matters
+    top = max(float(np.nanmax(allowed)), 0.0 if stated is None else stated)
+    top = 1.35 * top if top > 0.0 else 1.0
+    axes.set_ylim(0.0, top)
+    followed, rated = column("followed_runout"), column("rated_runout")
+    least = float(np.nanmin(followed)) if np.isfinite(followed).any() else np.inf
+    if least < top:
+        axes.plot(speed, followed, color=FOLLOWED, lw=1.4, ls="--", label="what the lip follows", zorder=3, **marks)
+    elif np.isfinite(least):
+        beyond = f"what the lip follows lies above: {format_number(least, 3)} {plot.unit(limit['unit'])} and more"
+        axes.plot([], [], ls="none", label=beyond)
+    capped = np.isfinite(rated).any()
+    if capped:  # wide and pale, to be seen where it is what is allowed
+        axes.plot(speed, rated, color=RATED, lw=6.0, label="rated cap", zorder=2, **marks)
+    label = "allowed: the lesser of both" if capped else "allowed: what the lip follows"
+    axes.plot(speed, allowed, color=plot.INK, lw=2.0, label=label, zorder=4, **marks)
+    if np.isfinite(column("allowed_with_offset")).any():
+        axes.plot(speed, column("allowed_with_offset"), color=WITH_OFFSET, lw=1.6, ls="-.",
+                  label="allowed with the stated offset", zorder=5, **marks)  # fmt: skip
     colour = plot.VERDICT_COLOUR[result["verdict"]]
     if stated is not None:
         axes.plot([at, at], [stated, limit["value"]], color=colour, lw=1.0, zorder=5)
@@ -60,9 +64,6 @@ def _draw(result: Mapping[str, Any]) -> bytes:
                   label=f"the duty {plot.VERDICT_WORD[result['verdict']]}")  # fmt: skip
     else:
         axes.axvline(at, color=plot.SOFT, lw=1.0, ls=(0, (2, 2)), zorder=2, label="speed of the duty")
-    # the curve of what the lip follows may soar; what is allowed is what matters
-    top = max(float(np.nanmax(allowed)), 0.0 if stated is None else stated)
-    axes.set_ylim(0.0, 1.35 * top if top > 0.0 else 1.0)
     if not lone:
         axes.set_xlim(speed[0], speed[-1])
         surface = column("surface_speed")

@@ -478,6 +478,20 @@ def _parts() -> Mapping[str, str]:
     return {**found, "result": "The result today"}  # a recheck holds that of any operation
 
 
+def _placed(result: Result) -> Result:
+    """Name the coordinates of a duty on a map by what its axes show, with their units."""
+    point = result.get("duty_point")
+    if not isinstance(point, dict):
+        return result
+    axes = {name: result[name] for name in ("x", "y")}
+    named = {
+        axis["title"]: None if point[name] is None else {"value": point[name], "unit": axis["unit"]}
+        for name, axis in axes.items()
+    }
+    rest = {name: entry for name, entry in point.items() if name not in axes}
+    return {**result, "duty_point": {**named, **rest}}
+
+
 def _document(
     title: str, result: Result, figure: Markup | None, hidden: frozenset[str] = frozenset()
 ) -> dict[str, Any]:
@@ -487,7 +501,7 @@ def _document(
         for name, entry in result.items()
         if name in _parts() and isinstance(entry, dict) and "stamp" in entry
     }
-    single, groups, tables = _blocks(result, figure is not None, {*hidden, *whole})
+    single, groups, tables = _blocks(_placed(result), figure is not None, {*hidden, *whole})
     verdict = result.get("verdict")
     return {
         "title": title,

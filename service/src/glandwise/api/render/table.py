@@ -32,7 +32,7 @@ def _flat(item: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]
             yield column, entry
 
 
-def _cell(entry: Any) -> Any:
+def cell(entry: Any) -> Any:
     """Write a cell; text that a spreadsheet would take for a formula is marked as text."""
     if entry is None:
         return ""
@@ -53,7 +53,7 @@ def _grid(result: Mapping[str, Any]) -> tuple[list[str], list[list[Any]]]:
             up,
             result["statuses"][result["status"][j][i]],
             result["criteria"][result["governing"][j][i]]["id"],
-            _cell(result["utilization"][j][i]),
+            cell(result["utilization"][j][i]),
         ]
         for j, up in enumerate(y["values"])
         for i, across in enumerate(x["values"])
@@ -70,9 +70,9 @@ def rows(result: Mapping[str, Any]) -> tuple[list[str], list[list[Any]]]:
         if isinstance(entries, list) and entries and isinstance(entries[0], dict):
             flat = [dict(_flat(entry)) for entry in entries]
             head = list(dict.fromkeys(column for row in flat for column in row))
-            return head, [[_cell(row.get(column)) for column in head] for row in flat]
+            return head, [[cell(row.get(column)) for column in head] for row in flat]
     lines = [
-        [path, *(map(_cell, (entry["value"], entry["unit"])) if words.is_quantity(entry) else (_cell(entry), ""))]
+        [path, *(map(cell, (entry["value"], entry["unit"])) if words.is_quantity(entry) else (cell(entry), ""))]
         for path, entry in _lines(result)
     ]
     return ["field", "value", "unit"], lines

@@ -94,6 +94,8 @@ _LABELS: Mapping[str, str] = {
     "o_ring_squeeze": "O-ring squeeze",
     "cantilever_v": "Cantilever V",
     "at_duty": "At the speed of the duty",
+    "x": "Horizontal axis",
+    "y": "Vertical axis",
     "runout": "Runout (TIR)",
     "allowed_runout": "Allowed runout (TIR)",
     "followed_runout": "Followed runout (TIR)",

@@ -384,6 +384,10 @@ _BY_AXIS = {
 }
 
 
+def _said(value: Mapping[str, Any]) -> str:
+    return f"{format_number(value['value'])} {value['unit']}"
+
+
 def _summary(whole: str, title: str, kinds: Sequence[str], rows: Sequence[Mapping[str, Any]]) -> str:
     word = {
         "pass": "passes",
@@ -393,10 +397,16 @@ def _summary(whole: str, title: str, kinds: Sequence[str], rows: Sequence[Mappin
     }[whole]
     by_id = {row["id"]: row for row in rows}
     parts = []
-    for name, what in (_BY_AXIS[kind] for kind in kinds):
+    for kind in kinds:
+        name, what = _BY_AXIS[kind]
         row = by_id[name]
         if row["value"] is not None and row["bounded"]:
-            value = f"{format_number(row['value']['value'])} {row['value']['unit']}"
+            value = _said(row["value"])
+            if (
+                kind == "surface_speed"
+            ):  # in what the axis shows; the limit itself is told as the duty states its motion
+                other = "" if row["value"]["unit"] == row["surface_speed"]["unit"] else f", which is {value}"
+                value = f"{_said(row['surface_speed'])}{other}"
             parts.append(f"{what} up to {value} (then {row['governing']['title']})")
     more = f" One at a time: {', '.join(parts)}." if parts else ""
     return f"The duty {word}; {title} governs.{more}"
