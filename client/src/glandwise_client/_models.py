@@ -44,6 +44,9 @@ class AimScores(ResultModel):
     simplicity: float
     """One over one plus its effort."""
 
+    practice: float
+    """How usual its family is at this pressure, speed and temperature."""
+
     evidence: float
     """Share of its rated capacities that rest on more than an estimate."""
 
@@ -63,6 +66,9 @@ class AimWeights(RequestModel):
     margin: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Distance of the worst criterion from its limit."""
 
+    practice: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
+    """A family that the trade usually takes at such a pressure, speed and temperature."""
+
     simplicity: Annotated[float | None, Field(ge=0.0, le=100.0)] = None
     """Few features to machine and fit."""
 
@@ -75,6 +81,7 @@ class AimWeights(RequestModel):
             friction: float | None = None,
             life: float | None = None,
             margin: float | None = None,
+            practice: float | None = None,
             simplicity: float | None = None,
         ) -> None: ...
 
@@ -1092,7 +1099,18 @@ class Compound(ResultModel):
     """Name in words."""
 
     fillers: list[
-        Literal["glass", "carbon", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"] | str
+        Literal[
+            "glass",
+            "carbon",
+            "carbon_fibre",
+            "graphite",
+            "bronze",
+            "mineral",
+            "molybdenum_disulfide",
+            "peek",
+            "polyimide",
+        ]
+        | str
     ]
     """Fillers; empty for unfilled PTFE."""
 
@@ -1132,11 +1150,11 @@ class Compound(ResultModel):
     pv_derating: Curve
     """Factor on the limiting product by temperature."""
 
-    friction: FrictionByLubrication
-    """Coefficient of friction by lubrication."""
+    friction: FrictionByMedium
+    """Coefficient of friction by medium."""
 
-    wear: WearByLubrication
-    """Specific wear rate by lubrication."""
+    wear: WearByMedium
+    """Specific wear rate by medium."""
 
     shaft_hardness_min: Datum
     """Least shaft hardness that the fillers ask for."""
@@ -1174,7 +1192,7 @@ class CompoundProperties(RequestModel):
     """Instantaneous Young's modulus, taken for every temperature of the request."""
 
     friction_coefficient: NumberRange | None = None
-    """Friction coefficient for the lubrication of the duty."""
+    """Friction coefficient as measured in this duty: taken as it is, no film is counted on top."""
 
     poisson_ratio: PositiveRatio | None = None
     """Poisson's ratio."""
@@ -1183,7 +1201,7 @@ class CompoundProperties(RequestModel):
     """Relaxation of the modulus."""
 
     specific_wear_rate: WearRateRange | None = None
-    """Specific wear rate for the lubrication of the duty."""
+    """Specific wear rate as measured in this duty: taken as it is, no film and no factor is counted on top."""
 
     thermal_conductivity: PositiveThermalConductivity | None = None
     """Thermal conductivity."""
@@ -1506,6 +1524,26 @@ class Duty(RequestModel):
     fluid: str
     """Name from `/v1/fluids`."""
 
+    application: (
+        Literal[
+            "gearbox",
+            "electric_motor",
+            "compressor",
+            "process_pump",
+            "hygienic_machine",
+            "mixer",
+            "rotary_union",
+            "spindle",
+            "engine",
+            "heavy_slow_shaft",
+        ]
+        | None
+    ) = None
+    """
+    Machine that the seal is for: the life that is wanted where no target is stated. `compressor` takes blowers,
+    `hygienic_machine` pumps and fillers for food and drugs and refrigeration, `mixer` agitators and conveyors.
+    """
+
     bore: Bore | None = None
     """The housing."""
 
@@ -1515,8 +1553,12 @@ class Duty(RequestModel):
     food_contact: bool | None = None
     """Whether the fluid is food. Default: `false`."""
 
-    lubrication: Literal["dry", "boundary", "lubricated"] | None = None
-    """Lubrication of the lip contact; that of the fluid when absent."""
+    lubrication: Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"] | None = None
+    """
+    How the lip is supplied: `flooded` by a liquid, packed with `grease`, wetted by `mist` or splash, `starved` where little
+    gets to it, `dry`; that of the fluid when absent. How much of the load a film then carries is worked out. In a gas anything
+    but `dry` means an oil of the rules. `boundary` and `lubricated`, names of before, are taken as `flooded`.
+    """
 
     offset: NonNegativeLength | None = None
     """Static shaft-to-bore offset (misalignment of the centres)."""
@@ -1526,6 +1568,12 @@ class Duty(RequestModel):
 
     shaft: Shaft | None = None
     """The shaft surface."""
+
+    target_life: PositiveTime | None = None
+    """
+    Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
+    of the rules for the machine is taken, which never fails a seal.
+    """
 
     if TYPE_CHECKING:
 
@@ -1543,13 +1591,27 @@ class Duty(RequestModel):
             pressure: QuantityLike,
             temperature: Temperatures | dicts.Temperatures | Fields,
             fluid: str,
+            application: Literal[
+                "gearbox",
+                "electric_motor",
+                "compressor",
+                "process_pump",
+                "hygienic_machine",
+                "mixer",
+                "rotary_union",
+                "spindle",
+                "engine",
+                "heavy_slow_shaft",
+            ]
+            | None = None,
             bore: Bore | dicts.Bore | Fields | None = None,
             contaminants: Literal["clean", "dusty", "abrasive"] | None = None,
             food_contact: bool | None = None,
-            lubrication: Literal["dry", "boundary", "lubricated"] | None = None,
+            lubrication: Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"] | None = None,
             offset: QuantityLike | None = None,
             runout: QuantityLike | None = None,
             shaft: Shaft | dicts.Shaft | Fields | None = None,
+            target_life: QuantityLike | None = None,
         ) -> None: ...
 
 
@@ -1651,6 +1713,12 @@ class EnergizedLip(RequestModel):
     family: Literal["energized_lip"]
     """Spring-loaded U-section."""
 
+    bore_angle: NonNegativeAngle | None = None
+    """
+    Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
+    when absent, that of the sizing rule.
+    """
+
     canted_coil: CantedCoilDimensions | None = None
     """Dimensions of a canted coil energizer; by the sizing rule when absent."""
 
@@ -1661,7 +1729,10 @@ class EnergizedLip(RequestModel):
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: PositiveLength | None = None
-    """Axial width of the lip contact; by the sizing rule when absent."""
+    """
+    Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
+    pressure lays the lip down; never less than the hot compound needs to bear the load.
+    """
 
     energizer: Literal["cantilever_v", "canted_coil"] | None = None
     """Kind of spring; a canted coil loads the lip less than a cantilever V. Default: `cantilever_v`."""
@@ -1674,6 +1745,9 @@ class EnergizedLip(RequestModel):
 
     interference: NonNegativeLength | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
+
+    lip_direction: Literal["toward", "away"] | None = None
+    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_form: Literal["plain", "scraper", "tapered"] | None = None
     """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction. Default: `plain`."""
@@ -1690,6 +1764,9 @@ class EnergizedLip(RequestModel):
     retention: Literal["o_ring", "clamped_flange"] | None = None
     """What seals and holds the seal in the bore; a flange keeps it from turning. Default: `o_ring`."""
 
+    spring_place: NonNegativeRatio | None = None
+    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
+
     if TYPE_CHECKING:
 
         def __init__(
@@ -1697,6 +1774,7 @@ class EnergizedLip(RequestModel):
             *,
             compound: str,
             family: Literal["energized_lip"],
+            bore_angle: QuantityLike | None = None,
             canted_coil: CantedCoilDimensions | dicts.CantedCoilDimensions | Fields | None = None,
             cantilever_v: CantileverVDimensions | dicts.CantileverVDimensions | Fields | None = None,
             compound_properties: CompoundProperties | dicts.CompoundProperties | Fields | None = None,
@@ -1705,11 +1783,13 @@ class EnergizedLip(RequestModel):
             energizer_alloy: str | None = None,
             heel: Literal["standard", "extended"] | None = None,
             interference: QuantityLike | None = None,
+            lip_direction: Literal["toward", "away"] | None = None,
             lip_form: Literal["plain", "scraper", "tapered"] | None = None,
             lip_length: QuantityLike | None = None,
             lip_thickness: QuantityLike | None = None,
             o_ring_elastomer: str | None = None,
             retention: Literal["o_ring", "clamped_flange"] | None = None,
+            spring_place: RatioLike | None = None,
         ) -> None: ...
 
 
@@ -1931,7 +2011,7 @@ class EnquiryRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted; gives a verdict on wear, and a design that lasts as long is chosen."""
+    """Life wanted, another place for that of the duty."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -2307,17 +2387,29 @@ class FlexibleLip(RequestModel):
     family: Literal["flexible_lip"]
     """Light machined lip."""
 
+    bore_angle: NonNegativeAngle | None = None
+    """
+    Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
+    when absent, that of the sizing rule.
+    """
+
     compound_properties: CompoundProperties | None = None
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: PositiveLength | None = None
-    """Axial width of the lip contact; by the sizing rule when absent."""
+    """
+    Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
+    pressure lays the lip down; never less than the hot compound needs to bear the load.
+    """
 
     garter: GarterDimensions | None = None
     """Garter of the upturned tip; by the sizing rule when absent."""
 
     interference: NonNegativeLength | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
+
+    lip_direction: Literal["toward", "away"] | None = None
+    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_length: PositiveLength | None = None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
@@ -2340,6 +2432,9 @@ class FlexibleLip(RequestModel):
     second_lip: Literal["none", "excluder", "redundant"] | None = None
     """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention. Default: `excluder`."""
 
+    spring_place: NonNegativeRatio | None = None
+    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
+
     if TYPE_CHECKING:
 
         def __init__(
@@ -2347,10 +2442,12 @@ class FlexibleLip(RequestModel):
             *,
             compound: str,
             family: Literal["flexible_lip"],
+            bore_angle: QuantityLike | None = None,
             compound_properties: CompoundProperties | dicts.CompoundProperties | Fields | None = None,
             contact_width: QuantityLike | None = None,
             garter: GarterDimensions | dicts.GarterDimensions | Fields | None = None,
             interference: QuantityLike | None = None,
+            lip_direction: Literal["toward", "away"] | None = None,
             lip_length: QuantityLike | None = None,
             lip_thickness: QuantityLike | None = None,
             lip_tip: Literal["plain", "upturned_with_garter"] | None = None,
@@ -2358,6 +2455,7 @@ class FlexibleLip(RequestModel):
             reinforcing_band: bool | None = None,
             retention: Literal["o_ring", "clamped_flange", "press_fit_case"] | None = None,
             second_lip: Literal["none", "excluder", "redundant"] | None = None,
+            spring_place: RatioLike | None = None,
         ) -> None: ...
 
 
@@ -2390,9 +2488,6 @@ class Fluid(ResultModel):
 
     phase: Literal["liquid", "gas", "grease", "paste", "liquefied_gas"] | str
     """Phase in service."""
-
-    lubrication: Literal["dry", "boundary", "lubricated"] | str
-    """Lubrication it gives a lip contact."""
 
     hazards: list[
         Literal[
@@ -2447,6 +2542,9 @@ class Fluid(ResultModel):
     heat_of_vaporization: Datum | None = None
     """Heat of vaporization at the boiling point."""
 
+    lubrication: Literal["flooded", "grease", "mist", "starved", "dry"] | str | None = None
+    """How far it gets under the lip where a request does not say; gas and vapour carry no lip: `dry`."""
+
     medium: Literal["dry", "aqueous", "oil", "solvent"] | str | None = None
     """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
 
@@ -2467,9 +2565,6 @@ class Fluid(ResultModel):
 
     solids: Literal["powder", "dough", "chips", "slurry"] | str | None = None
     """Solids that it carries; null: none."""
-
-    supply: Literal["flooded", "grease", "mist", "starved", "none"] | str | None = None
-    """How far it gets under the lip where a request does not say; gas and vapour carry no lip (`none`)."""
 
     sutherland_temperature: Datum | None = None
     """Sutherland's temperature of a gas."""
@@ -2596,17 +2691,17 @@ class FrequencyAxis(RequestModel):
         ) -> None: ...
 
 
-class FrictionByLubrication(ResultModel):
-    """Friction coefficient against the shaft by lubrication; each a range."""
+class FrictionByMedium(ResultModel):
+    """Friction coefficient against the shaft where solid contact bears all of the load, by the medium; each a range."""
 
-    boundary: Datum | None = None
-    """Boundary lubrication."""
+    aqueous: Datum | None = None
+    """In water, what is mostly water, and thin organic liquids."""
 
     dry: Datum | None = None
-    """Running dry."""
+    """In gas, vapour or nothing at all."""
 
-    lubricated: Datum | None = None
-    """Fully lubricated."""
+    oil: Datum | None = None
+    """In oil, grease and what lubricates as they do."""
 
 
 class FrictionEstimateRequest(RequestModel):
@@ -2709,8 +2804,20 @@ class FrictionLevel(ResultModel):
     time: Quantity
     """Time under load at which it is taken."""
 
+    boundary_friction_coefficient: float
+    """Friction coefficient where solid contact bears all of the load."""
+
     friction_coefficient: float
-    """Friction coefficient."""
+    """Friction coefficient as it runs: solid contact and film side by side; that of solid contact without a balance."""
+
+    film_share: float | None
+    """Share of the load that a film carries: 0 dry and at rest, near 0.9 at speed in oil."""
+
+    duty_number: float | None
+    """Viscosity times angular speed over mean contact pressure, as far as the lip is supplied."""
+
+    viscosity: Quantity | None
+    """Viscosity of the fluid where the lip rubs; null where nothing wets it."""
 
     converged: bool
     """Whether heat made and heat carried away balance; without a balance the numbers are null."""
@@ -2730,8 +2837,14 @@ class FrictionLevel(ResultModel):
     conductance: Quantity | None
     """Heat carried away per difference to the heat sink."""
 
+    lip_state: Literal["edge", "laid", "lifted", "no_contact"] | str | None
+    """
+    How the main lip stands: on the edge of its tip, laid down on the shaft, lifted by pressure, or off the shaft because
+    it has grown more than its interference.
+    """
+
     load: LoadParts | None
-    """Contact load of the main lip by its parts."""
+    """Contact load of the main lip; each part is what it adds to those before."""
 
     lips: list[LipFriction]
     """Each lip; empty without a balance."""
@@ -3191,16 +3304,19 @@ class Length(RequestQuantity):
 
 
 class LifeRange(ResultModel):
-    """Life as a range."""
+    """Life as a range; two digits are more than is known."""
 
     short: Quantity | None
-    """With the unfavourable wear rate; null when nothing wears."""
+    """Nineteen in twenty seals live longer; null when wear does not govern."""
+
+    sure: Quantity | None
+    """Four in five seals live longer; null when wear does not govern."""
 
     nominal: Quantity | None
-    """With the nominal wear rate; null when nothing wears."""
+    """Median: half of the seals live longer; null when wear does not govern."""
 
     long: Quantity | None
-    """With the favourable wear rate; null when nothing wears."""
+    """One in twenty seals lives longer; null when wear does not govern."""
 
     longest: Quantity
     """Longest life that is estimated: an end that equals it is this or more."""
@@ -3246,6 +3362,9 @@ class LipFriction(ResultModel):
 
     line_load: Quantity
     """Contact load per circumference."""
+
+    contact_width: Quantity
+    """Axial width of the contact: pressure spreads it, and a hot compound does not bear its load on less."""
 
     mean_contact_pressure: Quantity
     """Load over contact width."""
@@ -3306,6 +3425,9 @@ class LoadParts(ResultModel):
 
     total: Quantity
     """All together, never below zero."""
+
+    solid: Quantity
+    """Borne by solid contact: the sealed pressure in the film under the lip bears the rest, at most half."""
 
 
 class LoadPoint(ResultModel):
@@ -5744,7 +5866,7 @@ class SpectrumRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted, as calendar time; it is then part of the verdict."""
+    """Life wanted, as calendar time; another place for that of the duty."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -5826,16 +5948,25 @@ class SpectrumResult(ResultModel):
     """Radial wear at which the seal is taken as worn out."""
 
     allowance_by: str
-    """What sets the allowance."""
+    """What ends the life in the phase that uses most of it."""
+
+    target_life: Quantity
+    """Life that is wanted, as calendar time."""
+
+    target_stated: bool
+    """Whether the request states it; else it is that of the rules for the machine."""
+
+    life_probability: float | None
+    """Probability that the target is reached; null when it is not known."""
 
     wear_per_1000_h: WearRange | None
     """Radial wear in the first 1000 h of calendar time; null when it is not known."""
 
     life: LifeRange | None
-    """Calendar time to the allowance; null when it is not known."""
+    """Calendar time to the end of life; null when it is not known."""
 
     life_verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+    """By the probability that the target is reached: one that was stated fails below 0.05; below 0.5 it is a caution."""
 
     life_reason: str
     """The life in one sentence."""
@@ -6028,8 +6159,11 @@ class ThermalFitPoint(ResultModel):
     interference: Quantity
     """Diametral interference of the lip on the shaft; negative when the free lip is larger."""
 
-    lip_load: Quantity
-    """Load of that interference per length of contact before it relaxes; zero without interference."""
+    lip_load: Quantity | None
+    """
+    Load of that interference per length of contact before it relaxes; zero without interference, null where the cold has
+    drawn the whole lip onto the shaft, so that its root touches.
+    """
 
     bore_diameter: Quantity
     """Diameter of the bore."""
@@ -6268,17 +6402,17 @@ class VerdictTransition(ResultModel):
     """Cases of which it is so."""
 
 
-class WearByLubrication(ResultModel):
-    """Specific wear rate against the reference counterface by lubrication; each a range."""
+class WearByMedium(ResultModel):
+    """Specific wear rate against the reference counterface where solid contact bears all of the load; each a range."""
 
-    boundary: Datum | None = None
-    """Boundary lubrication."""
+    aqueous: Datum | None = None
+    """In water, what is mostly water, and thin organic liquids."""
 
     dry: Datum | None = None
-    """Running dry."""
+    """In gas, vapour or nothing at all."""
 
-    lubricated: Datum | None = None
-    """Fully lubricated."""
+    oil: Datum | None = None
+    """In oil, grease and what lubricates as they do."""
 
 
 class WearEstimateRequest(RequestModel):
@@ -6306,7 +6440,7 @@ class WearEstimateRequest(RequestModel):
     """What carries the heat away."""
 
     target_life: PositiveTime | None = None
-    """Life wanted; gives a verdict."""
+    """Life wanted, another place for that of the duty."""
 
     units: AnswerUnits | None = None
     """Units of the answer; never changes a verdict."""
@@ -6351,37 +6485,61 @@ class WearEstimateResult(ResultModel):
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """Against the target: `pass` by the short life, `caution` by the nominal one only, `fail` by neither."""
+    """
+    By the probability that the target is reached: a target that was stated fails below 0.05; below 0.5, and where the contact
+    presses harder than wear was measured at, it is a caution.
+    """
 
     summary: str
-    """The estimate in one sentence."""
+    """The estimate in a few sentences."""
+
+    target_life: Quantity
+    """Life that is wanted."""
+
+    target_stated: bool
+    """Whether the request states it; else it is that of the rules for the machine."""
+
+    life_probability: float | None
+    """Probability that the target is reached; null when it is not known."""
 
     specific_wear_rate_low: Quantity | None
-    """Favourable specific wear rate, counterface included."""
+    """Favourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
 
     specific_wear_rate_nominal: Quantity | None
-    """Nominal specific wear rate, counterface included."""
+    """Nominal specific wear rate where solid contact bears all of the load, with all factors of this duty."""
 
     specific_wear_rate_high: Quantity | None
-    """Unfavourable specific wear rate, counterface included."""
+    """Unfavourable specific wear rate where solid contact bears all of the load, with all factors of this duty."""
+
+    film_share: float | None
+    """Share of the load that a film carries after running in; it does not wear."""
 
     mean_contact_pressure: Quantity | None
-    """Contact pressure of the running lip."""
+    """Contact pressure after running in."""
 
     contact_temperature: Quantity | None
     """Contact temperature of the running lip."""
 
     wear_allowance: Quantity
-    """Radial wear at which the seal is taken as worn out."""
+    """Radial wear at which the seal is taken as worn out, if it has not lost its load before."""
 
     allowance_by: str
-    """What sets the allowance."""
+    """What ends the life."""
 
     wear_per_1000_h: WearRange | None
-    """Radial wear in 1000 h of running; null when it is not known."""
+    """
+    Radial wear in the first 1000 h of running at the rate after running in, with the range of the wear rate; null when it is
+    not known.
+    """
 
     life: LifeRange | None
-    """Running time to the allowance."""
+    """Running time to the end of life; null when it is not known."""
+
+    to_half_load: Quantity | None
+    """Median running time to half of the load of a new lip; null when another end comes before."""
+
+    to_lost_load: Quantity | None
+    """Median running time to the load that counts as lost; null when another end comes before."""
 
     sliding_distance_per_1000_h: Quantity
     """Sliding distance in 1000 h."""

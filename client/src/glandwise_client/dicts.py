@@ -32,6 +32,9 @@ class AimWeights(TypedDict, total=False):
     margin: float | None
     """Distance of the worst criterion from its limit."""
 
+    practice: float | None
+    """A family that the trade usually takes at such a pressure, speed and temperature."""
+
     simplicity: float | None
     """Few features to machine and fit."""
 
@@ -436,7 +439,7 @@ class CompoundProperties(TypedDict, total=False):
     """Instantaneous Young's modulus, taken for every temperature of the request."""
 
     friction_coefficient: NumberRange | m.NumberRange | None
-    """Friction coefficient for the lubrication of the duty."""
+    """Friction coefficient as measured in this duty: taken as it is, no film is counted on top."""
 
     poisson_ratio: RatioLike | None
     """Poisson's ratio."""
@@ -445,7 +448,7 @@ class CompoundProperties(TypedDict, total=False):
     """Relaxation of the modulus."""
 
     specific_wear_rate: WearRateRange | m.WearRateRange | None
-    """Specific wear rate for the lubrication of the duty."""
+    """Specific wear rate as measured in this duty: taken as it is, no film and no factor is counted on top."""
 
     thermal_conductivity: QuantityLike | None
     """Thermal conductivity."""
@@ -485,6 +488,24 @@ class Duty(TypedDict, total=False):
     fluid: Required[str]
     """Name from `/v1/fluids`."""
 
+    application: (
+        Literal[
+            "gearbox",
+            "electric_motor",
+            "compressor",
+            "process_pump",
+            "hygienic_machine",
+            "mixer",
+            "rotary_union",
+            "spindle",
+            "engine",
+            "heavy_slow_shaft",
+        ]
+        | None
+    )
+    """Machine that the seal is for: the life that is wanted where no target is stated. `compressor` takes blowers,
+`hygienic_machine` pumps and fillers for food and drugs and refrigeration, `mixer` agitators and conveyors."""
+
     bore: Bore | m.Bore | None
     """The housing."""
 
@@ -494,8 +515,10 @@ class Duty(TypedDict, total=False):
     food_contact: bool | None
     """Whether the fluid is food. Default: `false`."""
 
-    lubrication: Literal["dry", "boundary", "lubricated"] | None
-    """Lubrication of the lip contact; that of the fluid when absent."""
+    lubrication: Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"] | None
+    """How the lip is supplied: `flooded` by a liquid, packed with `grease`, wetted by `mist` or splash, `starved` where little
+gets to it, `dry`; that of the fluid when absent. How much of the load a film then carries is worked out. In a gas anything
+but `dry` means an oil of the rules. `boundary` and `lubricated`, names of before, are taken as `flooded`."""
 
     offset: QuantityLike | None
     """Static shaft-to-bore offset (misalignment of the centres)."""
@@ -505,6 +528,10 @@ class Duty(TypedDict, total=False):
 
     shaft: Shaft | m.Shaft | None
     """The shaft surface."""
+
+    target_life: QuantityLike | None
+    """Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
+of the rules for the machine is taken, which never fails a seal."""
 
 
 class EnergizedLip(TypedDict, total=False):
@@ -516,6 +543,10 @@ class EnergizedLip(TypedDict, total=False):
     family: Required[Literal["energized_lip"]]
     """Spring-loaded U-section."""
 
+    bore_angle: QuantityLike | None
+    """Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
+when absent, that of the sizing rule."""
+
     canted_coil: CantedCoilDimensions | m.CantedCoilDimensions | None
     """Dimensions of a canted coil energizer; by the sizing rule when absent."""
 
@@ -526,7 +557,8 @@ class EnergizedLip(TypedDict, total=False):
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: QuantityLike | None
-    """Axial width of the lip contact; by the sizing rule when absent."""
+    """Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
+pressure lays the lip down; never less than the hot compound needs to bear the load."""
 
     energizer: Literal["cantilever_v", "canted_coil"] | None
     """Kind of spring; a canted coil loads the lip less than a cantilever V. Default: `cantilever_v`."""
@@ -539,6 +571,9 @@ class EnergizedLip(TypedDict, total=False):
 
     interference: QuantityLike | None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
+
+    lip_direction: Literal["toward", "away"] | None
+    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_form: Literal["plain", "scraper", "tapered"] | None
     """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction. Default: `plain`."""
@@ -554,6 +589,9 @@ class EnergizedLip(TypedDict, total=False):
 
     retention: Literal["o_ring", "clamped_flange"] | None
     """What seals and holds the seal in the bore; a flange keeps it from turning. Default: `o_ring`."""
+
+    spring_place: RatioLike | None
+    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
 
 
 class EnergizerLoadRequest(TypedDict, total=False):
@@ -659,7 +697,7 @@ two ways is refused."""
     """What carries the heat away."""
 
     target_life: QuantityLike | None
-    """Life wanted; gives a verdict on wear, and a design that lasts as long is chosen."""
+    """Life wanted, another place for that of the duty."""
 
     units: AnswerUnits | m.AnswerUnits | None
     """Units of the answer; never changes a verdict."""
@@ -706,17 +744,25 @@ class FlexibleLip(TypedDict, total=False):
     family: Required[Literal["flexible_lip"]]
     """Light machined lip."""
 
+    bore_angle: QuantityLike | None
+    """Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
+when absent, that of the sizing rule."""
+
     compound_properties: CompoundProperties | m.CompoundProperties | None
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
     contact_width: QuantityLike | None
-    """Axial width of the lip contact; by the sizing rule when absent."""
+    """Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
+pressure lays the lip down; never less than the hot compound needs to bear the load."""
 
     garter: GarterDimensions | m.GarterDimensions | None
     """Garter of the upturned tip; by the sizing rule when absent."""
 
     interference: QuantityLike | None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
+
+    lip_direction: Literal["toward", "away"] | None
+    """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
     lip_length: QuantityLike | None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
@@ -738,6 +784,9 @@ class FlexibleLip(TypedDict, total=False):
 
     second_lip: Literal["none", "excluder", "redundant"] | None
     """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention. Default: `excluder`."""
+
+    spring_place: RatioLike | None
+    """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
 
 
 class FrequencyAxis(TypedDict, total=False):
@@ -1543,7 +1592,7 @@ two ways is refused."""
     """What carries the heat away."""
 
     target_life: QuantityLike | None
-    """Life wanted, as calendar time; it is then part of the verdict."""
+    """Life wanted, as calendar time; another place for that of the duty."""
 
     units: AnswerUnits | m.AnswerUnits | None
     """Units of the answer; never changes a verdict."""
@@ -1681,7 +1730,7 @@ two ways is refused."""
     """What carries the heat away."""
 
     target_life: QuantityLike | None
-    """Life wanted; gives a verdict."""
+    """Life wanted, another place for that of the duty."""
 
     units: AnswerUnits | m.AnswerUnits | None
     """Units of the answer; never changes a verdict."""
