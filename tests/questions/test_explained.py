@@ -83,7 +83,7 @@ TABLES: dict[str, Callable[..., float]] = {
 }
 SEARCHED = re.compile(r"(T_c|omega_w|p_br)(_|$)")
 """Numbers that a search gave: the steps that follow prove them."""
-INTEGRATED = "march_"
+INTEGRATED = ("march_", "strip_")
 """Begin of the equations of what a lip comes to by integration: held to a second one in tests/mechanics."""
 
 

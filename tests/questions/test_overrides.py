@@ -15,6 +15,7 @@ from tests.questions.support import (
     assert_finite,
     call,
     case_of,
+    fixed,
     criteria,
     energized,
     flexible,
@@ -171,7 +172,7 @@ def test_friction_given_holds_for_the_lubrication_of_the_duty() -> None:
 
 
 def test_a_stiffer_lip_presses_in_proportion() -> None:
-    still = merged(flexible(), duty={"motion": {"kind": "surface", "surface_speed": q(0.0, "m/s")}})
+    still = fixed(merged(flexible(), duty={"motion": {"kind": "surface", "surface_speed": q(0.0, "m/s")}}))
     loads = [
         si(
             post("estimate_friction", given(still, elastic_modulus=q(mpa, "MPa")))["levels"][1]["load"]["lip"],

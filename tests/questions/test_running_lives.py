@@ -90,7 +90,7 @@ def test_compiled_and_uncompiled_agree_on_what_no_case_should_have(name: str) ->
         (wear_kernel.wear, np.zeros(len(rows), wear_kernel.OUT), (stated, math.nan)),
     ):
         for machine, bare in both_lives(kernel, out, rows, *arguments):
-            if kernel is friction_kernel.friction:
+            if "energizer" in out.dtype.names:
                 for found in (machine, bare):  # what energizer and pressure add is a difference of loads: as sums
                     found["energizer"] += found["lip"]
                     found["pressure"] += found["energizer"]

@@ -156,7 +156,7 @@ def _standing_words(*_: float) -> tuple[str, str, str, str]:
     )
 
 
-@opaque(words=_standing_words)
+@opaque(words=_standing_words, name=tuple(f"strip_{name}" for name in Standing._fields))
 def standing(
     L: float, tau: float, i: float, D: float, S: float, k: float, p_n: float, F: float, x_1: float, x_2: float,
     C_r: float, w_h: float, M_y: float,

@@ -56,12 +56,16 @@ def _held(case: Case, rules: Rules, shape: Shape, T: float, f_t: float) -> HeldL
     i_T = least(interference_at(case, rules, T), interference_at(case, rules, greatest(T, ROOM)))
     p_none = 0.0 * UNIT_PRESSURE
     lip = touching(case, rules, T, i_T, E * f_t, p_none, 0.0 * spring.line_load, LipRoot.elastic)
+    q_own = lip.load  # load of the lip itself
+    if q_own != q_own:  # drawn onto the shaft with all its length, it follows nothing
+        q_own = 0.0 * spring.line_load
     q_spring = 0.0 * spring.line_load  # load that the energizer adds
     if case.energizer != Energizer.none:
         sprung = touching(case, rules, T, i_T, E * f_t, p_none, spring.line_load, LipRoot.elastic)
-        q_spring = sprung.load - lip.load  # load that the energizer adds
+        if sprung.load == sprung.load:
+            q_spring = sprung.load - q_own  # load that the energizer adds
     k_0 = shape.stiffness * E  # stiffness of the lip at once
-    return held_lip(lip.load, q_spring, k_0, T, shape.mass, spring.stiffness, spring.mass, compound.relaxation)
+    return held_lip(q_own, q_spring, k_0, T, shape.mass, spring.stiffness, spring.mass, compound.relaxation)
 
 
 def ends(case: Case, rules: Rules, shape: Shape, t_load: float) -> tuple[HeldLip, HeldLip]:

@@ -343,7 +343,8 @@ def balance(
         lip = pressed(case, rules, T_c, t_load, p, q_e, root)
         A_c = pi * d * lip.width  # area of the contact
         R_c = ring_constriction(d, lip.width, k)
-        G_back = series(plane_wall_conductance(A_c, t_way, k_lip), h * A_c)
+        G_lip = plane_wall_conductance(A_c, t_way, k_lip)
+        G_back = series(G_lip, h * A_c)
         G_shaft = behind(R_c, sides.conductance)
         ways = join(G_shaft, sides.temperature, G_back, T)
         q_2 = second_load(case, rules, T_c, t_load, q_e, root)
