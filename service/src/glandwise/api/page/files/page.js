@@ -569,13 +569,13 @@ const pick = (match) => {
   pickable(false);
   ask();
 };
-const seek = async () => {
+const seek = async (all = false) => {
   const text = fluid.value.trim(), mine = ++sought;
-  if (!text) return pickable(false);
+  if (!text && !all) return pickable(false);
   try {
-    const answer = await call(`v1/fluids?search=${encodeURIComponent(text.slice(0, 64))}`);
+    const answer = await call(text ? `v1/fluids?search=${encodeURIComponent(text.slice(0, 64))}` : "v1/fluids");
     if (mine !== sought) return undefined;
-    found = answer.matches.slice(0, 12);
+    found = text ? answer.matches.slice(0, 12) : Object.entries(answer.fluids).map(([name, { title }]) => ({ name, title, matched: title })).sort((a, b) => a.title.localeCompare(b.title));
   } catch (error) {
     return refused(error);
   }
@@ -592,10 +592,10 @@ const seek = async () => {
 fluid.addEventListener("input", () => {
   fluid.dataset.name = "";
   clearTimeout(waiting);
-  waiting = setTimeout(seek, 150);
+  waiting = setTimeout(() => seek(), 150);
 });
 fluid.addEventListener("keydown", (event) => {
-  if (event.key === "ArrowDown" && fluids.hidden) seek();
+  if (event.key === "ArrowDown" && fluids.hidden) seek(true);
   else if (event.key === "ArrowDown") pointTo(Math.min(active + 1, found.length - 1));
   else if (event.key === "ArrowUp" && !fluids.hidden) pointTo(Math.max(active - 1, 0));
   else if (event.key === "Enter" && !fluids.hidden && found[active]) pick(found[active]);
