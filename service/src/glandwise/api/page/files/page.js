@@ -195,7 +195,7 @@ const restore = async (text) => {
   $("fluid").value = name && plain(name);
   if (/^\w+$/.test(name)) {
     const found = await call(`v1/fluids/${name}`).catch((error) => (error.problem?.status === 404 ? null : Promise.reject(error)));
-    if (found) $("fluid").value = found.fluid.title;
+    if (found) $("fluid").value = pretty(found.fluid.title);
   }
   told = lost.length ? `The link holds something that is not known here, which was left out: ${lost.join(", ")}.` : "";
   fits();
@@ -564,7 +564,7 @@ const pointTo = (index) => {
   }
 };
 const pick = (match) => {
-  fluid.value = match.title;
+  fluid.value = pretty(match.title);
   fluid.dataset.name = match.name;
   pickable(false);
   ask();
@@ -581,7 +581,7 @@ const seek = async (all = false) => {
   }
   const items = found.map((match, k) => {
     const also = match.matched.toLowerCase() !== match.title.toLowerCase() && match.matched !== match.name.replaceAll("_", " ");
-    const item = el("li", { role: "option", id: `fluid-${k}`, "aria-selected": "false" }, match.title, also && el("small", {}, `also called ${match.matched}`));
+    const item = el("li", { role: "option", id: `fluid-${k}`, "aria-selected": "false" }, pretty(match.title), also && el("small", {}, `also called ${match.matched}`));
     item.addEventListener("mousedown", (event) => { event.preventDefault(); pick(match); });
     return item;
   });
@@ -663,7 +663,7 @@ const begin = async () => {
     const [compounds, designs, materials, alloys, elastomers] = await Promise.all(["compounds", "designs", "shaft-materials", "alloys", "elastomers"].map((name) => call(`v1/${name}`)));
     Object.assign(lists, { compounds: compounds.compounds, options: designs.options, "shaft-materials": materials.shaft_materials, alloys: alloys.alloys, elastomers: elastomers.elastomers });
     for (const control of form.querySelectorAll("select[data-list]")) {
-      control.replaceChildren(...[...control.options].filter((item) => !item.value), ...Object.entries(lists[control.dataset.list]).map(([name, { title }]) => el("option", { value: name }, title)));
+      control.replaceChildren(...[...control.options].filter((item) => !item.value), ...Object.entries(lists[control.dataset.list]).map(([name, { title }]) => el("option", { value: name }, pretty(title))));
     }
     const text = location.hash.slice(1);
     $("example").hidden = Boolean(text);
