@@ -315,6 +315,11 @@ def test_a_fluid_is_found_by_keyboard(visit: Open) -> None:
     expect(fluid).to_have_value(wanted)
     expect(page.get_by_role("listbox")).to_be_hidden()
     assert request_of(page)["duty"]["fluid"] == "mineral_oil_hydraulic"
+    fluid.fill("")
+    page.wait_for_timeout(300)
+    fluid.press("ArrowDown")
+    expect(page.get_by_role("option").nth(100)).to_be_attached()  # without a word, all that there are
+    assert "degC" not in page.get_by_role("listbox").inner_text()
     fluid.fill("xyzzyxyzzy")
     page.wait_for_timeout(500)
     fluid.press("Escape")

@@ -98,3 +98,12 @@ def test_another_machine_is_refused_the_page_where_only_this_one_is_served() -> 
 
 def test_the_page_stands_in_no_contract(document: dict[str, dict[str, object]]) -> None:
     assert not {"/", "/page/{file}"} & set(document["paths"])
+
+
+def test_the_page_takes_no_other_method(client: TestClient) -> None:
+    for path in sorted(page.PATHS):
+        refused = client.post(path, content=b"{}")
+        assert_problem(refused, 405, "method-not-allowed")
+        assert "GET" in refused.headers["allow"]
+        assert client.head(path).status_code == 200
+    assert_problem(client.get("http://testserver//"), 404, "not-found")

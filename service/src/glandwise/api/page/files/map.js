@@ -104,27 +104,26 @@ export class OperatingMap {
     const tints = answer.criteria.map((item) => this.tint(item.id));
     const careful = answer.status.map((row) => row.map((code) => (answer.statuses[code] === "caution" ? 1 : 0)));
     const left = this.mask(wide, high, ratio);
-    const votes = new Map();
+    // Between the nodes of the grid the nine around a pixel have a say, by the weights of a quadratic spline: no stairs.
+    const weights = (at) => [0.5 * (0.5 - at) ** 2, 0.75 - at * at, 0.5 * (0.5 + at) ** 2];
+    const within = (at, n) => Math.min(Math.max(at, 0), n - 1);
+    const votes = new Float64Array(answer.criteria.length);
     for (let b = 0; b < high; b++) {
-      const v = (1 - (b + 0.5) / high) * (rows - 1), j = Math.min(Math.floor(v), rows - 2), t = v - j;
+      const v = (1 - (b + 0.5) / high) * (rows - 1), j = Math.round(v), down = weights(v - j);
       for (let a = 0; a < wide; a++) {
-        const u = ((a + 0.5) / wide) * (columns - 1), i = Math.min(Math.floor(u), columns - 2), s = u - i;
-        const corners = [[j, i, (1 - s) * (1 - t)], [j, i + 1, s * (1 - t)], [j + 1, i, (1 - s) * t], [j + 1, i + 1, s * t]];
-        let ink = paper;
-        if (left[4 * (b * wide + a) + 3] > 127) {
-          const close = corners.reduce((sum, [row, column, weight]) => sum + weight * careful[row][column], 0);
-          if (close > 0.5 && (a + b) % Math.round(8 * ratio) < 1.3 * ratio) ink = care;
-        } else {
-          votes.clear();
-          let best = -1, most = 0;
-          for (const [row, column, weight] of corners) {
-            const code = this.zones[row][column], sum = (votes.get(code) ?? 0) + weight;
-            votes.set(code, sum);
-            if (sum > most) [best, most] = [code, sum];
-          }
-          if (best >= 0) ink = tints[best];
+        const u = ((a + 0.5) / wide) * (columns - 1), i = Math.round(u), across = weights(u - i), kept = left[4 * (b * wide + a) + 3] > 127;
+        let close = 0, best = -1;
+        votes.fill(0);
+        for (let m = 0; m < 9; m++) {
+          const row = within(j + Math.floor(m / 3) - 1, rows), column = within(i + (m % 3) - 1, columns), weight = down[Math.floor(m / 3)] * across[m % 3];
+          const code = this.zones[row][column];
+          close += weight * careful[row][column];
+          if (code >= 0 && (votes[code] += weight) > (votes[best] ?? 0)) best = code;
         }
-        picture.data.set([...ink, 255], 4 * (b * wide + a));
+        let ink = kept || best < 0 ? paper : tints[best];
+        if (kept && close > 0.5 && (a + b) % Math.round(8 * ratio) < 1.3 * ratio) ink = care;
+        const at = 4 * (b * wide + a);
+        [picture.data[at], picture.data[at + 1], picture.data[at + 2], picture.data[at + 3]] = [...ink, 255];
       }
     }
     context.putImageData(picture, 0, 0);

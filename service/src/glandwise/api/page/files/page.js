@@ -195,7 +195,7 @@ const restore = async (text) => {
   $("fluid").value = name && plain(name);
   if (/^\w+$/.test(name)) {
     const found = await call(`v1/fluids/${name}`).catch((error) => (error.problem?.status === 404 ? null : Promise.reject(error)));
-    if (found) $("fluid").value = found.fluid.title;
+    if (found) $("fluid").value = pretty(found.fluid.title);
   }
   told = lost.length ? `The link holds something that is not known here, which was left out: ${lost.join(", ")}.` : "";
   fits();
@@ -564,24 +564,24 @@ const pointTo = (index) => {
   }
 };
 const pick = (match) => {
-  fluid.value = match.title;
+  fluid.value = pretty(match.title);
   fluid.dataset.name = match.name;
   pickable(false);
   ask();
 };
-const seek = async () => {
+const seek = async (all = false) => {
   const text = fluid.value.trim(), mine = ++sought;
-  if (!text) return pickable(false);
+  if (!text && !all) return pickable(false);
   try {
-    const answer = await call(`v1/fluids?search=${encodeURIComponent(text.slice(0, 64))}`);
+    const answer = await call(text ? `v1/fluids?search=${encodeURIComponent(text.slice(0, 64))}` : "v1/fluids");
     if (mine !== sought) return undefined;
-    found = answer.matches.slice(0, 12);
+    found = text ? answer.matches.slice(0, 12) : Object.entries(answer.fluids).map(([name, { title }]) => ({ name, title, matched: title })).sort((a, b) => a.title.localeCompare(b.title));
   } catch (error) {
     return refused(error);
   }
   const items = found.map((match, k) => {
     const also = match.matched.toLowerCase() !== match.title.toLowerCase() && match.matched !== match.name.replaceAll("_", " ");
-    const item = el("li", { role: "option", id: `fluid-${k}`, "aria-selected": "false" }, match.title, also && el("small", {}, `also called ${match.matched}`));
+    const item = el("li", { role: "option", id: `fluid-${k}`, "aria-selected": "false" }, pretty(match.title), also && el("small", {}, `also called ${match.matched}`));
     item.addEventListener("mousedown", (event) => { event.preventDefault(); pick(match); });
     return item;
   });
@@ -592,10 +592,10 @@ const seek = async () => {
 fluid.addEventListener("input", () => {
   fluid.dataset.name = "";
   clearTimeout(waiting);
-  waiting = setTimeout(seek, 150);
+  waiting = setTimeout(() => seek(), 150);
 });
 fluid.addEventListener("keydown", (event) => {
-  if (event.key === "ArrowDown" && fluids.hidden) seek();
+  if (event.key === "ArrowDown" && fluids.hidden) seek(true);
   else if (event.key === "ArrowDown") pointTo(Math.min(active + 1, found.length - 1));
   else if (event.key === "ArrowUp" && !fluids.hidden) pointTo(Math.max(active - 1, 0));
   else if (event.key === "Enter" && !fluids.hidden && found[active]) pick(found[active]);
@@ -663,7 +663,7 @@ const begin = async () => {
     const [compounds, designs, materials, alloys, elastomers] = await Promise.all(["compounds", "designs", "shaft-materials", "alloys", "elastomers"].map((name) => call(`v1/${name}`)));
     Object.assign(lists, { compounds: compounds.compounds, options: designs.options, "shaft-materials": materials.shaft_materials, alloys: alloys.alloys, elastomers: elastomers.elastomers });
     for (const control of form.querySelectorAll("select[data-list]")) {
-      control.replaceChildren(...[...control.options].filter((item) => !item.value), ...Object.entries(lists[control.dataset.list]).map(([name, { title }]) => el("option", { value: name }, title)));
+      control.replaceChildren(...[...control.options].filter((item) => !item.value), ...Object.entries(lists[control.dataset.list]).map(([name, { title }]) => el("option", { value: name }, pretty(title))));
     }
     const text = location.hash.slice(1);
     $("example").hidden = Boolean(text);
