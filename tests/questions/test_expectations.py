@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -66,13 +67,14 @@ def dry_run(rpm: float, **duty: Any) -> dict[str, Any] | None:
 
 
 def test_a_dry_run_is_the_shorter_the_more_friction_makes_and_none_for_what_is_dry_anyhow() -> None:
-    slow, fast, faster = dry_run(500), dry_run(1500), dry_run(3000)
+    slow, fast, faster = dry_run(500), dry_run(1700), dry_run(3000)
     assert slow is not None
     assert fast is not None
     assert faster is not None
     assert slow["value"] is None
     assert "wear alone" in slow["text"]
     assert fast["value"] is not None
+    assert re.search(r"for about \d+ (s|min|h), once", fast["text"])
     assert faster["value"] is None
     assert "not for a second" in faster["text"]
     assert dry_run(1500, fluid="nitrogen") is None

@@ -57,7 +57,7 @@ def _exp(x: float) -> float:
 ELEMENTARY: dict[str, Callable[..., Any]] = {
     name: getattr(math, name)
     for name in ("floor", "ceil", "sqrt", "expm1", "log", "log1p", "log10", "sin", "cos", "tan", "asin", "acos", "atan",
-                 "sinh", "cosh", "tanh")
+                 "sinh", "cosh", "tanh", "erfc")
 } | {"exp": _exp, "abs": abs, "min": min, "max": max}  # fmt: skip
 OPERATORS: dict[type, Callable[[Any, Any], Any]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow,
@@ -306,7 +306,12 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
                 ("G", "conductance", "thermal_conductance"),
             ):  # fmt: skip
                 yield from of(rf"{symbol}(_{end})?", f"{end} {name}", level[name], dimension)
-            for part, symbol in (("lip", "q_lip"), ("energizer", "q_spring"), ("pressure", "q_p"), ("total", "q")):
+            for part, symbol in (
+                ("lip", r"q_lip|q_alone(_\w+)?"),
+                ("energizer", r"q_spring(_part)?"),
+                ("pressure", r"q_p(_part)?"),
+                ("total", "q"),
+            ):
                 yield from of(rf"{symbol}(_{end})?", f"{end} {part}", level["load"][part], "line_load")
             for lip, which in zip(level["lips"], ("main", "second"), strict=False):
                 for symbol, name, dimension in (

@@ -65,6 +65,8 @@ def _held(case: Case, rules: Rules, shape: Shape, T: float, f_t: float) -> HeldL
         if sprung.load == sprung.load:
             q_spring = sprung.load - q_own  # load that the energizer adds
     k_0 = shape.stiffness * E  # stiffness of the lip at once
+    if k_0 != k_0:  # its root touches as made: it follows nothing, however stiff
+        k_0 = E
     return held_lip(q_own, q_spring, k_0, T, shape.mass, spring.stiffness, spring.mass, compound.relaxation)
 
 

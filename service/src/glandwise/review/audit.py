@@ -86,7 +86,7 @@ def _continuous(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -
                 with np.errstate(invalid="ignore", divide="ignore"):
                     # relative, but not of what hardly uses the capacity at all
                     jump = np.abs(v - u) / np.maximum(np.maximum(np.abs(u), np.abs(v)), DIP)
-                rows = np.flatnonzero(jump > limit)
+                rows = np.flatnonzero((jump > limit) & ~_burns_out(data, some, name))
                 breaches += rows.size
                 if rows.size and len(examples) < SHOWN:
                     row = int(rows[0])
@@ -108,6 +108,13 @@ def _jump(u: Any, v: Any) -> Any:
         return np.nan_to_num(np.abs(v - u) / np.maximum(np.maximum(np.abs(u), np.abs(v)), DIP))
 
 
+def _burns_out(data: RuleSetData, c: Table, name: str) -> Any:
+    """Return where a use jumps by nature: a liquid that boils leaves the shaft all at once."""
+    if name not in directions.BY_HEAT:
+        return np.full(len(c), False)
+    return np.array([fluid.film == "boiling" for fluid in data.fluids.values()])[c["fluid"]]
+
+
 def _jumps(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -> Found:
     """Cut the steepest near steps finer and finer where they are steepest: what is left of a growth is a jump."""
     limit = data.audit.max_jump.si
@@ -115,7 +122,8 @@ def _jumps(data: RuleSetData, c: Table, taken: Sequence[directions.Step]) -> Fou
     near = [step for step in taken if step.near]
     for step in near:
         for name, u in step.before.utilization.items():
-            rise = np.where(step.rows, _jump(u, step.after.utilization[name]), 0.0)
+            rows = step.rows & ~_burns_out(data, c, name)
+            rise = np.where(rows, _jump(u, step.after.utilization[name]), 0.0)
             asked.extend(
                 (step.axis, row, name, float(step.start[row]), float(step.end[row]))
                 for row in np.argsort(-rise, kind="stable")[:STEEPEST].tolist()

@@ -72,9 +72,9 @@ class Axis(NamedTuple):
     """What grows in strict proportion to the number (:func:`_measure`)."""
 
 
-_BY_HEAT = frozenset({"contact_temperature", "contact_pressure_velocity", "torque", "wear", "life"})
+BY_HEAT = frozenset({"contact_temperature", "contact_pressure_velocity", "torque", "wear", "life"})
 """What friction, heat and wear decide, and with them the film."""
-_IN_CONTACT = _BY_HEAT - {"contact_temperature"}
+_IN_CONTACT = BY_HEAT - {"contact_temperature"}
 """What the heat of the contact decides."""
 _WEAR: Mapping[str, Bearing] = {"wear": "some", "life": "some"}
 
@@ -83,10 +83,10 @@ AXES = (
          {"pressure": "all", "pressure_velocity": "all", "lip_stress": "some", "contact_temperature": "some",
           # the lip lies down and spreads its contact
           "contact_pressure_velocity": "either", "wear": "either", "life": "either", "extrusion_gap": "some"},
-         {"contact_pressure_velocity": 0.5, "contact_temperature": 0.1, "wear": 0.1, "life": 0.15},
+         {"contact_pressure_velocity": 0.5, "contact_temperature": 0.1, "wear": 0.2, "life": 0.2},
          ("pressure", "pressure_velocity")),
     # a fluid boils off sooner, and the film with it
-    Axis("vacuum", "pressure", "low", {"vacuum": "all", "contact_load": "some", **dict.fromkeys(_BY_HEAT, "either")},
+    Axis("vacuum", "pressure", "low", {"vacuum": "all", "contact_load": "some", **dict.fromkeys(BY_HEAT, "either")},
          {"contact_temperature": 0.2}, ("vacuum",)),
     Axis("surface_speed", "surface_speed", "high",
          {"surface_speed": "all", "pressure_velocity": "all", "contact_temperature": "all", "contact_pressure_velocity": "all",
@@ -115,6 +115,10 @@ AXES = (
 )  # fmt: skip
 
 
+FEW_FALLS = 3
+"""Falls by nature that are let pass in any step: a share of few cases says nothing."""
+
+
 class Materials(NamedTuple):
     """A kind of rule value that is scaled up, and what it bears on."""
 
@@ -129,6 +133,8 @@ class Materials(NamedTuple):
     """What uses less."""
     powers: Mapping[str, float]
     """Power of the factor by which a use changes, where that is exact."""
+    falls: Mapping[str, float] = MappingProxyType({})
+    """What may go the other way by nature, and in which share of the cases."""
 
 
 def _changed(record: Any, **values: Any) -> Any:
@@ -175,8 +181,8 @@ MATERIALS = (
     Materials("friction", "compounds", _by_state("friction"),
               {"contact_temperature": "some", "torque": "some", "wear": "either", "life": "either",
                "contact_pressure_velocity": "either"}, {}, {}),
-    # a lip that wears faster has lost more of its load within the day after which its rate is told
-    Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "either", "life": "some"}, {}, {}),
+    # a lip that wears faster has lost more of its load within the day after which its rate and its pressure are told
+    Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "either", "life": "some"}, {}, {}, {"life": 0.02}),
     Materials("modulus of the compound", "compounds", _field("elastic_modulus"),
               {"contact_temperature": "either", "contact_pressure_velocity": "either", "torque": "either", "wear": "either",
                "life": "either", "runout": "either", "offset": "either", "lip_stress": "either"}, {"contact_load": "some"}, {}),
@@ -320,10 +326,6 @@ def _ends(step: Step) -> Callable[[int], dict[str, Any]]:
     return changed
 
 
-FEW_FALLS = 3
-"""Falls by nature that are let pass in any step: a share of few cases says nothing."""
-
-
 def monotone(data: RuleSetData, c: Table, taken: Sequence[Step]) -> Found:
     """More demand never uses less, but for what does so by nature in some of the cases."""
     found = _Finder(data, c)
@@ -459,6 +461,8 @@ def materials(data: RuleSetData, c: Table) -> Found:
             moved = _moved(u, v)
             sign = -1.0 if name in kind.less else 1.0
             breaks = rows & (moved if bearing is None else fallen(name, sign * u, sign * v) & (bearing != "either"))
+            if name in kind.falls and breaks.sum() <= max(kind.falls[name] * (rows & moved).sum(), FEW_FALLS):
+                breaks = np.full(len(c), False)
             if name in kind.powers:
                 with np.errstate(divide="ignore", invalid="ignore"):
                     breaks |= rows & (u > 0.0) & (np.abs(v / u / SCALE ** kind.powers[name] - 1.0) > EXACT)

@@ -86,6 +86,14 @@ def _start(asked: Asked) -> Iterator[Advice]:
 # ------------------------------------------------------------------------------------------------------------- run dry
 
 
+def _brief(seconds: float) -> str:
+    """Say an estimated time with one digit, in the unit that suits it."""
+    size, unit = next(
+        (size, unit) for size, unit in ((3600.0, "h"), (60.0, "min"), (1.0, "s")) if seconds >= size or size == 1.0
+    )
+    return f"{float(f'{seconds / size:.1g}'):g} {unit}"
+
+
 def _dry_run(asked: Asked) -> Iterator[Advice]:
     """How long a lip in a liquid may run dry, before the contact is as hot as its compound stands."""
     case, duty, rule = asked.case, asked.duty, asked.data.running.dry_run
@@ -129,7 +137,7 @@ def _dry_run(asked: Asked) -> Iterator[Advice]:
         text = Words("Not to be run dry, not for a second: filled and vented before it turns.", {})
         value = None
     else:
-        text = Words("May run dry for about {t}, once, before its contact is too hot.", {"t": ("time", room)})
+        text = Words(f"May run dry for about {_brief(room)}, once, before its contact is too hot.", {})
         value = ("time", room)
     reason = Words(
         "Dry friction up to {mu} makes {P}, which the shaft takes up until the contact has {limit}.",
