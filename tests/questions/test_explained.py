@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import orjson
 import pytest
-from glandwise.mechanics import beams, fits, heat, rods, shells
+from glandwise.mechanics import beams, fits, heat, lubrication, rods, shells
 from glandwise.mechanics.solvers import ring_table, strip
 from glandwise.numerics.dimensions import dimension
 from glandwise.numerics.trace import Working, calm
@@ -59,8 +59,15 @@ ELEMENTARY: dict[str, Callable[..., Any]] = {
     for name in ("floor", "ceil", "sqrt", "expm1", "log", "log1p", "log10", "sin", "cos", "tan", "asin", "acos", "atan",
                  "sinh", "cosh", "tanh", "erfc")
 } | {"exp": _exp, "abs": abs, "min": min, "max": max}  # fmt: skip
+
+
+def _over(a: float, b: float) -> float:
+    """Divide as machine code does: by zero to infinity."""
+    return a / b if b else math.copysign(math.inf, a)
+
+
 OPERATORS: dict[type, Callable[[Any, Any], Any]] = {
-    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow,
+    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: _over, ast.Pow: operator.pow,
 }  # fmt: skip
 TABLES: dict[str, Callable[..., float]] = {
     "finger_load": _read(beams.finger, "load"),
@@ -76,6 +83,7 @@ TABLES: dict[str, Callable[..., float]] = {
     "canted_coil_band": _read(rods.canted_coil_band),
     "stretched_section": _read(fits.stretched_section),
     "ring_factor": _read(heat.ring_factor),
+    "swing": _read(lubrication.swing_mean),
     "phi_k": _read(shells.end_functions, 0),
     "phi_c": _read(shells.end_functions, 1),
     "phi_s": _read(shells.end_functions, 2),
@@ -307,10 +315,10 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
             ):  # fmt: skip
                 yield from of(rf"{symbol}(_{end})?", f"{end} {name}", level[name], dimension)
             for part, symbol in (
-                ("lip", r"q_lip|q_alone(_\w+)?"),
+                ("lip", r"q_lip|q_alone(_\w+)?|q(_\w+)?"),
                 ("energizer", r"q_spring(_part)?"),
                 ("pressure", r"q_p(_part)?"),
-                ("total", "q"),
+                ("total", r"q(_\w+)?"),
             ):
                 yield from of(rf"{symbol}(_{end})?", f"{end} {part}", level["load"][part], "line_load")
             for lip, which in zip(level["lips"], ("main", "second"), strict=False):
@@ -320,10 +328,11 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
                     yield from of(rf"{symbol}(_{which})?(_{end})?", f"{end} {which} {name}", lip[name], dimension)
         yield from of("T_max", "limit", r["temperature_limit"], "temperature")
     elif answer.operation == "estimate_wear":
-        yield from of("h_a|h_e", "allowance", r["wear_allowance"], "length")
+        yield from of("h_a|h_e|h_t", "allowance", r["wear_allowance"], "length")
         yield from of("s_1000", "distance", r["sliding_distance_per_1000_h"], "length")
         for end, symbol in (("low", "K_low"), ("nominal", "K"), ("high", "K_high")):
-            yield from of(symbol, end, r[f"specific_wear_rate_{end}"], "specific_wear_rate")
+            if r["mean_contact_pressure"] is not None:  # what nothing presses wears at no rate
+                yield from of(symbol, end, r[f"specific_wear_rate_{end}"], "specific_wear_rate")
         yield from of("p_m", "pressure", r["mean_contact_pressure"], "stress")
         yield from of("T_c", "temperature", r["contact_temperature"], "temperature")
         yield from wear_numbers(r)
@@ -335,7 +344,7 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
             yield from of("s_1000", "distance", r["sliding_distance_per_1000_h"], "length")
             yield from wear_numbers(r)
         yield from of(r"M_most|M_high\w*", "greatest torque", r["greatest_torque"], "torque")
-        yield from of(r"(h_a|h_e)(_\w+)?", "allowance", r["wear_allowance"], "length")
+        yield from of(r"(h_a|h_e|h_t)(_\w+)?", "allowance", r["wear_allowance"], "length")
 
 
 def wear_numbers(r: Request) -> Iterator[tuple[str, str, float | None]]:
