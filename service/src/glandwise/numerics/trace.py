@@ -437,8 +437,9 @@ def _opaque(function: Any) -> Any:
             step = Step("x", "", None, float(values[0]), arguments[0].dim, frame=call, words=words, fresh=True)
             return Traced(values[0], step, step.dim), *map(_plain, values[1:])
         curve = next((x for x in arguments if isinstance(x, TracedCurve)), None)
-        # an infinite bound is none
-        shown = [x for x in arguments if isinstance(x, float) and not (words and math.isinf(x))]
+        shown = [x for x in arguments if isinstance(x, float)]
+        if words:  # an infinite bound is none; the first argument is what the words speak of
+            shown = [*shown[:1], *(x for x in shown[1:] if not math.isinf(x))]
         several = isinstance(values, tuple)
         found = []
         for index, value in enumerate(values if several else (values,)):
