@@ -185,7 +185,8 @@ MATERIALS = (
     Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "either", "life": "some"}, {}, {}, {"life": 0.02}),
     Materials("modulus of the compound", "compounds", _field("elastic_modulus"),
               {"contact_temperature": "either", "contact_pressure_velocity": "either", "torque": "either", "wear": "either",
-               "life": "either", "runout": "either", "offset": "either", "lip_stress": "either"}, {"contact_load": "some"}, {}),
+               "life": "either", "runout": "either", "offset": "either", "lip_stress": "either"}, {"contact_load": "some"}, {},
+              {"contact_load": 0.02}),  # a stiff lip gives less way to its spring
     Materials("strength of the compound", "compounds", _field("yield_strength"),
               {"contact_temperature": "either", "contact_pressure_velocity": "either", **_HEAT},
               {"lip_stress": "all", "extrusion_gap": "some"}, {"lip_stress": -1.0}),
