@@ -121,21 +121,25 @@ def run(name: str, *arguments: str) -> str:
 IN_WORKING: dict[str, dict[str, str]] = {
     "cryogenic_transfer_pump": {
         "h_fluid": "h",
-        "alpha_shaft": "alpha", "alpha_alloy": "alpha_3", "L": "L_lip", "H_0": "h_coil", "phi_nominal": "f_t_nominal",
-        "mu_nominal": "mu",
+        "alpha_shaft": "alpha", "alpha_alloy": "alpha_3", "L": "L_lip", "H_0": "h_coil", "mu_nominal": "mu",
+        "q_f": "q_coil", "R_c": "R_c_nominal", "G_back": "G_back_nominal", "K_0": "k", "h_all": "h_t",
     },
     "food_mixer_gearbox": {
         "h_fluid": "h",
-        "L": "L_lip", "phi_nominal": "f_t_nominal", "mu_nominal": "mu", "nu_air_nominal": "nu_air_air_nominal",
+        "L": "L_free", "b": "b_nominal", "phi_nominal": "f_t_nominal", "i_T": "i_T_nominal",
+        "nu_air_nominal": "nu_air_air_nominal",
         "k_air_nominal": "k_air_air_nominal", "eps_shaft_max": "epsilon_d", "eps_housing_max": "epsilon_H",
-        "eps_seal_max": "epsilon_s", "C_f": "C", "D_1": "D", "w": "w_0",
+        "eps_seal_max": "epsilon_s", "C_f": "C", "D_1": "D", "w": "w_0", "R_c": "R_c_nominal",
+        "G_back": "G_back_nominal", "K_0": "k", "h_all": "h_t",
     },
     "high_pressure_swivel": {
         "h_fluid": "h",
-        "L": "L_lip", "phi_nominal": "f_t_nominal", "t_s": "t_v", "L_s": "L_v", "psi": "phi_v", "c_s": "c_v",
-        "Delta": "delta_v", "E_s": "E_e", "mu_nominal": "mu", "D_f": "D", "S_hot": "S", "f_aim": "f_clamp",
-        "eps_housing_max": "epsilon_H", "eps_shaft_max": "epsilon_d", "a_off": "a", "TIR_stated": "TIR", "t_h": "t_h1",
-        "S_t": "sigma", "S_sh": "tau", "C_f": "C", "eps_seal_max": "epsilon_s",
+        "L": "L_free", "phi_nominal": "f_t_nominal", "i_T": "i_T_nominal", "t_s": "t_v_2", "L_s": "L_v_2",
+        "psi": "phi_v", "c_s": "c_v", "Delta": "delta_v", "E_s": "E_e", "x_F": "f_spring", "h_s": "w_r_law",
+        "S_hot": "S", "f_aim": "f_clamp", "eps_housing_max": "epsilon_H", "eps_shaft_max": "epsilon_d", "a_off": "a",
+        "TIR_stated": "TIR", "t_h": "t_h1", "S_t": "sigma", "S_sh": "tau_heel", "eps_root": "epsilon_root",
+        "C_f": "C", "eps_seal_max": "epsilon_s",
+        "R_c": "R_c_nominal", "G_back": "G_back_nominal", "K_0": "k",
     },
 }  # fmt: skip
 """Symbols of a hand calculation that the working of the service calls otherwise."""

@@ -24,6 +24,7 @@ DUTY: dict[str, Any] = {
     "contaminants": "clean",
     "runout": "0.05 mm",
     "offset": "0.1 mm",
+    "target_life": "300 h",  # an hour a day, a new seal every year
     "shaft": {
         "material": "stainless_martensitic_hardened",
         "hardness": "52 HRC",
@@ -32,18 +33,17 @@ DUTY: dict[str, Any] = {
     },
     "bore": {"material": "stainless_austenitic_316"},
 }
-# Less interference than the sizing rule gives, which is meant for 150 degC: less load and less wear.
+# A little less interference than the sizing rule gives: less load and less wear, and still enough for the runout.
 DESIGN: dict[str, Any] = {
     "family": "flexible_lip",
     "compound": "ptfe_unfilled",
     "second_lip": "none",
     "retention": "o_ring",
     "o_ring_elastomer": "FKM",
-    "interference": "0.5 mm",
+    "interference": "0.6 mm",
 }
 FILLED = {**DESIGN, "compound": "ptfe_carbon_graphite_25"}
 GLAND: dict[str, Any] = {"shaft_tolerance": {"kind": "class", "name": "h8"}}
-LIFE = "300 h"  # an hour a day, a new seal every year
 
 
 def ask(client: GlandwiseClient) -> dict[str, Any]:
@@ -58,11 +58,11 @@ def ask(client: GlandwiseClient) -> dict[str, Any]:
         "envelope": client.check_envelope(**case),
         "gland": gland,
         "friction": client.estimate_friction(**case, working=True),
-        "wear": client.estimate_wear(**case, target_life=LIFE, working=True),
+        "wear": client.estimate_wear(**case, working=True),
         "fit": client.check_thermal_fit(**case, gland=GLAND, working=True),
         "blank": client.estimate_blank(duty=bored, design=DESIGN, pieces=20, working=True),
         "filled": client.check_envelope(duty=DUTY, design=FILLED),
-        "filled_wear": client.estimate_wear(duty=DUTY, design=FILLED, target_life=LIFE),
+        "filled_wear": client.estimate_wear(duty=DUTY, design=FILLED),
     }
 
 
@@ -85,6 +85,7 @@ def numbers(a: dict[str, Any]) -> dict[str, Any]:
             state.squeeze_ratio for state in a["gland"].o_ring.states if state.tolerances == "tightest"
         ),
         "wear in 1000 h": a["wear"].wear_per_1000_h.nominal.value / 1000,
+        "life": a["wear"].life.nominal,
         "volume of the part": a["blank"].finished.volume,
     }
 
@@ -94,9 +95,6 @@ def given(a: dict[str, Any]) -> dict[str, Any]:
     return {
         "mu_b": a["friction"].levels[1].boundary_friction_coefficient,
         "eta": a["friction"].levels[1].viscosity,
-        "K_m": a["wear"].specific_wear_rate_nominal,
-        "phi_m": 1.0 - a["wear"].film_share,
-        "p_m": a["wear"].mean_contact_pressure,
     }
 
 
@@ -109,7 +107,7 @@ def report(a: dict[str, Any]) -> str:
         heading("Choice"),
         verdict("selection", a["selection"]),
         *shortlist(a["selection"]),
-        heading("Flexible lip of unfilled PTFE, O-ring, 0.5 mm of interference"),
+        heading("Flexible lip of unfilled PTFE, O-ring, 0.6 mm of interference"),
         *(verdict(name, a[name]) for name in ("envelope", "gland", "fit", "friction", "wear", "blank")),
         *open_points(a["envelope"], a["gland"], a["fit"]),
         heading("Numbers"),
