@@ -249,7 +249,7 @@ def test_rows_and_bytes_are_bounded() -> None:
 def test_only_the_envelope_takes_columns(service: TestClient) -> None:
     response = service.post("/v1/friction-estimates", content=b"", headers=HEADERS)
     problem = assert_problem(response, 415, "unsupported-media-type")
-    assert problem["detail"].endswith("accepted: application/json, application/x-ndjson")
+    assert problem["detail"].endswith("accepted: application/json, application/x-ndjson, text/csv")
 
 
 def test_columns_are_answered_in_columns_only(service: TestClient) -> None:

@@ -74,11 +74,15 @@ class Form(Protocol):
         """Write the problem of a line."""
 
 
-class Source(Protocol):
-    """The lines of a message."""
+class Source:
+    """The lines of a message that hold something, with their numbers."""
+
+    def __init__(self, lines: Iterator[tuple[int, bytes]]) -> None:
+        self._lines = lines
 
     def take(self, count: int) -> Block:
         """Return the next ``count`` lines, fewer at the end."""
+        return list(itertools.islice(self._lines, count))
 
 
 @dataclass(frozen=True)
@@ -116,15 +120,11 @@ class BatchLine(BaseModel):
     problem: problems.Problem | None = Field(default=None, description="The problem document; where it is not.")
 
 
-class Lines:
-    """The lines of a message that hold something, with their numbers."""
+class Lines(Source):
+    """The lines of a text."""
 
     def __init__(self, body: bytes) -> None:
-        self._lines = _lines(body)
-
-    def take(self, count: int) -> Block:
-        """Return the next ``count`` lines, fewer at the end."""
-        return list(itertools.islice(self._lines, count))
+        super().__init__(_lines(body))
 
 
 def _lines(body: bytes) -> Iterator[tuple[int, bytes]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter
 from dataclasses import fields, is_dataclass
 from datetime import date
@@ -14,7 +13,7 @@ from pydantic import ValidationError
 from starlette.responses import Response
 
 from glandwise import __version__
-from glandwise.api import negotiation, problems
+from glandwise.api import held, negotiation, problems
 from glandwise.api import search as fluid_search
 from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk
 from glandwise.api.metrics import MEDIA_TYPE, Metrics
@@ -77,13 +76,8 @@ def answer(request: Request, content: Any) -> Response:
     """Answer with JSON and an entity tag, or 304 when the caller holds it already."""
     negotiation.require_json(request.headers.get("accept"))
     body = orjson.dumps(content)
-    digest = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
-    # weak: compressed, the content is the same and the bytes are others
-    headers = {"etag": f"W/{digest}", "cache-control": "public, max-age=0, must-revalidate"}
-    held = request.headers.get("if-none-match", "")
-    if digest in {item.strip().removeprefix("W/") for item in held.split(",")} or held.strip() == "*":
-        return Response(status_code=304, headers={**headers, "vary": "Accept-Encoding"})
-    return Response(body, media_type="application/json", headers=headers)
+    headers = {"cache-control": "public, max-age=0, must-revalidate"}
+    return held.answer(request, body, held.tag_of(body), negotiation.JSON, headers)
 
 
 def _records(table: dict[str, Any]) -> dict[str, Any]:

@@ -11,7 +11,6 @@ from __future__ import annotations
 import asyncio
 import csv
 import io
-import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -24,7 +23,7 @@ from starlette.datastructures import QueryParams
 
 from glandwise import spelling, units
 from glandwise.api import problems
-from glandwise.api.lines import Block
+from glandwise.api.lines import Source
 from glandwise.api.problems import FieldProblem, ProblemError
 from glandwise.api.render.table import cell
 from glandwise.case import flat, flat_cells
@@ -130,15 +129,11 @@ def _options(given: QueryParams, engine: Engine) -> tuple[dict[str, Any], units.
     return raw, options.units.system_of_units()
 
 
-class Rows:
-    """The rows of a table that hold something, with the numbers of their lines."""
+class Rows(Source):
+    """The rows of a table, the cells of each as JSON."""
 
     def __init__(self, text: str) -> None:
-        self._rows = _rows(text)
-
-    def take(self, count: int) -> Block:
-        """Return the next ``count`` rows, fewer at the end."""
-        return [(line, orjson.dumps(cells)) for line, cells in itertools.islice(self._rows, count)]
+        super().__init__((line, orjson.dumps(cells)) for line, cells in _rows(text))
 
 
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
@@ -286,7 +281,7 @@ def _value(name: str, field: Field, unit: str | None, text: str) -> Any:
     if name in flat.FLAGS:
         (found,) = flat_cells.flags([text]).tolist()
         if found == flat_cells.UNKNOWN:
-            raise _refusal(name, WORDS["bool_type"][0], "true, false, yes, no, 1, 0 or an empty cell")
+            raise _refusal(name, WORDS["bool_type"][0], flat_cells.TRUE_OR_FALSE)
         return bool(found)
     if name == "pieces":
         return int(text) if text.isdecimal() and len(text) <= 12 else text  # what is no number, its own field refuses

@@ -283,7 +283,7 @@ class _Table:
         if field not in self.cells:
             return self._empty == 1
         found = flat_cells.flags(self.cells[field])
-        self._keep(field, found, WORDS["bool_type"][0], "true, false, yes, no, 1, 0 or an empty cell")
+        self._keep(field, found, WORDS["bool_type"][0], flat_cells.TRUE_OR_FALSE)
         return found == 1
 
     def _keep(self, field: str, found: Any, fault: str, accepted: str) -> None:

@@ -72,6 +72,8 @@ def codes(cells: Cells, read: Callable[[str], int]) -> Any:
 
 
 _TRUTH = {"0": 0, "0.0": 0, "false": 0, "no": 0, "1": 1, "1.0": 1, "true": 1, "yes": 1}
+TRUE_OR_FALSE = "true, false, yes, no, 1, 0 or an empty cell"
+"""What a column of true and false takes."""
 
 
 def flags(cells: Cells) -> Any:

@@ -6,7 +6,6 @@ hold nothing of the rules, so that whoever may reach the service may read them; 
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from importlib.resources import files
 from typing import Annotated, Final, NamedTuple
@@ -14,6 +13,7 @@ from typing import Annotated, Final, NamedTuple
 from fastapi import APIRouter, Path, Request
 from starlette.responses import Response
 
+from glandwise.api import held
 from glandwise.api.problems import ProblemError
 from glandwise.api.render.zones import CAUTION, OTHER, ZONES
 
@@ -40,12 +40,9 @@ def _colours() -> str:
 
 
 def _read() -> dict[str, _File]:
-    held = {item.name: item.read_bytes() for item in files(__name__).joinpath("files").iterdir() if item.is_file()}
-    held[_COLOURS] = _colours().encode()
-    return {
-        name: _File(body, _TYPES[name.rpartition(".")[2]], f'"{hashlib.sha256(body).hexdigest()[:32]}"')
-        for name, body in held.items()
-    }
+    bodies = {item.name: item.read_bytes() for item in files(__name__).joinpath("files").iterdir() if item.is_file()}
+    bodies[_COLOURS] = _colours().encode()
+    return {name: _File(body, _TYPES[name.rpartition(".")[2]], held.tag_of(body)) for name, body in bodies.items()}
 
 
 _FILES: Final[Mapping[str, _File]] = _read()
@@ -59,17 +56,13 @@ router = APIRouter(include_in_schema=False)
 def _answer(request: Request, file: _File) -> Response:
     """Answer with a file, or 304 where the browser holds it already."""
     headers = {
-        "etag": f"W/{file.tag}",
         "cache-control": "no-cache",
         "content-security-policy": POLICY,
         "referrer-policy": "no-referrer",
         "cross-origin-opener-policy": "same-origin",
         "cross-origin-resource-policy": "same-origin",
     }
-    held = {item.strip().removeprefix("W/") for item in request.headers.get("if-none-match", "").split(",")}
-    if file.tag in held:
-        return Response(status_code=304, headers={**headers, "vary": "Accept-Encoding"})
-    return Response(file.body, media_type=file.media_type, headers=headers)
+    return held.answer(request, file.body, file.tag, file.media_type, headers)
 
 
 @router.get("/", operation_id="show_page")

@@ -402,9 +402,8 @@ def _summary(whole: str, title: str, kinds: Sequence[str], rows: Sequence[Mappin
         row = by_id[name]
         if row["value"] is not None and row["bounded"]:
             value = _said(row["value"])
-            if (
-                kind == "surface_speed"
-            ):  # in what the axis shows; the limit itself is told as the duty states its motion
+            if kind == "surface_speed":
+                # in what the axis shows; the limit itself is told as the duty states its motion
                 other = "" if row["value"]["unit"] == row["surface_speed"]["unit"] else f", which is {value}"
                 value = f"{_said(row['surface_speed'])}{other}"
             parts.append(f"{what} up to {value} (then {row['governing']['title']})")
