@@ -21,7 +21,7 @@ LASTING = relaxation(1.0, [0.0], [1.0])
 PUMP: dict[str, Any] = {
     "T": 313.0, "t_0": 86400.0, "K_b": 3e-16, "v": 4.6, "motion": Motion.turning, "S": 0.2, "G_0": 1e-7, "f_0": 0.1,
     "q_p": 100.0, "q_e": 200.0, "k_e": 4e5, "q_l": 190.0, "k_l": 5e5, "p": 3e5, "b_0": 5e-5, "theta": 0.15, "V_0": 400.0,
-    "D": 0.02, "c_f": 2.0, "f_q": 0.5, "f_x": 0.2, "h_a": 1.9e-4, "h_e": 3e-4, "h_m": 4e-4, "t_m": 86400.0,
+    "D": 0.02, "c_f": 2.0, "L": 1.5e-3, "f_q": 0.5, "f_x": 0.2, "h_a": 1.9e-4, "h_e": 3e-4, "h_m": 4e-4, "t_m": 86400.0,
 }  # fmt: skip
 """An energized lip in water."""
 CALM, MACHINE = calm(wear_life.lip_life), compiled(wear_life.lip_life)
@@ -44,6 +44,7 @@ def integrated(record: Record, a: dict[str, Any]) -> tuple[float, float, float, 
 
     def slowness(h: float, t: float) -> float:
         q, b = load(h, t), a["b_0"] + _width(h, a["theta"], a["V_0"], a["D"]) + h * a["c_f"]
+        b = min(b, max(a["L"], a["b_0"]))
         x = a["S"] * b / q / a["G_0"]
         mean = 1.0 / (1.0 + x)
         if a["motion"] == Motion.swinging and x > 0.0:
@@ -87,7 +88,7 @@ def cases(count: int) -> list[dict[str, Any]]:
             **PUMP, "K_b": float(10.0 ** random.uniform(-18, -14)), "v": float(10.0 ** random.uniform(-2, 1.3)),
             "motion": Motion(index % 2), "S": float(10.0 ** random.uniform(-4, 2)), "theta": float(random.choice([0.0, 0.05, 0.3])),
             "q_p": q_p, "p": 3e3 * q_p, "q_e": float(random.choice([0.0, 300.0])), "k_l": float(random.uniform(1e5, 2e6)),
-            "V_0": q_p + 190.0, "b_0": float(10.0 ** random.uniform(-4.5, -3)),
+            "V_0": q_p + 190.0, "b_0": float(10.0 ** random.uniform(-4.5, -3)), "L": float(10.0 ** random.uniform(-3.5, -2)),
         })  # fmt: skip
     return found
 
@@ -110,12 +111,11 @@ def test_lives() -> None:
     told_alike(wear_life.finish_factor, draws((5e-8, 8e-7), (1e-7, 2e-7), (0.5, 2.0)))
     told_alike(wear_life.boundary_wear_rate, draws((1e-18, 1e-13), (0.3, 5.0), (0.5, 5.0), (1.0, 6.0), (1.0, 100.0)))
     told_alike(wear_life.worn_width, draws((0.0, 5e-4), (0.0, 0.3), (0.0, 3e4), (1e-3, 0.3)))
-    told_alike(wear_life.contact_width, draws((0.0, 1e-3), (0.0, 1e-3), (0.0, 5e-4), (0.0, 8.0)))
+    told_alike(wear_life.contact_width, draws((0.0, 1e-3), (0.0, 1e-3), (0.0, 5e-4), (0.0, 8.0), (1e-4, 4e-3)))
     told_alike(wear_life.solid_load, draws((0.0, 3e4), (0.0, 3e7), (1e-5, 4e-3), (0.0, 1.0)))
     told_alike(wear_life.loss_term, [(x,) for x in (0.0, 1e-6, 0.0499, 0.0501, 0.5, 0.999)])
     spans = ((1e-18, 1e-13), (50.0, 3e4), (0.0, 1e6), (1e-5, 1e-3), (0.0, 10.0), (1e-6, 4e-4))
     told_alike(wear_life.widening_distance, draws(*spans), {"loss": wear_life.loss_term})
-    told_alike(wear_life.first_end, draws(*[(1e3, 1e9)] * 4))
     told_alike(wear_life.log_spread, draws((0.01, 0.9), (1.1, 100.0), (0.8, 2.0)))
     told_alike(wear_life.joined_spread, draws((0.0, 3.0), (0.0, 3.0)))
     told_alike(wear_life.life_quantile, draws((1e3, 1e9), (0.0, 3.0), (-2.0, 2.0)))
@@ -162,7 +162,7 @@ def test_the_march_comes_down_to_the_closed_law() -> None:
     flank, K, v, k, q, b = 4.0, 3e-16, 2.0, 4e5, 300.0, 3e-4
     changes = {
         "K_b": K, "v": v, "S": 0.0, "q_p": 0.0, "q_e": 0.0, "k_e": 0.0, "q_l": q, "k_l": k, "p": 0.0, "b_0": b, "theta": 1e9,
-        "c_f": flank,
+        "c_f": flank, "L": math.inf,
     }  # fmt: skip
     found = life(LASTING, **changes)
     assert v * found.to_depth == pytest.approx(wear_life.widening_distance(K, q, k, b, flank, 1.9e-4), rel=2e-4)
@@ -208,7 +208,7 @@ def test_solid_contact_bears_a_share_of_the_load_at_least() -> None:
 
 def first(found: wear_life.Life) -> float:
     """First of the ends of a life."""
-    return wear_life.first_end(found.to_depth, found.to_travel, found.to_lost_load, math.inf)
+    return min(found.to_depth, found.to_travel, found.to_lost_load)
 
 
 def test_a_harsher_duty_does_not_last_longer() -> None:
@@ -222,7 +222,7 @@ def test_a_harsher_duty_does_not_last_longer() -> None:
 @pytest.mark.parametrize(
     ("name", "low", "high"),
     [("K_b", 1e-18, 1e-13), ("v", 1e-4, 50.0), ("S", 1e-6, 1e3), ("p", 1.0, 3e6), ("theta", 1e-6, 0.4), ("b_0", 1e-6, 2e-3),
-     ("k_l", 1e3, 2e6), ("k_e", 1e3, 2e6), ("V_0", 1e-2, 1e4), ("h_a", 1e-5, 4e-4), ("q_e", 1.0, 3e3), ("T", 250.0, 500.0)],
+     ("L", 1e-5, 1e-2), ("k_l", 1e3, 2e6), ("k_e", 1e3, 2e6), ("V_0", 1e-2, 1e4), ("h_a", 1e-5, 4e-4), ("q_e", 1.0, 3e3), ("T", 250.0, 500.0)],
 )  # fmt: skip
 def test_life_has_no_step(name: str, low: float, high: float) -> None:
     """The first of the ends, and the state after a day, go without a jump though one end takes over from another."""
@@ -269,6 +269,24 @@ def test_ends_come_in_their_order() -> None:
 
 def test_a_swing_wears_more_than_turning_at_its_greatest_speed() -> None:
     assert life(motion=Motion.swinging).to_depth < life().to_depth
+
+
+def test_a_contact_is_no_wider_than_the_lip_is_long() -> None:
+    """Once all of the lip lies on the shaft the depth grows as that of a block: the pressure of the load on the whole length."""
+    bounded = {"q_e": 0.0, "k_e": 0.0, "q_l": 0.0, "k_l": 0.0, "q_p": 5e3, "p": 1e6, "V_0": 100.0, "L": 8e-4, "S": 0.0, "f_0": 1.0}
+    wide, short = life(**{**bounded, "L": math.inf}), life(**bounded)
+    assert wide.width > 8e-4
+    assert life(**{**bounded, "t_m": 0.999 * short.to_depth}).width == pytest.approx(8e-4, rel=1e-12)
+    assert short.to_depth < wide.to_depth
+    full = 5e3 - 0.5 * 1e6 * 8e-4  # load of solid contact on the whole length
+    block = (3e-4 - 1.9e-4) * 8e-4 / (PUMP["K_b"] * PUMP["v"] * full)
+    laid = life(**{**bounded, "h_a": 3e-4}).to_depth - life(**{**bounded, "h_a": 1.9e-4}).to_depth
+    assert laid == pytest.approx(block, rel=1e-3)
+
+
+def test_a_contact_that_was_wider_when_new_stays_as_wide() -> None:
+    found = life(b_0=2e-3, L=1.5e-3)
+    assert found.width == 2e-3
 
 
 # -------------------------------------------------------------------------------------------------------------- factors

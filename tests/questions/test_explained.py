@@ -328,7 +328,7 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
                     yield from of(rf"{symbol}(_{which})?(_{end})?", f"{end} {which} {name}", lip[name], dimension)
         yield from of("T_max", "limit", r["temperature_limit"], "temperature")
     elif answer.operation == "estimate_wear":
-        yield from of("h_a|h_e|h_t", "allowance", r["wear_allowance"], "length")
+        yield from of(r"(h_a|h_e|h_t)(_\w+)?", "allowance", r["wear_allowance"], "length")
         yield from of("s_1000", "distance", r["sliding_distance_per_1000_h"], "length")
         for end, symbol in (("low", "K_low"), ("nominal", "K"), ("high", "K_high")):
             if r["mean_contact_pressure"] is not None:  # what nothing presses wears at no rate

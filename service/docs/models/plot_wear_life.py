@@ -30,7 +30,7 @@ class Series:
 LIP: dict[str, Any] = {
     "T": 313.0, "t_0": 86400.0, "K_b": 3e-16, "v": 4.6, "motion": Motion.turning, "S": 0.2, "G_0": 1e-7, "f_0": 0.1,
     "q_p": 100.0, "q_e": 200.0, "k_e": 4e5, "q_l": 190.0, "k_l": 5e5, "p": 3e5, "b_0": 5e-5, "theta": 0.15, "V_0": 400.0,
-    "D": 0.02, "c_f": 2.0, "f_q": 0.5, "f_x": 0.2, "h_a": 1.9e-4, "h_e": 3e-4, "h_m": 4e-4, "t_m": 86400.0,
+    "D": 0.02, "c_f": 2.0, "L": 2e-3, "f_q": 0.5, "f_x": 0.2, "h_a": 1.9e-4, "h_e": 3e-4, "h_m": 4e-4, "t_m": 86400.0,
 }  # fmt: skip
 HOURS = np.geomspace(0.1, 2e4, 60)
 
@@ -54,7 +54,8 @@ def load(h: float, t: float, a: dict[str, Any]) -> float:
 
 def width(h: float, a: dict[str, Any]) -> float:
     """Contact width of a worn lip."""
-    return float(a["b_0"] + wear_life.worn_width(h, a["theta"], a["V_0"], a["D"]) + h * a["c_f"])
+    w = wear_life.worn_width(h, a["theta"], a["V_0"], a["D"])
+    return float(wear_life.contact_width(a["b_0"], w, h, a["c_f"], a["L"]))
 
 
 def integrated(a: dict[str, Any], hours: np.ndarray) -> np.ndarray:

@@ -161,8 +161,8 @@ def worn_width(h: float, theta: float, V_0: float, D: float) -> float:
     return 2.0 * Q / (u**2 + P + (P / u) ** 2)
 
 
-def contact_width(b_0: float, w: float, h: float, c_f: float) -> float:
-    """Contact width of a worn lip.
+def contact_width(b_0: float, w: float, h: float, c_f: float, L: float) -> float:
+    """Contact width of a worn lip: it grows until the whole length of the lip lies on the shaft.
 
     Parameters
     ----------
@@ -174,6 +174,8 @@ def contact_width(b_0: float, w: float, h: float, c_f: float) -> float:
         Depth worn, >= 0.
     c_f : -
         Cotangent of the other flank of the tip to the shaft, >= 0.
+    L : m
+        Length of the lip that can lie on the shaft, > 0; a contact wider than that when new stays as wide.
 
     Returns
     -------
@@ -184,7 +186,7 @@ def contact_width(b_0: float, w: float, h: float, c_f: float) -> float:
     ----------
     Geometry.
     """
-    return b_0 + w + h * c_f
+    return least(b_0 + w + h * c_f, greatest(L, b_0))
 
 
 def solid_load(q: float, p: float, b: float, f_q: float) -> float:
@@ -318,6 +320,7 @@ class _Lip(NamedTuple):
     V_0: float
     D: float
     c_f: float
+    L: float
     f_q: float
     f_x: float
 
@@ -332,7 +335,7 @@ def _left(lip: _Lip, relaxation: Relaxation, t: float) -> float:
 
 
 def _width(lip: _Lip, h: float) -> float:
-    return contact_width(lip.b_0, worn_width(h, lip.theta, lip.V_0, lip.D), h, lip.c_f)
+    return contact_width(lip.b_0, worn_width(h, lip.theta, lip.V_0, lip.D), h, lip.c_f, lip.L)
 
 
 def _share(lip: _Lip, q: float, b: float) -> float:
@@ -414,6 +417,20 @@ def _last_depth(lip: _Lip, q_0: float, h_m: float) -> float:
     return b
 
 
+def _laid_depth(lip: _Lip, h_m: float) -> float:
+    """Depth at which the whole length of the lip has come to lie on the shaft; the thickness where that is less."""
+    if lip.b_0 >= lip.L or _width(lip, h_m) < lip.L:
+        return h_m
+    a, b = 0.0, h_m
+    for _ in range(_SEARCHES):
+        h = 0.5 * (a + b)
+        if _width(lip, h) < lip.L:
+            a = h
+        else:
+            b = h
+    return b
+
+
 def _relaxed_at(lip: _Lip, relaxation: Relaxation, bound: float) -> float:
     """Time at which relaxing alone has brought the load down to a bound."""
     if not _load(lip, _left(lip, relaxation, inf), 0.0) < bound:
@@ -449,7 +466,7 @@ def _life_words(*_: object) -> tuple[str, ...]:
 def lip_life(
     relaxation: Relaxation, T: float, t_0: float, K_b: float, v: float, motion: int, S: float, G_0: float, f_0: float,
     q_p: float, q_e: float, k_e: float, q_l: float, k_l: float, p: float, b_0: float, theta: float, V_0: float,
-    D: float, c_f: float, f_q: float, f_x: float, h_a: float, h_e: float, h_m: float, t_m: float,
+    D: float, c_f: float, L: float, f_q: float, f_x: float, h_a: float, h_e: float, h_m: float, t_m: float,
 ) -> Life:  # fmt: skip
     """Times at which a lip that wears and relaxes comes to its ends.
 
@@ -499,6 +516,8 @@ def lip_life(
         Bending stiffness of the lip per width, > 0.
     c_f : -
         Cotangent of the other flank of the tip to the shaft, >= 0.
+    L : m
+        Length of the lip that can lie on the shaft, > 0; infinite where nothing bounds it.
     f_q : -
         Least share of the load that solid contact bears, 0 to 1.
     f_x : -
@@ -541,7 +560,7 @@ def lip_life(
     a_T = shift_factor(T, relaxation.reference_temperature, relaxation.activation_energy)
     f_t0 = relaxed_series(relaxation.equilibrium, t_0 / a_T, relaxation)
     lip = _Lip(
-        a_T, t_0, f_t0, K_b, v, motion, S, G_0, f_0, q_p, q_e, k_e, q_l, k_l, p, b_0, theta, V_0, D, c_f, f_q, f_x
+        a_T, t_0, f_t0, K_b, v, motion, S, G_0, f_0, q_p, q_e, k_e, q_l, k_l, p, b_0, theta, V_0, D, c_f, L, f_q, f_x
     )  # fmt: skip
     q_0 = _load(lip, 1.0, 0.0)
     m = _slowness(lip, 1.0, 0.0)
@@ -549,7 +568,7 @@ def lip_life(
         T + t_0 + K_b + v + S + G_0 + f_0 + q_p + q_e + k_e + q_l + k_l + p + b_0 + theta + V_0 + D + c_f + f_q + f_x
     )
     known = known + h_m + t_m
-    if not (isfinite(known) and isfinite(q_0) and q_0 > 0.0 and h_m > 0.0 and m > 0.0 and h_a == h_a and h_e == h_e):
+    if not (isfinite(known) and isfinite(q_0) and q_0 > 0.0 and h_m > 0.0 and L > 0.0 and m > 0.0 and h_a == h_a and h_e == h_e):
         return Life(nan, nan, nan, nan, nan, nan, nan, nan, nan)
     to_lift = 0.0 if q_0 <= 0.5 * p * b_0 else inf
     if not isfinite(m):
@@ -563,16 +582,19 @@ def lip_life(
     to_half = to_lost = inf
     h_mark = t_mark = -1.0
     h_end = _last_depth(lip, q_0, h_m)
+    h_laid = _laid_depth(lip, h_m)
     h_1 = least(greatest(_FIRST / m, 1.0e-15 * h_end), 1.0e-3 * h_end)
     grow = exp(log(h_end / h_1) / (_STEPS - 1.0))
     h, t, h_grid, place = 0.0, 0.0, h_1, 0
-    for _ in range(_STEPS + 2):
+    for _ in range(_STEPS + 3):
         h_next = h_grid
         for corner in range(2):  # where the load of the energizer or of the lip is gone
             gone = lip.q_e - lip.k_e * h if corner == 0 else lip.q_l - lip.k_l * h
             rate = lip.k_e if corner == 0 else lip.k_l
             if gone > 0.0 and gone < rate * (h_next - h):
                 h_next = h + gone / rate
+        if h < h_laid < h_next:  # where all of the lip lies on the shaft
+            h_next = h_laid
         dh = h_next - h
         if dh > 0.0:
             k_2 = _slowness(lip, _left(lip, relaxation, t + 0.5 * dh * m), h + 0.5 * dh)
@@ -615,32 +637,6 @@ def lip_life(
         h_mark, t_mark = h, t
     q, b = _load(lip, _left(lip, relaxation, t_mark), h_mark), _width(lip, h_mark)
     return Life(to_depth, to_travel, to_half, to_lost, to_lift, h_mark, b, q, _share(lip, q, b))
-
-
-def first_end(t_h: float, t_e: float, t_x: float, t_p: float) -> float:
-    """Life of a lip that wears: the first of its ends.
-
-    Parameters
-    ----------
-    t_h : s
-        Time to the depth that may wear.
-    t_e : s
-        Time to the travel of the energizer.
-    t_x : s
-        Time to the load that counts as lost.
-    t_p : s
-        Time until the sealed pressure lifts the lip; infinite where that ends nothing.
-
-    Returns
-    -------
-    t_L : s
-        Life; infinite where wear does not govern.
-
-    References
-    ----------
-    Definition.
-    """
-    return least(least(t_h, t_e), least(t_x, t_p))
 
 
 # ----------------------------------------------------------------------------------------------------------- probability

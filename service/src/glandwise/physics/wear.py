@@ -20,6 +20,7 @@ from glandwise.mechanics.wear import depth_rate
 from glandwise.mechanics.wear_life import (
     Life,
     boundary_wear_rate,
+    contact_width,
     finish_factor,
     joined_spread,
     life_quantile,
@@ -539,6 +540,7 @@ def wearing_of(
     K = rates_of(case, rules, T_c)
     k_l, k_e = stiffnesses(case, rules, shape, spring, T_c, t_load)
     theta = edge_slope(case, rules, T_c)
+    L_free = effective_length(case, rules)
     p = greatest(pressing(case), 0.0)
     V_0 = greatest(running.load - p * b_0, 0.0)  # load at the edge: what the pressure on the laid length does not press
     D = edge_stiffness(case, rules, T_c, t_load)
@@ -559,7 +561,7 @@ def wearing_of(
     life = lip_life(
         compound.relaxation, T_c, t_load, K.nominal, v, motion, S, constants.duty_number_half, f_0,
         greatest(running.pressure, 0.0), running.energizer, k_e, running.lip, k_l, p, b_0, theta, V_0,
-        D, 0.0, constants.solid_load_floor, constants.lost_load_share, room.lip, room.energizer, t, t_load,
+        D, 0.0, L_free, constants.solid_load_floor, constants.lost_load_share, room.lip, room.energizer, t, t_load,
     )  # fmt: skip
     t_life = life.to_lost_load  # the first of the ends
     if life.to_depth < t_life:
@@ -572,7 +574,8 @@ def wearing_of(
         G_m = S / p_m  # duty number after running in
         sigma_phi = film_spread(case, rules, G_m)
     sigma_K = rate_spread(case, rules, K)
-    b_end = b_0 + worn_width(room.lip, theta, V_0, D)  # contact width at the depth that may wear
+    w_end = worn_width(room.lip, theta, V_0, D)  # width gained at the depth that may wear
+    b_end = contact_width(b_0, w_end, room.lip, 0.0, L_free)
     sigma_h = room_spread(rules, b_0, b_end)
     sigma_s = log_spread(1.0, constants.seal_scatter, NINE_IN_TEN)  # spread from seal to seal
     sigma = joined_spread(joined_spread(sigma_K, sigma_phi), joined_spread(sigma_h, sigma_s))

@@ -1,7 +1,7 @@
 // The page: what is entered becomes an enquiry to this service, and its answer is shown. Nothing is kept but in the address.
 
 import { OperatingMap } from "./map.js";
-import { EVIDENCE, KINDS, VERDICT, capital, convert, el, entry, number, percent, plain, pretty, quantity, status, unit } from "./words.js";
+import { EVIDENCE, KINDS, VERDICT, capital, convert, el, entry, lifetime, number, percent, plain, pretty, quantity, status, unit } from "./words.js";
 
 const $ = (id) => document.getElementById(id);
 const form = $("form");
@@ -269,7 +269,7 @@ const groups = (answer) => {
 };
 
 const levels = (answer) => Object.fromEntries((answer.friction?.levels ?? []).map((level) => [level.level, level]));
-const between = (low, high) => `${quantity({ ...low, unit: low.unit }).split("\u00a0")[0]} to ${quantity(high)}`;
+const between = (low, high, told = quantity) => `${told(low).split("\u00a0")[0]} to ${told(high)}`;
 
 // The row that decides: the worst verdict, and of those the share of the limit that is most.
 const ORDER = { fail: 0, caution: 1, pass: 2, not_evaluated: 3 };
@@ -277,7 +277,7 @@ const decides = (answer) => {
   const share = (row) => row.utilization ?? (row.status === "fail" ? 1 : 0);
   const row = groups(answer).flatMap((group) => group.rows).sort((a, b) => ORDER[a.status] - ORDER[b.status] || share(b) - share(a))[0];
   const { wear } = answer, wanted = shown.body.target_life;
-  if (row.id === "wear" && wear.life?.nominal) return { big: "Life", short: `life ${quantity(wear.life.nominal)}`, under: `${between(wear.life.short, wear.life.long)}${wanted ? `; ${typeof wanted === "string" ? wanted : quantity(wanted)} wanted` : ""}` };
+  if (row.id === "wear" && wear.life?.nominal) return { big: "Life", short: `life ${lifetime(wear.life.nominal)}`, under: `${between(wear.life.short, wear.life.long, lifetime)}${wanted ? `; ${typeof wanted === "string" ? wanted : quantity(wanted)} wanted` : ""}` };
   return row.utilization === null ? { big: capital(row.title), short: row.title, under: VERDICT[row.status] } : { short: `${row.title} at ${percent(row.utilization)}`, big: percent(row.utilization), under: `${row.title}, of its limit` };
 };
 
@@ -298,7 +298,7 @@ const showVerdict = (answer) => {
     el("p", { class: "from" }, from, answer.chosen !== "given" && el("button", { type: "button", "data-key": "take-over", click: () => change(() => takeOver(answer.design)) }, "Take this design over")),
     el("dl", { class: "figures" }, facts([
       ["What governs", big, under],
-      life?.nominal && ["Life, by wear", quantity(life.nominal), between(life.short, life.long)],
+      life?.nominal && ["Life, by wear", lifetime(life.nominal), between(life.short, life.long, lifetime)],
       nominal && ["Torque", quantity(nominal.torque), between(low.torque, high.torque)],
       nominal && ["Frictional heat", quantity(nominal.power), between(low.power, high.power)],
       nominal && ["Contact temperature", quantity(nominal.contact_temperature), `the compound stands ${quantity(answer.friction.temperature_limit)}`],
@@ -331,7 +331,7 @@ const showTurned = (now) => {
   if (before.verdict !== now.verdict) items.unshift(el("li", {}, "The verdict: ", status(before.verdict), " → ", status(now.verdict)));
   const turned = items.length;
   for (const [, old, row] of moved.sort((a, b) => b[0] - a[0]).slice(0, 3)) items.push(el("li", {}, `${capital(row.title)}: ${percent(old.utilization)} → ${percent(row.utilization)} of its limit`));
-  if (before.life && now.life && Math.abs(before.life.value / now.life.value - 1) > 0.01) items.push(el("li", {}, `Life, by wear: ${quantity(before.life)} → ${quantity(now.life)}`));
+  if (before.life && now.life && Math.abs(before.life.value / now.life.value - 1) > 0.01) items.push(el("li", {}, `Life, by wear: ${lifetime(before.life)} → ${lifetime(now.life)}`));
   if (!turned) items.unshift(el("li", {}, "No verdict turned."));
   const fields = changed.length > 3 ? `${changed.length} fields changed` : changed.join(", ");
   fill($("turned"), el("h3", { id: "turned-head" }, `What turned${fields ? `: ${fields}` : ""}`), el("ul", {}, items));
@@ -429,7 +429,7 @@ const showOthers = (answer) => {
   const ranked = answer.selection?.ranked ?? [], near = ranked.length ? [] : answer.selection?.near_misses ?? [];
   const take = (design, key) => el("button", { type: "button", "data-key": key, click: () => change(() => takeOver(design)) }, "Take over");
   const known = { would_do: "would do as well", sounder: "would be the sounder choice" };
-  const rest = (item) => [item.life && `life ${quantity(item.life)}`, item.torque && `torque ${quantity(item.torque)}`].filter(Boolean).join(", ");
+  const rest = (item) => [item.life && `life ${lifetime(item.life)}`, item.torque && `torque ${quantity(item.torque)}`].filter(Boolean).join(", ");
   $("others").hidden = !answer.alternatives.length && !ranked.length && !near.length;
   fill($("others"),
     el("h3", { id: "others-head", tabindex: "-1" }, "Other ways"),

@@ -51,6 +51,9 @@ export const quantity = (given, digits) => {
   return `${number(given.value, digits)}${symbol === "°" ? "" : "\u00a0"}${symbol}`.trim();
 };
 
+// A life is known to a factor of several: two digits at the most.
+export const lifetime = (given) => (given ? quantity({ ...given, value: +given.value.toPrecision(2) }) : "–");
+
 // As an entry field has it: digits alone, no separators.
 export const entry = (value, digits = 6) => String(+value.toPrecision(digits));
 
