@@ -173,7 +173,7 @@ def test_every_equation_is_set_as_well_formed_formulas(client: TestClient) -> No
             letters = "".join(tree.itertext())
             for name in names:
                 head = name.partition("_")[0]
-                known = {"log": "ln", "log10": "lg", "sqrt": "", "abs": "|", **formula.GREEK}
+                known = {"log": "ln", "log10": "lg", "atan": "arctan", "sqrt": "", "abs": "|", **formula.GREEK}
                 assert known.get(head, head) in letters, (name, letters)
     assert len(seen) > 200
 

@@ -33,6 +33,7 @@ PLACES = {
     "oscillation_half_amplitude": "duty.motion.half_amplitude",
     "oscillation_frequency": "duty.motion.frequency",
     "pressure": "duty.pressure",
+    "target_life": "duty.target_life",
     "temperature_min": "duty.temperature.minimum",
     "temperature": "duty.temperature.normal",
     "temperature_max": "duty.temperature.maximum",

@@ -93,8 +93,10 @@ def harsher(request: dict[str, Any], chance: random.Random) -> Iterator[tuple[st
 DIP = 0.04
 BETWEEN_ENDS = {"runout", "offset", "extrusion_gap", "root_clearance"}
 # Pressure lays the lip down and spreads its contact, so that load and torque grow but their mean pressure need not. A hotter
-# lip is a softer one: it lies down, which cuts the span of its root, and gives more way to its spring.
+# lip is a softer one: it lies down, which cuts the span of its root, and gives more way to its spring. Speed heats the lip, which
+# then presses less on a thicker film: seldom more than speed grows, which has a test of its own.
 NOT_MONOTONE = {
+    ("speed", "contact_pressure_velocity"),
     ("pressure", "contact_pressure_velocity"),
     ("hotter", "lip_stress"),
     ("hotter", "contact_load"),
@@ -139,6 +141,31 @@ def test_a_harsher_duty_never_looks_better(seed: int) -> None:
             for found in (list(before.values()), after)
         )
         assert RANK[new_verdict] >= RANK[old_verdict], name
+
+
+def test_more_speed_seldom_takes_from_what_solid_contact_bears() -> None:
+    """Where the product falls as speed grows, the lip has become warmer; never where its verdict would look better by it."""
+    compared, fell = 0, 0
+    for seed in range(400):
+        request = fixed(random_request(seed, wild=seed % 4 == 3))
+        before = {finding.id: finding for finding in judged(request)}
+        harder = next(found for name, found in harsher(request, random.Random(seed)) if name == "speed")
+        after = {finding.id: finding for finding in judged(harder)}
+        old, new = before["contact_pressure_velocity"], after["contact_pressure_velocity"]
+        if "fail" in {before["contact_temperature"].status, after["contact_temperature"].status}:
+            continue
+        if old.measure is None or new.measure is None or "not_evaluated" in {old.status, new.status}:
+            continue
+        compared += 1
+        if new.measure.utilization < old.measure.utilization * (1.0 - 1e-6):
+            fell += 1
+            warm, warmer = before["contact_temperature"].measure, after["contact_temperature"].measure
+            assert warm is not None
+            assert warmer is not None
+            assert warmer.demand > warm.demand
+            assert RANK[new.status] >= RANK[old.status]
+    assert compared > 150
+    assert fell <= 0.02 * compared
 
 
 @laws(60)

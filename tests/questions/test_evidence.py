@@ -92,13 +92,12 @@ def test_a_criterion_names_every_record_that_moves_it(name: str) -> None:
                 assert id(record) in named[criterion], f"{path} moves {criterion}, which does not name it"
     told.forget(own.data)
     assert {f"{compound}.limiting_pv", f"{compound}.pv_derating"} <= moving["contact_pressure_velocity"]
-    if True:
-        assert {f"{compound}.elastic_modulus", f"{compound}.relaxation", "running.nominal_time"} <= moving[
-            "contact_pressure_velocity"
-        ]
+    assert {f"{compound}.elastic_modulus", f"{compound}.relaxation"} <= moving["contact_pressure_velocity"]
+    assert "running.nominal_time" in moving["contact_pressure_velocity"]
     assert f"{compound}.thermal_conductivity" in moving["contact_temperature"]
     assert {"gland.extrusion.strength_share", f"{compound}.yield_strength"} <= moving["extrusion_gap"]
-    assert "sizing.following.service_time" in moving["offset"] | moving["runout"] | {"sizing.following.service_time"}
+    if name in {"banded", "garter"}:
+        assert "sizing.following.service_time" in moving["offset"] | moving["runout"]
 
 
 @pytest.mark.parametrize("name", DESIGNS)

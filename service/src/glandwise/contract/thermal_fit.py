@@ -54,9 +54,10 @@ class ThermalFitPoint(ResultModel):
     """Diameter of the free lip."""
     interference: q.WrittenLength
     """Diametral interference of the lip on the shaft; negative when the free lip is larger."""
-    lip_load: q.WrittenLineLoad | None
-    """Load of that interference per length of contact before it relaxes; zero without interference, null where the cold has
-    drawn the whole lip onto the shaft, so that its root touches."""
+    lip_load: q.WrittenLineLoad
+    """Load of that interference per length of contact before it relaxes; zero without interference. Where the cold has drawn
+    the whole lip onto the shaft, so that its root touches, the load is at least this: that at which the root just stands
+    free."""
     bore_diameter: q.WrittenLength
     """Diameter of the bore."""
     body_diameter: q.WrittenLength

@@ -15,6 +15,7 @@ import inspect
 import itertools
 import math
 import operator
+import re
 import textwrap
 from collections import Counter
 from collections.abc import Callable
@@ -423,6 +424,11 @@ def _opaque_values(function: Any) -> tuple[tuple[str, Quantity], ...]:
     return tuple((n, q._replace(unit=unit)) for n, q, unit in zip(names, found, units, strict=True))
 
 
+def _counts_on(words: str | tuple[str, ...]) -> bool:
+    """Whether words speak of arguments behind the first one, by their place."""
+    return any(re.search(r"\{[1-9]", text) for text in ((words,) if isinstance(words, str) else words))
+
+
 def _opaque(function: Any) -> Any:
     """Return the traced form of an opaque function: its value, with words in place of its inside."""
     how, run = function.opaque, calm(function)
@@ -438,7 +444,7 @@ def _opaque(function: Any) -> Any:
             return Traced(values[0], step, step.dim), *map(_plain, values[1:])
         curve = next((x for x in arguments if isinstance(x, TracedCurve)), None)
         shown = [x for x in arguments if isinstance(x, float)]
-        if words:  # an infinite bound is none; the first argument is what the words speak of
+        if words and not _counts_on(words):  # an infinite bound is none; the first argument is what the words speak of
             shown = [*shown[:1], *(x for x in shown[1:] if not math.isinf(x))]
         several = isinstance(values, tuple)
         found = []

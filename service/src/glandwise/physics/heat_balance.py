@@ -357,13 +357,13 @@ def balance(
         if abs(residual) <= TOLERANCE:
             made = friction(mu, lip.solid + q_2, d, n)
             p_c = mean_contact_pressure(lip.solid, lip.width)
-            part = contact_at(case, rules, T_c, t_load, p, q_e, root)
+            by = contact_at(case, rules, T_c, t_load, p, q_e, root)
             T_sink = ways.temperature  # temperature without friction
             G = ways.conductance  # heat carried off per kelvin
             M = made.torque  # friction torque of both lips
             P = made.power  # frictional heat of both lips
             return Running(
-                T_c, T_sink, G, part.lip, part.energizer, part.pressure, lip.load, q_2, lip.solid, lip.width, p_c,
+                T_c, T_sink, G, by.lip, by.energizer, by.pressure, lip.load, q_2, lip.solid, lip.width, p_c,
                 lip.state, M, P, film.viscosity, film.duty_number, film.share, mu, i + 1.0, 0.0,
             )  # fmt: skip
         if residual != residual:

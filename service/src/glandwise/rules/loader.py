@@ -428,6 +428,7 @@ def reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) ->
         (("sizing", "energizer_alloy"), data.sizing.energizer_alloy.name, "alloys", data.alloys),
         (("sizing", "garter_alloy"), data.sizing.garter_alloy.name, "alloys", data.alloys),
         (("sizing", "o_ring_elastomer"), data.sizing.o_ring_elastomer.name, "elastomers", data.elastomers),
+        (("running", "lubricant"), data.running.lubricant.name, "fluids", data.fluids),
         (
             ("gland", "press_fit", "material"),
             data.gland.press_fit.material.name,

@@ -35,7 +35,7 @@ from glandwise.questions.report import assumption, cautions
 from glandwise.questions.wear.found import Measured, measured
 from glandwise.questions.wear.judge import BY, Life, words
 from glandwise.questions.wear.judge import verdict as life_verdict
-from glandwise.questions.wear.operation import ROOM, told_lives
+from glandwise.questions.wear.operation import ROOM, governing_room, told_lives
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Evidence, weakest
 from glandwise.units import UnitSystem
@@ -261,7 +261,7 @@ def explained(request: SpectrumRequest, found: Answer) -> tuple[Any, ...]:
     lasting = [phase.row for phase, state in zip(phases, found.states, strict=True) if state.share > 0.0]
     first = phases[0]
     means = _means_of(lasting, [phase.row for phase in phases])
-    room = _room(request, first.case, first.rules).lip
+    room = governing_room(_room(request, first.case, first.rules))
     parts = tuple((phase.measures, phase.running) for phase in phases)
     numbers = (parts, means, _slid(means.speed), room)
     if found.worn is None or not lasting:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import tan
 from typing import Any
 
 import numpy as np
@@ -9,9 +10,10 @@ import numpy as np
 from glandwise.case import sizing
 from glandwise.case.choices import LOOSEST, NOMINAL, Energizer, Retention
 from glandwise.case.gland_numbers import GlandRules
-from glandwise.case.lip_fit import seal_strain
+from glandwise.case.lip_fit import effective_length, seal_strain
 from glandwise.case.numbers import Rules
 from glandwise.mechanics.choices import LipRoot
+from glandwise.numerics.arithmetic import least
 from glandwise.physics.lip import modulus, touching
 from glandwise.physics.o_ring import body_share_after_heat, seat_at
 from glandwise.physics.retention import case_interference
@@ -20,6 +22,8 @@ from glandwise.physics.thermal import deflection, energizer_load, lip_fit
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.thermal_fit.criteria import body_in_bore, energizer_deflection, lip_interference
 
+FREE = 1.0 - 1e-9
+"""Share of the rise of the bore face up to which a root surely stands free of the shaft."""
 MEASURED = (lip_interference, energizer_deflection, body_in_bore)
 """Criteria in the order in which the kernel measures them."""
 IDS = tuple(module.__name__.rpartition(".")[2] for module in MEASURED)
@@ -66,15 +70,17 @@ def fits_over(
         row.housing = housing_strain(around, gland, T)
         fit = lip_fit(case, around, rules, gland, T, NOMINAL)
         row.shaft_diameter, row.lip_diameter, row.interference = fit.shaft, fit.lip, fit.interference
-        lip = touching(case, rules, T, 0.5 * fit.interference, modulus(case, rules, T), 0.0, 0.0, LipRoot.elastic)
+        # a lip that cold has drawn onto the shaft with its root presses at least as it does where the root just stands free
+        i_T = least(0.5 * fit.interference, FREE * effective_length(case, rules) * tan(case.bore_angle))
+        lip = touching(case, rules, T, i_T, modulus(case, rules, T), 0.0, 0.0, LipRoot.elastic)
         row.lip_load = lip.load
         row.bore_diameter = around.bore * (1.0 + row.housing)
         row.body_diameter = around.body * (1.0 + row.seal)
         put(row, 0, lip_interference.at(case, there, around, rules, gland, T))
-        least = lip_fit(case, around, rules, gland, T, LOOSEST)
-        row.left = least.interference
+        loosest = lip_fit(case, around, rules, gland, T, LOOSEST)
+        row.left = loosest.interference
         # the lip as made that is just as large as the shaft there
-        row.wanted = around.shaft - least.shaft * (around.shaft - case.interference) / least.lip
+        row.wanted = around.shaft - loosest.shaft * (around.shaft - case.interference) / loosest.lip
         if case.energizer != Energizer.none:
             put(row, 1, energizer_deflection.at(case, around, rules, gland, T))
             row.deflection = deflection(case, around, rules, gland, T, around.shaft, around.bore)

@@ -74,7 +74,7 @@ def points(j: ThermalJudged, wanted: Sequence[float] | None, units: UnitSystem) 
             "shaft_diameter": length(at["shaft_diameter"]),
             "lip_diameter": length(at["lip_diameter"]),
             "interference": length(at["interference"]),
-            "lip_load": units.optional("line_load", float(at["lip_load"])),
+            "lip_load": units.quantity("line_load", float(at["lip_load"])),
             "bore_diameter": length(at["bore_diameter"]),
             "body_diameter": length(at["body_diameter"]),
             "body_clearance": length(at["bore_diameter"] - at["body_diameter"]),

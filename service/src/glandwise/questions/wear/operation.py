@@ -103,6 +103,11 @@ def told_lives(case: Case, ends: Any) -> tuple[Any, ...]:
     )  # fmt: skip
 
 
+def governing_room(room: Any) -> Any:
+    """Return the depth that may wear: the lesser of that of the lip and that of the energizer."""
+    return room.energizer if room.energizer < room.lip else room.lip
+
+
 def explained(request: WearEstimateRequest, case: Case, row: Any) -> tuple[Any, ...]:
     """Return the numbers of an answer, each with the tree that it came from."""
     found, rules = told.leaves_of(case, request.duty, row)
@@ -116,11 +121,11 @@ def explained(request: WearEstimateRequest, case: Case, row: Any) -> tuple[Any, 
     room = _room_of(found, rules, stated)
     slid = _slid(found.surface_speed)
     if running.temperature != running.temperature:
-        return running[:-2], room.lip, slid
+        return running[:-2], governing_room(room), slid
     rates = _rates_of(found, rules, running.temperature)
     worn = _wearing_of(found, rules, shape, spring, running, room, time)
     ends = _ends_of(worn.life, worn.spread, _target_of(found, rules))
-    return running[:-2], room.lip, rates, slid, worn[:-1], ends, told_lives(case, ends)
+    return running[:-2], governing_room(room), rates, slid, worn[:-1], ends, told_lives(case, ends)
 
 
 def _explained(
@@ -134,7 +139,8 @@ def _explained(
     bounded = tuple(result.life.longest < end < inf for end in found.ends[:-1])
     limited = found.ends.median < inf
     branch = ("wear", stated, request.surroundings.correlation, found.by, found.running.converged, limited, bounded,
-              request.duty.target_life is None, request.wear_allowance is None)  # fmt: skip
+              request.duty.target_life is None, request.wear_allowance is None,
+              found.room.energizer < found.room.lip)  # fmt: skip
     evidence = weakest({item.evidence for item in told.kept(result.case, request.duty, row, branch, find)})
     return evidence, written(*explained(request, result.case, row)) if request.working else None
 

@@ -6,6 +6,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Medium
+from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
@@ -51,11 +52,11 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     pv_s = running.film_share * running.contact_pressure * v
     PV_high = PV_dry * f_high  # limiting product at the high end of what is known: up to there the heat decides
     U_c = constants.pv_caution_at
-    if pv_s <= PV_lim:
-        return Measure(pv_s, PV_lim, U_c * used(pv_s, PV_lim), which)
-    if pv_s < PV_high:
-        return Measure(pv_s, PV_lim, U_c + (1.0 - U_c) * (pv_s - PV_lim) / (PV_high - PV_lim), which)
-    return Measure(pv_s, PV_lim, used(pv_s, PV_high), which)
+    U_sure = U_c * used(least(pv_s, PV_lim), PV_lim)  # share up to the limit
+    pv_more = greatest(least(pv_s, PV_high) - PV_lim, 0.0)
+    U_run = (1.0 - U_c) * used(pv_more, PV_high - PV_lim)  # share of what has been run beyond it
+    U_over = used(pv_s - least(pv_s, PV_high), PV_high)  # beyond what has been run
+    return Measure(pv_s, PV_lim, U_sure + U_run + U_over, which)
 
 
 def words(found: Judged) -> str:
