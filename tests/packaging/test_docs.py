@@ -221,10 +221,10 @@ def test_the_answer_to_the_call_of_the_readme_is_as_the_readme_says(service: Tes
     assert "an energized lip would live there, with care" in said
     band = remedies["add_reinforcing_band"]
     assert f"brings the pressure to {100 * band['utilization']:.0f} % of its limit" in said
-    assert f"the verdict stays `{band['verdict']}`" in said
+    assert f"the verdict becomes `{band['verdict']}`" in said
     request["design"] |= band["design"]
     banded = service.post("/v1/envelope-checks", json=request).json()
-    assert (banded["verdict"], f"{banded['governing']['title']} is too much" in said) == ("fail", True)
+    assert banded["verdict"] == band["verdict"] != "fail"
 
 
 def test_tag_and_determinism_are_as_the_page_says(service: TestClient) -> None:
