@@ -988,6 +988,8 @@ class Aims:
     """Nominal life up to which the aim of a long life earns nothing."""
     ample_life: Duration
     """Nominal life from which on it earns all; in between by the logarithm."""
+    alike_life: Ratio
+    """Share of the longest life from which on lives count as alike, where no design lasts as long as is wanted."""
     practice: Practice
     """Where the trade takes either family."""
     effort: dict[Name, Ratio]

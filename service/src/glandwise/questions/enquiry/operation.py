@@ -317,7 +317,8 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
     """Return the design that ranks first among those that hold in gland and thermal fit and last long enough.
 
     Tried is the best of each family, retention, heel and compound, up to a number. Where none lasts as long as is wanted,
-    the one that lasts longest of those that hold. Where nothing holds, the first. Where food is sealed, designs that are known
+    the first of those that hold and last about as long as the longest, else the one that lasts longest of those that hold.
+    Where nothing holds, the first. Where food is sealed, designs that are known
     to be fit for it come before all others, and where dirt comes from the air side those of them that keep it out.
     """
     wanted = _wanted(asked.request, rules)
@@ -327,7 +328,8 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
     pools = ([i for i in ranking.best if shielded[i]], [i for i in ranking.best if known[i]], ranking.best)
     for pool in {len(pool): pool for pool in pools if pool}.values():  # each holds the one before
         lasting = [index for index in pool if lives[index] >= wanted]
-        rest = sorted(pool, key=lambda index: -float(lives[index]))
+        alike = rules.data.aims.alike_life.si * max((float(lives[index]) for index in pool), default=0.0)
+        rest = sorted(pool, key=lambda index: -min(float(lives[index]), alike))  # lives that are alike stay as they rank
         failed: Counter[tuple[int, ...]] = Counter()
         for candidates, must_last in ((lasting, True), (rest, False)):
             for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):

@@ -134,6 +134,5 @@ def transition_caution(j: ThermalJudged, units: UnitSystem) -> dict[str, Any]:
     return {
         "id": "ptfe_transition",
         "text": f"{where}PTFE changes its length by {low:.2g} to {high:.2g} % over its transitions at about {lower} and "
-        f"{upper}, depending on its thermal history; the curve spreads this over a wider range. Measure PTFE parts at a stated "
-        "temperature, away from the transitions.",
+        f"{upper}, by its thermal history. Measure PTFE parts at a stated temperature away from them.",
     }
