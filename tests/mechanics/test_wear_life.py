@@ -273,7 +273,18 @@ def test_a_swing_wears_more_than_turning_at_its_greatest_speed() -> None:
 
 def test_a_contact_is_no_wider_than_the_lip_is_long() -> None:
     """Once all of the lip lies on the shaft the depth grows as that of a block: the pressure of the load on the whole length."""
-    bounded = {"q_e": 0.0, "k_e": 0.0, "q_l": 0.0, "k_l": 0.0, "q_p": 5e3, "p": 1e6, "V_0": 100.0, "L": 8e-4, "S": 0.0, "f_0": 1.0}
+    bounded = {
+        "q_e": 0.0,
+        "k_e": 0.0,
+        "q_l": 0.0,
+        "k_l": 0.0,
+        "q_p": 5e3,
+        "p": 1e6,
+        "V_0": 100.0,
+        "L": 8e-4,
+        "S": 0.0,
+        "f_0": 1.0,
+    }
     wide, short = life(**{**bounded, "L": math.inf}), life(**bounded)
     assert wide.width > 8e-4
     assert life(**{**bounded, "t_m": 0.999 * short.to_depth}).width == pytest.approx(8e-4, rel=1e-12)

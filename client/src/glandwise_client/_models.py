@@ -4846,6 +4846,7 @@ class Requirement(ResultModel):
             "pressure_limits",
             "retention",
             "fitting",
+            "air_side",
         ]
         | str
     )
@@ -6159,10 +6160,11 @@ class ThermalFitPoint(ResultModel):
     interference: Quantity
     """Diametral interference of the lip on the shaft; negative when the free lip is larger."""
 
-    lip_load: Quantity | None
+    lip_load: Quantity
     """
-    Load of that interference per length of contact before it relaxes; zero without interference, null where the cold has
-    drawn the whole lip onto the shaft, so that its root touches.
+    Load of that interference per length of contact before it relaxes; zero without interference. Where the cold has drawn
+    the whole lip onto the shaft, so that its root touches, the load is at least this: that at which the root just stands
+    free.
     """
 
     bore_diameter: Quantity

@@ -568,7 +568,16 @@ def lip_life(
         T + t_0 + K_b + v + S + G_0 + f_0 + q_p + q_e + k_e + q_l + k_l + p + b_0 + theta + V_0 + D + c_f + f_q + f_x
     )
     known = known + h_m + t_m
-    if not (isfinite(known) and isfinite(q_0) and q_0 > 0.0 and h_m > 0.0 and L > 0.0 and m > 0.0 and h_a == h_a and h_e == h_e):
+    if not (
+        isfinite(known)
+        and isfinite(q_0)
+        and q_0 > 0.0
+        and h_m > 0.0
+        and L > 0.0
+        and m > 0.0
+        and h_a == h_a
+        and h_e == h_e
+    ):
         return Life(nan, nan, nan, nan, nan, nan, nan, nan, nan)
     to_lift = 0.0 if q_0 <= 0.5 * p * b_0 else inf
     if not isfinite(m):

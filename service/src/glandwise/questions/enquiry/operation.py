@@ -329,7 +329,9 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
     for pool in {len(pool): pool for pool in pools if pool}.values():  # each holds the one before
         lasting = [index for index in pool if lives[index] >= wanted]
         alike = rules.data.aims.alike_life.si * max((float(lives[index]) for index in pool), default=0.0)
-        rest = sorted(pool, key=lambda index: -min(float(lives[index]), alike))  # lives that are alike stay as they rank
+        rest = sorted(
+            pool, key=lambda index: -min(float(lives[index]), alike)
+        )  # lives that are alike stay as they rank
         failed: Counter[tuple[int, ...]] = Counter()
         for candidates, must_last in ((lasting, True), (rest, False)):
             for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):

@@ -380,11 +380,19 @@ def _flange(wanted: Wanted) -> Iterator[Advice]:
 def _air_side(wanted: Wanted) -> Iterator[Advice]:
     """Clean air, where the duty does not say what comes from there and nothing keeps dirt out."""
     design = wanted.case.features
-    if wanted.duty.contaminants is not None or design.get("second_lip") == "excluder" or design.get("lip_form") == "scraper":
+    if (
+        wanted.duty.contaminants is not None
+        or design.get("second_lip") == "excluder"
+        or design.get("lip_form") == "scraper"
+    ):
         return
     guard = "an excluder before the main lip" if wanted.case.family == "flexible_lip" else "a scraper lip"
-    text = _plain(f"No dust, splash or dirt at the lip from the air side: a shield, a slinger or a cover; else {guard}.")
-    reason = _plain("What comes from the air side is not stated, and clean air is taken: dirt that reaches a lip wears it in days.")
+    text = _plain(
+        f"No dust, splash or dirt at the lip from the air side: a shield, a slinger or a cover; else {guard}."
+    )
+    reason = _plain(
+        "What comes from the air side is not stated, and clean air is taken: dirt that reaches a lip wears it in days."
+    )
     yield Advice("air_side", text, reason, wanted.findings["contaminants"].records)
 
 
