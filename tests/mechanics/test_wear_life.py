@@ -222,7 +222,8 @@ def test_a_harsher_duty_does_not_last_longer() -> None:
 @pytest.mark.parametrize(
     ("name", "low", "high"),
     [("K_b", 1e-18, 1e-13), ("v", 1e-4, 50.0), ("S", 1e-6, 1e3), ("p", 1.0, 3e6), ("theta", 1e-6, 0.4), ("b_0", 1e-6, 2e-3),
-     ("L", 1e-5, 1e-2), ("k_l", 1e3, 2e6), ("k_e", 1e3, 2e6), ("V_0", 1e-2, 1e4), ("h_a", 1e-5, 4e-4), ("q_e", 1.0, 3e3), ("T", 250.0, 500.0)],
+     ("L", 1e-5, 1e-2),
+     ("k_l", 1e3, 2e6), ("k_e", 1e3, 2e6), ("V_0", 1e-2, 1e4), ("h_a", 1e-5, 4e-4), ("q_e", 1.0, 3e3), ("T", 250.0, 500.0)],
 )  # fmt: skip
 def test_life_has_no_step(name: str, low: float, high: float) -> None:
     """The first of the ends, and the state after a day, go without a jump though one end takes over from another."""
