@@ -713,7 +713,7 @@ def test_a_folder_that_extends_the_base_is_a_candidate(where: list[str], tmp_pat
 def test_a_folder_that_takes_something_away_is_a_candidate(where: list[str], tmp_path: Path, cases: str) -> None:
     folder = house(tmp_path / "house", 'remove = ["fluids.mineral_oil_hydraulic"]')
     running = 'lubricant = { name = "engine_oil", source = "house-estimate", evidence = "house_estimate", valid_from = 2026-01-01 }'
-    (folder / "running.toml").write_text(running, encoding="utf-8")
+    Path(folder, "running.toml").write_text(running, encoding="utf-8")
     code, report, junit, markdown = compare(tmp_path, folder, cases, *where)
     assert code == TRIPPED  # quotes that were judged no longer can be
     assert report["newly_refused"] == report["counts"]["refused"] == len(CASES)

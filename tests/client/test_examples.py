@@ -135,7 +135,7 @@ IN_WORKING: dict[str, dict[str, str]] = {
     "high_pressure_swivel": {
         "h_fluid": "h",
         "L": "L_free", "phi_nominal": "f_t_nominal", "i_T": "i_T_nominal", "t_s": "t_v_2", "L_s": "L_v_2",
-        "psi": "phi_v", "c_s": "c_v", "Delta": "delta_v", "E_s": "E_e", "x_F": "f_spring", "h_s": "w_r_law",
+        "psi": "phi_v", "c_s": "c_v", "Delta": "delta_v", "E_s": "E_e", "x_F": "f_spring", "h_s": "w_r_s",
         "S_hot": "S", "f_aim": "f_clamp", "eps_housing_max": "epsilon_H", "eps_shaft_max": "epsilon_d", "a_off": "a",
         "TIR_stated": "TIR", "t_h": "t_h1", "S_t": "sigma", "S_sh": "tau_heel", "eps_root": "epsilon_root",
         "C_f": "C", "eps_seal_max": "epsilon_s",
