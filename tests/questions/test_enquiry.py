@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import json
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
+from glandwise.contract.enquiry import EnquiryRequest
+from glandwise.engine import Engine
+from glandwise.questions.enquiry import operation
+from glandwise.rules.loader import RuleStore
 
 client = TestClient(create_app())
 EXAMPLES = files("glandwise.contract").joinpath("examples")
@@ -88,6 +93,40 @@ def test_where_no_design_lasts_long_enough_the_life_is_what_fails() -> None:
     assert found["summary"].startswith("No design passes; the nearest does not pass (")
     assert "life" in found["summary"].partition(")")[0]
     assert "Probability of the 800,000 h that are wanted: about" in found["summary"]
+
+
+UNION = {
+    "duty": {
+        "shaft_diameter": {"value": 40.0, "unit": "mm"},
+        "motion": {"kind": "rotation", "rotational_speed": {"value": 100.0, "unit": "rpm"}},
+        "pressure": {"value": 6.0, "unit": "bar"},
+        "temperature": {"normal": {"value": 20.0, "unit": "degC"}},
+        "fluid": "water",
+        "shaft": {"material": "hard_chrome_plated", "machining_lead": "none"},
+    },
+    "target_life": {"value": 20000.0, "unit": "h"},
+}
+"""Longer than any design lasts there."""
+ALIKE = 'alike_life = {{ value = {share}, unit = "1", source = "house-estimate", evidence = "house_estimate", valid_from = 2026-01-01 }}'
+
+
+@pytest.mark.parametrize("share", [0.5, 1.0])
+def test_lives_that_are_alike_stay_as_they_rank_where_none_is_long_enough(tmp_path: Path, share: float) -> None:
+    (tmp_path / "house").mkdir()
+    header = 'name = "house"\nversion = "1"\ntitle = "x"\ndescription = "x"\nextends = "baseline"\n'
+    (tmp_path / "house" / "rule_set.toml").write_text(header)
+    (tmp_path / "house" / "aims.toml").write_text(ALIKE.format(share=share))
+    engine = Engine(RuleStore(tmp_path), "house")
+    answer = operation.answer(EnquiryRequest.model_validate(UNION), engine)
+    life = answer["wear"]["life"]["nominal"]["value"]
+    ranked = answer["selection"]["ranked"]
+    first, longest = ranked[0], max(item["life"]["value"] for item in ranked)
+    assert longest < 20000.0  # h
+    if share == 1.0:
+        assert life > first["life"]["value"]
+    else:
+        assert answer["design"]["family"] == first["design"]["family"] == "energized_lip"
+        assert life >= 0.5 * longest
 
 
 def test_the_life_is_always_named() -> None:

@@ -42,7 +42,7 @@ def bar(value: float) -> dict[str, Any]:
     return {"value": value, "unit": "bar"}
 
 
-ALWAYS = {"hardness", "finish", "lead", "chamfer", "fitting", "pressure_limits"}
+ALWAYS = {"hardness", "finish", "lead", "chamfer", "fitting", "pressure_limits", "air_side"}
 
 
 def test_a_plain_duty_asks_for_a_shaft_and_a_flange() -> None:
@@ -165,6 +165,31 @@ def test_where_dust_comes_from_outside_a_design_that_keeps_it_out_is_chosen() ->
         result = operation.answer(EnquiryRequest.model_validate(asked), engine())
         designs = [result["design"], *(item["design"] for item in result["selection"]["ranked"])]
         assert all(item.get("second_lip") == "excluder" or item.get("lip_form") == "scraper" for item in designs)
+
+
+def test_clean_air_is_asked_for_where_nothing_is_said_of_it() -> None:
+    """Stated, or kept out by the seal itself, it is asked for no more; a plain oil duty that leaves it open passes."""
+    found = enquiry()["air_side"]
+    assert "else a scraper lip" in found["text"]
+    assert "an excluder" in enquiry({"family": "flexible_lip", "second_lip": "none"})["air_side"]["text"]
+    assert "air_side" not in enquiry({"lip_form": "scraper"})
+    assert "air_side" not in enquiry({"family": "flexible_lip", "second_lip": "excluder"})
+    for dirt in ("clean", "dusty", "abrasive"):
+        assert "air_side" not in enquiry(contaminants=dirt)
+    duty = {
+        "shaft_diameter": mm(50.0),
+        "motion": {"kind": "rotation", "rotational_speed": {"value": 3000.0, "unit": "rpm"}},
+        "pressure": bar(0.2),
+        "temperature": {"normal": {"value": 80.0, "unit": "degC"}},
+        "fluid": "mineral_oil_gear",
+        "runout": mm(0.05),
+        "offset": mm(0.1),
+        "shaft": {"material": "steel_hardened", "roughness": {"value": 0.2, "unit": "um"}, "machining_lead": "none"},
+    }
+    answer = operation.answer(EnquiryRequest.model_validate({"duty": duty}), engine())
+    assert answer["verdict"] == "pass"
+    (air,) = (item for item in answer["check"]["criteria"] if item["id"] == "contaminants")
+    assert (air["status"], "the drawing of the hardware has to keep it so" in air["reason"]) == ("pass", True)
 
 
 def test_pressure_says_what_peaks_and_the_other_side_may_bring() -> None:

@@ -507,6 +507,13 @@ SEEDS = {
         "'S99999' is not known",
         "S30100",
     ),
+    "unknown usual lubricant": Seed(
+        "running",
+        f'lubricant = {{ name = "snake_oil", {SIGNED} }} # here\n',
+        "lubricant.name",
+        "'snake_oil' is not known",
+        "mineral_oil_hydraulic",
+    ),
     "unsigned change of a fluid": Seed(
         "fluids",
         '[chlorine_gas.compatibility] # here\nptfe = "incompatible"\n',
