@@ -1,4 +1,4 @@
-"""Shape of the rule data of advice: files ``alternatives.toml``, ``requirements.toml`` and ``fillers.toml``."""
+"""Shape of the rule data of advice: files ``alternatives.toml``, ``requirements.toml``, ``unknowns.toml`` and ``fillers.toml``."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from pydantic.dataclasses import dataclass
 from glandwise.rules.values import (
     CONFIG,
     Angle,
+    Duration,
     Evidence,
     HardnessRockwellC,
     Length,
@@ -21,6 +22,7 @@ from glandwise.rules.values import (
     SourceId,
     SurfaceSpeed,
     Temperature,
+    TemperatureDifference,
 )
 
 FoodContact: TypeAlias = Literal["candidate", "not_a_candidate", "not_known"]
@@ -152,6 +154,47 @@ class Requirements:
     """Temperature to which it is warmed."""
     fitting_angle: Angle
     """Greatest angle of a fitting cone to the axis."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Unknowns:
+    """File ``unknowns.toml``: what an enquiry that leaves something out may plausibly mean.
+
+    Of a number the range from low to high is what may plausibly be; of a choice how many of such enquiries mean it.
+    """
+
+    runout: Length
+    """Runout of the shaft, total indicator reading."""
+    offset: Length
+    """Offset of the shaft from its bore."""
+    shaft_hardness: HardnessRockwellC
+    """Hardness of the shaft."""
+    shaft_roughness: Roughness
+    """Roughness Ra of the shaft."""
+    colder: TemperatureDifference
+    """How far the lowest temperature lies below the normal one."""
+    hotter: TemperatureDifference
+    """How far the highest temperature lies above the normal one."""
+    target_life: Duration
+    """Life of running that is wanted."""
+    lead_present: Ratio
+    """Share of shafts that have a machining lead."""
+    dusty: Ratio
+    """Share of duties with dust on the air side."""
+    abrasive: Ratio
+    """Share of duties with abrasive dirt there."""
+    mist: Ratio
+    """Share of lips in a liquid that are wetted by mist or splash."""
+    starved: Ratio
+    """Share of lips in a liquid or grease to which little gets."""
+
+    def __post_init__(self) -> None:
+        for name in ("runout", "offset", "shaft_roughness", "target_life"):
+            if not getattr(self, name).si_low > 0.0:
+                raise _fault(name, "has a range that does not begin above zero", "low and high, low more than 0")
+        for names in (("dusty", "abrasive"), ("mist", "starved"), ("lead_present",)):
+            if sum(getattr(self, name).si for name in names) > 1.0:
+                raise _fault(names[0], "is more than a whole with what goes beside it", "shares of at most 1 in all")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

@@ -1104,6 +1104,7 @@ class RuleSetData:
     blank: Blank
     alternatives: Alternatives
     requirements: Requirements
+    unknowns: Unknowns
     fillers: dict[Filler, FillerRule]
     bands: dict[BandKey, Band]
     """What is believed of each kind of value; see :mod:`glandwise.rules.plausibility`."""
