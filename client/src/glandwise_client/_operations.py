@@ -10,7 +10,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final, Literal, overload
 
 from glandwise_client import _models as m
-from glandwise_client._batch import SIZE, BatchItem
+from glandwise_client._batch import SIZE, BatchItem, Told
 from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike
 from glandwise_client._requests import Fields, Operation, R, Timeout, Units
 
@@ -1579,6 +1579,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.RunoutAllowanceResult]]: ...
@@ -1591,6 +1593,8 @@ class SyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnquiryVerdict]]: ...
@@ -1602,6 +1606,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnquiryResult]]: ...
@@ -1613,6 +1619,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.SpectrumRequest | dicts.SpectrumRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.SpectrumResult]]: ...
@@ -1625,6 +1633,8 @@ class SyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnvelopeVerdict]]: ...
@@ -1636,6 +1646,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnvelopeCheckResult]]: ...
@@ -1647,6 +1659,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.GlandCheckResult]]: ...
@@ -1658,6 +1672,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.ThermalFitResult]]: ...
@@ -1669,6 +1685,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.BlankRequest | dicts.BlankRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.BlankResult]]: ...
@@ -1680,6 +1698,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnergizerLoadResult]]: ...
@@ -1691,6 +1711,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.FrictionEstimateResult]]: ...
@@ -1702,6 +1724,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.WearEstimateResult]]: ...
@@ -1713,6 +1737,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.OperatingMapResult]]: ...
@@ -1724,6 +1750,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.RecheckRequest | dicts.RecheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.RecheckResult]]: ...
@@ -1735,29 +1763,57 @@ class SyncOperations(ABC):
         requests: Iterable[m.SelectionRequest | dicts.SelectionRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.SelectionResult]]: ...
 
     @overload
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> Iterator[BatchItem[Any]]: ...
 
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> Iterator[BatchItem[Any]]:
         """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
 
         A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
         ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
-        what a call raises when a whole message is not answered.
+        what a call raises when a message is not answered, behind the items of what was answered before. An answer that
+        breaks off is taken up behind its last line as often as the retries allow; later, and by another process too, with
+        ``after`` as the number of the last item that is held: requests up to it are not sent. ``progress(done, total)`` is
+        called as answers come; ``total`` is ``None`` where the requests have no length.
         """
-        return self._batch(operation, requests, size, timeout, fields)
+        return self._batch(operation, requests, size, after, progress, timeout, fields)
 
     @abstractmethod
     def _batch(
-        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        size: int,
+        after: int,
+        progress: Told | None,
+        timeout: Timeout,
+        fields: dict[str, Any],
     ) -> Iterator[BatchItem[Any]]: ...
 
 
@@ -3093,6 +3149,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.RunoutAllowanceResult]]: ...
@@ -3105,6 +3163,8 @@ class AsyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnquiryVerdict]]: ...
@@ -3116,6 +3176,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnquiryResult]]: ...
@@ -3127,6 +3189,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.SpectrumRequest | dicts.SpectrumRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.SpectrumResult]]: ...
@@ -3139,6 +3203,8 @@ class AsyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnvelopeVerdict]]: ...
@@ -3150,6 +3216,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnvelopeCheckResult]]: ...
@@ -3161,6 +3229,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.GlandCheckResult]]: ...
@@ -3172,6 +3242,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.ThermalFitResult]]: ...
@@ -3183,6 +3255,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.BlankRequest | dicts.BlankRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.BlankResult]]: ...
@@ -3194,6 +3268,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnergizerLoadResult]]: ...
@@ -3205,6 +3281,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.FrictionEstimateResult]]: ...
@@ -3216,6 +3294,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.WearEstimateResult]]: ...
@@ -3227,6 +3307,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.OperatingMapResult]]: ...
@@ -3238,6 +3320,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.RecheckRequest | dicts.RecheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.RecheckResult]]: ...
@@ -3249,27 +3333,55 @@ class AsyncOperations(ABC):
         requests: Iterable[m.SelectionRequest | dicts.SelectionRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.SelectionResult]]: ...
 
     @overload
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> AsyncIterator[BatchItem[Any]]: ...
 
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> AsyncIterator[BatchItem[Any]]:
         """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
 
         A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
         ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
-        what a call raises when a whole message is not answered.
+        what a call raises when a message is not answered, behind the items of what was answered before. An answer that
+        breaks off is taken up behind its last line as often as the retries allow; later, and by another process too, with
+        ``after`` as the number of the last item that is held: requests up to it are not sent. ``progress(done, total)`` is
+        called as answers come; ``total`` is ``None`` where the requests have no length.
         """
-        return self._batch(operation, requests, size, timeout, fields)
+        return self._batch(operation, requests, size, after, progress, timeout, fields)
 
     @abstractmethod
     def _batch(
-        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        size: int,
+        after: int,
+        progress: Told | None,
+        timeout: Timeout,
+        fields: dict[str, Any],
     ) -> AsyncIterator[BatchItem[Any]]: ...
