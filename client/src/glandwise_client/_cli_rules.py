@@ -412,7 +412,7 @@ def compare(
     return TRIPPED if found["gate"]["tripped"] else FINE
 
 
-_RANKS: Final = {"standard": 0, "published": 1, "common_practice": 2, "house_estimate": 3}
+_RANKS: Final = {"standard": 0, "published": 1, "own_test": 2, "common_practice": 3, "house_estimate": 4}
 
 
 def weaker(change: dict[str, Any]) -> bool:
