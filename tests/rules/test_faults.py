@@ -131,7 +131,7 @@ SEEDS = {
         density('"house-estimate"', '"callister-rethwisch-app-b"').replace("house_estimate", "own_test"),
         "ptfe_unfilled.density.evidence",
         "'own_test' rests on 'callister-rethwisch-app-b', which has no records",
-        "give rig, date, specimens",
+        "give rig, closed_on, specimens",
     ),
     "evidence of a fluid dressed up": Seed(
         "fluids",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date as date_aliased
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, RootModel, StringConstraints, field_validator
@@ -207,7 +207,7 @@ class Alternative(ResultModel):
     reason: str
     """Why, with the numbers of the duty and the limits."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence it rests on."""
 
     sources: list[str]
@@ -241,7 +241,7 @@ class AnswerComparison(ResultModel):
     verdict_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str | None
     """Verdict under the candidate; null where the operation gives none."""
 
-    as_of: date
+    as_of: date_aliased
     """Date of both: of those looked at, the first on which it stands worst."""
 
     fault: str | None
@@ -438,7 +438,7 @@ class BlankRequest(RequestModel):
     allowances: Allowances | None = None
     """What machining takes beyond the part."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     axial_width: PositiveLength | None = None
@@ -497,7 +497,7 @@ class BlankResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -646,6 +646,243 @@ class ByGland(RequestModel):
             free_height: TolerancedLength | dicts.TolerancedLength | Fields,
             gland_height: TolerancedLength | dicts.TolerancedLength | Fields,
         ) -> None: ...
+
+
+class CalibratedRange(ResultModel):
+    """A number with its ends."""
+
+    value: float
+    """Nominal value."""
+
+    low: float
+    """Lower end."""
+
+    high: float
+    """Upper end."""
+
+
+class CalibratedValue(ResultModel):
+    """A value that the records speak of."""
+
+    key: str | None
+    """Where it stands in the rules: file and keys, dotted; null where no rule takes it."""
+
+    title: str
+    """What it is."""
+
+    unit: str
+    """Unit of the numbers."""
+
+    found: CalibratedRange | None
+    """What the records tell, the ends those of its interval; null where they tell too little."""
+
+    house: CalibratedRange | None
+    """What the rule set has; null where it has nothing."""
+
+    house_evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
+    """Level of evidence of what the rule set has."""
+
+    replaces: bool
+    """Whether it takes the place of the rule set's value."""
+
+    stays: str | None
+    """Why the rule set's value stays; null where it is replaced."""
+
+    specimens: int
+    """Specimens that it rests on."""
+
+    readings: int
+    """Rows that it rests on."""
+
+    method: str
+    """How value and interval were made."""
+
+    scatter: float | None
+    """Standard deviation of the logarithm from specimen to specimen, without outliers; null where it is not known."""
+
+    own_share: float | None
+    """
+    Share of the precision that the records contribute, the rest being the range of the house; null where nothing was
+    found.
+    """
+
+    outliers: list[CalibrationOutlier]
+    """Specimens and readings that stand far off."""
+
+    lack_of_fit: list[str]
+    """Where the records do not do what the model does."""
+
+
+class CalibrationGate(ResultModel):
+    """Whether the rule set that is made can be used."""
+
+    accepted: bool
+    """True when it loads as any rule set, bands and laws of values included."""
+
+    faults: list[str]
+    """Where it does not: each fault with what is accepted."""
+
+
+class CalibrationOutlier(ResultModel):
+    """A specimen, or one of its readings, that stands far off the others."""
+
+    specimen: str
+    """Label of the specimen."""
+
+    line: int | None
+    """Line of the reading in the table; null where the specimen as a whole stands off."""
+
+    reason: str
+    """How far off it is."""
+
+
+class CalibrationRecords(ResultModel):
+    """The records as they were read."""
+
+    rows: int
+    """Rows below the heading."""
+
+    taken: int
+    """Rows that were taken."""
+
+    specimens: int
+    """Specimens among them."""
+
+    sha256: str
+    """SHA-256 of the table in UTF-8."""
+
+
+class CalibrationRequest(RequestModel):
+    """Records of a test rig, or of the field: which rule values do they give?"""
+
+    kind: Literal["wear"]
+    """What the records are of; it says which columns they have."""
+
+    records: str
+    """
+    The records as a table of comma-separated values with a line of headings, the unit of a number in its heading:
+    `depth [um]`. The columns of each kind are in the guide to calibration.
+    """
+
+    rig: str
+    """What the records were made on, or where they were collected."""
+
+    date: date_aliased
+    """Day on which the records were closed; what is found holds from it on."""
+
+    against: list[ComparedCase] | None = None
+    """Past quotes: what do the values found do to them?"""
+
+    as_of: date_aliased | None = None
+    """Compare with the rule values in force on this date; the newest ones when absent."""
+
+    confidence: Annotated[float | None, Field(ge=0.5, le=0.99)] = None
+    """Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`."""
+
+    name: str | None = None
+    """Name of the rule set that is made. Default: `own-tests`."""
+
+    operations: (
+        list[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None
+    ) = None
+    """What each past quote is judged by: the envelope always, and the operations named besides."""
+
+    report: str | None = None
+    """Report in which they stand, if there is one."""
+
+    rule_set: str | None = None
+    """Rule set that the values are to be laid over; the service's default when absent."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["wear"],
+            records: str,
+            rig: str,
+            date: date | str,
+            against: Sequence[ComparedCase | dicts.ComparedCase | Fields] | None = None,
+            as_of: date | str | None = None,
+            confidence: float | None = None,
+            name: str | None = None,
+            operations: Sequence[
+                Literal[
+                    "check_envelope",
+                    "check_gland",
+                    "check_thermal_fit",
+                    "estimate_friction",
+                    "estimate_wear",
+                    "select_design",
+                    "estimate_blank",
+                    "answer_enquiry",
+                ]
+            ]
+            | None = None,
+            report: str | None = None,
+            rule_set: str | None = None,
+        ) -> None: ...
+
+
+class CalibrationResult(ResultModel):
+    """Rule values out of records, as a rule set of its own to be laid over another."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """
+    `pass` when values were found, every row was taken and nothing stands off; `caution` when something is to be looked at;
+    `fail` when the rule set that is made cannot be used; `not_evaluated` when the records tell no value.
+    """
+
+    summary: str
+    """The calibration in one sentence."""
+
+    records: CalibrationRecords
+    """What was read."""
+
+    refused: list[RefusedRecord]
+    """Rows that could not be taken, each with its reason."""
+
+    values: list[CalibratedValue]
+    """Values that the records speak of."""
+
+    rule_set: dict[str, Any] | None
+    """
+    The rule set that is made, as content of its files: the `rule_set` of a candidate of kind `whole`; null where no value
+    is replaced.
+    """
+
+    files: dict[str, str]
+    """The same as files of TOML, by their name; empty where no value is replaced."""
+
+    gate: CalibrationGate
+    """Whether it can be used."""
+
+    comparison: RuleSetComparisonResult | None
+    """What it does to the past quotes; null where none were given, or there is nothing to compare."""
+
+    stamp: Stamp
+    """Engine, rule set and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
+    """Level of evidence of the values that are replaced; null where none is."""
 
 
 class CantedCoilDimensions(RequestModel):
@@ -870,7 +1107,7 @@ class CaseComparison(ResultModel):
     verdict_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
     """Verdict under the candidate."""
 
-    as_of: date
+    as_of: date_aliased
     """Date of both verdicts: of those looked at, the first on which the case stands worst."""
 
     fault: str | None
@@ -1241,7 +1478,7 @@ class Counterexample(ResultModel):
     changed: dict[str, Any]
     """The numbers that grow more demanding, from and to, in SI units; empty for a law read off the data."""
 
-    as_of: date
+    as_of: date_aliased
     """Date on which the law does not hold."""
 
 
@@ -1269,7 +1506,7 @@ class Criterion(ResultModel):
     reason: str
     """The verdict in one sentence."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the verdict rests on."""
 
     sources: list[str]
@@ -1303,7 +1540,7 @@ class CriterionComparison(ResultModel):
     margin_shift: float | None
     """Margin gained (negative: lost), as share of the capacity; null when there is none to compare."""
 
-    as_of: date
+    as_of: date_aliased
     """Date on which it stands so: of those looked at, the first on which it stands worst."""
 
     caused_by: list[str]
@@ -1360,10 +1597,10 @@ class Curve(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date
+    valid_from: date_aliased
     """Date from which the table holds."""
 
     note: str | None = None
@@ -1404,10 +1641,10 @@ class Datum(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date
+    valid_from: date_aliased
     """Date from which the value holds."""
 
     high: float | None = None
@@ -1741,7 +1978,7 @@ class EnergizerLoadRequest(RequestModel):
     temperature: Temperature
     """Temperature of the energizer."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -1803,7 +2040,7 @@ class EnergizerLoadResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -1882,7 +2119,7 @@ class EnquiryRequest(RequestModel):
     allowances: Allowances | None = None
     """What machining takes beyond the part."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     axial_width: PositiveLength | None = None
@@ -1981,7 +2218,7 @@ class EnquiryResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     detail: Literal["full", "summary"] | str
@@ -2072,7 +2309,7 @@ class EnquiryVerdict(ResultModel):
     title: str
     """The design in words."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the verdict rests on."""
 
     stamp: Stamp
@@ -2091,7 +2328,7 @@ class EnvelopeCheckRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -2140,7 +2377,7 @@ class EnvelopeCheckResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -2174,7 +2411,7 @@ class EnvelopeVerdict(ResultModel):
     criteria: list[CriterionVerdict]
     """Every criterion, in a fixed order."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the verdict rests on."""
 
     stamp: Stamp
@@ -2199,7 +2436,7 @@ class Expectation(ResultModel):
     reason: str
     """Why."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence it rests on."""
 
     sources: list[str]
@@ -2414,10 +2651,10 @@ class Fluid(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date
+    valid_from: date_aliased
     """Date from which the record holds."""
 
     compatibility: FluidCompatibility
@@ -2618,7 +2855,7 @@ class FrictionEstimateRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -2675,7 +2912,7 @@ class FrictionEstimateResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -2924,7 +3161,7 @@ class GlandCheckRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about; its retention decides what holds it."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -2973,7 +3210,7 @@ class GlandCheckResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -3471,7 +3708,7 @@ class NamedRuleSet(RequestModel):
     name: str
     """Its name, from `/v1/rule-sets`."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Look at the values in force on this date as well; for the other set too, unless it states a date of its own."""
 
     if TYPE_CHECKING:
@@ -3765,7 +4002,7 @@ class OperatingMapRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -3862,7 +4099,7 @@ class OperatingMapResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -3960,6 +4197,22 @@ class OutcomeCounts(ResultModel):
 
     refused: int
     """Could not be judged under one of the rule sets."""
+
+
+class OwnRecords(ResultModel):
+    """Records of a house's own that a source is: which, made on what, and how many."""
+
+    rig: str
+    """What they were made on, or where they were collected."""
+
+    closed_on: date_aliased
+    """Day on which they were closed."""
+
+    specimens: int
+    """Specimens, or seals, that they speak of."""
+
+    sha256: str
+    """SHA-256 of the file that holds them, by which they are known again."""
 
 
 class PatchedRuleSet(RequestModel):
@@ -4338,10 +4591,10 @@ class Prony(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date
+    valid_from: date_aliased
     """Date from which the series holds."""
 
     note: str | None = None
@@ -4602,16 +4855,16 @@ class RecheckedRuleChange(ResultModel):
     source: str | None
     """Source it rests on."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence."""
 
-    evidence_before: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence_before: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence before; null when it was added."""
 
     fields: list[str]
     """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
 
-    as_of: date | None
+    as_of: date_aliased | None
     """First date looked at on which it differs so; null where it differs on earlier dates only."""
 
     exercised: bool | None
@@ -4638,6 +4891,16 @@ class RecheckedRuleChange(ResultModel):
 
     verdict_without: str | None
     """Verdict if this change alone were taken back; null where that cannot be told, or an answer has no verdict."""
+
+
+class RefusedRecord(ResultModel):
+    """A row that cannot be taken."""
+
+    line: int
+    """Line of the table on which it begins; the headings stand on the first."""
+
+    reason: str
+    """Column, what is wrong, and what is accepted."""
 
 
 class Relaxation(RequestModel):
@@ -4738,7 +5001,7 @@ class Requirement(ResultModel):
     reason: str
     """Why."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence it rests on."""
 
     sources: list[str]
@@ -4876,16 +5139,16 @@ class RuleChange(ResultModel):
     source: str | None
     """Source it rests on."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence."""
 
-    evidence_before: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence_before: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence before; null when it was added."""
 
     fields: list[str]
     """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
 
-    as_of: date | None
+    as_of: date_aliased | None
     """First date looked at on which it differs so; null where it differs on earlier dates only."""
 
     exercised: bool | None
@@ -4911,7 +5174,7 @@ class RuleSetAuditRequest(RequestModel):
     candidate: Annotated[NamedRuleSet | PatchedRuleSet | WholeRuleSet | None, Field(discriminator="kind")] = None
     """Rule set to audit in place of the base."""
 
-    from_date: date | None = None
+    from_date: date_aliased | None = None
     """
     First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
     rule set changes, and on the `as_of` of the rule set where given.
@@ -4955,10 +5218,10 @@ class RuleSetAuditResult(ResultModel):
     rule_set: RuleSetStamp
     """Rule set audited, on the first of the dates."""
 
-    from_date: date
+    from_date: date_aliased
     """First date asked for."""
 
-    dates: list[date]
+    dates: list[date_aliased]
     """Dates looked at."""
 
     laws: list[LawResult]
@@ -4986,7 +5249,7 @@ class RuleSetComparisonRequest(RequestModel):
     attribute: bool | None = None
     """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default: `true`."""
 
-    from_date: date | None = None
+    from_date: date_aliased | None = None
     """
     First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
     anything of either changes.
@@ -5073,10 +5336,10 @@ class RuleSetComparisonResult(ResultModel):
     same_version: bool
     """Whether the content differs though name and version are the same."""
 
-    from_date: date
+    from_date: date_aliased
     """First date looked at."""
 
-    dates: list[date]
+    dates: list[date_aliased]
     """Dates looked at: the first, every later one on which anything of either set changes, and those asked for."""
 
     changes: list[RuleChange]
@@ -5140,7 +5403,7 @@ class RuleSetDetail(ResultModel):
     default: bool
     """Whether requests that name none are judged by it."""
 
-    dates: list[date]
+    dates: list[date_aliased]
     """Dates at which a value comes into force."""
 
     criteria: dict[
@@ -5175,7 +5438,7 @@ class RuleSetStamp(ResultModel):
     digest: str
     """SHA-256 of its canonical content."""
 
-    as_of: date
+    as_of: date_aliased
     """Date by which values were chosen."""
 
 
@@ -5203,7 +5466,7 @@ class RuleSetSummary(ResultModel):
     default: bool
     """Whether requests that name none are judged by it."""
 
-    dates: list[date]
+    dates: list[date_aliased]
     """Dates at which a value comes into force."""
 
 
@@ -5216,7 +5479,7 @@ class RunoutAllowanceRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -5271,7 +5534,7 @@ class RunoutAllowanceResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -5454,7 +5717,7 @@ class SelectionRequest(RequestModel):
     aims: AimWeights | None = None
     """What is wanted most."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -5511,7 +5774,7 @@ class SelectionResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -5693,6 +5956,9 @@ class Source(ResultModel):
     has none.
     """
 
+    records: OwnRecords | None = None
+    """Where the source is a test of one's own: its records, on which alone `own_test` can rest."""
+
     standard: str | None = None
     """Designation, where the source is a standard or a regulation: its body and number, as in ISO 6194-1:2007."""
 
@@ -5728,7 +5994,7 @@ class SpectrumRequest(RequestModel):
     phases: list[Phase]
     """Phases; what their shares leave of the time is standstill without wear and heat."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -5786,7 +6052,7 @@ class SpectrumResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -6062,7 +6328,7 @@ class ThermalFitRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     assembly_temperature: Temperature | None = None
@@ -6121,7 +6387,7 @@ class ThermalFitResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -6290,7 +6556,7 @@ class WearEstimateRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date | None = None
+    as_of: date_aliased | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -6347,7 +6613,7 @@ class WearEstimateResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str

@@ -58,6 +58,16 @@ AUDIT_RULE_SET: Final[Operation[m.RuleSetAuditResult]] = Operation(
     ("application/json", "text/csv", "text/html"),
     False,
 )
+CALIBRATE_RULES: Final[Operation[m.CalibrationResult]] = Operation(
+    "calibrate_rules",
+    "POST",
+    "/v1/calibrations",
+    m.CalibrationRequest,
+    m.CalibrationResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+    False,
+)
 CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult | m.EnvelopeVerdict]] = Operation(
     "check_envelope",
     "POST",
@@ -226,6 +236,7 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
         ANSWER_ENQUIRY,
         ASSESS_SPECTRUM,
         AUDIT_RULE_SET,
+        CALIBRATE_RULES,
         CHECK_ENVELOPE,
         CHECK_GLAND,
         CHECK_HEALTH,
@@ -611,6 +622,87 @@ class SyncOperations(ABC):
             AUDIT_RULE_SET,
             request,
             {"base": base, "candidate": candidate, "from_date": from_date, "samples": samples, "seed": seed},
+            {},
+            timeout,
+            request_id,
+        )
+
+    def calibrate_rules(
+        self,
+        request: m.CalibrationRequest | dicts.CalibrationRequest | Fields | None = None,
+        *,
+        kind: Literal["wear"] | None = None,
+        records: str | None = None,
+        rig: str | None = None,
+        date: date | str | None = None,
+        against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
+        confidence: float | None = None,
+        name: str | None = None,
+        operations: Sequence[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None = None,
+        report: str | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.CalibrationResult:
+        """Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        kind
+            What the records are of; it says which columns they have.
+        records
+            The records as a table of comma-separated values with a line of headings, the unit of a number in its heading: `depth [um]`.
+            The columns of each kind are in the guide to calibration.
+        rig
+            What the records were made on, or where they were collected.
+        date
+            Day on which the records were closed; what is found holds from it on.
+        against
+            Past quotes: what do the values found do to them?
+        confidence
+            Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
+        name
+            Name of the rule set that is made. Default: `own-tests`.
+        operations
+            What each past quote is judged by: the envelope always, and the operations named besides.
+        report
+            Report in which they stand, if there is one.
+        rule_set
+            Rule set that the values are to be laid over; the service's default when absent.
+        as_of
+            Compare with the rule values in force on this date; the newest ones when absent.
+        """
+        return self._call(
+            CALIBRATE_RULES,
+            request,
+            {
+                "kind": kind,
+                "records": records,
+                "rig": rig,
+                "date": date,
+                "against": against,
+                "confidence": confidence,
+                "name": name,
+                "operations": operations,
+                "report": report,
+                "rule_set": rule_set,
+                "as_of": as_of,
+            },
             {},
             timeout,
             request_id,
@@ -2175,6 +2267,87 @@ class AsyncOperations(ABC):
             AUDIT_RULE_SET,
             request,
             {"base": base, "candidate": candidate, "from_date": from_date, "samples": samples, "seed": seed},
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def calibrate_rules(
+        self,
+        request: m.CalibrationRequest | dicts.CalibrationRequest | Fields | None = None,
+        *,
+        kind: Literal["wear"] | None = None,
+        records: str | None = None,
+        rig: str | None = None,
+        date: date | str | None = None,
+        against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
+        confidence: float | None = None,
+        name: str | None = None,
+        operations: Sequence[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None = None,
+        report: str | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.CalibrationResult:
+        """Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        kind
+            What the records are of; it says which columns they have.
+        records
+            The records as a table of comma-separated values with a line of headings, the unit of a number in its heading: `depth [um]`.
+            The columns of each kind are in the guide to calibration.
+        rig
+            What the records were made on, or where they were collected.
+        date
+            Day on which the records were closed; what is found holds from it on.
+        against
+            Past quotes: what do the values found do to them?
+        confidence
+            Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
+        name
+            Name of the rule set that is made. Default: `own-tests`.
+        operations
+            What each past quote is judged by: the envelope always, and the operations named besides.
+        report
+            Report in which they stand, if there is one.
+        rule_set
+            Rule set that the values are to be laid over; the service's default when absent.
+        as_of
+            Compare with the rule values in force on this date; the newest ones when absent.
+        """
+        return await self._call(
+            CALIBRATE_RULES,
+            request,
+            {
+                "kind": kind,
+                "records": records,
+                "rig": rig,
+                "date": date,
+                "against": against,
+                "confidence": confidence,
+                "name": name,
+                "operations": operations,
+                "report": report,
+                "rule_set": rule_set,
+                "as_of": as_of,
+            },
             {},
             timeout,
             request_id,

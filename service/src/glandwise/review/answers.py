@@ -196,7 +196,7 @@ class Asker:
 # ------------------------------------------------------------------------------------------------------- what changed
 
 RANK = {"answered": 0, "pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3, "refused": 4}
-_EVIDENCE = {level: rank for rank, level in enumerate(EVIDENCE_ORDER)}
+_EVIDENCE: Mapping[str, int] = {level: rank for rank, level in enumerate(EVIDENCE_ORDER)}
 _TINY = 1e-9
 WORSE, BETTER, CHANGED = "worse", "better", "changed"
 _ORDER = {WORSE: 0, CHANGED: 1, BETTER: 2}

@@ -411,8 +411,8 @@ def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
             yield explain.Finding(
                 (*parts, "evidence"),
                 f"'own_test' rests on {record.source!r}, which has no records",
-                "common_practice or house_estimate; or a source whose `records` in sources.toml give rig, date, specimens and "
-                "the digest of the data",
+                "common_practice or house_estimate; or a source whose `records` in sources.toml give rig, closed_on, specimens "
+                "and sha256, the digest of the data",
             )
 
 

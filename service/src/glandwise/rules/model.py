@@ -121,7 +121,7 @@ class OwnRecords:
 
     rig: Annotated[str, StringConstraints(min_length=3, max_length=200)]
     """What they were made on, or where they were collected."""
-    date: Date
+    closed_on: Date
     """Day on which they were closed."""
     specimens: Annotated[int, Strict()]
     """Specimens, or seals, that they speak of."""
