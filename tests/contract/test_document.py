@@ -23,7 +23,7 @@ from tests.conftest import ROOT, Example, assert_problem, example, load_examples
 OPENAPI = ROOT / "openapi"
 EXAMPLES = load_examples()
 VERBS = {
-    "allow", "answer", "assess", "audit", "check", "compare", "convert", "cure", "describe",
+    "allow", "answer", "assess", "audit", "calibrate", "check", "compare", "convert", "cure", "describe",
     "draw", "estimate", "explain", "find", "fit", "get", "list", "map", "plan",
     "recheck", "render", "run", "select", "simulate", "size", "solve", "sum",
 }  # fmt: skip

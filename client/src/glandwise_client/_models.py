@@ -779,6 +779,9 @@ class CalibrationRequest(RequestModel):
     confidence: Annotated[float | None, Field(ge=0.5, le=0.99)] = None
     """Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`."""
 
+    from_date: date_aliased | None = None
+    """First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison."""
+
     name: str | None = None
     """Name of the rule set that is made. Default: `own-tests`."""
 
@@ -817,6 +820,7 @@ class CalibrationRequest(RequestModel):
             against: Sequence[ComparedCase | dicts.ComparedCase | Fields] | None = None,
             as_of: date | str | None = None,
             confidence: float | None = None,
+            from_date: date | str | None = None,
             name: str | None = None,
             operations: Sequence[
                 Literal[

@@ -637,6 +637,7 @@ class SyncOperations(ABC):
         date: date | str | None = None,
         against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         confidence: float | None = None,
+        from_date: date | str | None = None,
         name: str | None = None,
         operations: Sequence[
             Literal[
@@ -676,6 +677,8 @@ class SyncOperations(ABC):
             Past quotes: what do the values found do to them?
         confidence
             Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
+        from_date
+            First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison.
         name
             Name of the rule set that is made. Default: `own-tests`.
         operations
@@ -697,6 +700,7 @@ class SyncOperations(ABC):
                 "date": date,
                 "against": against,
                 "confidence": confidence,
+                "from_date": from_date,
                 "name": name,
                 "operations": operations,
                 "report": report,
@@ -2282,6 +2286,7 @@ class AsyncOperations(ABC):
         date: date | str | None = None,
         against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         confidence: float | None = None,
+        from_date: date | str | None = None,
         name: str | None = None,
         operations: Sequence[
             Literal[
@@ -2321,6 +2326,8 @@ class AsyncOperations(ABC):
             Past quotes: what do the values found do to them?
         confidence
             Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
+        from_date
+            First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison.
         name
             Name of the rule set that is made. Default: `own-tests`.
         operations
@@ -2342,6 +2349,7 @@ class AsyncOperations(ABC):
                 "date": date,
                 "against": against,
                 "confidence": confidence,
+                "from_date": from_date,
                 "name": name,
                 "operations": operations,
                 "report": report,

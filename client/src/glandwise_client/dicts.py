@@ -282,6 +282,9 @@ class CalibrationRequest(TypedDict, total=False):
     confidence: float | None
     """Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`."""
 
+    from_date: date | str | None
+    """First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison."""
+
     name: str | None
     """Name of the rule set that is made. Default: `own-tests`."""
 

@@ -54,6 +54,8 @@ class CalibrationRequest(RequestModel):
         "check_envelope", "estimate_friction", "estimate_wear",
     ]  # fmt: skip
     """What each past quote is judged by: the envelope always, and the operations named besides."""
+    from_date: WrittenDate | None = None
+    """First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison."""
 
 
 class CalibratedRange(ResultModel):

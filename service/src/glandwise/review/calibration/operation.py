@@ -54,6 +54,7 @@ def calibrate(request: CalibrationRequest, engine: Engine) -> dict[str, Any]:
                 candidate=WholeRuleSet(kind="whole", rule_set=as_json(tree)),
                 cases=request.against,
                 operations=request.operations,
+                from_date=request.from_date,
             ),
             engine,
         )
