@@ -31,7 +31,7 @@ def engine() -> Engine:
 
 
 def asked(engine: Engine, text: str, **more: Any) -> dict[str, Any]:
-    request = {"kind": "wear", "records": text, "rig": "Invented rig", "date": "2026-03-01", **more}
+    request = {"kind": "wear", "records": text, "rig": "Invented rig", "closed_on": "2026-03-01", **more}
     return calibrate(CalibrationRequest.model_validate(request), engine)
 
 
@@ -221,7 +221,7 @@ def test_the_command_writes_a_folder_of_rules(tmp_path: Path, capsys: pytest.Cap
     records.write_bytes(EXAMPLE["records"].encode())
     quotes = tmp_path / "quotes.ndjson"
     quotes.write_text("".join(json.dumps(case) + "\n" for case in QUOTES), encoding="utf-8")
-    code = run(str(records), "--kind", "wear", "--rig", "Invented rig", "--date", "2026-03-01", "--out", str(out),
+    code = run(str(records), "--kind", "wear", "--rig", "Invented rig", "--closed-on", "2026-03-01", "--out", str(out),
                "--against", str(quotes))  # fmt: skip
     said = capsys.readouterr().out
     assert code == 0, said
@@ -233,7 +233,10 @@ def test_the_command_writes_a_folder_of_rules(tmp_path: Path, capsys: pytest.Cap
     (source,) = (item for item in tree.newest().data.sources.values() if item.records is not None)
     assert source.records is not None
     assert source.records.sha256 == hashlib.sha256(records.read_bytes()).hexdigest()
-    assert run(str(records), "--kind", "wear", "--rig", "Invented rig", "--date", "2026-03-01", "--out", str(out)) == 2
+    assert (
+        run(str(records), "--kind", "wear", "--rig", "Invented rig", "--closed-on", "2026-03-01", "--out", str(out))
+        == 2
+    )
 
 
 def test_parquet_says_the_same(tmp_path: Path) -> None:
@@ -244,7 +247,7 @@ def test_parquet_says_the_same(tmp_path: Path) -> None:
     found_ = []
     for place, file in enumerate((plain, table)):
         report = tmp_path / f"{place}.json"
-        assert run(str(file), "--kind", "wear", "--rig", "Invented rig", "--date", "2026-03-01", "--out",
+        assert run(str(file), "--kind", "wear", "--rig", "Invented rig", "--closed-on", "2026-03-01", "--out",
                    str(tmp_path / f"out{place}"), "--json", str(report)) == 0  # fmt: skip
         found_.append(json.loads(report.read_text(encoding="utf-8"))["values"])
     assert found_[0] == found_[1]

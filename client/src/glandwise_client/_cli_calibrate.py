@@ -78,7 +78,7 @@ def calibrate(
     kind: Annotated[str, typer.Option(metavar="KIND", help="What they are of: wear and others, as the guide has them.")],
     rig: Annotated[str, typer.Option(help="What they were made on, or where they were collected.")],
     day: Annotated[
-        date, typer.Option("--date", metavar="DATE", parser=as_date, help="Day on which they were closed.")
+        date, typer.Option("--closed-on", metavar="DATE", parser=as_date, help="Day on which they were closed.")
     ],
     out: Annotated[
         Path, typer.Option(metavar="FOLDER", help="Folder of rules that is made, with the records beside them.")
@@ -109,7 +109,7 @@ def calibrate(
         raise Unusable(f"{against}: there is no such file")
     text = _read(records)
     asked = {"report": title, "rule_set": rule_set, "name": name, "confidence": confidence}
-    request: dict[str, Any] = {"kind": kind, "records": text, "rig": rig, "date": day.isoformat()}
+    request: dict[str, Any] = {"kind": kind, "records": text, "rig": rig, "closed_on": day.isoformat()}
     request |= {field: value for field, value in asked.items() if value is not None}
     if as_of is not None:
         request["as_of"] = as_of.isoformat()

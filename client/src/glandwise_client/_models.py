@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date as date_aliased
+from datetime import date
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, RootModel, StringConstraints, field_validator
@@ -241,7 +241,7 @@ class AnswerComparison(ResultModel):
     verdict_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str | None
     """Verdict under the candidate; null where the operation gives none."""
 
-    as_of: date_aliased
+    as_of: date
     """Date of both: of those looked at, the first on which it stands worst."""
 
     fault: str | None
@@ -438,7 +438,7 @@ class BlankRequest(RequestModel):
     allowances: Allowances | None = None
     """What machining takes beyond the part."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     axial_width: PositiveLength | None = None
@@ -767,19 +767,19 @@ class CalibrationRequest(RequestModel):
     rig: str
     """What the records were made on, or where they were collected."""
 
-    date: date_aliased
+    closed_on: date
     """Day on which the records were closed; what is found holds from it on."""
 
     against: list[ComparedCase] | None = None
     """Past quotes: what do the values found do to them?"""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Compare with the rule values in force on this date; the newest ones when absent."""
 
     confidence: Annotated[float | None, Field(ge=0.5, le=0.99)] = None
     """Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`."""
 
-    from_date: date_aliased | None = None
+    from_date: date | None = None
     """First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison."""
 
     name: str | None = None
@@ -816,7 +816,7 @@ class CalibrationRequest(RequestModel):
             kind: Literal["wear"],
             records: str,
             rig: str,
-            date: date | str,
+            closed_on: date | str,
             against: Sequence[ComparedCase | dicts.ComparedCase | Fields] | None = None,
             as_of: date | str | None = None,
             confidence: float | None = None,
@@ -1111,7 +1111,7 @@ class CaseComparison(ResultModel):
     verdict_after: Literal["pass", "caution", "fail", "not_evaluated", "refused"] | str
     """Verdict under the candidate."""
 
-    as_of: date_aliased
+    as_of: date
     """Date of both verdicts: of those looked at, the first on which the case stands worst."""
 
     fault: str | None
@@ -1482,7 +1482,7 @@ class Counterexample(ResultModel):
     changed: dict[str, Any]
     """The numbers that grow more demanding, from and to, in SI units; empty for a law read off the data."""
 
-    as_of: date_aliased
+    as_of: date
     """Date on which the law does not hold."""
 
 
@@ -1544,7 +1544,7 @@ class CriterionComparison(ResultModel):
     margin_shift: float | None
     """Margin gained (negative: lost), as share of the capacity; null when there is none to compare."""
 
-    as_of: date_aliased
+    as_of: date
     """Date on which it stands so: of those looked at, the first on which it stands worst."""
 
     caused_by: list[str]
@@ -1604,7 +1604,7 @@ class Curve(ResultModel):
     evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date_aliased
+    valid_from: date
     """Date from which the table holds."""
 
     note: str | None = None
@@ -1648,7 +1648,7 @@ class Datum(ResultModel):
     evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date_aliased
+    valid_from: date
     """Date from which the value holds."""
 
     high: float | None = None
@@ -1982,7 +1982,7 @@ class EnergizerLoadRequest(RequestModel):
     temperature: Temperature
     """Temperature of the energizer."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -2123,7 +2123,7 @@ class EnquiryRequest(RequestModel):
     allowances: Allowances | None = None
     """What machining takes beyond the part."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     axial_width: PositiveLength | None = None
@@ -2332,7 +2332,7 @@ class EnvelopeCheckRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -2658,7 +2658,7 @@ class Fluid(ResultModel):
     evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date_aliased
+    valid_from: date
     """Date from which the record holds."""
 
     compatibility: FluidCompatibility
@@ -2859,7 +2859,7 @@ class FrictionEstimateRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -3165,7 +3165,7 @@ class GlandCheckRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about; its retention decides what holds it."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -3712,7 +3712,7 @@ class NamedRuleSet(RequestModel):
     name: str
     """Its name, from `/v1/rule-sets`."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Look at the values in force on this date as well; for the other set too, unless it states a date of its own."""
 
     if TYPE_CHECKING:
@@ -4006,7 +4006,7 @@ class OperatingMapRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -4209,7 +4209,7 @@ class OwnRecords(ResultModel):
     rig: str
     """What they were made on, or where they were collected."""
 
-    closed_on: date_aliased
+    closed_on: date
     """Day on which they were closed."""
 
     specimens: int
@@ -4598,7 +4598,7 @@ class Prony(ResultModel):
     evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
-    valid_from: date_aliased
+    valid_from: date
     """Date from which the series holds."""
 
     note: str | None = None
@@ -4868,7 +4868,7 @@ class RecheckedRuleChange(ResultModel):
     fields: list[str]
     """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
 
-    as_of: date_aliased | None
+    as_of: date | None
     """First date looked at on which it differs so; null where it differs on earlier dates only."""
 
     exercised: bool | None
@@ -5152,7 +5152,7 @@ class RuleChange(ResultModel):
     fields: list[str]
     """Fields of a sourced value that differ; empty for anything else, and for what was added or removed."""
 
-    as_of: date_aliased | None
+    as_of: date | None
     """First date looked at on which it differs so; null where it differs on earlier dates only."""
 
     exercised: bool | None
@@ -5178,7 +5178,7 @@ class RuleSetAuditRequest(RequestModel):
     candidate: Annotated[NamedRuleSet | PatchedRuleSet | WholeRuleSet | None, Field(discriminator="kind")] = None
     """Rule set to audit in place of the base."""
 
-    from_date: date_aliased | None = None
+    from_date: date | None = None
     """
     First date looked at, the current one (UTC) when absent: the laws are held on it and on every later date on which the
     rule set changes, and on the `as_of` of the rule set where given.
@@ -5222,10 +5222,10 @@ class RuleSetAuditResult(ResultModel):
     rule_set: RuleSetStamp
     """Rule set audited, on the first of the dates."""
 
-    from_date: date_aliased
+    from_date: date
     """First date asked for."""
 
-    dates: list[date_aliased]
+    dates: list[date]
     """Dates looked at."""
 
     laws: list[LawResult]
@@ -5253,7 +5253,7 @@ class RuleSetComparisonRequest(RequestModel):
     attribute: bool | None = None
     """Find which changed value caused each difference, by taking back one change at a time; of at most 200 of them. Default: `true`."""
 
-    from_date: date_aliased | None = None
+    from_date: date | None = None
     """
     First date looked at, the current one (UTC) when absent: the sets are compared on it and on every later date on which
     anything of either changes.
@@ -5340,10 +5340,10 @@ class RuleSetComparisonResult(ResultModel):
     same_version: bool
     """Whether the content differs though name and version are the same."""
 
-    from_date: date_aliased
+    from_date: date
     """First date looked at."""
 
-    dates: list[date_aliased]
+    dates: list[date]
     """Dates looked at: the first, every later one on which anything of either set changes, and those asked for."""
 
     changes: list[RuleChange]
@@ -5407,7 +5407,7 @@ class RuleSetDetail(ResultModel):
     default: bool
     """Whether requests that name none are judged by it."""
 
-    dates: list[date_aliased]
+    dates: list[date]
     """Dates at which a value comes into force."""
 
     criteria: dict[
@@ -5442,7 +5442,7 @@ class RuleSetStamp(ResultModel):
     digest: str
     """SHA-256 of its canonical content."""
 
-    as_of: date_aliased
+    as_of: date
     """Date by which values were chosen."""
 
 
@@ -5470,7 +5470,7 @@ class RuleSetSummary(ResultModel):
     default: bool
     """Whether requests that name none are judged by it."""
 
-    dates: list[date_aliased]
+    dates: list[date]
     """Dates at which a value comes into force."""
 
 
@@ -5483,7 +5483,7 @@ class RunoutAllowanceRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -5721,7 +5721,7 @@ class SelectionRequest(RequestModel):
     aims: AimWeights | None = None
     """What is wanted most."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -5998,7 +5998,7 @@ class SpectrumRequest(RequestModel):
     phases: list[Phase]
     """Phases; what their shares leave of the time is standstill without wear and heat."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
@@ -6332,7 +6332,7 @@ class ThermalFitRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     assembly_temperature: Temperature | None = None
@@ -6560,7 +6560,7 @@ class WearEstimateRequest(RequestModel):
     design: Annotated[FlexibleLip | EnergizedLip, Field(discriminator="family")]
     """Which seal is asked about."""
 
-    as_of: date_aliased | None = None
+    as_of: date | None = None
     """Take the rule values in force on this date; the newest ones when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None

@@ -634,7 +634,7 @@ class SyncOperations(ABC):
         kind: Literal["wear"] | None = None,
         records: str | None = None,
         rig: str | None = None,
-        date: date | str | None = None,
+        closed_on: date | str | None = None,
         against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         confidence: float | None = None,
         from_date: date | str | None = None,
@@ -671,7 +671,7 @@ class SyncOperations(ABC):
             The columns of each kind are in the guide to calibration.
         rig
             What the records were made on, or where they were collected.
-        date
+        closed_on
             Day on which the records were closed; what is found holds from it on.
         against
             Past quotes: what do the values found do to them?
@@ -697,7 +697,7 @@ class SyncOperations(ABC):
                 "kind": kind,
                 "records": records,
                 "rig": rig,
-                "date": date,
+                "closed_on": closed_on,
                 "against": against,
                 "confidence": confidence,
                 "from_date": from_date,
@@ -2283,7 +2283,7 @@ class AsyncOperations(ABC):
         kind: Literal["wear"] | None = None,
         records: str | None = None,
         rig: str | None = None,
-        date: date | str | None = None,
+        closed_on: date | str | None = None,
         against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         confidence: float | None = None,
         from_date: date | str | None = None,
@@ -2320,7 +2320,7 @@ class AsyncOperations(ABC):
             The columns of each kind are in the guide to calibration.
         rig
             What the records were made on, or where they were collected.
-        date
+        closed_on
             Day on which the records were closed; what is found holds from it on.
         against
             Past quotes: what do the values found do to them?
@@ -2346,7 +2346,7 @@ class AsyncOperations(ABC):
                 "kind": kind,
                 "records": records,
                 "rig": rig,
-                "date": date,
+                "closed_on": closed_on,
                 "against": against,
                 "confidence": confidence,
                 "from_date": from_date,

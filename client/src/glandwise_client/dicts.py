@@ -270,7 +270,7 @@ class CalibrationRequest(TypedDict, total=False):
     rig: Required[str]
     """What the records were made on, or where they were collected."""
 
-    date: Required[date | str]
+    closed_on: Required[date | str]
     """Day on which the records were closed; what is found holds from it on."""
 
     against: Sequence[ComparedCase | m.ComparedCase] | None

@@ -36,7 +36,7 @@ class CalibrationRequest(RequestModel):
     `depth [um]`. The columns of each kind are in the guide to calibration."""
     rig: Line
     """What the records were made on, or where they were collected."""
-    date: WrittenDate
+    closed_on: WrittenDate
     """Day on which the records were closed; what is found holds from it on."""
     report: Line | None = None
     """Report in which they stand, if there is one."""

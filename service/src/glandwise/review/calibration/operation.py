@@ -28,13 +28,13 @@ NAMES = ("compounds", "shaft_materials", "alloys", "elastomers", "fluids")
 
 def calibrate(request: CalibrationRequest, engine: Engine) -> dict[str, Any]:
     """Answer a calibration."""
-    check_day(request.date, ("date",))
+    check_day(request.closed_on, ("closed_on",))
     rules = engine.rules_of(request.rule_set, request.as_of)
     base = named_tree(engine, rules.name, None, ("rule_set",))
     kind = KINDS[request.kind]
     digest = hashlib.sha256(request.records.encode()).hexdigest()
-    source = f"own-test-{request.kind.replace('_', '-')}-{request.date}-{digest[:8]}"
-    asked = Asked(request.confidence, request.date, source)
+    source = f"own-test-{request.kind.replace('_', '-')}-{request.closed_on}-{digest[:8]}"
+    asked = Asked(request.confidence, request.closed_on, source)
     records = read(request.records, kind.columns(), {name: getattr(rules.data, name) for name in NAMES})
     go_on()
     values = kind.fit(records, rules.data, asked)
@@ -42,9 +42,9 @@ def calibrate(request: CalibrationRequest, engine: Engine) -> dict[str, Any]:
     specimens = len({row.texts.get("specimen") for row in records.taken()})
     cited = {
         "text": _text(request, kind, specimens), "read": "read",
-        "records": {"rig": request.rig, "closed_on": request.date, "specimens": specimens, "sha256": digest},
+        "records": {"rig": request.rig, "closed_on": request.closed_on, "specimens": specimens, "sha256": digest},
     }  # fmt: skip
-    tree = tree_of(values, rules, request.name, request.date, source, cited, kind.title)
+    tree = tree_of(values, rules, request.name, request.closed_on, source, cited, kind.title)
     faults = [] if tree is None else _faults(base, tree)
     comparison = None
     if tree is not None and not faults and request.against:
@@ -79,7 +79,7 @@ def calibrate(request: CalibrationRequest, engine: Engine) -> dict[str, Any]:
 
 def _text(request: CalibrationRequest, kind: Kind, specimens: int) -> str:
     report = f", {request.report}" if request.report else ""
-    return f"Own records{report}: {kind.title.lower()}, {counted(specimens, 'specimen')}, {request.rig}, {request.date}"
+    return f"Own records{report}: {kind.title.lower()}, {counted(specimens, 'specimen')}, {request.rig}, {request.closed_on}"
 
 
 def _faults(base: RuleTree, tree: Tree) -> list[str]:
