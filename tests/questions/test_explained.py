@@ -316,8 +316,8 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
                 yield from of(rf"{symbol}(_{end})?", f"{end} {name}", level[name], dimension)
             for part, symbol in (
                 ("lip", r"q_lip|q_alone(_\w+)?|q(_\w+)?"),
-                ("energizer", r"q_spring(_part)?"),
-                ("pressure", r"q_p(_part)?"),
+                ("energizer", r"q_spring(_by)?"),
+                ("pressure", r"q_p(_by)?"),
                 ("total", r"q(_\w+)?"),
             ):
                 yield from of(rf"{symbol}(_{end})?", f"{end} {part}", level["load"][part], "line_load")
