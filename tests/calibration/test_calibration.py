@@ -12,13 +12,27 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise.contract.calibration import CalibrationRequest
 from glandwise.engine import Engine
+from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.mechanics.wear import wear_rate
 from glandwise.review.calibration.operation import calibrate
+from glandwise.review.calibration.relaxation import series_of
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleStore
 from glandwise_client._cli import main
 
-from tests.calibration.simulated import COMPOUND, baseline, fitted, found, wear
+from tests.calibration.simulated import (
+    ALLOY,
+    COMPOUND,
+    MADE,
+    baseline,
+    energizer_load,
+    fitted,
+    found,
+    friction,
+    life,
+    relaxation,
+    wear,
+)
 from tests.conftest import example
 
 EXAMPLE = example("calibrate_rules", "wear_on_an_invented_rig")
@@ -251,3 +265,91 @@ def test_parquet_says_the_same(tmp_path: Path) -> None:
                    str(tmp_path / f"out{place}"), "--json", str(report)) == 0  # fmt: skip
         found_.append(json.loads(report.read_text(encoding="utf-8"))["values"])
     assert found_[0] == found_[1]
+
+
+# ------------------------------------------------------------------------------------------------------- other kinds
+
+
+KEYS = {
+    "friction": f"compounds.{COMPOUND}.friction.dry",
+    "relaxation": f"compounds.{COMPOUND}.relaxation",
+    "energizer_load": f"alloys.{ALLOY}.elastic_modulus",
+}
+
+
+@pytest.mark.parametrize("kind", KEYS)
+def test_every_kind_makes_a_rule_set_that_loads(kind: str, engine: Engine, tmp_path: Path) -> None:
+    made = asked(engine, MADE[kind](np.random.default_rng(2)).text, kind=kind)
+    assert made["gate"] == {"accepted": True, "faults": []}
+    assert {item["key"]: item["replaces"] for item in made["values"]}[KEYS[kind]] is True
+    tree = house(tmp_path, made).get("own-tests")
+    assert tree is not None
+    base, last = RuleStore(None).trees["baseline"], tree.breakpoints[-1]
+    changed = {item.key for item in compare.diff(compare.as_of(base, last), compare.as_of(tree, last))}
+    own = {key for key in changed if not key.startswith(("rule_set.", "sources."))}
+    assert own
+    assert all(key.startswith(KEYS[kind]) for key in own)
+
+
+def test_friction_that_goes_with_speed_is_a_lack_of_fit() -> None:
+    plain, film = (
+        fitted("friction", friction(np.random.default_rng(5), 8, 0.15, with_speed=power).text)[0]
+        for power in (0.0, -0.2)
+    )
+    assert not any("speed" in text for text in plain.lack_of_fit)
+    assert any("falls with speed" in text for text in film.lack_of_fit)
+
+
+def test_one_temperature_tells_no_shift_and_the_house_stays() -> None:
+    made = relaxation(np.random.default_rng(5), 6, 1.1, 60e3, temperatures=(296.15,))
+    amount, energy = fitted("relaxation", made.text)
+    assert found(amount).low < 1.1 < found(amount).high
+    assert (energy.found, energy.record) == (None, None)
+    assert "two temperatures" in energy.stays
+    held = baseline().compounds[COMPOUND].relaxation.activation_energy
+    assert amount.record is not None
+    kept = amount.record["activation_energy"]
+    assert (kept["value"], kept["source"], kept["evidence"]) == (held.value, held.source, held.evidence)
+
+
+def test_relaxation_of_the_house_gives_the_house_again() -> None:
+    """Without any scatter the fit must come back to what the records were made from."""
+    prony = baseline().compounds[COMPOUND].relaxation
+    rows = ["specimen,compound,temperature [degC],reference_time [s],time [s],load_share"]
+    for place, T in enumerate((296.15, 296.15, 333.15, 333.15, 373.15, 373.15)):
+        series = series_of(prony, 1.3, 75e3 + 10.0 * place)
+        whole = relaxed_share(series, T, 60.0)
+        rows += [f"R{place},{COMPOUND},{T - 273.15:.6g},60,{t:g},{relaxed_share(series, T, t) / whole:.12g}"
+                 for t in (1e3, 1e4, 1e5, 1e6)]  # fmt: skip
+    amount, energy = fitted("relaxation", "\n".join(rows))
+    assert found(amount).value == pytest.approx(1.3, rel=1e-3)
+    assert found(energy).value == pytest.approx(75.0, rel=5e-3)
+
+
+def test_energizers_need_the_dimensions_of_their_kind(engine: Engine) -> None:
+    lines = energizer_load(np.random.default_rng(1)).text.splitlines()
+    lines[2] = ",".join([*lines[2].split(",")[:-1], ""])
+    lines[5] = lines[5].replace("cantilever_v,", "canted_coil,")
+    refused = {
+        item["line"]: item["reason"] for item in asked(engine, "\n".join(lines), kind="energizer_load")["refused"]
+    }
+    assert refused[3].startswith("coverage: missing; accepted: a number, for a cantilever_v")
+    assert refused[6].startswith("wire_diameter: missing; accepted: a number, for a canted_coil")
+
+
+def test_lives_make_no_rule_where_the_rules_have_none(engine: Engine) -> None:
+    made = asked(engine, life(np.random.default_rng(3)).text, kind="life")
+    titles = [item["title"] for item in made["values"]]
+    assert titles[:3] == [
+        "Weibull shape of the lives",
+        *(f"Weibull scale of the lives of duty {one}" for one in (1, 2)),
+    ]
+    assert all(item["key"] is None and item["stays"] for item in made["values"][:3])
+    assert (made["rule_set"] is None) == (not any(item["replaces"] for item in made["values"]))
+
+
+def test_a_seal_has_one_row(engine: Engine) -> None:
+    text = "specimen,life [h],state\nA,100,ended\nA,200,ended\nB,300,ended\nC,400,lost\n"
+    made = asked(engine, text, kind="life")
+    assert {item["line"]: item["reason"].partition(":")[0] for item in made["refused"]} == {3: "specimen", 5: "state"}
+    assert made["records"]["taken"] == 2

@@ -87,25 +87,26 @@ ELSEWHERE = {
 
 @pytest.mark.parametrize("library", ELSEWHERE)
 def test_lives_are_those_of_other_libraries(library: str) -> None:
-    found = weibull(ENDED, SURVIVED, 0.9)
+    found = weibull([(ENDED, SURVIVED)], 0.9)
     assert found is not None
     shape, scale, likelihood = ELSEWHERE[library]
-    assert (found.shape, found.scale) == pytest.approx((shape, scale), rel=1e-6)
+    assert (found.shape, found.scales[0][0]) == pytest.approx((shape, scale), rel=1e-6)
     assert found.log_likelihood == pytest.approx(likelihood, rel=1e-9)
     assert found.shape_low < found.shape < found.shape_high
-    assert found.scale_low < found.scale < found.scale_high
+    middle, low, high = found.scales[0]
+    assert low < middle < high
 
 
 def test_lives_are_those_of_the_fit_to_censored_data() -> None:
-    found = weibull(ENDED, SURVIVED, 0.9)
+    found = weibull([(ENDED, SURVIVED)], 0.9)
     assert found is not None
     data = stats.CensoredData(uncensored=ENDED, right=SURVIVED)
     shape, _, scale = stats.weibull_min.fit(data, 1.5, floc=0.0, scale=1000.0)
-    assert (found.shape, found.scale) == pytest.approx((shape, scale), rel=1e-3)
+    assert (found.shape, found.scales[0][0]) == pytest.approx((shape, scale), rel=1e-3)
 
 
 def test_the_ends_of_lives_lie_on_the_profile() -> None:
-    found = weibull(ENDED, SURVIVED, 0.9)
+    found = weibull([(ENDED, SURVIVED)], 0.9)
     assert found is not None
     drop = 0.5 * stats.f.ppf(0.9, 1, len(ENDED) - 1)
 
@@ -118,24 +119,55 @@ def test_the_ends_of_lives_lie_on_the_profile() -> None:
 
     for end in (found.shape_low, found.shape_high):
         assert best(end, None) == pytest.approx(found.log_likelihood - drop, abs=2e-3)
-    for end in (found.scale_low, found.scale_high):
+    for end in found.scales[0][1:]:
         assert best(None, end) == pytest.approx(found.log_likelihood - drop, abs=2e-3)
 
 
 def test_one_life_tells_no_shape() -> None:
-    assert weibull([100.0], [200.0] * 9, 0.9) is None
-    assert weibull([100.0, 100.0], [], 0.9) is None
+    assert weibull([([100.0], [200.0] * 9)], 0.9) is None
+    assert weibull([([100.0, 100.0], [])], 0.9) is None
 
 
 def test_lives_do_not_hang_on_the_unit() -> None:
     hours, seconds = (
-        weibull(ENDED, SURVIVED, 0.9),
-        weibull([3600.0 * t for t in ENDED], [3600.0 * t for t in SURVIVED], 0.9),
+        weibull([(ENDED, SURVIVED)], 0.9),
+        weibull([([3600.0 * t for t in ENDED], [3600.0 * t for t in SURVIVED])], 0.9),
     )
     assert hours is not None
     assert seconds is not None
     assert seconds.shape == pytest.approx(hours.shape, rel=1e-8)
-    assert seconds.scale_high == pytest.approx(3600.0 * hours.scale_high, rel=1e-6)
+    assert seconds.scales[0][2] == pytest.approx(3600.0 * hours.scales[0][2], rel=1e-6)
+
+
+def test_groups_share_a_shape_and_are_told_apart_where_they_do_not() -> None:
+    twice = weibull([(ENDED, SURVIVED), ([5.0 * t for t in ENDED], [5.0 * t for t in SURVIVED])], 0.9)
+    once = weibull([(ENDED, SURVIVED)], 0.9)
+    assert twice is not None
+    assert once is not None
+    assert twice.shape == pytest.approx(once.shape, rel=1e-7)
+    assert twice.scales[1][0] == pytest.approx(5.0 * twice.scales[0][0], rel=1e-7)
+    assert twice.shape_high - twice.shape_low < once.shape_high - once.shape_low
+    assert twice.common_by_chance == pytest.approx(1.0)
+    apart = weibull([(ENDED, []), ([1000.0 + 0.01 * t for t in ENDED], [])], 0.9)
+    assert apart is not None
+    assert apart.common_by_chance is not None
+    assert apart.common_by_chance < 1e-6
+
+
+def test_several_values_together_are_those_of_plain_least_squares() -> None:
+    rng = np.random.default_rng(3)
+    names = [f"s{place // 4}" for place in range(40)]
+    x = np.tile([0.0, 1.0, 2.0, 3.0], 10)
+    y = 1.0 + 0.5 * x + np.repeat(rng.normal(0.0, 0.2, 10), 4) + rng.normal(0.0, 0.02, 40)
+    joint = estimates.fit_together(
+        lambda v, places: y[places] - v[0] - v[1] * x[places], [0.0, 0.0], ([-9.0, -9.0], [9.0, 9.0]), names
+    )
+    slope, start = np.polyfit(x, y, 1)
+    assert joint.values == pytest.approx((start, slope), abs=0.05)
+    assert joint.freedom == 8
+    means = [y[4 * g : 4 * g + 4].mean() - 0.5 * 1.5 for g in range(10)]
+    assert joint.errors[0] == pytest.approx(float(stats.sem(means)), rel=0.35)  # the specimens, not the forty readings
+    assert joint.errors[1] < 0.2 * joint.errors[0]
 
 
 REPETITIONS = 60

@@ -762,7 +762,7 @@ class CalibrationRecords(ResultModel):
 class CalibrationRequest(RequestModel):
     """Records of a test rig, or of the field: which rule values do they give?"""
 
-    kind: Literal["wear"]
+    kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"]
     """What the records are of; it says which columns they have."""
 
     records: str
@@ -820,7 +820,7 @@ class CalibrationRequest(RequestModel):
         def __init__(
             self,
             *,
-            kind: Literal["wear"],
+            kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"],
             records: str,
             rig: str,
             closed_on: date | str,

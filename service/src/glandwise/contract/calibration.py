@@ -22,7 +22,7 @@ from glandwise.contract.base import (
 )
 from glandwise.contract.comparison import ComparedCase, ComparedOperation, RuleSetComparisonResult
 
-RecordKind = Literal["wear"]
+RecordKind = Literal["wear", "friction", "relaxation", "energizer_load", "life"]
 Line = Annotated[str, StringConstraints(min_length=3, max_length=200, pattern=LINE)]
 
 

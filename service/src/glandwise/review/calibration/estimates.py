@@ -108,13 +108,29 @@ def middle_of(logs: Sequence[float], cover: float, prior: Prior | None = None) -
     outliers = far_off(logs)
     kept = np.delete(x, outliers) if outliers else x
     scatter = float(np.std(kept, ddof=1))
-    reach = float(stats.t.ppf(0.5 + 0.5 * cover, n - 1)) * error
-    if prior is None or not (n < FEW or reach > prior.spread * float(stats.norm.ppf(0.5 + 0.5 * cover))):
-        return Middle(middle, middle - reach, middle + reach, scatter, outliers, False, 1.0)
-    own_spread = reach / float(stats.norm.ppf(0.5 + 0.5 * cover))
-    share = prior.spread**2 / (prior.spread**2 + own_spread**2)
-    low, mid, high = _posterior(middle, error, n - 1, prior, cover)
-    return Middle(mid, low, high, scatter, outliers, True, share)
+    found = joined(middle, error, n - 1, cover, prior, few=n < FEW)
+    return Middle(found.middle, found.low, found.high, scatter, outliers, found.with_prior, found.own_share)
+
+
+class Joined(NamedTuple):
+    """A value with its interval, from records alone or joined with what the house believes."""
+
+    middle: float
+    low: float
+    high: float
+    with_prior: bool
+    own_share: float
+
+
+def joined(middle: float, error: float, freedom: float, cover: float, prior: Prior | None, *, few: bool) -> Joined:
+    """Return the interval of a value by Student's t; where there are few, or it is wider than the house's, with the prior."""
+    reach = float(stats.t.ppf(0.5 + 0.5 * cover, freedom)) * error
+    normal = float(stats.norm.ppf(0.5 + 0.5 * cover))
+    if prior is None or not (few or reach > prior.spread * normal):
+        return Joined(middle, middle - reach, middle + reach, False, 1.0)
+    share = prior.spread**2 / (prior.spread**2 + (reach / normal) ** 2)
+    low, mid, high = _posterior(middle, error, freedom, prior, cover)
+    return Joined(mid, low, high, True, share)
 
 
 def _posterior(middle: float, error: float, freedom: float, prior: Prior, cover: float) -> tuple[float, float, float]:
@@ -141,6 +157,43 @@ def trend(x: Sequence[float], y: Sequence[float]) -> float | None:
         return None
     found = stats.linregress(a[known], b[known])
     return float(found.slope) if found.pvalue < SURE else None
+
+
+def slope_of(x: Sequence[float], y: Sequence[float]) -> float | None:
+    """Return the slope of the readings of one specimen; ``None`` where they do not differ enough to have one."""
+    a, b = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+    if len(a) < LEAST or not np.isfinite(a).all() or len(np.unique(a)) < 3:
+        return None
+    return float(stats.linregress(a, b).slope)
+
+
+def alike(slopes: Sequence[float]) -> float | None:
+    """Return the mean of slopes of specimens where chance would hardly let so many have it; ``None`` where it may well."""
+    if len(slopes) < LEAST or float(np.ptp(slopes)) == 0.0:
+        return None
+    return float(np.mean(slopes)) if float(stats.ttest_1samp(slopes, 0.0).pvalue) < SURE else None
+
+
+def centre(numbers: Sequence[float]) -> float:
+    """Return the middle of the readings of one specimen, robust where there are enough."""
+    x = np.asarray(numbers, dtype=float)
+    return _robust(x)[0] if len(x) >= FEW else float(np.mean(x))
+
+
+def factor_of(residuals: Callable[[float], Any]) -> float:
+    """Return the logarithm of a factor with which a formula gives the readings of one specimen, robust from four on."""
+
+    def these(u: Any) -> Any:
+        return residuals(float(u[0]))
+
+    first = optimize.least_squares(these, [0.0], bounds=([-3.0], [3.0]))
+    if len(first.fun) < TOLD_APART:
+        return float(first.x[0])
+    scale = _MAD * float(np.median(np.abs(first.fun - np.median(first.fun))))
+    if scale <= 1e-9:
+        return float(first.x[0])
+    width = _TUNING * scale
+    return float(optimize.least_squares(these, first.x, bounds=([-3.0], [3.0]), loss="soft_l1", f_scale=width).x[0])
 
 
 class Line(NamedTuple):
@@ -230,97 +283,122 @@ def fit_together(
     return Joint(tuple(whole.tolist()), tuple(errors.tolist()), freedom, residuals(whole, every))
 
 
+def ends_of(joint: Joint, place: int, cover: float, prior: Prior | None, *, few: bool) -> Joined:
+    """Return one of several values with its interval."""
+    return joined(joint.values[place], joint.errors[place], joint.freedom, cover, prior, few=few)
+
+
 # ------------------------------------------------------------------------------------------------------------------ lives
 
 
 class Lives(NamedTuple):
-    """Weibull distribution of lives of which some have not ended, with intervals by profile likelihood."""
+    """Weibull distributions of groups of lives, of which some have not ended: one shape, a scale for each group."""
 
     shape: float
     shape_low: float
     shape_high: float
-    scale: float
-    scale_low: float
-    scale_high: float
+    scales: tuple[tuple[float, float, float], ...]
+    """Scale of each group with its ends."""
     ended: int
     log_likelihood: float
+    common_by_chance: float | None
+    """Probability that groups of one shape differ as much as these do; ``None`` of a single group."""
 
 
-def _profile_of_shape(beta: float, ended: Any, every: Any) -> float:
-    """Return the greatest log-likelihood at a shape: the scale that belongs to it is known in closed form."""
-    r = len(ended)
-    powers = beta * np.log(every)
-    top = float(powers.max())
-    total = top + log(float(np.sum(np.exp(powers - top))))
-    return r * (log(beta) - total + log(r) - 1.0) + (beta - 1.0) * float(np.sum(np.log(ended)))
+class _Group(NamedTuple):
+    """Logarithms of lives of a group: of those that have ended, and of all."""
 
+    ended: Any
+    every: Any
 
-def _scale_of(beta: float, ended: Any, every: Any) -> float:
-    powers = beta * np.log(every)
-    top = float(powers.max())
-    return exp((top + log(float(np.sum(np.exp(powers - top)))) - log(len(ended))) / beta)
+    def log_scale(self, beta: float) -> float:
+        """Return the logarithm of the likeliest scale at a shape, known in closed form."""
+        powers = beta * self.every
+        top = float(powers.max())
+        return (top + log(float(np.sum(np.exp(powers - top)))) - log(len(self.ended))) / beta
 
-
-def _profile_of_scale(eta: float, ended: Any, every: Any) -> float:
-    """Return the greatest log-likelihood at a scale, over all shapes."""
-    r, x, y = len(ended), np.log(ended / eta), np.log(every / eta)
-
-    def likelihood(log_beta: float) -> float:
-        beta = exp(log_beta)
+    def likelihood(self, beta: float, log_eta: float) -> float:
+        """Return the log-likelihood of a shape and a scale."""
         with np.errstate(over="ignore"):
-            return -(r * (log_beta - log(eta)) + (beta - 1.0) * float(np.sum(x)) - float(np.sum(np.exp(beta * y))))
+            gone = float(np.sum(np.exp(beta * (self.every - log_eta))))
+        return len(self.ended) * (log(beta) - beta * log_eta) + (beta - 1.0) * float(np.sum(self.ended)) - gone
 
-    found = optimize.minimize_scalar(likelihood, bounds=(-5.0, 6.0), method="bounded", options={"xatol": 1e-10})
-    return -float(found.fun)
+    def best(self, beta: float) -> float:
+        """Return the greatest log-likelihood at a shape."""
+        return self.likelihood(beta, self.log_scale(beta))
 
 
-def weibull(ended: Sequence[float], survived: Sequence[float], cover: float) -> Lives | None:
-    """Fit lives and survivors; ``None`` with fewer than two lives, or all of them the same: they tell no shape.
+_SHAPES = (-5.0, 6.0)
+"""Range of the logarithm of a shape that is looked in."""
 
-    The scale that belongs to a shape is known in closed form, so that one number is looked for; :mod:`scipy.stats` finds the
-    same on censored data, to the digits of its simplex. The bound of the profile is that of the F distribution in place of
-    chi-squared, which with few lives would promise too narrow an interval.
-    """
-    if len(ended) < 2 or len(set(ended)) < 2:
-        return None
-    unit = float(np.median(ended))
-    x, c = np.asarray(ended, dtype=float) / unit, np.asarray(survived, dtype=float) / unit
-    every = np.concatenate([x, c])
+
+def _likeliest(profile: Callable[[float], float]) -> float:
+    """Return the logarithm of the likeliest shape."""
     found = optimize.minimize_scalar(
-        lambda u: -_profile_of_shape(exp(u), x, every), bounds=(-5.0, 6.0), method="bounded", options={"xatol": 1e-11}
+        lambda u: -profile(exp(u)), bounds=_SHAPES, method="bounded", options={"xatol": 1e-11}
     )
-    shape = exp(float(found.x))
-    scale = _scale_of(shape, x, every)
-    best = _profile_of_shape(shape, x, every)
-    bound = best - 0.5 * float(stats.f.ppf(cover, 1, max(len(ended) - 1, 1)))
+    return float(found.x)
 
-    def ends(middle: float, profile: Callable[[float], float]) -> tuple[float, float]:
-        def over(u: float) -> float:
-            return profile(exp(u)) - bound
 
-        low = high = log(middle)
-        step = 0.1
-        while over(low) > 0.0 and low > log(middle) - 20.0:
-            low -= step
+def _reaches(middle: float, profile: Callable[[float], float], bound: float) -> tuple[float, float]:
+    """Return where a profile falls to a bound on either side; infinite where it does not within what a float can hold."""
+
+    def over(u: float) -> float:
+        return profile(u) - bound
+
+    ends = []
+    for side in (-1.0, 1.0):
+        u, step = middle, 0.1
+        while over(u) > 0.0 and abs(u - middle) < 20.0:
+            u += side * step
             step *= 1.5
-        step = 0.1
-        while over(high) > 0.0 and high < log(middle) + 20.0:
-            high += step
-            step *= 1.5
-        lower = 0.0 if over(low) > 0.0 else exp(optimize.brentq(over, low, log(middle)))
-        upper = inf if over(high) > 0.0 else exp(optimize.brentq(over, log(middle), high))
-        return lower, upper
+        ends.append(side * inf if over(u) > 0.0 else float(optimize.brentq(over, min(u, middle), max(u, middle))))
+    return ends[0], ends[1]
 
-    shape_low, shape_high = ends(float(shape), lambda b: _profile_of_shape(b, x, every))
-    scale_low, scale_high = ends(float(scale), lambda e: _profile_of_scale(e, x, every))
-    likelihood = best - len(ended) * log(unit)
-    return Lives(
-        float(shape),
-        shape_low,
-        shape_high,
-        float(scale) * unit,
-        scale_low * unit,
-        scale_high * unit,
-        len(ended),
-        likelihood,
-    )
+
+def weibull(groups: Sequence[tuple[Sequence[float], Sequence[float]]], cover: float) -> Lives | None:
+    """Fit lives that have ended, and those that have not, of groups with one shape.
+
+    ``None`` where no group has two different lives that have ended: they tell no shape. Every group needs one. The scale that belongs to a
+    shape is known in closed form, so that one number is looked for; :mod:`scipy.stats` finds the same on censored data, to the
+    digits of its simplex. The bound of the profiles is that of the F distribution in place of chi-squared, which with few lives
+    would promise too narrow an interval.
+    """
+    if not any(len(set(ended)) > 1 for ended, _ in groups):
+        return None
+    unit = log(float(np.median([life for ended, _ in groups for life in ended])))
+    held = [_Group(np.log(ended) - unit, np.log([*ended, *survived]) - unit) for ended, survived in groups]
+    count = sum(len(group.ended) for group in held)
+
+    def profile(beta: float) -> float:
+        return sum(group.best(beta) for group in held)
+
+    middle = _likeliest(profile)
+    shape, best = exp(middle), profile(exp(middle))
+    bound = best - 0.5 * float(stats.f.ppf(cover, 1, max(count - len(held), 1)))
+    low, high = _reaches(middle, lambda u: profile(exp(u)), bound)
+    scales = []
+    for group in held:
+        others = [other for other in held if other is not group]
+
+        def of_scale(log_eta: float, group: _Group = group, others: list[_Group] = others) -> float:
+            def together(beta: float) -> float:
+                return group.likelihood(beta, log_eta) + sum(other.best(beta) for other in others)
+
+            return together(exp(_likeliest(together)))
+
+        at = group.log_scale(shape)
+        ends = _reaches(at, of_scale, bound)
+        scales.append((exp(at + unit), exp(ends[0] + unit), exp(ends[1] + unit)))
+    return Lives(shape, exp(low), exp(high), tuple(scales), count, best - count * unit, _common(held))
+
+
+def _common(groups: Sequence[_Group]) -> float | None:
+    """Return the probability that shapes of groups differ so by chance (likelihood ratio)."""
+    telling = [group for group in groups if len(np.unique(group.ended)) > 1]
+    if len(telling) < 2:
+        return None
+    apart = sum(group.best(exp(_likeliest(group.best))) for group in telling)
+    shape = exp(_likeliest(lambda beta: sum(group.best(beta) for group in telling)))
+    together = sum(group.best(shape) for group in telling)
+    return float(stats.chi2.sf(2.0 * (apart - together), len(telling) - 1))

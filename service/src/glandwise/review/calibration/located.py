@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from math import exp, log
 from typing import Any
 
+from scipy import stats
+
 from glandwise.review.calibration.estimates import FEW, LEAST, Prior, middle_of, prior_of, trend
 from glandwise.review.calibration.found import (
     Asked,
@@ -25,17 +27,18 @@ OWN = 0.5
 
 def located(
     key: tuple[str, ...], title: str, dimension: str, unit: str, held: Any | None, of_specimens: Mapping[str, float],
-    readings: int, asked: Asked, against: Mapping[str, Mapping[str, float]], prior: Prior | None = None,
+    readings: int, asked: Asked, against: Mapping[str, Mapping[str, float]], beside: Prior | None = None,
 ) -> Value:  # fmt: skip
     """Return a value from one number of each specimen, in SI.
 
     ``held`` is the sourced number of the rules, if any; ``against`` are numbers of the specimens on which the value should not
-    depend, by what they are: a trend along one of them is a lack of fit.
+    depend, by what they are: a trend along one of them is a lack of fit. ``beside`` is a scatter that the rules have of something
+    near: it is not joined with the records, for it is no belief about this value, but records that are less sharp and do not
+    contradict it leave the value as it is.
     """
     names, logs = list(of_specimens), [log(number) for number in of_specimens.values()]
     house = None if held is None else house_range(held)
-    if prior is None and held is not None:
-        prior = prior_of(held.si, held.si_low, held.si_high)
+    prior = None if held is None else prior_of(held.si, held.si_low, held.si_high)
     value = Value(
         key, title, unit, house, None if held is None else held.evidence, None, len(names), readings,
         "not estimated",
@@ -56,8 +59,13 @@ def located(
         away = abs(sum(logs) / len(logs) - prior.middle) / prior.spread
         if away > 2.0:
             value.lack_of_fit.append("the specimens lie outside of what the house believes; test more of them")
-    if middle.own_share < OWN:
-        value.stays = f"the records give {percent(round(middle.own_share, 2))} of the precision, less than what the house has already"
+    if beside is not None:
+        own = (middle.high - middle.low) / (2.0 * float(stats.norm.ppf(0.5 + 0.5 * asked.cover)))
+        value.own_share = beside.spread**2 / (beside.spread**2 + own**2)
+        if not middle.low <= beside.middle <= middle.high:
+            value.own_share = 1.0
+    if value.own_share < OWN:
+        value.stays = f"the records give {percent(round(value.own_share, 2))} of the precision, less than what the house has already"
         return value
     value.record = datum(value.found, unit, asked, f"{value.method[0].upper()}{value.method[1:]}.")
     return value

@@ -11,7 +11,7 @@ from glandwise.contract.comparison import NamedRuleSet, RuleSetComparisonRequest
 from glandwise.engine import Engine, unquoted
 from glandwise.patience import go_on
 from glandwise.questions.report import general_cautions
-from glandwise.review.calibration import wear
+from glandwise.review.calibration import energizer, friction, lives, relaxation, wear
 from glandwise.review.calibration.found import Asked, Kind, Range, Value, shown
 from glandwise.review.calibration.overlay import as_json, files_of, tree_of
 from glandwise.review.calibration.records import Records, read
@@ -20,7 +20,13 @@ from glandwise.rules import compare
 from glandwise.rules.loader import RuleError, RuleTree
 from glandwise.rules.overlay import Tree
 
-KINDS: Mapping[str, Kind] = {"wear": wear.KIND}
+KINDS: Mapping[str, Kind] = {
+    "wear": wear.KIND,
+    "friction": friction.KIND,
+    "relaxation": relaxation.KIND,
+    "energizer_load": energizer.KIND,
+    "life": lives.KIND,
+}
 """Kinds of records, by their name in a request."""
 NAMES = ("compounds", "shaft_materials", "alloys", "elastomers", "fluids")
 """Tables of the rules whose names stand in records."""
@@ -103,7 +109,7 @@ def _verdict(values: Sequence[Value], records: Records, faults: Sequence[str]) -
         return "fail"
     if all(value.found is None for value in values):
         return "not_evaluated"
-    whole = all(value.record is not None for value in values)
+    whole = all(value.record is not None for value in values if value.key)
     return "pass" if whole and not records.refused and not _doubts(values) else "caution"
 
 

@@ -30,6 +30,8 @@ def tree_of(
         "sources": {source: cited},
     }
     for value in replacing:
+        if any(value.key[: len(other.key)] == other.key for other in replacing if other is not value):
+            continue  # it is written with the one that it is a part of
         here = tree
         for part in value.key[:-1]:
             here = here.setdefault(part, {})
