@@ -139,7 +139,7 @@ def test_there_are_examples() -> None:
     assert len(EXAMPLES) >= 3
 
 
-MAPS = {"by_family", "by_compound"}
+MAPS = {"by_family", "by_compound", "by_operation", "by_criterion", "trips", "files"}
 """Objects that hold one entry by name: a stray entry in them is no later field."""
 
 
