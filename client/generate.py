@@ -494,14 +494,20 @@ _BATCH = """Put many requests of one operation, ``size`` in a message, and yield
 
         A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
         ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
-        what a call raises when a whole message is not answered.
+        what a call raises when a message is not answered, behind the items of what was answered before. An answer that
+        breaks off is taken up behind its last line as often as the retries allow; later, and by another process too, with
+        ``after`` as the number of the last item that is held: requests up to it are not sent. ``progress(done, total)`` is
+        called as answers come; ``total`` is ``None`` where the requests have no length.
         """
 
 
 def _batches(methods: list[Method], *, asynchronous: bool) -> str:
     """Return the method that puts many requests of one operation, which is typed by the name of the operation."""
     iterator = "AsyncIterator" if asynchronous else "Iterator"
-    head = "    {0}def batch(self, operation: {1}, requests: Iterable[{2}], *, {3}size: int = SIZE, timeout: Timeout = None, **fields: Any)"
+    head = (
+        "    {0}def batch(self, operation: {1}, requests: Iterable[{2}], *, {3}size: int = SIZE, after: int = 0, "
+        "progress: Told | None = None, timeout: Timeout = None, **fields: Any)"
+    )
     text = []
     for method in methods:
         if not method.batch:
@@ -516,10 +522,11 @@ def _batches(methods: list[Method], *, asynchronous: bool) -> str:
     text.append(f"{head.format('@overload' + chr(10) + '    ', 'str', 'Any', '')} -> {iterator}[BatchItem[Any]]: ...\n")
     text.append(
         f'{head.format("", "str", "Any", "")} -> {iterator}[BatchItem[Any]]:\n        """{_BATCH}"""\n'
-        f"        return self._batch(operation, requests, size, timeout, fields)\n"
+        f"        return self._batch(operation, requests, size, after, progress, timeout, fields)\n"
     )
     text.append(
-        f"    @abstractmethod\n    def _batch(self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, "
+        f"    @abstractmethod\n    def _batch(self, operation: str, requests: Iterable[Any], size: int, after: int, "
+        f"progress: Told | None, timeout: Timeout, "
         f"fields: dict[str, Any]) -> {iterator}[BatchItem[Any]]: ...\n"
     )
     return "\n".join(text)
@@ -543,7 +550,7 @@ def operations(methods: list[Method]) -> str:
         "from typing import TYPE_CHECKING, Any, Final, Literal, overload\n",
         "from glandwise_client import _models as m",
         "from glandwise_client._base import Answer",
-        "from glandwise_client._batch import SIZE, BatchItem",
+        "from glandwise_client._batch import SIZE, BatchItem, Told",
         "from glandwise_client._requests import Fields, Operation, R, Timeout, Units",
         "from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike\n",
         "if TYPE_CHECKING:",

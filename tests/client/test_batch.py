@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import json
-from collections.abc import Iterator
+import socket
+import threading
+from collections.abc import AsyncIterator, Callable, Iterator
 from typing import Any
 
 import httpx
@@ -14,6 +17,7 @@ from glandwise_client import (
     AsyncGlandwiseClient,
     BadRequest,
     BatchItem,
+    ConnectionFailed,
     GlandwiseClient,
     InternalError,
     RequestError,
@@ -233,3 +237,183 @@ def test_a_message_is_tried_again_and_given_up() -> None:
     gone = Script(busy, busy)
     with GlandwiseClient(transport=gone.transport, retry=policy) as client, pytest.raises(Exception, match="503"):
         list(client.batch("check_envelope", [REQUEST]))
+
+
+# ---------------------------------------------------------------------------------------------- answers that break off
+
+
+class Breaking:
+    """A server whose answer to a batch breaks off behind so many lines, message by message; then it answers all.
+
+    A line of a request is a number in JSON, and its answer repeats it.
+    """
+
+    def __init__(self, *whole_lines: int, cut: bytes = b'{"line":') -> None:
+        self.whole_lines, self.cut = list(whole_lines), cut
+        self.asked: list[list[int]] = []
+        """Numbers that each message asked for."""
+        self._socket = socket.create_server(("127.0.0.1", 0))
+        self.url = f"http://127.0.0.1:{self._socket.getsockname()[1]}"
+        self._thread = threading.Thread(target=self._serve, daemon=True)
+        self._thread.start()
+
+    def __enter__(self) -> Breaking:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._socket.shutdown(socket.SHUT_RDWR)
+        self._socket.close()
+        self._thread.join(timeout=5.0)
+
+    def _serve(self) -> None:
+        with contextlib.suppress(OSError):
+            while True:
+                connection, _ = self._socket.accept()
+                with connection:
+                    self._answer(connection)
+
+    def _answer(self, connection: socket.socket) -> None:
+        received = b""
+        while b"\r\n\r\n" not in received:
+            received += connection.recv(65536)
+        head, _, content = received.partition(b"\r\n\r\n")
+        (length,) = (
+            int(line.split(b":")[1]) for line in head.lower().split(b"\r\n") if line.startswith(b"content-length")
+        )
+        while len(content) < length:
+            content += connection.recv(65536)
+        numbers = [json.loads(line) for line in content.splitlines()]
+        self.asked.append(numbers)
+        whole = self.whole_lines.pop(0) if self.whole_lines else None
+        head = b"HTTP/1.1 200 OK\r\ncontent-type: application/x-ndjson\r\nconnection: close\r\ntransfer-encoding: chunked\r\n\r\n"
+        connection.sendall(head)
+        for line, number in enumerate(numbers[:whole], start=1):
+            said = json.dumps({"line": line, "status": 200, "result": {"n": number}}).encode() + b"\n"
+            connection.sendall(b"%x\r\n%b\r\n" % (len(said), said))
+        if whole is None:
+            connection.sendall(b"0\r\n\r\n")
+        elif self.cut:
+            connection.sendall(b"%x\r\n%b\r\n" % (len(self.cut), self.cut))
+
+
+def numbers(count: int) -> list[bytes]:
+    """Requests of :class:`Breaking`."""
+    return [b"%d" % number for number in range(1, count + 1)]
+
+
+def note(found: list[tuple[int, Any]], item: BatchItem[Any]) -> None:
+    """Note the number of an item, and what it was answered with."""
+    found.append((item.number, (item.document or {}).get("n")))
+
+
+AT_ONCE = RetryPolicy(retries=1, first_delay=0.0, jitter=0.0)
+Asked = Callable[..., tuple[list[tuple[int, Any]], Exception | None]]
+
+
+def _asked(
+    url: str, retry: RetryPolicy, requests: Any, **options: Any
+) -> tuple[list[tuple[int, Any]], Exception | None]:
+    found: list[tuple[int, Any]] = []
+    with GlandwiseClient(url, retry=retry) as client:
+        try:
+            for item in client.batch("check_envelope", requests, **options):
+                note(found, item)
+        except Exception as error:
+            return found, error
+    return found, None
+
+
+def _asked_asynchronously(
+    url: str, retry: RetryPolicy, requests: Any, **options: Any
+) -> tuple[list[tuple[int, Any]], Exception | None]:
+    found: list[tuple[int, Any]] = []
+
+    async def ask() -> None:
+        async with AsyncGlandwiseClient(url, retry=retry) as client:
+            items: AsyncIterator[BatchItem[Any]] = client.batch("check_envelope", requests, **options)
+            async for item in items:
+                note(found, item)
+
+    try:
+        asyncio.run(ask())
+    except Exception as error:
+        return found, error
+    return found, None
+
+
+@pytest.fixture(params=[_asked, _asked_asynchronously], ids=["sync", "async"])
+def ask(request: pytest.FixtureRequest) -> Asked:
+    """Ask a batch of a server, and return the items and what it ended with."""
+    asked: Asked = request.param
+    return asked
+
+
+def test_an_answer_that_breaks_off_is_taken_up_behind_its_last_line(ask: Asked) -> None:
+    with Breaking(2, 3) as server:
+        found, error = ask(server.url, AT_ONCE, numbers(9), size=6)
+    assert error is None
+    assert found == [(number, number) for number in range(1, 10)]
+    assert server.asked == [[1, 2, 3, 4, 5, 6], [3, 4, 5, 6], [6], [7, 8, 9]]
+
+
+@pytest.mark.parametrize("cut", [b"", b'{"line":2,"status":200,"result":{}}'], ids=["behind a line", "before its end"])
+def test_a_line_without_its_end_is_none(ask: Asked, cut: bytes) -> None:
+    with Breaking(1, cut=cut) as server:
+        found, error = ask(server.url, AT_ONCE, numbers(3))
+    assert (found, error) == ([(1, 1), (2, 2), (3, 3)], None)
+    assert server.asked == [[1, 2, 3], [2, 3]]
+
+
+def test_an_answer_that_breaks_off_again_and_again_without_a_line_is_given_up(ask: Asked) -> None:
+    with Breaking(2, 0, 0, 0) as server:
+        found, error = ask(server.url, AT_ONCE, numbers(5))
+        assert isinstance(error, ConnectionFailed)
+        assert found == [(1, 1), (2, 2)]
+        assert server.asked == [[1, 2, 3, 4, 5], [3, 4, 5]]
+
+
+def test_a_batch_is_taken_up_where_the_caller_says(ask: Asked) -> None:
+    requests = [*numbers(2), b"", *numbers(6)[2:]]  # the third cannot be written
+    with Breaking(2, 3) as server:
+        once = RetryPolicy(retries=0)
+        first, error = ask(server.url, once, requests)
+        assert isinstance(error, ConnectionFailed)
+        assert first == [(1, 1), (2, 2), (3, None)]
+        second, error = ask(server.url, once, iter(requests), after=first[-1][0], size=100)
+        assert isinstance(error, ConnectionFailed)
+        assert second == [(4, 3), (5, 4), (6, 5)]
+        last, error = ask(server.url, once, requests, after=second[-1][0])
+        assert (last, error) == ([(7, 6)], None)
+        assert server.asked == [[1, 2, 3, 4, 5, 6], [3, 4, 5, 6], [6]], "no request is asked again that was answered"
+        assert ask(server.url, once, requests, after=7) == ([], None)
+        assert len(server.asked) == 3
+
+
+def test_the_progress_is_told_line_by_line(ask: Asked) -> None:
+    told: list[tuple[int, int | None]] = []
+    with Breaking(2) as server:
+        _, error = ask(server.url, AT_ONCE, numbers(5), size=3, progress=lambda done, total: told.append((done, total)))
+        assert error is None
+        done = [one for one, _ in told]
+        assert done == sorted(set(done))
+        assert (done[0], done[-1]) == (0, 5)
+        assert {1, 2} & set(done)
+        assert {total for _, total in told} == {5}
+        told.clear()
+        ask(server.url, AT_ONCE, iter(numbers(5)), after=3, progress=lambda done, total: told.append((done, total)))
+    assert told[0] == (3, None)
+    assert told[-1] == (5, None)
+
+
+def test_a_batch_is_not_taken_up_before_its_beginning() -> None:
+    script = Script()
+    with GlandwiseClient(transport=script.transport) as client, pytest.raises(RequestError, match="at least 0"):
+        list(client.batch("check_envelope", [REQUEST], after=-1))
+    assert script.requests == []
+
+
+def test_a_batch_of_a_real_service_is_taken_up_where_the_caller_says(client: GlandwiseClient) -> None:
+    found = list(client.batch("check_envelope", ROWS, size=2, after=3))
+    whole = list(client.batch("check_envelope", ROWS))
+    assert [(item.number, item.status) for item in found] == [(item.number, item.status) for item in whole[3:]]
+    assert found[1].result == whole[4].result

@@ -387,13 +387,13 @@ def test_an_earlier_answer_stays_until_there_is_a_whole_one(tmp_path: Path, caps
             raise GlandwiseError("gone")
         return send(*_)
 
-    send = GlandwiseClient._send
-    monkeypatch.setattr(GlandwiseClient, "_send", failing)
+    send = GlandwiseClient._exchange
+    monkeypatch.setattr(GlandwiseClient, "_exchange", failing)
     command = ["batch", "check_envelope", path, "--out", str(link), "--size", "1"]
     assert main(command) == NO_ANSWER
     assert out.read_text(encoding="utf-8") == "earlier"
     assert sorted(entry.name for entry in tmp_path.iterdir()) == names
-    monkeypatch.setattr(GlandwiseClient, "_send", send)
+    monkeypatch.setattr(GlandwiseClient, "_exchange", send)
     assert main(command) == TRIPPED
     assert len(out.read_bytes().splitlines()) == 6
     assert (link.is_symlink(), out.stat().st_mode & 0o777) == (True, 0o640)

@@ -504,12 +504,12 @@ def test_more_batches_than_are_taken_at_once_are_put_off_unread() -> None:
             assert answers(session.post(PATH, content=written(REQUEST), headers=LINES))[0]["status"] == 200
             with app.state.desk.turn():
                 response = session.post(PATH, content=written(REQUEST), headers=LINES)
-                problem = assert_problem(response, 503, "unavailable")
+                problem = assert_problem(response, 503, "too-busy")
                 assert int(response.headers["retry-after"]) > 0
                 assert "2 batches" in problem["detail"]
                 assert session.post(PATH, json=REQUEST).status_code == 200
                 table = {"content-type": "application/vnd.apache.arrow.stream"}
-                assert_problem(session.post(PATH, content=b"", headers=table), 503, "unavailable")
+                assert_problem(session.post(PATH, content=b"", headers=table), 503, "too-busy")
                 unread = []
 
                 async def receive() -> Any:

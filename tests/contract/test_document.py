@@ -23,7 +23,7 @@ from tests.conftest import ROOT, Example, assert_problem, example, load_examples
 OPENAPI = ROOT / "openapi"
 EXAMPLES = load_examples()
 VERBS = {
-    "allow", "answer", "assess", "audit", "check", "compare", "convert", "cure", "describe",
+    "allow", "answer", "assess", "audit", "calibrate", "check", "compare", "convert", "cure", "describe",
     "draw", "estimate", "explain", "find", "fit", "get", "list", "map", "plan",
     "recheck", "render", "run", "select", "simulate", "size", "solve", "sum",
 }  # fmt: skip
@@ -101,15 +101,16 @@ def test_every_calculation_has_examples(
             assert "(invented)" in item["summary"], f"{path}: {name} does not say that it is invented"
 
 
-CALCULATION = {"200", "400", "406", "413", "415", "422", "default"}
-REFERENCE = {"200", "304", "404", "406", "422", "default"}
+PUT_OFF = {"429", "503"}
+CALCULATION = {"200", "400", "406", "413", "415", "422", "default", *PUT_OFF}
+REFERENCE = {"200", "304", "404", "406", "422", "default", *PUT_OFF}
 
 
 def test_every_operation_declares_its_problems(document: dict[str, Any]) -> None:
     for path, method, operation in operations(document):
         responses = operation["responses"]
         health = operation["tags"] == ["health"]
-        least = CALCULATION if method == "post" else {"200", "default"} if health else REFERENCE
+        least = CALCULATION if method == "post" else {"200", "default", *PUT_OFF} if health else REFERENCE
         assert least <= set(responses), path
         for code, response in responses.items():
             assert response["description"], (path, code)
@@ -118,6 +119,7 @@ def test_every_operation_declares_its_problems(document: dict[str, Any]) -> None
             assert response["content"] == {
                 "application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}
             }, (path, code)
+            assert set(response.get("headers", ())) == ({"Retry-After"} if code in PUT_OFF else set()), (path, code)
 
 
 def test_every_property_of_every_schema_is_described(document: dict[str, Any]) -> None:

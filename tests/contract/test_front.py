@@ -68,4 +68,4 @@ def test_a_defect_is_answered_alike(app: FastAPI, monkeypatch: pytest.MonkeyPatc
 def test_other_methods_of_a_calculation_go_to_the_router(client: TestClient) -> None:
     response = client.get(PATH)
     assert response.status_code == 405
-    assert response.headers["allow"] == "POST"
+    assert response.headers["allow"] == "POST, OPTIONS"

@@ -66,6 +66,7 @@ def _broken(document: dict[str, Any]) -> dict[str, Any]:
     }
     del operation["responses"]["default"]
     del operation["responses"]["413"]
+    del operation["responses"]["503"]["headers"]
     del operation["requestBody"]["content"]["application/json"]["examples"]
     del operation["requestBody"]["required"]
     schemas["duty_shape"] = {

@@ -159,7 +159,8 @@ def test_requests_are_answered_by_the_old_rules_while_the_new_ones_are_checked(
         assert begun.wait(ENOUGH)
         assert served(session)[0] == "1"
         again = session.post(RELOAD)
-        assert_problem(again, 503, "unavailable")
+        assert_problem(again, 503, "too-busy")
+        assert int(again.headers["retry-after"]) > 0
     finally:
         end.set()
         asking.join()

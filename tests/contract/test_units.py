@@ -295,7 +295,7 @@ def test_units_of_the_request_change_nothing(client: TestClient, item: Example) 
         assert answer.content == plain.content
 
 
-WITHOUT_UNITS = {"audit_rule_set", "compare_rule_sets", "recheck_result"}
+WITHOUT_UNITS = {"audit_rule_set", "calibrate_rules", "compare_rule_sets", "recheck_result"}
 """Operations that answer in plain ratios, or in the units of what they are given."""
 
 

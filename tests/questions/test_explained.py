@@ -316,8 +316,8 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
                 yield from of(rf"{symbol}(_{end})?", f"{end} {name}", level[name], dimension)
             for part, symbol in (
                 ("lip", r"q_lip|q_alone(_\w+)?|q(_\w+)?"),
-                ("energizer", r"q_spring(_part)?"),
-                ("pressure", r"q_p(_part)?"),
+                ("energizer", r"q_spring(_by)?"),
+                ("pressure", r"q_p(_by)?"),
                 ("total", r"q(_\w+)?"),
             ):
                 yield from of(rf"{symbol}(_{end})?", f"{end} {part}", level["load"][part], "line_load")
@@ -330,7 +330,11 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
     elif answer.operation == "estimate_wear":
         yield from of(r"(h_a|h_e|h_t)(_\w+)?", "allowance", r["wear_allowance"], "length")
         yield from of("s_1000", "distance", r["sliding_distance_per_1000_h"], "length")
-        for end, symbol in (("low", "K_low"), ("nominal", "K"), ("high", "K_high")):
+        for end, symbol in (
+            ("low", "[Kk]_low"),
+            ("nominal", "[Kk]"),
+            ("high", "[Kk]_high"),
+        ):  # k: the rate that a request measured
             if r["mean_contact_pressure"] is not None:  # what nothing presses wears at no rate
                 yield from of(symbol, end, r[f"specific_wear_rate_{end}"], "specific_wear_rate")
         yield from of("p_m", "pressure", r["mean_contact_pressure"], "stress")

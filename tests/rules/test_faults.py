@@ -104,7 +104,7 @@ SEEDS = {
         compound('density = { value = 2.2, unit = "g/cm3", source = "house-estimate", valid_from = 2026-01-01 }'),
         "ptfe_unfilled.density.evidence",
         "is missing",
-        '"standard", "published", "common_practice", "house_estimate"',
+        '"standard", "published", "own_test", "common_practice", "house_estimate"',
     ),
     "missing date": Seed(
         "compounds",
@@ -126,6 +126,13 @@ SEEDS = {
         "ptfe_unfilled.density.evidence",
         "'published' rests on 'house-estimate', of which no document was read",
         "common_practice or house_estimate",
+    ),
+    "a test without records": Seed(
+        "compounds",
+        density('"house-estimate"', '"callister-rethwisch-app-b"').replace("house_estimate", "own_test"),
+        "ptfe_unfilled.density.evidence",
+        "'own_test' rests on 'callister-rethwisch-app-b', which has no records",
+        "give rig, closed_on, specimens",
     ),
     "evidence of a fluid dressed up": Seed(
         "fluids",

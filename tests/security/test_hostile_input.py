@@ -10,8 +10,10 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from glandwise.api import problems
+from glandwise.api.rates import READING, cost_of
 
 from tests.conftest import AnsweredBy, assert_problem, changed, example
 
@@ -330,25 +332,60 @@ def test_unknown_path(client: TestClient, path: str, method: str) -> None:
     assert_problem(client.request(method, path), 404, "not-found", secret="passwd")
 
 
-@pytest.mark.parametrize("method", ["GET", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "BREW"])
+@pytest.mark.parametrize("method", ["GET", "PUT", "DELETE", "PATCH", "TRACE", "BREW"])
 def test_wrong_method_on_a_calculation(client: TestClient, method: str) -> None:
     response = client.request(method, CALCULATION)
-    assert_problem(response, 405, "method-not-allowed")
-    assert response.headers["allow"] == "POST"
+    problem = assert_problem(response, 405, "method-not-allowed")
+    assert response.headers["allow"] == "POST, OPTIONS"
+    assert problem["detail"] == "This path takes POST, OPTIONS."
 
 
-@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "OPTIONS", "TRACE"])
+@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "TRACE"])
 @pytest.mark.parametrize("path", [REFERENCE, "/v1/rule-sets/baseline", "/healthz"])
 def test_wrong_method_on_a_reference(client: TestClient, method: str, path: str) -> None:
     response = client.request(method, path)
     assert_problem(response, 405, "method-not-allowed")
-    assert response.headers["allow"] == "GET"
+    assert response.headers["allow"] == "GET, HEAD, OPTIONS"
+
+
+def _every_path(app: FastAPI) -> dict[str, set[str]]:
+    """Return the paths of the contract and those beside it, with their methods."""
+    found = {path: {method.upper() for method in methods} for path, methods in app.openapi()["paths"].items()}
+    return {**found, **{path: {"GET"} for path in BESIDE_THE_CONTRACT}, "/v1/rule-set-reloads": {"POST"}}
+
+
+BESIDE_THE_CONTRACT = ("/", "/page/page.css", "/docs", "/openapi.json", "/static-offline-docs/swagger-ui.css", "/metrics",
+                       "/v1/rule-schemas/compounds")  # fmt: skip
+
+
+def test_every_path_says_its_methods(client: TestClient, app: FastAPI) -> None:
+    for path, methods in _every_path(app).items():
+        taken = {*methods, "OPTIONS", *({"HEAD"} if "GET" in methods else ())}
+        response = client.options(path.replace("{", "").replace("}", ""))
+        assert (response.status_code, response.content) == (204, b""), path
+        assert set(response.headers["allow"].split(", ")) == taken, path
+        for other in {"GET", "HEAD", "POST", "PUT", "DELETE"} - taken:
+            refused = client.request(other, path)
+            assert refused.status_code == 405, (other, path)
+            assert refused.headers["allow"] == response.headers["allow"]
+    assert_problem(client.options("/nowhere"), 404, "not-found")
+
+
+def test_the_methods_cost_what_reading_costs() -> None:
+    assert cost_of("/v1/operating-maps") > READING
+    assert cost_of("/v1/operating-maps", "OPTIONS") == READING
+
+
+@pytest.mark.parametrize("kind", [kind for kind, (status, _, _) in problems.KINDS.items() if status in {429, 503}])
+def test_what_may_be_asked_again_says_when(kind: str) -> None:
+    assert int(problems.response(kind, "later").headers["retry-after"]) > 0
+    assert problems.response(kind, "later", headers={"Retry-After": "17"}).headers["retry-after"] == "17"
 
 
 def test_head_of_a_calculation_is_refused_without_a_body(client: TestClient) -> None:
     response = client.head(CALCULATION)
     assert response.status_code == 405
-    assert response.headers["allow"] == "POST"
+    assert response.headers["allow"] == "POST, OPTIONS"
     assert response.content == b""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Sized
 from dataclasses import dataclass
 from typing import Any, Final, Generic, TypeAlias
 
@@ -25,6 +25,8 @@ time allowed is for the message: operations of a second and more want a smaller 
 
 Row: TypeAlias = Any
 """A request model, a mapping, or the bytes of one line, sent as they are."""
+Told: TypeAlias = Callable[[int, int | None], object]
+"""Is told how many requests have been answered, and how many there are; ``None`` where that is not known."""
 
 
 @dataclass(frozen=True)
@@ -49,15 +51,6 @@ class BatchItem(Generic[R]):
         return _responses.read(self.operation, self.document, status=200, request_id=None)
 
 
-def chunks(rows: Iterable[Row], size: int) -> Iterator[list[tuple[int, Row]]]:
-    """Yield numbered requests, ``size`` at a time."""
-    if size < 1:
-        raise RequestError(f"a batch of {size} requests at a time; at least 1 is needed")
-    numbered = enumerate(rows, start=1)
-    while chunk := list(itertools.islice(numbered, size)):
-        yield chunk
-
-
 class _Row(ResultModel):
     """A line of an answer."""
 
@@ -74,68 +67,125 @@ class _Row(ResultModel):
         return self.problem if 400 <= self.status <= 599 else None
 
 
-@dataclass(frozen=True)
 class Message:
-    """Some requests ready to be sent, and those that could not be written."""
+    """Some requests of a batch, and what is known of each; those that have no answer yet may be sent (again)."""
 
-    prepared: Prepared | None
-    """``None`` when none of them could be written."""
-    numbers: Sequence[int]
-    """Numbers of the requests that are sent, line by line."""
-    refused: Sequence[BatchItem[Any]]
+    def __init__(
+        self, operation: Operation[Any], chunk: Sequence[tuple[int, Row]], fields: Fields, units: Units | None
+    ) -> None:
+        self._operation, self._request_id = operation, new_request_id()
+        self._lines: list[bytes] = []
+        self._numbers: list[int] = []
+        self.refused: list[BatchItem[Any]] = []
+        """Those that could not be written."""
+        self.answered: list[BatchItem[Any]] = []
+        """Those that have their answer, in the order of the lines."""
+        self._answer = Answer(0, {}, b"", None)
+        self._expected = 0
+        self._rest = b""
+        for number, row in chunk:
+            try:
+                line = self._written(row, fields, units)
+            except RequestError as error:
+                self.refused.append(BatchItem(number, operation, None, None, error))
+                continue
+            self._lines.append(line)
+            self._numbers.append(number)
 
+    def _written(self, row: Row, fields: Fields, units: Units | None) -> bytes:
+        if not isinstance(row, bytes):
+            return encoded(body(self._operation.request, row, fields, units, self._request_id), self._request_id)
+        line = row.strip()
+        if not line or b"\n" in line:
+            raise RequestError("bytes are one line with something on it", request_id=self._request_id)
+        return line
 
-def message(
-    operation: Operation[Any], chunk: Sequence[tuple[int, Row]], fields: Fields, units: Units | None
-) -> Message:
-    """Write some requests as the lines of one message; ``fields`` replace those of each. Raises :class:`RequestError`."""
-    if not operation.batch:
-        raise RequestError(f"{operation.name} takes one request at a time")
-    request_id = new_request_id()
-    lines: list[bytes] = []
-    numbers: list[int] = []
-    refused: list[BatchItem[Any]] = []
-    for number, row in chunk:
+    @property
+    def prepared(self) -> Prepared | None:
+        """What is still to be sent: the lines that have no answer; ``None`` where there are none."""
+        lines = self._lines[len(self.answered) :]
+        if not lines:
+            return None
+        return build(
+            self._operation, request_id=self._request_id, accept=LINES, content=b"\n".join(lines), content_type=LINES
+        )
+
+    def begin(self, answer: Answer) -> None:
+        """Take the head of an answer. Raises :class:`AnswerError` for one that is none."""
+        self._answer, self._rest, self._expected = answer, b"", len(self._lines) - len(self.answered)
+        if answer.media_type != LINES:
+            raise self._none_of_ours(f"no lines came back for {self._expected} requests")
+
+    def take(self, piece: bytes) -> None:
+        """Take the next bytes of the answer. Raises :class:`AnswerError` for a line that is none."""
+        *lines, self._rest = (self._rest + piece).split(b"\n")
+        for line in lines:
+            self._read(line)
+
+    def end(self) -> None:
+        """Take the end of the answer. Raises :class:`AnswerError` where a line is missing."""
+        last, self._rest = self._rest, b""
+        if last.strip():
+            self._read(last)
+        if left := len(self._lines) - len(self.answered):
+            raise self._none_of_ours(f"{self._expected - left} lines came back for {self._expected} requests")
+
+    def _read(self, line: bytes) -> None:
         try:
-            if isinstance(row, bytes):
-                line = row.strip()
-                if not line or b"\n" in line:
-                    raise RequestError("bytes are one line with something on it", request_id=request_id)
-            else:
-                line = encoded(body(operation.request, row, fields, units, request_id), request_id)
-        except RequestError as error:
-            refused.append(BatchItem(number, operation, None, None, error))
-            continue
-        lines.append(line)
-        numbers.append(number)
-    prepared = None
-    if lines:
-        prepared = build(operation, request_id=request_id, accept=LINES, content=b"\n".join(lines), content_type=LINES)
-    return Message(prepared, numbers, refused)
-
-
-def items(operation: Operation[R], sent: Message, answer: Answer | None) -> list[BatchItem[R]]:
-    """Return what became of each request of a message, in order. Raises the exception of an answer that is none."""
-    found = list(sent.refused)
-    if answer is not None:
-        _responses.check(answer)
-        lines = answer.content.splitlines() if answer.media_type == LINES else []
-        try:
-            rows = [_Row.model_validate_json(line) for line in lines]
+            row = _Row.model_validate_json(line)
         except ValidationError:
-            raise _none_of_ours("a line of the answer does not read as one of a batch", answer) from None
-        if [row.line for row in rows] != list(range(1, len(sent.numbers) + 1)):
-            raise _none_of_ours(f"{len(rows)} lines came back for {len(sent.numbers)} requests", answer)
-        for number, row in zip(sent.numbers, rows, strict=True):
-            if row.document is None:
-                raise _none_of_ours(f"line {row.line} of the answer holds neither result nor problem", answer)
-            error = None
-            if row.status != 200:
-                content = json.dumps(row.document).encode("utf-8")
-                error = _responses.problem(Answer(row.status, {}, content, answer.request_id))
-            found.append(BatchItem(number, operation, row.status, row.document, error))
-    return sorted(found, key=lambda item: item.number)
+            raise self._none_of_ours("a line of the answer does not read as one of a batch") from None
+        place = len(self.answered)
+        due = place - (len(self._lines) - self._expected) + 1
+        if row.line != due or place >= len(self._lines):
+            detail = f"line {row.line} came back where line {due} was due, for {self._expected} requests"
+            raise self._none_of_ours(detail)
+        if row.document is None:
+            raise self._none_of_ours(f"line {row.line} of the answer holds neither result nor problem")
+        error = None
+        if row.status != 200:
+            content = json.dumps(row.document).encode("utf-8")
+            error = _responses.problem(Answer(row.status, {}, content, self._answer.request_id))
+        self.answered.append(BatchItem(self._numbers[place], self._operation, row.status, row.document, error))
+
+    def _none_of_ours(self, detail: str) -> AnswerError:
+        return AnswerError(detail, status=self._answer.status, request_id=self._answer.request_id)
+
+    def items(self) -> list[BatchItem[Any]]:
+        """Return what became of the requests, in order, up to the first that has no answer."""
+        left = self._numbers[len(self.answered) :]
+        known = [item for item in self.refused if not left or item.number < left[0]]
+        return sorted([*self.answered, *known], key=lambda item: item.number)
 
 
-def _none_of_ours(detail: str, answer: Answer) -> AnswerError:
-    return AnswerError(detail, status=answer.status, request_id=answer.request_id)
+class Batch:
+    """A batch on its way, message by message; ``after`` requests of it are held already and are passed over."""
+
+    def __init__(
+        self, operation: Operation[Any], requests: Iterable[Row], size: int, after: int, progress: Told | None
+    ) -> None:
+        if size < 1:
+            raise RequestError(f"a batch of {size} requests at a time; at least 1 is needed")
+        if after < 0:
+            raise RequestError(f"a batch cannot be taken up after item {after}; at least 0 is needed")
+        if not operation.batch:
+            raise RequestError(f"{operation.name} takes one request at a time")
+        self._operation, self._size, self._progress = operation, size, progress
+        self._total = len(requests) if isinstance(requests, Sized) else None
+        self._rows = itertools.islice(enumerate(requests, start=1), after, None)
+        self._before, self._said = after, -1
+
+    def messages(self, fields: Fields, units: Units | None) -> Iterator[Message]:
+        """Yield the messages, each when the one before is done with; ``fields`` replace those of every request."""
+        while chunk := list(itertools.islice(self._rows, self._size)):
+            sent = Message(self._operation, chunk, fields, units)
+            self.tell(sent)
+            yield sent
+            self._before += len(chunk)
+
+    def tell(self, sent: Message) -> None:
+        """Tell how far the batch is, where that is asked for and has changed."""
+        done = self._before + len(sent.answered) + len(sent.refused)
+        if self._progress is not None and done != self._said:
+            self._said = done
+            self._progress(done, self._total)

@@ -17,7 +17,7 @@ from typing import Annotated, Any, Final
 
 import typer
 
-from glandwise_client import _cli_batch, _cli_rules, _operations
+from glandwise_client import _cli_batch, _cli_calibrate, _cli_rules, _operations
 from glandwise_client import _print as out
 from glandwise_client import models as m
 from glandwise_client._cli_base import (
@@ -49,6 +49,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command("batch")(_cli_batch.batch)
+_cli_rules.app.command("calibrate")(_cli_calibrate.calibrate)
 app.add_typer(_cli_rules.app, name="rules")
 
 

@@ -49,7 +49,8 @@ _ROWS: Final = (".ndjson", ".jsonl", ".parquet")
 app = typer.Typer(help="Gates for a change of design rules.")
 
 
-def _date(text: str | date) -> date:
+def as_date(text: str | date) -> date:
+    """Return a date that an option holds."""
     try:
         return date.fromisoformat(str(text))
     except ValueError:
@@ -58,14 +59,14 @@ def _date(text: str | date) -> date:
 
 AsOf = Annotated[
     date | None,
-    typer.Option(metavar="DATE", parser=_date, help="Look at the values in force on this date as well."),
+    typer.Option(metavar="DATE", parser=as_date, help="Look at the values in force on this date as well."),
 ]
 FromDate = Annotated[
     date | None,
     typer.Option(
         "--from",
         metavar="DATE",
-        parser=_date,
+        parser=as_date,
         help="First date looked at (today): it and every later one on which anything changes.",
     ),
 ]
@@ -107,7 +108,8 @@ def _check_files(outputs: Outputs, candidate: str | None, inputs: list[Path]) ->
     check_outputs(outputs._asdict(), inputs)
 
 
-def _write_json(path: Path, content: Any) -> None:
+def write_json(path: Path, content: Any) -> None:
+    """Write a report as JSON."""
     path.write_text(json.dumps(content, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
@@ -272,7 +274,7 @@ def audit(
         found = json.loads(client.fetch("audit_rule_set", request).content)
     say(report.audit_text(found).splitlines())
     if as_json is not None:
-        _write_json(as_json, found)
+        write_json(as_json, found)
     if markdown is not None:
         markdown.write_text(report.audit_markdown(found), encoding="utf-8")
     if junit is not None:
@@ -393,7 +395,9 @@ def compare(
         if not count:
             raise Unusable(f"{cases} holds no case; a gate on nothing would always pass")
         if held.neither == count:
-            raise Unusable(f"{cases}: of {counted(count, 'case')} none can be judged; the first: {held.first_fault}")
+            raise Unusable(
+                f"{cases}: of {report.counted(count, 'case')} none can be judged; the first: {held.first_fault}"
+            )
         found |= {
             "newly_refused": held.newly_refused, "worst": held.worst, "thresholds": asked.thresholds,
             "waivers": waivers.used(), "waived": held.waived,
@@ -402,7 +406,7 @@ def compare(
         held.write(found)
     say(report.comparison_text(found).splitlines())
     if as_json is not None:
-        _write_json(as_json, {**found, "worst": found["worst"][: report.WORST]})
+        write_json(as_json, {**found, "worst": found["worst"][: report.WORST]})
     if markdown is not None:
         markdown.write_text(report.comparison_markdown(found), encoding="utf-8")
     if html is not None:
@@ -412,7 +416,7 @@ def compare(
     return TRIPPED if found["gate"]["tripped"] else FINE
 
 
-_RANKS: Final = {"standard": 0, "published": 1, "common_practice": 2, "house_estimate": 3}
+_RANKS: Final = {"standard": 0, "published": 1, "own_test": 2, "common_practice": 3, "house_estimate": 4}
 
 
 def weaker(change: dict[str, Any]) -> bool:
@@ -444,7 +448,7 @@ def gate(fail_on: str, found: dict[str, Any], held: report.Cases) -> dict[str, A
     }
     if fail_on == "worse":
         known["worse"] = (*known["worse"], (weak, "value", "on weaker evidence"))
-    reasons = [f"{counted(number, noun)} {text}" for number, noun, text in known[fail_on] if number]
+    reasons = [f"{report.counted(number, noun)} {text}" for number, noun, text in known[fail_on] if number]
     if fail_on == "any" and found["same_version"]:
         reasons.append("other content under the same version")
     return {"fail_on": fail_on, "tripped": bool(reasons), "reason": ", ".join(reasons)}
@@ -566,15 +570,10 @@ def _compare_there(
     words = {"worse": "worse", "better": "better", "shifted": "shifted in margin", "same": "the same",
              "refused": "not judged"}  # fmt: skip
     parts = ", ".join(f"{counts[name]} {text}" for name, text in words.items() if counts.get(name))
-    said = counted(len(found["changes"]), "changed value") + (f" ({unread} not exercised)" if unread else "")
+    said = report.counted(len(found["changes"]), "changed value") + (f" ({unread} not exercised)" if unread else "")
     on = f" on {len(found['dates'])} dates" if len(found["dates"]) > 1 else ""
-    found["summary"] = f"{said}, {counted(sum(counts.values()), 'case')}{on}: {parts}."
+    found["summary"] = f"{said}, {report.counted(sum(counts.values()), 'case')}{on}: {parts}."
     return found
-
-
-def counted(number: int, noun: str) -> str:
-    """Write a number with its noun."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def _by_line(error: RequestError | UnprocessableRequest, name: str, numbers: list[int]) -> Unusable:

@@ -9,10 +9,11 @@ from datetime import date
 from types import TracebackType
 from typing import Any, Literal, Self
 
-from glandwise_client import _batch, _http, _responses, _tables
+from glandwise_client import _http, _responses, _tables
 from glandwise_client._base import Answer
-from glandwise_client._batch import BatchItem
+from glandwise_client._batch import Batch, BatchItem, Message, Told
 from glandwise_client._call import address, find_operation, transport_error
+from glandwise_client._errors import GlandwiseError
 from glandwise_client._operations import SyncOperations
 from glandwise_client._requests import Operation, Prepared, R, Timeout, Timeouts, Units, build
 from glandwise_client._retry import RetryPolicy, delay
@@ -193,13 +194,51 @@ class GlandwiseClient(SyncOperations):
         return _responses.parse(operation, self._send(prepared, timeout))
 
     def _batch(
-        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        size: int,
+        after: int,
+        progress: Told | None,
+        timeout: Timeout,
+        fields: dict[str, Any],
     ) -> Iterator[BatchItem[Any]]:
-        chosen = find_operation(operation)
-        for chunk in _batch.chunks(requests, size):
-            sent = _batch.message(chosen, chunk, fields, self.units)
-            answer = self._send(sent.prepared, timeout) if sent.prepared is not None else None
-            yield from _batch.items(chosen, sent, answer)
+        job = Batch(find_operation(operation), requests, size, after, progress)
+        for sent in job.messages(fields, self.units):
+            try:
+                self._exchange(job, sent, timeout)
+            except GlandwiseError:  # what was answered before is handed over first, so that it need not be asked again
+                yield from sent.items()
+                raise
+            yield from sent.items()
+
+    def _exchange(self, job: Batch, sent: Message, timeout: Timeout) -> None:
+        """Have a message answered; where the answer breaks off, ask for what is left of it."""
+
+        def take(piece: bytes) -> None:
+            sent.take(piece)
+            job.tell(sent)
+
+        attempt = 0
+        while (prepared := sent.prepared) is not None:
+            held = len(sent.answered)
+            try:
+                answer = self._sender.receive(prepared, timeout, sent.begin, take)
+                if answer is None:
+                    sent.end()
+                    job.tell(sent)
+                    return
+            except _http.SendFailure as failure:
+                attempt = attempt if len(sent.answered) == held else 0  # what goes on is no failure that lasts
+                wait = delay(self.retry, attempt, failure=failure.kind, batch=True)
+                if wait is None:
+                    raise transport_error(failure.kind, failure.text, self.base_url, prepared.request_id) from failure
+            else:
+                wait = delay(self.retry, attempt, status=answer.status, headers=answer.headers, batch=True)
+                if wait is None:
+                    raise _responses.problem(answer)
+            attempt += 1
+            time.sleep(wait)
 
     def _send(self, prepared: Prepared, timeout: Timeout) -> Answer:
         for attempt in itertools.count():

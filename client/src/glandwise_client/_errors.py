@@ -30,6 +30,8 @@
         ├── InternalError               500
         ├── BadGateway                  502
         ├── Unavailable                 503
+        │   ├── TooBusy                 503  too much is under way
+        │   └── TookTooLong             503  the answer was given up after its time
         └── GatewayTimeout              504
 
 Every one carries ``status``, ``type``, ``title``, ``detail``, ``errors``, ``request_id`` and ``retry_after``; what does
@@ -212,6 +214,14 @@ class Unavailable(ProblemError):  # noqa: N818
     """503: the service is not ready; ``retry_after`` says for how long, in seconds."""
 
 
+class TooBusy(Unavailable):
+    """503: too much is under way; ``retry_after`` says when to ask again."""
+
+
+class TookTooLong(Unavailable):
+    """503: the answer took too long; ask for less at once, or later."""
+
+
 class GatewayTimeout(ProblemError):  # noqa: N818
     """504: a gateway lost patience with the service."""
 
@@ -236,6 +246,8 @@ BY_KIND: Final[Mapping[str, type[ProblemError]]] = {
     "header-too-large": HeaderTooLarge,
     "internal-error": InternalError,
     "unavailable": Unavailable,
+    "too-busy": TooBusy,
+    "took-too-long": TookTooLong,
 }
 """Last part of a problem's ``type`` → exception."""
 

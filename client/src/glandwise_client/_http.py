@@ -7,7 +7,8 @@ import contextlib
 import importlib
 import os
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from typing import Any, TypeAlias
 
 import httpx
@@ -19,6 +20,10 @@ from glandwise_client._retry import Failure
 
 SyncTransport: TypeAlias = httpx.BaseTransport
 AsyncTransport: TypeAlias = httpx.AsyncBaseTransport
+Begin: TypeAlias = Callable[[Answer], None]
+"""Takes the head of an answer."""
+Take: TypeAlias = Callable[[bytes], None]
+"""Takes the next bytes of an answer."""
 
 
 class SendFailure(Exception):  # noqa: N818
@@ -93,8 +98,12 @@ def _arguments(prepared: Prepared, timeout: Timeout) -> dict[str, Any]:
 
 
 def _answer(response: httpx.Response, prepared: Prepared) -> Answer:
+    return replace(_head(response, prepared), content=response.content)
+
+
+def _head(response: httpx.Response, prepared: Prepared) -> Answer:
     headers = {name.lower(): value for name, value in response.headers.items()}
-    return Answer(response.status_code, headers, response.content, headers.get("x-request-id") or prepared.request_id)
+    return Answer(response.status_code, headers, b"", headers.get("x-request-id") or prepared.request_id)
 
 
 class SyncSender:
@@ -121,6 +130,17 @@ class SyncSender:
         """Send once. Raises :class:`SendFailure`."""
         with _failures():
             return _answer(self._client.request(**_arguments(prepared, timeout)), prepared)
+
+    def receive(self, prepared: Prepared, timeout: Timeout, begin: Begin, take: Take) -> Answer | None:
+        """Send once, and hand an answer that is a success over as it comes; return any other. Raises :class:`SendFailure`."""
+        with _failures(), self._client.stream(**_arguments(prepared, timeout)) as response:
+            if not response.is_success:
+                response.read()
+                return _answer(response, prepared)
+            begin(_head(response, prepared))
+            for piece in response.iter_bytes():
+                take(piece)
+        return None
 
     def close(self) -> None:
         """Close the connections."""
@@ -151,6 +171,18 @@ class AsyncSender:
         """Send once. Raises :class:`SendFailure`."""
         with _failures():
             return _answer(await self._client.request(**_arguments(prepared, timeout)), prepared)
+
+    async def receive(self, prepared: Prepared, timeout: Timeout, begin: Begin, take: Take) -> Answer | None:
+        """Send once, and hand an answer that is a success over as it comes; return any other. Raises :class:`SendFailure`."""
+        with _failures():
+            async with self._client.stream(**_arguments(prepared, timeout)) as response:
+                if not response.is_success:
+                    await response.aread()
+                    return _answer(response, prepared)
+                begin(_head(response, prepared))
+                async for piece in response.aiter_bytes():
+                    take(piece)
+        return None
 
     async def close(self) -> None:
         """Close the connections."""

@@ -214,7 +214,7 @@ class Alternative(ResultModel):
     reason: str
     """Why, with the numbers of the duty and the limits."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence it rests on."""
 
     sources: list[str]
@@ -504,7 +504,7 @@ class BlankResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -653,6 +653,247 @@ class ByGland(RequestModel):
             free_height: TolerancedLength | dicts.TolerancedLength | Fields,
             gland_height: TolerancedLength | dicts.TolerancedLength | Fields,
         ) -> None: ...
+
+
+class CalibratedRange(ResultModel):
+    """A number with its ends."""
+
+    value: float
+    """Nominal value."""
+
+    low: float
+    """Lower end."""
+
+    high: float
+    """Upper end."""
+
+
+class CalibratedValue(ResultModel):
+    """A value that the records speak of."""
+
+    key: str | None
+    """Where it stands in the rules: file and keys, dotted; null where no rule takes it."""
+
+    title: str
+    """What it is."""
+
+    unit: str
+    """Unit of the numbers."""
+
+    found: CalibratedRange | None
+    """What the records tell, the ends those of its interval; null where they tell too little."""
+
+    house: CalibratedRange | None
+    """What the rule set has; null where it has nothing."""
+
+    house_evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
+    """Level of evidence of what the rule set has."""
+
+    replaces: bool
+    """Whether it takes the place of the rule set's value."""
+
+    stays: str | None
+    """Why the rule set's value stays; null where it is replaced."""
+
+    specimens: int
+    """Specimens that it rests on."""
+
+    readings: int
+    """Rows that it rests on."""
+
+    method: str
+    """How value and interval were made."""
+
+    scatter: float | None
+    """Standard deviation of the logarithm from specimen to specimen, without outliers; null where it is not known."""
+
+    own_share: float | None
+    """
+    Share of the precision that the records contribute, the rest being the range of the house; null where nothing was
+    found.
+    """
+
+    outliers: list[CalibrationOutlier]
+    """Specimens and readings that stand far off."""
+
+    lack_of_fit: list[str]
+    """Where the records do not do what the model does."""
+
+
+class CalibrationGate(ResultModel):
+    """Whether the rule set that is made can be used."""
+
+    accepted: bool
+    """True when it loads as any rule set, bands and laws of values included."""
+
+    faults: list[str]
+    """Where it does not: each fault with what is accepted."""
+
+
+class CalibrationOutlier(ResultModel):
+    """A specimen, or one of its readings, that stands far off the others."""
+
+    specimen: str
+    """Label of the specimen."""
+
+    line: int | None
+    """Line of the reading in the table; null where the specimen as a whole stands off."""
+
+    reason: str
+    """How far off it is."""
+
+
+class CalibrationRecords(ResultModel):
+    """The records as they were read."""
+
+    rows: int
+    """Rows below the heading."""
+
+    taken: int
+    """Rows that were taken."""
+
+    specimens: int
+    """Specimens among them."""
+
+    sha256: str
+    """SHA-256 of the table in UTF-8."""
+
+
+class CalibrationRequest(RequestModel):
+    """Records of a test rig, or of the field: which rule values do they give?"""
+
+    kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"]
+    """What the records are of; it says which columns they have."""
+
+    records: str
+    """
+    The records as a table of comma-separated values with a line of headings, the unit of a number in its heading:
+    `depth [um]`. The columns of each kind are in the guide to calibration.
+    """
+
+    rig: str
+    """What the records were made on, or where they were collected."""
+
+    closed_on: date
+    """Day on which the records were closed; what is found holds from it on."""
+
+    against: list[ComparedCase] | None = None
+    """Past quotes: what do the values found do to them?"""
+
+    as_of: date | None = None
+    """Compare with the rule values in force on this date; the newest ones when absent."""
+
+    confidence: Annotated[float | None, Field(ge=0.5, le=0.99)] = None
+    """Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`."""
+
+    from_date: date | None = None
+    """First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison."""
+
+    name: str | None = None
+    """Name of the rule set that is made. Default: `own-tests`."""
+
+    operations: (
+        list[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None
+    ) = None
+    """What each past quote is judged by: the envelope always, and the operations named besides."""
+
+    report: str | None = None
+    """Report in which they stand, if there is one."""
+
+    rule_set: str | None = None
+    """Rule set that the values are to be laid over; the service's default when absent."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"],
+            records: str,
+            rig: str,
+            closed_on: date | str,
+            against: Sequence[ComparedCase | dicts.ComparedCase | Fields] | None = None,
+            as_of: date | str | None = None,
+            confidence: float | None = None,
+            from_date: date | str | None = None,
+            name: str | None = None,
+            operations: Sequence[
+                Literal[
+                    "check_envelope",
+                    "check_gland",
+                    "check_thermal_fit",
+                    "estimate_friction",
+                    "estimate_wear",
+                    "select_design",
+                    "estimate_blank",
+                    "answer_enquiry",
+                ]
+            ]
+            | None = None,
+            report: str | None = None,
+            rule_set: str | None = None,
+        ) -> None: ...
+
+
+class CalibrationResult(ResultModel):
+    """Rule values out of records, as a rule set of its own to be laid over another."""
+
+    verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """
+    `pass` when values were found, every row was taken and nothing stands off; `caution` when something is to be looked at;
+    `fail` when the rule set that is made cannot be used; `not_evaluated` when the records tell no value.
+    """
+
+    summary: str
+    """The calibration in one sentence."""
+
+    records: CalibrationRecords
+    """What was read."""
+
+    refused: list[RefusedRecord]
+    """Rows that could not be taken, each with its reason."""
+
+    values: list[CalibratedValue]
+    """Values that the records speak of."""
+
+    rule_set: dict[str, Any] | None
+    """
+    The rule set that is made, as content of its files: the `rule_set` of a candidate of kind `whole`; null where no value
+    is replaced.
+    """
+
+    files: dict[str, str]
+    """The same as files of TOML, by their name; empty where no value is replaced."""
+
+    gate: CalibrationGate
+    """Whether it can be used."""
+
+    comparison: RuleSetComparisonResult | None
+    """What it does to the past quotes; null where none were given, or there is nothing to compare."""
+
+    stamp: Stamp
+    """Engine, rule set and fingerprint."""
+
+    assumptions: list[Assumption]
+    """What the request left out and the service supplied."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
+
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
+    """Level of evidence of the values that are replaced; null where none is."""
 
 
 class CantedCoilDimensions(RequestModel):
@@ -1287,7 +1528,7 @@ class Criterion(ResultModel):
     reason: str
     """The verdict in one sentence."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the verdict rests on."""
 
     sources: list[str]
@@ -1378,7 +1619,7 @@ class Curve(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
     valid_from: date
@@ -1422,7 +1663,7 @@ class Datum(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
     valid_from: date
@@ -1883,7 +2124,7 @@ class EnergizerLoadResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -2061,7 +2302,7 @@ class EnquiryResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     detail: Literal["full", "summary"] | str
@@ -2152,7 +2393,7 @@ class EnquiryVerdict(ResultModel):
     title: str
     """The design in words."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the verdict rests on."""
 
     stamp: Stamp
@@ -2220,7 +2461,7 @@ class EnvelopeCheckResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -2254,7 +2495,7 @@ class EnvelopeVerdict(ResultModel):
     criteria: list[CriterionVerdict]
     """Every criterion, in a fixed order."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the verdict rests on."""
 
     stamp: Stamp
@@ -2279,7 +2520,7 @@ class Expectation(ResultModel):
     reason: str
     """Why."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence it rests on."""
 
     sources: list[str]
@@ -2509,7 +2750,7 @@ class Fluid(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
     valid_from: date
@@ -2770,7 +3011,7 @@ class FrictionEstimateResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -3086,7 +3327,7 @@ class GlandCheckResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -3984,7 +4225,7 @@ class OperatingMapResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -4082,6 +4323,22 @@ class OutcomeCounts(ResultModel):
 
     refused: int
     """Could not be judged under one of the rule sets."""
+
+
+class OwnRecords(ResultModel):
+    """Records of a house's own that a source is: which, made on what, and how many."""
+
+    rig: str
+    """What they were made on, or where they were collected."""
+
+    closed_on: date
+    """Day on which they were closed."""
+
+    specimens: int
+    """Specimens, or seals, that they speak of."""
+
+    sha256: str
+    """SHA-256 of the file that holds them, by which they are known again."""
 
 
 class PatchedRuleSet(RequestModel):
@@ -4460,7 +4717,7 @@ class Prony(ResultModel):
     source: str
     """Identifier of the source, in the rule set's sources."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
     """How good the evidence is."""
 
     valid_from: date
@@ -4724,10 +4981,10 @@ class RecheckedRuleChange(ResultModel):
     source: str | None
     """Source it rests on."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence."""
 
-    evidence_before: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence_before: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence before; null when it was added."""
 
     fields: list[str]
@@ -4760,6 +5017,16 @@ class RecheckedRuleChange(ResultModel):
 
     verdict_without: str | None
     """Verdict if this change alone were taken back; null where that cannot be told, or an answer has no verdict."""
+
+
+class RefusedRecord(ResultModel):
+    """A row that cannot be taken."""
+
+    line: int
+    """Line of the table on which it begins; the headings stand on the first."""
+
+    reason: str
+    """Column, what is wrong, and what is accepted."""
 
 
 class Relaxation(RequestModel):
@@ -4861,7 +5128,7 @@ class Requirement(ResultModel):
     reason: str
     """Why."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence it rests on."""
 
     sources: list[str]
@@ -4999,10 +5266,10 @@ class RuleChange(ResultModel):
     source: str | None
     """Source it rests on."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence."""
 
-    evidence_before: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence_before: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """Level of its evidence before; null when it was added."""
 
     fields: list[str]
@@ -5394,7 +5661,7 @@ class RunoutAllowanceResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -5634,7 +5901,7 @@ class SelectionResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -5816,6 +6083,9 @@ class Source(ResultModel):
     has none.
     """
 
+    records: OwnRecords | None = None
+    """Where the source is a test of one's own: its records, on which alone `own_test` can rest."""
+
     standard: str | None = None
     """Designation, where the source is a standard or a regulation: its body and number, as in ISO 6194-1:2007."""
 
@@ -5909,7 +6179,7 @@ class SpectrumResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -6257,7 +6527,7 @@ class ThermalFitResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
@@ -6483,7 +6753,7 @@ class WearEstimateResult(ResultModel):
     cautions: list[Caution]
     """Warnings that apply."""
 
-    evidence: Literal["standard", "published", "common_practice", "house_estimate"] | str | None
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str

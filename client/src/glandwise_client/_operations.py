@@ -10,7 +10,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final, Literal, overload
 
 from glandwise_client import _models as m
-from glandwise_client._batch import SIZE, BatchItem
+from glandwise_client._batch import SIZE, BatchItem, Told
 from glandwise_client._quantities import QuantitiesLike, QuantityLike, RatioLike
 from glandwise_client._requests import Fields, Operation, R, Timeout, Units
 
@@ -54,6 +54,16 @@ AUDIT_RULE_SET: Final[Operation[m.RuleSetAuditResult]] = Operation(
     "/v1/rule-set-audits",
     m.RuleSetAuditRequest,
     m.RuleSetAuditResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+    False,
+)
+CALIBRATE_RULES: Final[Operation[m.CalibrationResult]] = Operation(
+    "calibrate_rules",
+    "POST",
+    "/v1/calibrations",
+    m.CalibrationRequest,
+    m.CalibrationResult,
     (),
     ("application/json", "text/csv", "text/html"),
     False,
@@ -226,6 +236,7 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
         ANSWER_ENQUIRY,
         ASSESS_SPECTRUM,
         AUDIT_RULE_SET,
+        CALIBRATE_RULES,
         CHECK_ENVELOPE,
         CHECK_GLAND,
         CHECK_HEALTH,
@@ -611,6 +622,91 @@ class SyncOperations(ABC):
             AUDIT_RULE_SET,
             request,
             {"base": base, "candidate": candidate, "from_date": from_date, "samples": samples, "seed": seed},
+            {},
+            timeout,
+            request_id,
+        )
+
+    def calibrate_rules(
+        self,
+        request: m.CalibrationRequest | dicts.CalibrationRequest | Fields | None = None,
+        *,
+        kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"] | None = None,
+        records: str | None = None,
+        rig: str | None = None,
+        closed_on: date | str | None = None,
+        against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
+        confidence: float | None = None,
+        from_date: date | str | None = None,
+        name: str | None = None,
+        operations: Sequence[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None = None,
+        report: str | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.CalibrationResult:
+        """Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        kind
+            What the records are of; it says which columns they have.
+        records
+            The records as a table of comma-separated values with a line of headings, the unit of a number in its heading: `depth [um]`.
+            The columns of each kind are in the guide to calibration.
+        rig
+            What the records were made on, or where they were collected.
+        closed_on
+            Day on which the records were closed; what is found holds from it on.
+        against
+            Past quotes: what do the values found do to them?
+        confidence
+            Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
+        from_date
+            First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison.
+        name
+            Name of the rule set that is made. Default: `own-tests`.
+        operations
+            What each past quote is judged by: the envelope always, and the operations named besides.
+        report
+            Report in which they stand, if there is one.
+        rule_set
+            Rule set that the values are to be laid over; the service's default when absent.
+        as_of
+            Compare with the rule values in force on this date; the newest ones when absent.
+        """
+        return self._call(
+            CALIBRATE_RULES,
+            request,
+            {
+                "kind": kind,
+                "records": records,
+                "rig": rig,
+                "closed_on": closed_on,
+                "against": against,
+                "confidence": confidence,
+                "from_date": from_date,
+                "name": name,
+                "operations": operations,
+                "report": report,
+                "rule_set": rule_set,
+                "as_of": as_of,
+            },
             {},
             timeout,
             request_id,
@@ -1579,6 +1675,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.RunoutAllowanceResult]]: ...
@@ -1591,6 +1689,8 @@ class SyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnquiryVerdict]]: ...
@@ -1602,6 +1702,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnquiryResult]]: ...
@@ -1613,6 +1715,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.SpectrumRequest | dicts.SpectrumRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.SpectrumResult]]: ...
@@ -1625,6 +1729,8 @@ class SyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnvelopeVerdict]]: ...
@@ -1636,6 +1742,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnvelopeCheckResult]]: ...
@@ -1647,6 +1755,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.GlandCheckResult]]: ...
@@ -1658,6 +1768,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.ThermalFitResult]]: ...
@@ -1669,6 +1781,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.BlankRequest | dicts.BlankRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.BlankResult]]: ...
@@ -1680,6 +1794,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.EnergizerLoadResult]]: ...
@@ -1691,6 +1807,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.FrictionEstimateResult]]: ...
@@ -1702,6 +1820,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.WearEstimateResult]]: ...
@@ -1713,6 +1833,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.OperatingMapResult]]: ...
@@ -1724,6 +1846,8 @@ class SyncOperations(ABC):
         requests: Iterable[m.RecheckRequest | dicts.RecheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.RecheckResult]]: ...
@@ -1735,29 +1859,57 @@ class SyncOperations(ABC):
         requests: Iterable[m.SelectionRequest | dicts.SelectionRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> Iterator[BatchItem[m.SelectionResult]]: ...
 
     @overload
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> Iterator[BatchItem[Any]]: ...
 
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> Iterator[BatchItem[Any]]:
         """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
 
         A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
         ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
-        what a call raises when a whole message is not answered.
+        what a call raises when a message is not answered, behind the items of what was answered before. An answer that
+        breaks off is taken up behind its last line as often as the retries allow; later, and by another process too, with
+        ``after`` as the number of the last item that is held: requests up to it are not sent. ``progress(done, total)`` is
+        called as answers come; ``total`` is ``None`` where the requests have no length.
         """
-        return self._batch(operation, requests, size, timeout, fields)
+        return self._batch(operation, requests, size, after, progress, timeout, fields)
 
     @abstractmethod
     def _batch(
-        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        size: int,
+        after: int,
+        progress: Told | None,
+        timeout: Timeout,
+        fields: dict[str, Any],
     ) -> Iterator[BatchItem[Any]]: ...
 
 
@@ -2119,6 +2271,91 @@ class AsyncOperations(ABC):
             AUDIT_RULE_SET,
             request,
             {"base": base, "candidate": candidate, "from_date": from_date, "samples": samples, "seed": seed},
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def calibrate_rules(
+        self,
+        request: m.CalibrationRequest | dicts.CalibrationRequest | Fields | None = None,
+        *,
+        kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"] | None = None,
+        records: str | None = None,
+        rig: str | None = None,
+        closed_on: date | str | None = None,
+        against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
+        confidence: float | None = None,
+        from_date: date | str | None = None,
+        name: str | None = None,
+        operations: Sequence[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None = None,
+        report: str | None = None,
+        rule_set: str | None = None,
+        as_of: date | str | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.CalibrationResult:
+        """Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        kind
+            What the records are of; it says which columns they have.
+        records
+            The records as a table of comma-separated values with a line of headings, the unit of a number in its heading: `depth [um]`.
+            The columns of each kind are in the guide to calibration.
+        rig
+            What the records were made on, or where they were collected.
+        closed_on
+            Day on which the records were closed; what is found holds from it on.
+        against
+            Past quotes: what do the values found do to them?
+        confidence
+            Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
+        from_date
+            First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison.
+        name
+            Name of the rule set that is made. Default: `own-tests`.
+        operations
+            What each past quote is judged by: the envelope always, and the operations named besides.
+        report
+            Report in which they stand, if there is one.
+        rule_set
+            Rule set that the values are to be laid over; the service's default when absent.
+        as_of
+            Compare with the rule values in force on this date; the newest ones when absent.
+        """
+        return await self._call(
+            CALIBRATE_RULES,
+            request,
+            {
+                "kind": kind,
+                "records": records,
+                "rig": rig,
+                "closed_on": closed_on,
+                "against": against,
+                "confidence": confidence,
+                "from_date": from_date,
+                "name": name,
+                "operations": operations,
+                "report": report,
+                "rule_set": rule_set,
+                "as_of": as_of,
+            },
             {},
             timeout,
             request_id,
@@ -3093,6 +3330,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.RunoutAllowanceRequest | dicts.RunoutAllowanceRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.RunoutAllowanceResult]]: ...
@@ -3105,6 +3344,8 @@ class AsyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnquiryVerdict]]: ...
@@ -3116,6 +3357,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.EnquiryRequest | dicts.EnquiryRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnquiryResult]]: ...
@@ -3127,6 +3370,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.SpectrumRequest | dicts.SpectrumRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.SpectrumResult]]: ...
@@ -3139,6 +3384,8 @@ class AsyncOperations(ABC):
         *,
         detail: Literal["verdict"],
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnvelopeVerdict]]: ...
@@ -3150,6 +3397,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.EnvelopeCheckRequest | dicts.EnvelopeCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnvelopeCheckResult]]: ...
@@ -3161,6 +3410,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.GlandCheckRequest | dicts.GlandCheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.GlandCheckResult]]: ...
@@ -3172,6 +3423,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.ThermalFitRequest | dicts.ThermalFitRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.ThermalFitResult]]: ...
@@ -3183,6 +3436,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.BlankRequest | dicts.BlankRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.BlankResult]]: ...
@@ -3194,6 +3449,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.EnergizerLoadRequest | dicts.EnergizerLoadRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.EnergizerLoadResult]]: ...
@@ -3205,6 +3462,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.FrictionEstimateRequest | dicts.FrictionEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.FrictionEstimateResult]]: ...
@@ -3216,6 +3475,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.WearEstimateRequest | dicts.WearEstimateRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.WearEstimateResult]]: ...
@@ -3227,6 +3488,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.OperatingMapRequest | dicts.OperatingMapRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.OperatingMapResult]]: ...
@@ -3238,6 +3501,8 @@ class AsyncOperations(ABC):
         requests: Iterable[m.RecheckRequest | dicts.RecheckRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.RecheckResult]]: ...
@@ -3249,27 +3514,55 @@ class AsyncOperations(ABC):
         requests: Iterable[m.SelectionRequest | dicts.SelectionRequest | Fields | bytes],
         *,
         size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
         timeout: Timeout = None,
         **fields: Any,
     ) -> AsyncIterator[BatchItem[m.SelectionResult]]: ...
 
     @overload
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> AsyncIterator[BatchItem[Any]]: ...
 
     def batch(
-        self, operation: str, requests: Iterable[Any], *, size: int = SIZE, timeout: Timeout = None, **fields: Any
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        *,
+        size: int = SIZE,
+        after: int = 0,
+        progress: Told | None = None,
+        timeout: Timeout = None,
+        **fields: Any,
     ) -> AsyncIterator[BatchItem[Any]]:
         """Put many requests of one operation, ``size`` in a message, and yield what became of each, in their order.
 
         A request is what the operation's method takes, as a mapping or a model (or the bytes of one line of JSON);
         ``fields`` replace those of every request. One that is refused stops no other: its item holds the error. Raises
-        what a call raises when a whole message is not answered.
+        what a call raises when a message is not answered, behind the items of what was answered before. An answer that
+        breaks off is taken up behind its last line as often as the retries allow; later, and by another process too, with
+        ``after`` as the number of the last item that is held: requests up to it are not sent. ``progress(done, total)`` is
+        called as answers come; ``total`` is ``None`` where the requests have no length.
         """
-        return self._batch(operation, requests, size, timeout, fields)
+        return self._batch(operation, requests, size, after, progress, timeout, fields)
 
     @abstractmethod
     def _batch(
-        self, operation: str, requests: Iterable[Any], size: int, timeout: Timeout, fields: dict[str, Any]
+        self,
+        operation: str,
+        requests: Iterable[Any],
+        size: int,
+        after: int,
+        progress: Told | None,
+        timeout: Timeout,
+        fields: dict[str, Any],
     ) -> AsyncIterator[BatchItem[Any]]: ...

@@ -20,6 +20,7 @@ MARGIN: Final = 8
 EVIDENCE: Final = {
     "standard": "a standard",
     "published": "published data",
+    "own_test": "tests of the house",
     "common_practice": "common practice of the trade",
     "house_estimate": "a house estimate",
 }

@@ -574,6 +574,35 @@ def audit_text(report: Mapping[str, Any]) -> str:
     return "\n".join([*lines, ""])
 
 
+def counted(number: int, noun: str) -> str:
+    """Write a number with its noun."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def calibration_text(found: Mapping[str, Any]) -> str:
+    """Return a calibration for the terminal."""
+    lines = [found["summary"], ""]
+    for value in found["values"]:
+        lines.append(
+            f"  {'ok' if value['replaces'] else 'stays':<6}{value['title']}, {counted(value['specimens'], 'specimen')}"
+        )
+        for name in ("found", "house"):
+            if value[name] is not None:
+                ends = f"{value[name]['low']:g} to {value[name]['high']:g}"
+                lines.append(f"        {name}: {value[name]['value']:g} {value['unit']} ({ends})")
+        lines += [f"        {text}" for text in (value["stays"], value["method"]) if text]
+        lines += [
+            f"        outlier {item['specimen']}{'' if item['line'] is None else ', line ' + str(item['line'])}: {item['reason']}"
+            for item in value["outliers"]
+        ]
+        lines += [f"        {text}" for text in value["lack_of_fit"]]
+    lines += [f"  FAIL  {fault}" for fault in found["gate"]["faults"]]
+    if found["refused"]:
+        lines += ["", f"  {counted(len(found['refused']), 'row')} refused:"]
+        lines += [f"        line {row['line']}: {row['reason']}" for row in found["refused"][:WORST]]
+    return "\n".join([*lines, ""])
+
+
 def audit_markdown(report: Mapping[str, Any]) -> str:
     """Return an audit as a Markdown summary."""
     lines = [

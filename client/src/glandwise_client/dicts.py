@@ -260,6 +260,61 @@ class ByGland(TypedDict, total=False):
     """Space it is compressed into."""
 
 
+class CalibrationRequest(TypedDict, total=False):
+    """Records of a test rig, or of the field: which rule values do they give?"""
+
+    kind: Required[Literal["wear", "friction", "relaxation", "energizer_load", "life"]]
+    """What the records are of; it says which columns they have."""
+
+    records: Required[str]
+    """The records as a table of comma-separated values with a line of headings, the unit of a number in its heading:
+`depth [um]`. The columns of each kind are in the guide to calibration."""
+
+    rig: Required[str]
+    """What the records were made on, or where they were collected."""
+
+    closed_on: Required[date | str]
+    """Day on which the records were closed; what is found holds from it on."""
+
+    against: Sequence[ComparedCase | m.ComparedCase] | None
+    """Past quotes: what do the values found do to them?"""
+
+    as_of: date | str | None
+    """Compare with the rule values in force on this date; the newest ones when absent."""
+
+    confidence: float | None
+    """Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`."""
+
+    from_date: date | str | None
+    """First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison."""
+
+    name: str | None
+    """Name of the rule set that is made. Default: `own-tests`."""
+
+    operations: (
+        Sequence[
+            Literal[
+                "check_envelope",
+                "check_gland",
+                "check_thermal_fit",
+                "estimate_friction",
+                "estimate_wear",
+                "select_design",
+                "estimate_blank",
+                "answer_enquiry",
+            ]
+        ]
+        | None
+    )
+    """What each past quote is judged by: the envelope always, and the operations named besides."""
+
+    report: str | None
+    """Report in which they stand, if there is one."""
+
+    rule_set: str | None
+    """Rule set that the values are to be laid over; the service's default when absent."""
+
+
 class CantedCoilDimensions(TypedDict, total=False):
     """Canted coil energizer: a closed wire coil whose turns lean."""
 

@@ -20,6 +20,10 @@ Engineering of machined PTFE rotary shaft seals, stateless, for other people's t
 
 Every quantity stands with its unit. Every verdict has a reason, the evidence it rests on, and its sources. Answers are
 engineering estimates to be proved by test; local codes and a licensed engineer decide.
+
+Every path answers `OPTIONS` with 204 and its methods under `Allow`, and any other method with 405, a problem document and the
+same `Allow`. Whatever can be read can be asked for with `HEAD`. Every 429 and every 503 says under `Retry-After` when to ask
+again. A message that is too large is refused by a 413 that can be read by a caller who is still sending.
 """
 
 TAGS = [
@@ -34,7 +38,7 @@ TAGS = [
 _CALCULATION_PROBLEMS = {
     "400": "The body is not acceptable JSON, or the message is malformed.",
     "406": "No acceptable representation.",
-    "413": "The body is too large.",
+    "413": "The request is too large: its body, its lines or rows, or what they unpack to.",
     "415": "The media type is not supported.",
     "422": "The request does not fit its schema, is unphysical, or uses a name the rule set does not know.",
 }
@@ -43,9 +47,14 @@ _REFERENCE_PROBLEMS = {
     "406": "No acceptable representation.",
     "422": "A parameter does not fit its schema, or names what the rule set does not know.",
 }
+_PUT_OFF = {
+    "429": "The caller has asked for too much, or a gateway says so.",
+    "503": "Too much is under way, the answer took too long, or the service is not ready.",
+}
 _COMMON = {
-    "default": "Any other problem: of access (401, 403), of a rate (429), of what is under way (503), a defect of the service "
-    "(500), or an answer of a gateway (401, 411, 429, 503)."
+    **_PUT_OFF,
+    "default": "Any other problem: of access (401, 403), of time (408), a defect of the service (500), or an answer of a gateway "
+    "(401, 411).",
 }
 
 
@@ -68,13 +77,26 @@ def examples(operation: str) -> dict[str, dict[str, Any]]:
 def _problem_responses(method: str) -> dict[str, Any]:
     codes = {**(_CALCULATION_PROBLEMS if method == "post" else _REFERENCE_PROBLEMS), **_COMMON}
     schema = {"$ref": "#/components/schemas/Problem"}
-    return {code: {"description": text, "content": {MEDIA_TYPE: {"schema": schema}}} for code, text in codes.items()}
+    found: dict[str, Any] = {
+        code: {"description": text, "content": {MEDIA_TYPE: {"schema": schema}}} for code, text in codes.items()
+    }
+    for code in _PUT_OFF:
+        found[code]["headers"] = _WAIT
+    return found
 
 
 _HEADERS = {
     "X-Request-Id": {
         "description": "Identifier of this request, the caller's own where one was sent.",
         "schema": {"type": "string"},
+    }
+}
+
+_WAIT = {
+    "Retry-After": {
+        "description": "Seconds after which to ask again.",
+        "required": True,
+        "schema": {"type": "integer", "minimum": 0},
     }
 }
 

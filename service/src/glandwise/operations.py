@@ -17,6 +17,7 @@ from pydantic import BaseModel, create_model
 
 from glandwise.contract.audit import RuleSetAuditRequest, RuleSetAuditResult
 from glandwise.contract.blank import BlankRequest, BlankResult
+from glandwise.contract.calibration import CalibrationRequest, CalibrationResult
 from glandwise.contract.comparison import RuleSetComparisonRequest, RuleSetComparisonResult
 from glandwise.contract.duty_spectrum import SpectrumRequest, SpectrumResult
 from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResult
@@ -49,6 +50,7 @@ from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.wear import operation as wear
 from glandwise.review import audit, comparison, recheck
+from glandwise.review.calibration import operation as calibration
 
 SVG = "image/svg+xml"
 DXF = "image/vnd.dxf"
@@ -292,6 +294,11 @@ ON_RULES = (
         "Audit of a rule set",
         "Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.",
         long=True, cost=500.0, lines=False, right="rules",
+    ),
+    Operation(
+        "calibrate_rules", "/v1/calibrations", CalibrationRequest, CalibrationResult, calibration.calibrate, "Calibration",
+        "Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.",
+        long=True, cost=100.0, lines=False, right="rules",
     ),
 )  # fmt: skip
 """Operations that judge rules, or answers."""

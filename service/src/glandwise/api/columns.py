@@ -24,7 +24,7 @@ from starlette.responses import Response
 
 from glandwise.api import problems
 from glandwise.api.body import read_json
-from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk, NoWorker, WorkerLost, is_worker
+from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost, is_worker
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import FieldProblem, ProblemError
 from glandwise.api.rates import Bill
@@ -66,9 +66,9 @@ async def answer(
         if bill is not None:
             bill.add(took * 1e3)
     except TimeoutError:
-        raise ProblemError("unavailable", desk.late(seconds), headers={"Retry-After": RETRY_AFTER}) from None
+        raise desk.late(seconds) from None
     except NoWorker:
-        raise ProblemError("unavailable", NO_WORKER, headers={"Retry-After": RETRY_AFTER}) from None
+        raise ProblemError("unavailable", NO_WORKER) from None
     except WorkerLost:
         raise ProblemError("internal-error", problems.DEFECT) from None
     return Response(content, media_type=COLUMNS)

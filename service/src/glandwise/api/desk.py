@@ -32,8 +32,6 @@ from glandwise.questions.warm import warm
 log = logging.getLogger("glandwise")
 T = TypeVar("T")
 
-RETRY_AFTER = "2"
-"""Seconds after which to ask again when too many batches are under way."""
 PATIENCE = 2.0
 """Seconds within which a worker that was killed is expected to be gone."""
 STARTS = 3
@@ -324,17 +322,18 @@ class Desk:
         """Return for how long something may be worked at that may take ``seconds`` from now on."""
         return min(seconds, max(0.0, self._ends - time.monotonic()))
 
-    def late(self, seconds: float) -> str:
-        """Say why something was given up that might take ``seconds``."""
+    def late(self, seconds: float) -> ProblemError:
+        """Return the problem of something that was given up and might take ``seconds``."""
         if self._ends < float("inf"):
-            return "the service is being stopped; ask again, and another will answer"
-        return f"a batch or table is worked at for at most {seconds:g} s; send what is left again"
+            return ProblemError("unavailable", "the service is being stopped; ask again, and another will answer")
+        detail = f"a batch or table is worked at for at most {seconds:g} s; send what is left again"
+        return ProblemError("took-too-long", detail)
 
     def require_turn(self) -> None:
         """Raise :class:`ProblemError` when no turn is free."""
         if self._held.turns >= self.max_batches:
             detail = f"{self.max_batches} batches are under way, which is as many as are taken at once"
-            raise ProblemError("unavailable", detail, headers={"Retry-After": RETRY_AFTER})
+            raise ProblemError("too-busy", detail)
 
     @contextmanager
     def turn(self) -> Iterator[None]:
@@ -356,8 +355,8 @@ class Desk:
         def take(size: int) -> None:
             nonlocal taken
             if self._held.size + size > self.max_bytes:
-                headers = {"Retry-After": RETRY_AFTER, "Connection": "close"}
-                raise ProblemError("unavailable", "the batches under way leave no room for another", headers=headers)
+                headers = {"Connection": "close"}
+                raise ProblemError("too-busy", "the batches under way leave no room for another", headers=headers)
             self._held.size += size
             taken += size
 

@@ -23,9 +23,6 @@ from glandwise.patience import GivenUp, Patience, within
 log = logging.getLogger("glandwise")
 T = TypeVar("T")
 
-RETRY_AFTER = "2"
-"""Seconds after which to ask again when a lane is full, or after what took too long."""
-
 
 async def hung_up(receive: Receive) -> None:
     """Return when the caller has hung up; its message has been read."""
@@ -48,6 +45,7 @@ class Lane:
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix=f"glandwise-{what.replace(' ', '-')}")
         self._lock = threading.Lock()
         self._taken: set[Patience] = set()
+        self._stopping = False
 
     async def run(self, receive: Receive, function: Callable[..., T], *arguments: Any) -> T:
         """Return ``function(*arguments)``. Raises :class:`ProblemError` when it cannot be had, and what it raises."""
@@ -55,7 +53,7 @@ class Lane:
         with self._lock:
             if len(self._taken) >= self.places:
                 detail = f"{self.places} {self.what} are under way or wait, which is as many as are taken"
-                raise ProblemError("unavailable", detail, headers={"Retry-After": RETRY_AFTER})
+                raise ProblemError("too-busy", detail)
             self._taken.add(patience)
         begun: Future[T] = self._threads.submit(copy_context().run, _bounded, patience, function, arguments)
         # a place is free again when its thread is, however long ago the caller has gone
@@ -71,11 +69,14 @@ class Lane:
                 raise ProblemError("bad-request", "the caller hung up before it was answered")
             raise GivenUp
         except GivenUp:
+            if self._stopping:
+                detail = "the service is being stopped; ask again, and another will answer"
+                raise ProblemError("unavailable", detail) from None
             detail = (
                 f"of the {self.what} none may take longer than {self.seconds:g} s, with what it waits for the others; "
                 "ask for less at once, or again when there is less to do"
             )
-            raise ProblemError("unavailable", detail, headers={"Retry-After": RETRY_AFTER}) from None
+            raise ProblemError("took-too-long", detail) from None
         finally:
             patience.end()
             watch.cancel()
@@ -92,8 +93,9 @@ class Lane:
             self._taken.discard(patience)
 
     def drain(self, seconds: float) -> None:
-        """Have everything under way given up that takes longer than so many seconds from now on."""
+        """Have everything given up that takes longer than so many seconds from now on: the service is being stopped."""
         with self._lock:
+            self._stopping = True
             until = time.monotonic() + seconds
             for patience in self._taken:
                 patience.until = min(patience.until, until)

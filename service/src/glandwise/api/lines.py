@@ -290,15 +290,10 @@ class BatchAnswer(Response):
             if block:
                 await self._work_off_singly(block, pieces)
         except (NoWorker, _Late) as error:  # what is left may be sent again
-            why = self.desk.late(self._seconds) if isinstance(error, _Late) else NO_WORKER
-            pieces.put_nowait(
-                b"".join(
-                    self._form.refused(
-                        number, line, problems.document("unavailable", why, language=self._form.language)
-                    )
-                    for number, line in block
-                )
-            )
+            late = isinstance(error, _Late)
+            why = self.desk.late(self._seconds) if late else ProblemError("unavailable", NO_WORKER)
+            document = problems.document(why.kind, why.detail, language=self._form.language)
+            pieces.put_nowait(b"".join(self._form.refused(number, line, document) for number, line in block))
         pieces.put_nowait(None)
 
     async def _work_off_singly(self, block: Block, pieces: Pieces) -> None:

@@ -130,7 +130,7 @@ class Front:
         address = who_by_address(client[0]) if client is not None else ""
         who = f"address {address}" if caller is None else f"token {caller.name}"
         try:
-            return rates.bill(who, cost_of(scope["path"]))
+            return rates.bill(who, cost_of(scope["path"], scope["method"]))
         except ProblemError:
             extra = {"event": "held_off", "reason": "asks for too much", "caller": who, "address": address}
             log.warning("held off %s, who asks for too much", who, extra=extra)

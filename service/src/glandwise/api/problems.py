@@ -28,6 +28,8 @@ from glandwise.engine import UnknownName
 from glandwise.logs import log
 
 MEDIA_TYPE = "application/problem+json"
+METHODS = ("GET", "HEAD", "POST", "OPTIONS")
+"""Methods that some path takes."""
 SAFETY_HEADERS = {"x-content-type-options": "nosniff", "cache-control": "no-store"}
 """On every answer that does not say otherwise."""
 
@@ -118,7 +120,7 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
         "The rules cannot be used",
         "The files of the rules, or of the tokens, are at fault; what was served before is served on.",
     ),
-    "content-too-large": (413, "The body is too large", "Split the work into several requests."),
+    "content-too-large": (413, "The request is too large", "Split the work into several requests."),
     "unsupported-media-type": (
         415,
         "The media type is not supported",
@@ -143,8 +145,19 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
     "header-too-large": (431, "The headers are too large", "Send a shorter target and fewer or shorter headers."),
     "internal-error": (500, "The service failed", "A defect of the service; the same request will fail again."),
     "unavailable": (503, "The service is not ready", "Wait as long as Retry-After says."),
+    "too-busy": (503, "Too much is under way", "Others are being answered; wait as long as Retry-After says."),
+    "took-too-long": (
+        503,
+        "The answer took too long",
+        "Ask for less at once, or wait as long as Retry-After says for a time when there is less to do.",
+    ),
 }
 """Kind → status, title, explanation. ``/problems/{kind}`` answers with the explanation."""
+
+RETRY_AFTER = "2"
+"""Seconds after which to ask again, where nothing more is known of it."""
+_PUT_OFF = frozenset({429, 503})
+"""Statuses of what may be asked again later: their answers say when."""
 
 DEFECT = KINDS["internal-error"][2]
 """What is said of a defect: nothing of its inside."""
@@ -217,6 +230,8 @@ def response(kind: str, detail: str, errors: Sequence[FieldProblem] = (), *, req
         language = messages.language_of(request.headers.get("accept-language"))
     content = document(kind, detail, errors, request_id, language)
     told = {"content-language": language, "vary": "Accept-Language", **(headers or {})}
+    if content["status"] in _PUT_OFF and "Retry-After" not in told:
+        told["Retry-After"] = RETRY_AFTER
     return Response(orjson.dumps(content), content["status"], headers=told, media_type=MEDIA_TYPE)
 
 
@@ -411,14 +426,27 @@ async def handle_problem(request: Request, error: Exception) -> Response:
     return response(error.kind, error.detail, error.errors, request=request, headers=error.headers)
 
 
+def _methods(allow: str) -> str:
+    """Return the methods of a path as an ``Allow`` header: every resource has its ``HEAD``, and every path its ``OPTIONS``."""
+    taken = {name.strip() for name in allow.split(",")}
+    taken |= {"HEAD", "OPTIONS"} if "GET" in taken else {"OPTIONS"}
+    return ", ".join(name for name in METHODS if name in taken)
+
+
 async def handle_http(request: Request, error: Exception) -> Response:
-    """Answer what the framework raises: no such path, wrong method and the like."""
+    """Answer what the framework raises: no such path, wrong method and the like.
+
+    An ``OPTIONS`` is a wrong method everywhere, and so comes by here with the methods that are right.
+    """
     assert isinstance(error, HTTPException)
     kind = _BY_STATUS.get(error.status_code, "bad-request" if error.status_code < 500 else "internal-error")
     headers = dict(error.headers or {})
     detail = KINDS[kind][2]
     if error.status_code == 405 and (allow := headers.get("Allow") or headers.get("allow")):
-        detail = f"This path takes {allow}."
+        headers = {"Allow": _methods(allow)}
+        if request.method == "OPTIONS":
+            return Response(status_code=204, headers=headers)
+        detail = f"This path takes {headers['Allow']}."
     return response(kind, detail, request=request, headers=headers)
 
 

@@ -28,9 +28,9 @@ READING: Final = 1.0
 _COSTS: Final = {**{row.path: row.cost for row in OPERATIONS.values()}, "/v1/rule-set-reloads": 1000.0}
 
 
-def cost_of(path: str) -> float:
-    """Return the estimate for a path, in milliseconds of one core."""
-    return _COSTS.get(path, READING)
+def cost_of(path: str, method: str = "POST") -> float:
+    """Return the estimate for a path, in milliseconds of one core; whoever asks for its methods only is charged as a reader."""
+    return _COSTS.get(path, READING) if method == "POST" else READING
 
 
 @lru_cache(maxsize=4096)

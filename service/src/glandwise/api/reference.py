@@ -15,7 +15,7 @@ from starlette.responses import Response
 from glandwise import __version__
 from glandwise.api import held, negotiation, problems
 from glandwise.api import search as fluid_search
-from glandwise.api.desk import NO_WORKER, RETRY_AFTER, Desk
+from glandwise.api.desk import NO_WORKER, Desk
 from glandwise.api.metrics import MEDIA_TYPE, Metrics
 from glandwise.api.problems import KINDS, ProblemError
 from glandwise.contract import reference as contract
@@ -258,10 +258,10 @@ async def check_readiness(request: Request) -> Response:
     state = request.app.state
     desk: Desk = state.desk
     if not is_warm():
-        raise ProblemError("unavailable", "the formulas are being compiled", headers={"Retry-After": RETRY_AFTER})
+        raise ProblemError("unavailable", "the formulas are being compiled")
     if desk.lacks_workers:
         desk.try_again()
-        raise ProblemError("unavailable", NO_WORKER, headers={"Retry-After": RETRY_AFTER})
+        raise ProblemError("unavailable", NO_WORKER)
     engine, found = _engine(request), _health(request)
     found["digests"] = {name: engine.store.trees[name].digest for name in found["rule_sets"]}
     lane = state.lanes.long

@@ -11,7 +11,7 @@ import time
 from typing import TYPE_CHECKING, Any, Final
 
 from glandwise.api.access import read_tokens
-from glandwise.api.desk import RETRY_AFTER, Desk
+from glandwise.api.desk import Desk
 from glandwise.api.problems import FieldProblem, ProblemError
 from glandwise.engine import Engine
 from glandwise.rules import archive
@@ -39,8 +39,7 @@ class Reload:
     async def __call__(self) -> dict[str, Any]:
         """Read them, and say what became of them. Raises :class:`ProblemError`; what was served is then served on."""
         if self._under_way:
-            detail = "the rules are being read already"
-            raise ProblemError("unavailable", detail, headers={"Retry-After": RETRY_AFTER})
+            raise ProblemError("too-busy", "the rules are being read already")
         self._under_way = True
         try:
             outcome = await self._read()

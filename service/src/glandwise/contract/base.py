@@ -26,7 +26,7 @@ from glandwise.contract.reading import DecimalSign
 from glandwise.described import describe
 
 Status: TypeAlias = Literal["pass", "caution", "fail", "not_evaluated"]
-Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
+Evidence: TypeAlias = Literal["standard", "published", "own_test", "common_practice", "house_estimate"]
 
 
 class _NameForm(NamedTuple):

@@ -281,8 +281,8 @@ def touching(
     L_free = effective_length(case, rules)
     s = chosen_contact(case, rules, T, i_T, E_t, p, q_e, root)
     q = s.load * load_factor(case, rules)
-    b_s = s.width * width_factor(case, rules)
-    b_run = case.contact_width if case.width_by == WidthBy.stated else greatest(b_s, case.contact_width)
+    b_c = s.width * width_factor(case, rules)
+    b_run = case.contact_width if case.width_by == WidthBy.stated else greatest(b_c, case.contact_width)
     b_flow = least(flow_width(case, rules, T, q), L_free)  # width to which it flows, of no more than there is
     b = greatest(b_run, b_flow)
     q_s = greatest(q - 0.5 * abs(p) * b, 0.5 * q)  # load borne by solid contact
@@ -371,14 +371,14 @@ def by_parts(case: Case, rules: Rules, T: float, E_t: float, p: float, q_e: floa
     """
     i_T = interference_at(case, rules, T)
     alone = touching(case, rules, T, i_T, E_t, 0.0 * p, 0.0 * q_e, root)
-    sprung = alone
+    both = alone
     if case.energizer != Energizer.none:
-        sprung = touching(case, rules, T, i_T, E_t, 0.0 * p, q_e, root)
-    whole = sprung
+        both = touching(case, rules, T, i_T, E_t, 0.0 * p, q_e, root)
+    whole = both
     if p != 0.0:
         whole = touching(case, rules, T, i_T, E_t, p, q_e, root)
     return Contact(
-        alone.load, sprung.load - alone.load, whole.load - sprung.load, whole.load, whole.solid, whole.width,
+        alone.load, both.load - alone.load, whole.load - both.load, whole.load, whole.solid, whole.width,
         whole.peak, whole.root_stress, whole.state,
     )  # fmt: skip
 

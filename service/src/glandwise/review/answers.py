@@ -29,6 +29,7 @@ from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.wear import operation as wear
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import RuleSetData
+from glandwise.rules.values import EVIDENCE_ORDER
 
 ENVELOPE = "check_envelope"
 ENQUIRY = "answer_enquiry"
@@ -195,7 +196,7 @@ class Asker:
 # ------------------------------------------------------------------------------------------------------- what changed
 
 RANK = {"answered": 0, "pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3, "refused": 4}
-_EVIDENCE = {"standard": 0, "published": 1, "common_practice": 2, "house_estimate": 3}
+_EVIDENCE: Mapping[str, int] = {level: rank for rank, level in enumerate(EVIDENCE_ORDER)}
 _TINY = 1e-9
 WORSE, BETTER, CHANGED = "worse", "better", "changed"
 _ORDER = {WORSE: 0, CHANGED: 1, BETTER: 2}

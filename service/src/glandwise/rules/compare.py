@@ -112,10 +112,14 @@ def _change(kind: Kind, path: tuple[str, ...], before: Any, after: Any, signed: 
 # ---------------------------------------------------------------------------------------------------------- candidates
 
 
+_DATES = frozenset({"valid_from", "closed_on"})
+"""Fields that hold a date."""
+
+
 def from_json(content: Any) -> Any:
-    """Return JSON content as a tree: every ``valid_from`` that is written as a date becomes one."""
+    """Return JSON content as a tree: every field of a date that is written as one becomes one."""
     if isinstance(content, dict):
-        return {key: _date(item) if key == "valid_from" else from_json(item) for key, item in content.items()}
+        return {key: _date(item) if key in _DATES else from_json(item) for key, item in content.items()}
     if isinstance(content, list):
         return [from_json(item) for item in content]
     return content

@@ -394,7 +394,7 @@ def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
             yield explain.Finding(
                 (*parts, "source"), f"{record.source!r} is not in sources.toml", ", ".join(data.sources)
             )
-        elif source.read == "none" and record.evidence in ("standard", "published"):
+        elif source.read == "none" and record.evidence in ("standard", "published", "own_test"):
             yield explain.Finding(
                 (*parts, "evidence"),
                 f"{record.evidence!r} rests on {record.source!r}, of which no document was read",
@@ -406,6 +406,13 @@ def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
                 f"'standard' rests on {record.source!r}, which is no standard",
                 "published, common_practice or house_estimate; or a source whose `standard` in sources.toml gives the "
                 "body and the number, as in ISO 6194-1:2007",
+            )
+        elif record.evidence == "own_test" and source.records is None:
+            yield explain.Finding(
+                (*parts, "evidence"),
+                f"'own_test' rests on {record.source!r}, which has no records",
+                "common_practice or house_estimate; or a source whose `records` in sources.toml give rig, closed_on, specimens "
+                "and sha256, the digest of the data",
             )
 
 

@@ -116,6 +116,24 @@ STANDARD = rf"^(\d+ )?(({'|'.join(BODIES)})[ /-])+[A-Z]{{0,4}}[ -]?\d[A-Za-z0-9.
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
+class OwnRecords:
+    """Records of a house's own that a source is: which, made on what, and how many."""
+
+    rig: Annotated[str, StringConstraints(min_length=3, max_length=200)]
+    """What they were made on, or where they were collected."""
+    closed_on: Date
+    """Day on which they were closed."""
+    specimens: Annotated[int, Strict()]
+    """Specimens, or seals, that they speak of."""
+    sha256: Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+    """SHA-256 of the file that holds them, by which they are known again."""
+
+    def __post_init__(self) -> None:
+        if self.specimens < 1:
+            raise _fault("specimens", "there is none", "1 or more")
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Source:
     """A reference: who, what, when, and how far it was read."""
 
@@ -126,6 +144,8 @@ class Source:
     has none."""
     standard: Annotated[str, StringConstraints(pattern=STANDARD)] | None = None
     """Designation, where the source is a standard or a regulation: its body and number, as in ISO 6194-1:2007."""
+    records: OwnRecords | None = None
+    """Where the source is a test of one's own: its records, on which alone `own_test` can rest."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

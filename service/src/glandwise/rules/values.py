@@ -17,9 +17,9 @@ from pydantic_core import PydanticCustomError
 from glandwise import units
 from glandwise.described import describe
 
-Evidence: TypeAlias = Literal["standard", "published", "common_practice", "house_estimate"]
-EVIDENCE_ORDER: tuple[Evidence, ...] = ("standard", "published", "common_practice", "house_estimate")
-"""From strongest to weakest."""
+Evidence: TypeAlias = Literal["standard", "published", "own_test", "common_practice", "house_estimate"]
+EVIDENCE_ORDER: tuple[Evidence, ...] = ("standard", "published", "own_test", "common_practice", "house_estimate")
+"""From strongest to weakest. A test of one's own is measured, which common practice is not; but nobody outside can read it."""
 
 Name: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$", max_length=64)]
 SourceId: TypeAlias = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9-]*$", max_length=64)]

@@ -25,6 +25,7 @@ VERDICT_WORD: Mapping[str, str] = {
 EVIDENCE_WORD: Mapping[str, str] = {
     "standard": "standard",
     "published": "published",
+    "own_test": "own test",
     "common_practice": "common practice",
     "house_estimate": "estimate",
 }

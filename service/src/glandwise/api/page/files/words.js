@@ -3,7 +3,7 @@
 const TEXT = { degC: "°C", degF: "°F", delta_degC: "K", delta_degF: "°F", deg: "°", um: "µm", uin: "µin", 1: "", ShoreA: "Shore A" };
 
 export const VERDICT = { pass: "passes", caution: "passes with care", fail: "does not pass", not_evaluated: "cannot be judged" };
-export const EVIDENCE = { standard: "a standard", published: "published values", common_practice: "common practice", house_estimate: "estimates" };
+export const EVIDENCE = { standard: "a standard", published: "published values", own_test: "tests of our own", common_practice: "common practice", house_estimate: "estimates" };
 
 // Units of entry of each kind of quantity, SI and customary: factor to the first and, for temperatures, the offset before it.
 export const KINDS = {

@@ -1,0 +1,133 @@
+"""What a calibration finds: a value with its interval, beside what the house has; and how a kind of records is fitted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, NamedTuple
+
+from glandwise import units
+from glandwise.review.calibration.estimates import Middle
+from glandwise.review.calibration.records import Column, Records, Row
+from glandwise.rules.model import RuleSetData
+
+DIGITS = 4
+"""Significant digits of a number that is written into rules: more than any rig tells."""
+
+
+class Asked(NamedTuple):
+    """How records are looked at."""
+
+    cover: float
+    """Share of intervals that hold the true value."""
+    day: date
+    """Day from which what is found holds."""
+    source: str
+    """Identifier of the source in the overlay."""
+
+
+class Outlier(NamedTuple):
+    """A specimen, or a reading of one, that stands far off the others."""
+
+    specimen: str
+    line: int | None
+    """Of a reading, its line in the table."""
+    reason: str
+
+
+class Range(NamedTuple):
+    """A number with its ends, in the unit of the value."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass
+class Value:
+    """A value that records speak of."""
+
+    key: tuple[str, ...]
+    """Where it stands in the rules; empty where no rule takes it."""
+    title: str
+    unit: str
+    house: Range | None
+    """What the house has, its ends where it states them."""
+    house_evidence: str | None
+    found: Range | None
+    """What the records tell; ``None`` where they tell too little."""
+    specimens: int
+    readings: int
+    method: str
+    """How the interval was made, in words."""
+    stays: str = ""
+    """Why the house's value stays; empty where it is replaced."""
+    scatter: float | None = None
+    """Standard deviation of the logarithm from specimen to specimen."""
+    own_share: float | None = None
+    """Share of the precision that the records contribute."""
+    outliers: list[Outlier] = field(default_factory=list)
+    lack_of_fit: list[str] = field(default_factory=list)
+    record: dict[str, Any] | None = None
+    """The sourced value as it is written into the overlay; ``None`` where the house's stays."""
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of records: its columns and its fit."""
+
+    title: str
+    columns: Callable[[], Mapping[str, Column]]
+    fit: Callable[[Records, RuleSetData, Asked], list[Value]]
+
+
+def shown(number: float) -> float:
+    """Round a number to what is written into rules."""
+    return float(f"{number:.{DIGITS}g}")
+
+
+def grouped(rows: Sequence[Row], *names: str) -> dict[tuple[str, ...], list[Row]]:
+    """Return rows by what stands in some columns of texts, in the order in which it first stands there."""
+    found: dict[tuple[str, ...], list[Row]] = {}
+    for row in rows:
+        found.setdefault(tuple(row.texts.get(name, "") for name in names), []).append(row)
+    return found
+
+
+def house_range(datum: Any) -> Range:
+    """Return what a sourced number of the rules says, in its own unit."""
+    low = datum.value if datum.low is None else datum.low
+    return Range(datum.value, low, datum.value if datum.high is None else datum.high)
+
+
+def percent(share: float) -> str:
+    """Write a share."""
+    return f"{100.0 * share:g} %"
+
+
+def method_of(middle: Middle, specimens: int, cover: float, robust: bool) -> str:
+    """Say how an interval was made."""
+    how = "robust least squares (soft_l1)" if robust else "the mean"
+    text = f"{how} of the logarithms of {specimens} specimens, {percent(cover)} interval by Student's t"
+    if middle.with_prior:
+        text += ", joined with the range of the house as a prior (normal in the logarithm, its ends at nine in ten)"
+    return text
+
+
+def datum(found: Range, unit: str, asked: Asked, note: str) -> dict[str, Any]:
+    """Write a number as a sourced value of an overlay."""
+    return {
+        "value": shown(found.value), "low": min(shown(found.low), shown(found.value)),
+        "high": max(shown(found.high), shown(found.value)), "unit": unit, **signed(asked, note),
+    }  # fmt: skip
+
+
+def signed(asked: Asked, note: str) -> dict[str, Any]:
+    """Return what a value rests on."""
+    return {"source": asked.source, "evidence": "own_test", "valid_from": asked.day, "note": note}
+
+
+def in_unit(si: float, dimension: str, unit: str) -> float:
+    """Return a number of SI in a unit."""
+    return float(units.from_si(si, dimension, unit))

@@ -1,0 +1,114 @@
+"""Lives of seals in the field, of which some have not ended: Weibull shape and scale.
+
+Seals of a group are on one duty: each group has a scale of its own, and all have one shape. The shape tells how seals of one
+kind differ; where the rules have a value for that, it is theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import exp, log
+from typing import Any
+
+from scipy import stats
+
+from glandwise.contract.quantities import Measured
+from glandwise.review.calibration.estimates import HOUSE_COVER, Lives, prior_of, weibull
+from glandwise.review.calibration.found import Asked, Kind, Range, Value, datum, grouped, house_range, percent
+from glandwise.review.calibration.located import OWN
+from glandwise.review.calibration.records import Column, Records
+from glandwise.rules.model import RuleSetData
+
+ENDED, SURVIVED = "ended", "survived"
+_TAIL = 0.5 * (1.0 - HOUSE_COVER)
+_HOUR = 3600.0
+
+
+def columns() -> Mapping[str, Column]:
+    """Return the columns of records of lives."""
+    return {
+        "specimen": Column("label of the seal; one row each"),
+        "group": Column("seals on one duty have the same; one group where it is not there", needed=False),
+        "life": Column("time in service", measured=Measured("time", "positive", 1.0, 1e10)),
+        "state": Column("whether the life has ended by then, or the seal still lived", words=(ENDED, SURVIVED)),
+    }
+
+
+def _once(records: Records) -> None:
+    seen: set[str] = set()
+    for row in records.taken():
+        if row.texts["specimen"] in seen:
+            records.refuse(row, "specimen", "the seal has a row already", "one row for each seal")
+        seen.add(row.texts["specimen"])
+
+
+def ratio_of(shape: float) -> float:
+    """Return the ratio of the ends of life between which nine in ten lie, by a Weibull shape."""
+    return exp(log(log(_TAIL) / log(1.0 - _TAIL)) / shape)
+
+
+def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
+    """Return shape and scales of lives, and the scatter of seals where the rules have it."""
+    _once(records)
+    rows = records.taken()
+    groups = grouped(rows, "group")
+    lives = {
+        name: (
+            [row["life"] for row in own if row.texts["state"] == ENDED],
+            [row["life"] for row in own if row.texts["state"] == SURVIVED],
+        )
+        for (name,), own in groups.items()
+    }
+    ended = sum(len(one) for one, _ in lives.values())
+    how = (
+        f"Weibull distribution, {ended} lives that have ended and {len(rows) - ended} that have not (right-censored), "
+        f"{percent(asked.cover)} interval by profile likelihood"
+    )
+    no_rule = "no rule value takes it"
+    shape = Value((), "Weibull shape of the lives", "1", None, None, None, len(rows), len(rows), how, no_rule)
+    found = weibull([pair for pair in lives.values() if pair[0]], asked.cover) if rows else None
+    if found is None:
+        shape.stays = "fewer than two different lives of one group have ended: they tell no shape"
+        return [shape]
+    shape.found = Range(found.shape, found.shape_low, found.shape_high)
+    if found.common_by_chance is not None and found.common_by_chance < 0.01:
+        shape.lack_of_fit.append("the groups do not have one shape; give each by itself")
+    values = [shape]
+    with_lives = [name for name, pair in lives.items() if pair[0]]
+    for name, scale in zip(with_lives, found.scales, strict=True):
+        title = f"Weibull scale of the lives of {name}" if name else "Weibull scale of the lives"
+        own = len(groups[name,])
+        values.append(Value((), title, "h", None, None, Range(*(end / _HOUR for end in scale)), own, own, how, no_rule))
+    values += _scatter(found, rules, asked, how, len(rows))
+    return values
+
+
+def _scatter(found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: int) -> list[Value]:
+    """Return how far seals of one kind differ, where the rules have a value for it."""
+    held: Any = getattr(rules.running.wear, "seal_scatter", None)
+    if held is None:
+        return []
+    value = Value(
+        ("running", "wear", "seal_scatter"), "Ratio of the ends of life between which nine in ten seals of one kind lie",
+        held.unit, house_range(held), held.evidence,
+        Range(ratio_of(found.shape), ratio_of(found.shape_high), ratio_of(found.shape_low)), seals, seals, how,
+    )  # fmt: skip
+    prior = prior_of(held.si, held.si_low, held.si_high)
+    share = 1.0
+    if prior is not None:
+        assert value.found is not None
+        reach = float(stats.norm.ppf(0.5 + 0.5 * asked.cover))
+        own = log(value.found.high / value.found.low) / (2.0 * reach) if exp(-30.0) < value.found.low else 1e9
+        share = prior.spread**2 / (prior.spread**2 + own**2)
+    value.own_share = share
+    if share < OWN:
+        value.stays = (
+            f"the records give {percent(round(share, 2))} of the precision, less than what the house has already"
+        )
+        return [value]
+    assert value.found is not None
+    value.record = datum(value.found, held.unit, asked, f"From the shape: {how}.")
+    return [value]
+
+
+KIND = Kind("Lives in the field", columns, fit)
