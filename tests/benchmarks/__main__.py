@@ -173,6 +173,7 @@ def shares() -> None:
     from glandwise.app import create_app
     from glandwise.case.intake import build
     from glandwise.contract.envelope import EnvelopeCheckRequest
+    from glandwise.questions.envelope import check
     from glandwise.questions.envelope import operation as envelope
 
     engine = create_app().state.engine
@@ -180,7 +181,7 @@ def shares() -> None:
     body = orjson.dumps(document)
     request = EnvelopeCheckRequest.model_validate(document)
     rules = engine.rules(request)
-    result = envelope.check(request, engine)
+    result = check.check(request, engine)
 
     def mechanics() -> None:
         envelope.measure(build(request.duty, request.design, rules))
@@ -195,7 +196,7 @@ def shares() -> None:
         "reasons and result": 0.0,
         "serialise": microseconds(lambda: orjson.dumps(result)),
     }
-    steps["reasons and result"] = microseconds(lambda: envelope.check(request, engine)) - steps["mechanics and rules"]
+    steps["reasons and result"] = microseconds(lambda: check.check(request, engine)) - steps["mechanics and rules"]
     total = sum(steps.values())
     print(f"\none check in process: {total:.0f} us ({len(body)} bytes in, {len(orjson.dumps(result))} out)")
     for name, value in steps.items():

@@ -14,6 +14,7 @@ from glandwise.case.intake import build
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.engine import Engine
 from glandwise.questions import told
+from glandwise.questions.envelope import check
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.loader import RuleSet, RuleStore
 from glandwise.rules.model import Curve, Datum, Prony, walk
@@ -153,7 +154,7 @@ def engine(tmp_path_factory: pytest.TempPathFactory) -> Engine:
 
 def test_published_tables_over_house_estimates_are_no_published_criterion(engine: Engine) -> None:
     request = merged(flexible(compound="ptfe_carbon_graphite_25"), duty=DRY)
-    answer = envelope.check(EnvelopeCheckRequest.model_validate(request), engine)
+    answer = check.check(EnvelopeCheckRequest.model_validate(request), engine)
     criterion = criteria(answer)["contact_pressure_velocity"]
     assert criterion["evidence"] == "house_estimate"
     assert {"paper", "house-estimate"} <= set(criterion["sources"])

@@ -41,7 +41,7 @@ from glandwise.questions.blank import operation as blank
 from glandwise.questions.duty_spectrum import operation as duty_spectrum
 from glandwise.questions.energizer import operation as energizer
 from glandwise.questions.enquiry import operation as enquiry
-from glandwise.questions.envelope import operation as envelope
+from glandwise.questions.envelope import check as envelope
 from glandwise.questions.friction import operation as friction
 from glandwise.questions.gland import operation as gland
 from glandwise.questions.operating_map import operation as operating_map

@@ -19,6 +19,7 @@ from glandwise.contract.running import FrictionEstimateResult, HeatSurroundings,
 from glandwise.contract.seal import SealDimensions
 from glandwise.contract.selection import AimWeights, Restrictions, SelectionResult
 from glandwise.contract.thermal_fit import ThermalFitResult
+from glandwise.contract.unknowns import Confidence, Question
 
 Part = Literal["selection", "check", "gland", "thermal_fit", "friction", "wear", "blank"]
 PARTS: tuple[Part, ...] = ("selection", "check", "gland", "thermal_fit", "friction", "wear", "blank")
@@ -62,6 +63,9 @@ class EnquiryRequest(CalculationRequest):
     """`summary` leaves out the answers of the single operations; `verdict` all but the verdict, its sentence and the design."""
     parts: Annotated[list[Part], Field(max_length=7)] | None = None
     """Which answers of single operations a `full` answer holds; all when absent."""
+    questions: q.Bool = True
+    """Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never
+    does."""
 
     @model_validator(mode="before")
     @classmethod
@@ -184,6 +188,11 @@ class EnquiryResult(Result):
     """Other kinds of seal that would do, or that are the sounder choice; empty where none is."""
     requirements: list[Requirement]
     """What has to stand on the drawing of the hardware for the verdict to hold."""
+    questions: list[Question] | None
+    """What to ask the customer back, the most important first; null where it was not asked for."""
+    confidence: Confidence | None
+    """How sure the verdict of the envelope is without the answers; null where it was not asked for, or where everything is
+    stated."""
     expectations: list[Expectation]
     """What to expect in running: torque to start, how long it may run dry, class of leakage."""
     dimensions: SealDimensions

@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
+from glandwise.contract import quantities as q
 from glandwise.contract.base import (
     CalculationRequest,
     Criterion,
@@ -20,6 +21,7 @@ from glandwise.contract.base import (
 )
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
+from glandwise.contract.unknowns import Confidence, Question
 
 
 class EnvelopeCheckRequest(CalculationRequest):
@@ -31,6 +33,17 @@ class EnvelopeCheckRequest(CalculationRequest):
     """Which seal is asked about."""
     detail: Literal["full", "verdict"] = "full"
     """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker."""
+    questions: q.Bool = False
+    """Whether to say what to ask the customer back, and how sure the verdict is without the answers."""
+
+    @model_validator(mode="after")
+    def _questions_have_words(self) -> EnvelopeCheckRequest:
+        if self.questions and self.detail == "verdict":
+            raise PydanticCustomError(
+                "out_of_domain", "a verdict alone asks nothing back",
+                {"fields": ("questions",), "accepted": 'false, or detail "full"'},
+            )  # fmt: skip
+        return self
 
     @model_validator(mode="after")
     def _working_has_words(self) -> EnvelopeCheckRequest:
@@ -53,6 +66,10 @@ class EnvelopeCheckResult(Result):
     """The criterion that decides."""
     criteria: list[Criterion]
     """Every criterion, in a fixed order."""
+    questions: list[Question] | None
+    """What to ask the customer back, the most important first; null where it was not asked for."""
+    confidence: Confidence | None
+    """How sure the verdict is without the answers; null where it was not asked for, or where everything is stated."""
 
 
 class CriterionVerdict(ResultModel):

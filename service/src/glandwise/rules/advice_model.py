@@ -23,6 +23,7 @@ from glandwise.rules.values import (
     SurfaceSpeed,
     Temperature,
     TemperatureDifference,
+    fault,
 )
 
 FoodContact: TypeAlias = Literal["candidate", "not_a_candidate", "not_known"]
@@ -191,10 +192,10 @@ class Unknowns:
     def __post_init__(self) -> None:
         for name in ("runout", "offset", "shaft_roughness", "target_life"):
             if not getattr(self, name).si_low > 0.0:
-                raise _fault(name, "has a range that does not begin above zero", "low and high, low more than 0")
+                raise fault(name, "has a range that does not begin above zero", "low and high, low more than 0")
         for names in (("dusty", "abrasive"), ("mist", "starved"), ("lead_present",)):
             if sum(getattr(self, name).si for name in names) > 1.0:
-                raise _fault(names[0], "is more than a whole with what goes beside it", "shares of at most 1 in all")
+                raise fault(names[0], "is more than a whole with what goes beside it", "shares of at most 1 in all")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

@@ -16,7 +16,7 @@ from pydantic.dataclasses import dataclass
 from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
-from glandwise.rules.advice_model import Alternatives, FillerRule, Requirements
+from glandwise.rules.advice_model import Alternatives, FillerRule, Requirements, Unknowns
 from glandwise.rules.blank_model import Blank
 from glandwise.rules.features import FEATURES, SITUATIONS
 from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
@@ -66,6 +66,7 @@ from glandwise.rules.values import (
     ViscosityByTemperature,
     WearRate,
     check_count,
+    fault,
     weakest,
 )
 
@@ -94,16 +95,11 @@ Hazard: TypeAlias = Literal[
 Count: TypeAlias = Annotated[int, Strict()]
 
 
-def _fault(key: str, fault: str, accepted: str) -> PydanticCustomError:
-    """Return the error of one field of a record, for :mod:`glandwise.rules.explain`."""
-    return PydanticCustomError("rule", "{fault}", {"fault": fault, "accepted": accepted, "key": key})
-
-
 def _ordered(record: Any, low: str, high: str) -> None:
     """Refuse a record whose lower limit is not below its upper one."""
     least, greatest = getattr(record, low), getattr(record, high)
     if least.si >= greatest.si:
-        raise _fault(low, f"is not below {high}", f"less than {greatest.value:g} {greatest.unit}")
+        raise fault(low, f"is not below {high}", f"less than {greatest.value:g} {greatest.unit}")
 
 
 BODIES = (
@@ -130,7 +126,7 @@ class OwnRecords:
 
     def __post_init__(self) -> None:
         if self.specimens < 1:
-            raise _fault("specimens", "there is none", "1 or more")
+            raise fault("specimens", "there is none", "1 or more")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -198,18 +194,16 @@ class Prony:
 
     def __post_init__(self) -> None:
         if len(self.ratios) != len(self.times_s):
-            raise _fault(
+            raise fault(
                 "times_s", f"there are {len(self.ratios)} ratios and {len(self.times_s)} times", "as many as ratios"
             )
         check_count(len(self.ratios), MOST_BRANCHES, "ratios")
         if any(ratio <= 0.0 for ratio in self.ratios):
-            raise _fault("ratios", "a share is not positive", "shares of more than 0")
+            raise fault("ratios", "a share is not positive", "shares of more than 0")
         if any(time <= 0.0 for time in self.times_s):
-            raise _fault("times_s", "a time is not positive", "times of more than 0 s")
+            raise fault("times_s", "a time is not positive", "times of more than 0 s")
         if sum(self.ratios) >= 1.0:
-            raise _fault(
-                "ratios", "the branches leave nothing that does not relax", "shares that add up to less than 1"
-            )
+            raise fault("ratios", "the branches leave nothing that does not relax", "shares that add up to less than 1")
         object.__setattr__(self, "equilibrium", 1.0 - sum(self.ratios))
         object.__setattr__(self, "branches", tuple(self.ratios))
         object.__setattr__(self, "times", tuple(self.times_s))
@@ -368,11 +362,11 @@ class Fluid:
         if self.viscosity is not None:
             wanted = {"walther": 2, "andrade": 2, "vogel": 3}.get(self.viscosity_form or "")
             if wanted is None:
-                raise _fault("viscosity_form", "is not that of a liquid", "walther, vogel or andrade")
+                raise fault("viscosity_form", "is not that of a liquid", "walther, vogel or andrade")
             if len(self.viscosity.x) != wanted:
-                raise _fault("viscosity", f"has {len(self.viscosity.x)} points", f"{wanted} for {self.viscosity_form}")
+                raise fault("viscosity", f"has {len(self.viscosity.x)} points", f"{wanted} for {self.viscosity_form}")
             if self.viscosity_form == "walther" and (self.density is None or self.volume_expansion is None):
-                raise _fault("density", "is missing", "density and volume_expansion beside a viscosity by walther")
+                raise fault("density", "is missing", "density and volume_expansion beside a viscosity by walther")
         if self.temperature_min is not None and self.temperature_max is not None:
             _ordered(self, "temperature_min", "temperature_max")
 
@@ -482,7 +476,7 @@ def _check_features(
     """Refuse features or values that no design has, and such as no design has together."""
     family = features.get("family", family)
     if family is not None and family not in FEATURES:
-        raise _fault(f"{key}.family", f"there is no family {family!r}", ", ".join(f'"{name}"' for name in FEATURES))
+        raise fault(f"{key}.family", f"there is no family {family!r}", ", ".join(f'"{name}"' for name in FEATURES))
     families = [family] if family is not None else list(FEATURES)
     for name, value in features.items():
         if name == "family" or name in beside:
@@ -492,9 +486,9 @@ def _check_features(
         values += [item for holder in holders for item in FEATURES[holder][name] if item not in values]
         if not values:
             known = dict.fromkeys([*beside, *(item for holder in families for item in FEATURES[holder])])
-            raise _fault(f"{key}.{name}", f"no design of {' or '.join(families)} has it", ", ".join(known))
+            raise fault(f"{key}.{name}", f"no design of {' or '.join(families)} has it", ", ".join(known))
         if not any(value is item or (value == item and type(value) is type(item)) for item in values):
-            raise _fault(f"{key}.{name}", f"{written(value)} is not a value of it", ", ".join(map(written, values)))
+            raise fault(f"{key}.{name}", f"{written(value)} is not a value of it", ", ".join(map(written, values)))
         families = [item for item in families if item in holders] if holders else families
 
 
@@ -533,16 +527,16 @@ class Capacity:
 
     def __post_init__(self) -> None:
         if sum(item is not None for item in (self.limit, self.limit_by_speed, self.factor)) != 1:
-            raise _fault("", "gives not one of limit, limit_by_speed and factor", "exactly one of them")
+            raise fault("", "gives not one of limit, limit_by_speed and factor", "exactly one of them")
         _check_features(self.when, "when")
         if self.limit_by_speed is not None and self.criterion not in {"runout", "offset"}:
-            raise _fault("limit_by_speed", f"is a length, which {self.criterion} is not", "limit or factor")
+            raise fault("limit_by_speed", f"is a length, which {self.criterion} is not", "limit or factor")
         if self.limit is not None:
             try:
                 limit = DatumIn(CAPACITY_DIMENSION[self.criterion])(self.limit)
             except PydanticCustomError as error:
                 context = error.context or {}
-                raise _fault(f"limit.{context['key']}", error.message(), context["accepted"]) from None
+                raise fault(f"limit.{context['key']}", error.message(), context["accepted"]) from None
             object.__setattr__(self, "limit", limit)
 
     @property
@@ -571,9 +565,9 @@ class Option:
     def __post_init__(self) -> None:
         values = FEATURES[self.family].get(self.field)
         if values is None:
-            raise _fault("field", f"{self.family} has no field {self.field!r}", ", ".join(FEATURES[self.family]))
+            raise fault("field", f"{self.family} has no field {self.field!r}", ", ".join(FEATURES[self.family]))
         if self.value not in values or type(self.value) is not type(values[0]):
-            raise _fault("value", f"{written(self.value)} is not a value of it", ", ".join(map(written, values)))
+            raise fault("value", f"{written(self.value)} is not a value of it", ", ".join(map(written, values)))
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -757,7 +751,7 @@ class Sizing:
     def __post_init__(self) -> None:
         missing = [name for name in FEATURES["energized_lip"]["lip_form"] if name not in self.lip_forms]
         if missing:
-            raise _fault("lip_forms", f"{missing[0]} is missing", "plain, scraper and tapered")
+            raise fault("lip_forms", f"{missing[0]} is missing", "plain, scraper and tapered")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -900,11 +894,11 @@ class WearRule:
 
     def __post_init__(self) -> None:
         if len(self.temperature_filled.x) != 4:
-            raise _fault("temperature_filled", f"has {len(self.temperature_filled.x)} points", "four points")
+            raise fault("temperature_filled", f"has {len(self.temperature_filled.x)} points", "four points")
         if self.temperature_unfilled.si_x != self.temperature_filled.si_x:
-            raise _fault("temperature_unfilled", "has other temperatures", "those of temperature_filled")
+            raise fault("temperature_unfilled", "has other temperatures", "those of temperature_filled")
         if self.probability_fail.si >= self.probability_caution.si:
-            raise _fault("probability_fail", "is not below probability_caution", "less than probability_caution")
+            raise fault("probability_fail", "is not below probability_caution", "less than probability_caution")
 
 
 DutyField: TypeAlias = Literal[
@@ -992,10 +986,10 @@ class Practice:
         )  # fmt: skip
         for lower, upper in pairs:
             if not getattr(self, lower).si < getattr(self, upper).si:
-                raise _fault(upper, f"is not above {lower}", f"more than {lower}")
+                raise fault(upper, f"is not above {lower}", f"more than {lower}")
         for name in ("flexible_pressure_usual", "energized_speed_usual"):
             if getattr(self, name).si <= 0.0:
-                raise _fault(name, "is not above zero", "more than 0")
+                raise fault(name, "is not above zero", "more than 0")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -1017,7 +1011,7 @@ class Aims:
 
     def __post_init__(self) -> None:
         if self.least_life.si >= self.ample_life.si:
-            raise _fault("ample_life", "is not longer than least_life", "more than least_life")
+            raise fault("ample_life", "is not longer than least_life", "more than least_life")
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -1075,7 +1069,7 @@ class Change:
 
     def __post_init__(self) -> None:
         if bool(self.design) == (self.to_capacity is not None):
-            raise _fault("", "gives not one of design and to_capacity", "exactly one of them")
+            raise fault("", "gives not one of design and to_capacity", "exactly one of them")
         _check_features(self.design, "design", self.family, _MATERIALS)
 
 

@@ -29,6 +29,12 @@ Number: TypeAlias = Annotated[float, Strict()]
 Truth: TypeAlias = Annotated[bool, Strict()]
 Date: TypeAlias = Annotated[date, Strict()]
 
+
+def fault(key: str, fault: str, accepted: str) -> PydanticCustomError:
+    """Return the error of one field of a record, for :mod:`glandwise.rules.explain`."""
+    return PydanticCustomError("rule", "{fault}", {"fault": fault, "accepted": accepted, "key": key})
+
+
 CONFIG = ConfigDict(extra="forbid", allow_inf_nan=False, json_schema_extra=describe)
 
 

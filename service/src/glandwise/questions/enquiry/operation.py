@@ -30,6 +30,8 @@ from glandwise.questions.gland import operation as gland
 from glandwise.questions.requirements.found import Wanted, held_of, requirements
 from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
+from glandwise.questions.unknowns.found import Asked as Open
+from glandwise.questions.unknowns.found import questions
 from glandwise.questions.wear import operation as wear
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import weakest
@@ -151,6 +153,13 @@ class Asked:
             return [item.written(self.system) for item in expectations(asked)]
         except _REFUSED:
             return []
+
+    def questions(self, check: envelope.Answer, design: Any) -> dict[str, Any]:
+        """Say what to ask back, and how sure the verdict is without it."""
+        if not self.request.questions:
+            return {"questions": None, "confidence": None}
+        open_ = Open(check.case, self.request.duty, design, self.rules, check.findings, self.system)
+        return dict(zip(("questions", "confidence"), questions(open_), strict=True))
 
     def requirements(self, check: envelope.Answer, held: gland.GlandJudged | None, design: Any) -> list[dict[str, Any]]:
         """Say what the drawing of the hardware has to have."""
@@ -295,6 +304,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         **common,
         "alternatives": [item.written(asked.system) for item in alternatives(request.duty, rules.data)],
         "requirements": asked.requirements(check.found, of_hardware, design),
+        **asked.questions(check.found, design),
         "expectations": asked.expectations(check.found, design),
         "dimensions": dimensions(check.found.case, of_hardware, None if made is None else made.found, asked.system),
         "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware, made.written),

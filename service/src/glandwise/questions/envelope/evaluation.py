@@ -169,6 +169,30 @@ def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: Array) -> 
     return _conclude(case.data, rows, out, categorical)
 
 
+def vary_stated(case: Case, findings: Sequence[envelope.Finding], count: int, columns: Mapping[str, Any]) -> Evaluation:
+    """Evaluate one case in many ways of stating what its duty leaves open (arrays by field of the case).
+
+    Lead and dirt are judged as each row states them; compatibility and food are those of ``findings``, the one over the
+    temperatures of the row.
+    """
+    go_on()
+    one, compounds = row_of(case)
+    rows = np.repeat(one, count)
+    for name, values in columns.items():
+        rows[name] = values
+    out = judge.measured(case.data, rows, compounds)
+    categorical = {item.id: np.full(count, STATUSES.index(item.status)) for item in findings if item.measure is None}
+    if "fluid_compatibility" in categorical:
+        status, known = envelope.compatibility_at(case, rows["temperature_min"], rows["temperature_max"])
+        categorical["fluid_compatibility"] = np.maximum(STATUSES.index(status), np.where(known, PASS, NOT_EVALUATED))
+    if "shaft_lead" in categorical:
+        categorical["shaft_lead"] = _LEADS[rows["lead"]]
+    if "contaminants" in categorical:
+        solids = CAUTION if "abrasive" in case.fluid.hazards else PASS
+        categorical["contaminants"] = np.maximum(_KEPT_OUT[rows["dirt"], guarded(rows).astype(int)], solids)
+    return _conclude(case.data, rows, out, categorical)
+
+
 def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str, Codes]) -> Evaluation:
     """Turn what machine code found and the status codes of the criteria without numbers into verdicts."""
     at = [k for k, name in enumerate(kernel.IDS) if name in data.criteria]

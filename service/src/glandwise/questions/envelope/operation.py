@@ -689,6 +689,8 @@ def write(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> dict[
         "summary": str(summary(found)),
         "governing": written_governing(found.governing, rules.data),
         "criteria": [criterion(finding, request.duty, request.design, rules, units) for finding in found.findings],
+        "questions": None,
+        "confidence": None,
         "assumptions": assumptions(case, units),
         "cautions": cautions(case, request.duty.food_contact, hottest_contact(found.findings)),
         "evidence": found.evidence,
@@ -727,12 +729,6 @@ def write_verdict(found: Answer, request: EnvelopeCheckRequest, engine: Engine) 
         "stamp": engine.stamp("check_envelope", request, engine.rules(request)),
         "notice": NOTICE,
     }
-
-
-def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
-    """Answer an envelope check in the detail that is asked for."""
-    found = answer(request, engine)
-    return (write_verdict if request.detail == "verdict" else write)(found, request, engine)
 
 
 def hottest_contact(findings: Sequence[Finding]) -> float:

@@ -1,0 +1,68 @@
+"""What to ask back, and how sure a verdict is without the answers."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from glandwise.contract.base import Evidence, Number, ResultModel, Status
+from glandwise.contract.quantities import AnyQuantity
+
+
+class Turning(ResultModel):
+    """A criterion that a verdict turns on."""
+
+    id: str
+    """Identifier of the criterion."""
+    title: str
+    """The criterion in words."""
+    share: Number
+    """Share of the plausible cases in which the verdict is worse and this criterion decides."""
+
+
+class Question(ResultModel):
+    """Something to ask the customer: it is not stated, and what it is could turn the verdict of the envelope."""
+
+    id: Literal[
+        "runout", "offset", "shaft_hardness", "shaft_roughness", "minimum_temperature", "maximum_temperature", "target_life",
+        "machining_lead", "contaminants", "lubrication",
+    ]  # fmt: skip
+    """Stable identifier."""
+    field: str
+    """JSON pointer of the field of the request that takes the answer."""
+    text: str
+    """The question in words, for the customer."""
+    reason: str
+    """Within what the verdict stands with this design, what turns it beyond, and what would help there."""
+    holds_from: AnyQuantity | None
+    """Least value with which the verdict is no worse than told; null where it holds from the least that is plausible, of a
+    choice, and where no plausible value keeps it."""
+    holds_to: AnyQuantity | None
+    """Greatest such value; null where it holds up to the greatest that is plausible, of a choice, and where none keeps it."""
+    holds_for: list[str] | None
+    """Choices with which the verdict is no worse than told; null of a number."""
+    turns: Number
+    """Share of what is plausible that makes the verdict worse, by which questions are ranked; 0 where an answer could only make
+    it better."""
+    worst: Status
+    """Worst verdict that a plausible answer brings."""
+    best: Status
+    """Best verdict that a plausible answer brings."""
+    evidence: Evidence | None
+    """The weakest evidence of what is taken as plausible."""
+    sources: list[str]
+    """Identifiers of the sources of that."""
+
+
+class Confidence(ResultModel):
+    """How the verdict of the envelope stands over what is plausible where the request does not say."""
+
+    text: str
+    """In words: in how many of the plausible cases it holds, and what it turns on."""
+    holds: Number
+    """Share of the plausible cases in which the verdict is no worse than told."""
+    lives: Number
+    """Share of them in which no criterion fails."""
+    cases: int
+    """How many cases were evaluated, spread evenly over all that is not stated at once."""
+    turns_on: list[Turning]
+    """Criteria that make it worse, the one that does so most often first."""

@@ -1,0 +1,23 @@
+"""An envelope check in the detail that is asked for."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.engine import Engine
+from glandwise.questions.envelope import operation
+from glandwise.questions.unknowns.found import Asked, questions
+
+
+def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+    """Answer an envelope check in the detail that is asked for."""
+    found = operation.answer(request, engine)
+    if request.detail == "verdict":
+        return operation.write_verdict(found, request, engine)
+    result = operation.write(found, request, engine)
+    if request.questions:
+        units = request.units.system_of_units()
+        asked = Asked(found.case, request.duty, request.design, engine.rules(request), found.findings, units)
+        result["questions"], result["confidence"] = questions(asked)
+    return result

@@ -1,0 +1,1 @@
+"""What an enquiry leaves out: what to ask back, and how sure the verdict is without it."""

@@ -1,0 +1,396 @@
+"""What to ask the customer: within what of the unknown a verdict stands, what turns it beyond, and how sure it is meanwhile.
+
+Only what is not stated is asked for, and only where a plausible answer changes the verdict of the envelope. The design stays
+as it is, with its sizes; one input is varied by itself for its range, all of them together for the confidence.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from math import isfinite
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from glandwise.case.choices import Dirt, Lead
+from glandwise.case.intake import Case, Design, Sized, build
+from glandwise.contract.duty import Duty
+from glandwise.numerics.boundary import Point, bisect
+from glandwise.questions.advice import rests_on, within
+from glandwise.questions.envelope import evaluation as batch
+from glandwise.questions.envelope import operation as envelope
+from glandwise.rules.loader import RuleSet
+from glandwise.rules.model import Datum
+from glandwise.units import UnitSystem, format_number
+
+GRID = 33
+"""Values of a number that are tried over its plausible range, before its ends are solved."""
+HALVINGS = 18
+"""Of the way between two of them: the ends are known to a hundred thousandth of the range."""
+CASES = 256
+"""Plausible cases that a confidence looks at."""
+NAMED = 3
+"""Criteria that the words of a confidence name at most."""
+
+
+class Asked(NamedTuple):
+    """A judged design."""
+
+    case: Case
+    duty: Duty
+    design: Design
+    rules: RuleSet
+    findings: Sequence[envelope.Finding]
+    units: UnitSystem
+
+
+class Number(NamedTuple):
+    """A number that is not stated."""
+
+    id: str
+    pointer: str
+    dimension: str
+    column: str
+    """Field of the case."""
+    low: float
+    high: float
+    by_logarithm: bool
+    text: str
+    """The question."""
+    records: tuple[Any, ...]
+
+    def at(self, share: Any) -> Any:
+        """Return the values at some shares of the plausible range."""
+        share = np.asarray(share)
+        if self.by_logarithm:
+            return self.low * (self.high / self.low) ** share
+        return self.low + share * (self.high - self.low)
+
+    def stated(self, duty: Duty, value: float) -> Duty:
+        """Return the duty with the number stated."""
+        *path, name = self.pointer.split("/")[2:]
+        if not path:
+            return duty.model_copy(update={name: value})
+        part = getattr(duty, path[0])
+        return duty.model_copy(update={path[0]: part.model_copy(update={name: value})})
+
+
+class Option(NamedTuple):
+    """One of the choices: its name, how many mean it, and what it sets in a row."""
+
+    name: str
+    share: float
+    sets: dict[str, int]
+
+
+class Choice(NamedTuple):
+    """A choice that is not stated."""
+
+    id: str
+    pointer: str
+    options: tuple[Option, ...]
+    text: str
+    records: tuple[Any, ...]
+
+
+# --------------------------------------------------------------------------------------------------------- what is open
+
+
+def numbers_of(asked: Asked) -> Iterator[Number]:
+    """Yield the numbers that the duty leaves open."""
+    duty, rule, T = asked.duty, asked.rules.data.unknowns, asked.duty.temperature.normal
+
+    def one(name: str, pointer: str, dimension: str, column: str, text: str, by_logarithm: bool = True) -> Number:
+        datum: Datum = getattr(rule, name)
+        return Number(name, pointer, dimension, column, datum.si_low, datum.si_high, by_logarithm, text, (datum,))
+
+    if duty.runout is None:
+        text = "How much does the shaft run out at the lip, as total indicator reading?"
+        yield one("runout", "/duty/runout", "length", "runout", text)
+    if duty.offset is None:
+        text = "How far may the middle of the shaft lie off that of the bore?"
+        yield one("offset", "/duty/offset", "length", "offset", text)
+    if not isfinite(asked.case.hardness):  # a stated material says how hard it is
+        text = "How hard is the surface of the shaft under the lip?"
+        yield one("shaft_hardness", "/duty/shaft/hardness", "hardness_hrc", "hardness", text, by_logarithm=False)
+    if duty.shaft.roughness is None:
+        text = "How rough is the shaft under the lip, as Ra?"
+        yield one("shaft_roughness", "/duty/shaft/roughness", "roughness", "roughness", text)
+    if duty.temperature.minimum is None and T > rule.colder.si_high:
+        text = "How cold does the fluid get at the seal, at rest and at a start?"
+        yield Number("minimum_temperature", "/duty/temperature/minimum", "temperature", "temperature_min",
+                     T - rule.colder.si_high, T - rule.colder.si_low, False, text, (rule.colder,))  # fmt: skip
+    if duty.temperature.maximum is None:
+        text = "How hot does the fluid get at the seal at the worst?"
+        yield Number("maximum_temperature", "/duty/temperature/maximum", "temperature", "temperature_max",
+                     T + rule.hotter.si_low, T + rule.hotter.si_high, False, text, (rule.hotter,))  # fmt: skip
+    if duty.target_life is None:
+        text = "How many hours of running is the seal to last?"
+        yield one("target_life", "/duty/target_life", "time", "target_life", text)
+
+
+def choices_of(asked: Asked) -> Iterator[Choice]:
+    """Yield the choices that the duty leaves open."""
+    duty, rule, fluid = asked.duty, asked.rules.data.unknowns, asked.case.fluid
+    if duty.shaft.machining_lead is None:
+        there = rule.lead_present.si
+        options = (Option("none", 1.0 - there, {"lead": Lead.none}), Option("present", there, {"lead": Lead.present}))
+        text = "Is the shaft under the lip free of lead, as plunge grinding leaves it?"
+        yield Choice("machining_lead", "/duty/shaft/machining_lead", options, text, (rule.lead_present,))
+    if duty.contaminants is None:
+        dusty, abrasive = rule.dusty.si, rule.abrasive.si
+        dirt = (
+            Option("clean", 1.0 - dusty - abrasive, {"dirt": Dirt.clean}), Option("dusty", dusty, {"dirt": Dirt.dusty}),
+            Option("abrasive", abrasive, {"dirt": Dirt.abrasive}),
+        )  # fmt: skip
+        text = "What comes to the seal from the air side: nothing, dust, or abrasive dirt?"
+        yield Choice("contaminants", "/duty/contaminants", dirt, text, (rule.dusty, rule.abrasive))
+    if duty.lubrication is None and fluid.phase == "liquid":
+        mist, starved = rule.mist.si, rule.starved.si
+        supply = (
+            Option("flooded", 1.0 - mist - starved, _supplied(asked, "flooded")), Option("mist", mist, _supplied(asked, "mist")),
+            Option("starved", starved, _supplied(asked, "starved")),
+        )  # fmt: skip
+        text = "How does the fluid get to the lip: does it stand in it, is it splashed, or does little get there?"
+        yield Choice("lubrication", "/duty/lubrication", supply, text, (rule.mist, rule.starved))
+
+
+_BY_SUPPLY = ("lubrication", "medium", "lubricant", "rating")
+
+
+def _supplied(asked: Asked, supply: str) -> dict[str, int]:
+    """Return what a supply sets in a row of the design as it is."""
+    duty = asked.duty.model_copy(update={"lubrication": supply})
+    row = build(duty, asked.design, asked.rules, Sized(asked.case, asked.duty)).row
+    return {name: int(row[name][0]) for name in _BY_SUPPLY}
+
+
+# ------------------------------------------------------------------------------------------------------------- evaluated
+
+
+class Judge:
+    """Evaluates the design over rows in which some of what is open is set."""
+
+    def __init__(self, asked: Asked) -> None:
+        self.asked = asked
+        self.now = batch.STATUSES.index(envelope.verdict(list(asked.findings)))
+
+    def evaluate(self, count: int, columns: dict[str, Any]) -> batch.Evaluation:
+        """Evaluate that many cases with some columns set."""
+        return batch.vary_stated(self.asked.case, self.asked.findings, count, columns)
+
+    def number(self, number: Number, values: Any) -> batch.Evaluation:
+        """Evaluate the values of one number."""
+        return self.evaluate(len(values), {number.column: values})
+
+    def stands(self, found: batch.Evaluation) -> Any:
+        """Tell where the verdict is no worse than told."""
+        return found.verdict <= self.now
+
+
+class Range(NamedTuple):
+    """Where a number keeps the verdict: shares of the plausible range."""
+
+    start: float
+    end: float
+    beyond: int | None
+    """Position of the criterion that turns it next to the range; of the worse end if there are two."""
+    beyond_at: float
+    turns: float
+    worst: int
+    best: int
+
+
+def range_of(judge: Judge, number: Number) -> Range | None:
+    """Find where a number keeps the verdict; ``None`` where no plausible value changes anything."""
+    shares = np.linspace(0.0, 1.0, GRID)
+    found = judge.number(number, number.at(shares))
+    stands, worst, best = judge.stands(found), int(found.verdict.max()), int(found.verdict.min())
+    if stands.all() and best >= judge.now:
+        return None
+    if not stands.any():
+        at = int(np.argmin(found.verdict))
+        return Range(np.nan, np.nan, int(found.governing[at]), float(shares[at]), 1.0, worst, best)
+    turns = np.flatnonzero(stands[1:] != stands[:-1])
+    inside = np.where(stands[turns], shares[turns], shares[turns + 1])
+    outside = np.where(stands[turns], shares[turns + 1], shares[turns])
+
+    def point(values: Any) -> Point:
+        here = judge.number(number, number.at(values))
+        return Point(judge.stands(here), here.governing)
+
+    ends, blame = bisect(point, inside, outside, HALVINGS)
+    marks = np.concatenate([[0.0], ends, [1.0]])
+    kept = [(bool(stands[0]) ^ bool(k % 2)) for k in range(len(marks) - 1)]
+    lengths = np.diff(marks)
+    main = int(np.argmax(np.where(kept, lengths, -1.0)))
+    start, end = float(marks[main]), float(marks[main + 1])
+    edges = [k for k in (main - 1, main) if 0 <= k < len(ends)]
+    beyond = max(edges, key=lambda k: float(abs(outside[k] - inside[k])), default=None)
+    if len(edges) == 2:
+        beyond = max(edges, key=lambda k: int(judge.number(number, number.at(outside[[k]])).verdict[0]))
+    return Range(
+        start, end, None if beyond is None else int(blame[beyond]), np.nan if beyond is None else float(outside[beyond]),
+        float(lengths[[not here for here in kept]].sum()), worst, best,
+    )  # fmt: skip
+
+
+# ------------------------------------------------------------------------------------------------------------- in words
+
+
+def _helps(asked: Asked, duty: Duty, criterion: str) -> str:
+    """Say what change of the design lives in a duty in which a criterion fails; nothing where none does."""
+    findings = envelope.judge(build(duty, asked.design, asked.rules, Sized(asked.case, asked.duty)), duty)
+    failing = next((item for item in findings if item.id == criterion and item.status == "fail"), None)
+    if failing is None:
+        return ""
+    for change in envelope.remedies(failing, duty, asked.design, asked.rules, asked.units):
+        if change["verdict"] != "fail" and change["design"]:
+            return f" To {change['title']} would live there."
+    return ""
+
+
+_WORDS = {"pass": "passes", "caution": "passes with care", "fail": "fails", "not_evaluated": "cannot be judged"}
+
+
+def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
+    asked, units = judge.asked, judge.asked.units
+    data = asked.rules.data
+    ends: list[float | None] = [None, None]
+    if found.start == found.start:
+        low, high = (float(number.at(end)) for end in (found.start, found.end))
+        ends = [low if found.start > 0.0 else None, high if found.end < 1.0 else None]
+    now = batch.STATUSES[judge.now]
+    if found.turns >= 1.0:
+        said = f"No plausible value keeps the verdict, which {_WORDS[now]} as long as this is not stated."
+    elif ends == [None, None]:
+        said = f"Whatever is plausible, the verdict is no worse; stated, it may become one that {_WORDS[batch.STATUSES[found.best]]}."
+    else:
+        parts = []
+        if ends[0] is not None:
+            parts.append(f"from {_safe(units, number.dimension, ends[0], up=True)}")
+        if ends[1] is not None:
+            parts.append(f"up to {_safe(units, number.dimension, ends[1], up=False)}")
+        words = " ".join(parts)
+        said = f"{words[0].upper()}{words[1:]} the verdict stands with this design."
+    if found.beyond is not None:
+        names = tuple(judge.number(number, number.at(np.array([found.beyond_at]))).criteria)
+        criterion = names[found.beyond]
+        value = float(number.at(found.beyond_at))
+        here = judge.number(number, np.array([value]))
+        turned = batch.STATUSES[int(here.verdict[0])]
+        said += f" Beyond, it {_WORDS[turned]} by {within(data.criteria[criterion].title)}."
+        said += _helps(asked, number.stated(asked.duty, value), criterion)
+    return {
+        "id": number.id, "field": number.pointer, "text": number.text, "reason": said,
+        "holds_from": units.optional(number.dimension, ends[0]), "holds_to": units.optional(number.dimension, ends[1]),
+        "holds_for": None, "turns": _rounded(found.turns), "worst": batch.STATUSES[found.worst],
+        "best": batch.STATUSES[found.best], **rests_on(number.records),
+    }  # fmt: skip
+
+
+def _safe(units: UnitSystem, dimension: str, si: float, *, up: bool) -> str:
+    """Write an end of a range for reading, rounded into the range."""
+    value, unit = units.number(dimension, si), units.units[dimension]
+    if value == 0.0 or not isfinite(value):
+        return f"{format_number(value)} {unit}"
+    step = 10.0 ** min(np.floor(np.log10(abs(value))) - 2.0, 0.0)
+    steps = np.ceil(value / step - 1e-9) if up else np.floor(value / step + 1e-9)
+    return f"{format_number(float(steps * step))} {unit}"
+
+
+def _rounded(share: float) -> float:
+    return float(f"{share:.6g}")
+
+
+def _asked_choice(judge: Judge, choice: Choice) -> dict[str, Any] | None:
+    """Ask for a choice, where one of its options changes the verdict."""
+    data = judge.asked.rules.data
+    columns = {name: np.array([option.sets[name] for option in choice.options]) for name in choice.options[0].sets}
+    found = judge.evaluate(len(choice.options), columns)
+    stands, worst, best = judge.stands(found), int(found.verdict.max()), int(found.verdict.min())
+    if stands.all() and best >= judge.now:
+        return None
+    kept = [option.name for option, here in zip(choice.options, stands, strict=True) if here]
+    said = "The verdict stands with " + (" or ".join(kept) if kept else "none of the choices") + "."
+    for k, option in enumerate(choice.options):
+        if not stands[k]:
+            title = data.criteria[found.criteria[int(found.governing[k])]].title
+            said += f" With {option.name} it {_WORDS[batch.STATUSES[int(found.verdict[k])]]} by {within(title)}."
+    if stands.all():
+        said = f"Whatever is plausible, the verdict is no worse; stated, it may become one that {_WORDS[batch.STATUSES[best]]}."
+    turns = sum(option.share for option, here in zip(choice.options, stands, strict=True) if not here)
+    return {
+        "id": choice.id, "field": choice.pointer, "text": choice.text, "reason": said, "holds_from": None, "holds_to": None,
+        "holds_for": kept, "turns": _rounded(turns), "worst": batch.STATUSES[worst], "best": batch.STATUSES[best],
+        **rests_on(choice.records),
+    }  # fmt: skip
+
+
+# ----------------------------------------------------------------------------------------------------------- confidence
+
+
+def spread_evenly(count: int, dimensions: int) -> Any:
+    """Return points that fill a cube evenly, the same ones each time: multiples of powers of a root of x^(d+1) = x + 1.
+
+    Roberts, M. (2018), "The unreasonable effectiveness of quasirandom sequences" (published, from memory).
+    """
+    root = 2.0
+    for _ in range(60):
+        root = (1.0 + root) ** (1.0 / (dimensions + 1.0))
+    steps = root ** -np.arange(1.0, dimensions + 1.0)
+    return (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
+
+
+def _confidence(judge: Judge, numbers: Sequence[Number], choices: Sequence[Choice]) -> dict[str, Any]:
+    """Evaluate the design over all that is open at once."""
+    points = spread_evenly(CASES, len(numbers) + len(choices))
+    columns: dict[str, Any] = {number.column: number.at(points[:, k]) for k, number in enumerate(numbers)}
+    for k, choice in enumerate(choices, start=len(numbers)):
+        bounds = np.cumsum([option.share for option in choice.options])
+        which = np.minimum(np.searchsorted(bounds, points[:, k], side="right"), len(choice.options) - 1)
+        for name in choice.options[0].sets:
+            columns[name] = np.array([option.sets[name] for option in choice.options])[which]
+    found = judge.evaluate(CASES, columns)
+    stands = judge.stands(found)
+    blamed = Counter(found.criteria[int(k)] for k in found.governing[~stands])
+    titles = {name: judge.asked.rules.data.criteria[name].title for name in blamed}
+    holds = float(stands.mean())
+    text = f"The verdict of the envelope holds in {_percent(holds)} of the plausible cases of what is not stated"
+    if blamed:
+        rest = [within(titles[name]) for name, _ in blamed.most_common(NAMED)]
+        text += f"; the rest turns on {_listed(rest)}"
+    return {
+        "text": f"{text}.", "holds": _rounded(holds), "lives": _rounded(float((found.verdict != batch.FAIL).mean())),
+        "cases": CASES,
+        "turns_on": [
+            {"id": name, "title": titles[name], "share": _rounded(count / CASES)} for name, count in blamed.most_common()
+        ],
+    }  # fmt: skip
+
+
+def _percent(share: float) -> str:
+    if 0.0 < share < 0.01 or 0.99 < share < 1.0:
+        return "less than 1 %" if share < 0.5 else "more than 99 %"
+    return f"{100.0 * share:.0f} %"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+# --------------------------------------------------------------------------------------------------------------- answer
+
+
+def questions(asked: Asked) -> tuple[list[dict[str, Any]], dict[str, Any] | None]:
+    """Return what to ask back, the most important first, and how sure the verdict is; none where all is stated."""
+    judge = Judge(asked)
+    numbers, choices = list(numbers_of(asked)), list(choices_of(asked))
+    if not numbers and not choices:
+        return [], None
+    found = [_question(judge, number, here) for number in numbers if (here := range_of(judge, number)) is not None]
+    found += [item for choice in choices if (item := _asked_choice(judge, choice)) is not None]
+    order = {"fail": 0, "caution": 1, "not_evaluated": 2, "pass": 3}
+    found.sort(key=lambda item: (-item["turns"], order[item["worst"]], item["id"]))
+    return found, _confidence(judge, numbers, choices)
