@@ -101,11 +101,17 @@ def test_inside_a_range_the_verdict_stands_and_just_outside_it_does_not(request_
         for _ in range(0 if none else 12):
             share = chance.random()
             value = low * (high / low) ** share if number.by_logarithm else low + share * (high - low)
-            assert RANK[verdict(request_, question["field"], q(value * PER_SI.get(unit, 1.0), unit))] <= now, (question, value)
+            assert RANK[verdict(request_, question["field"], q(value * PER_SI.get(unit, 1.0), unit))] <= now, (
+                question,
+                value,
+            )
         for name, at, step in (("holds_from", low, -1.0), ("holds_to", high, 1.0)):
             if question[name] is not None:
                 outside = at + step * 1e-3 * (number.high - number.low if not number.by_logarithm else at)
-                assert RANK[verdict(request_, question["field"], q(outside * PER_SI.get(unit, 1.0), unit))] > now, (question, outside)
+                assert RANK[verdict(request_, question["field"], q(outside * PER_SI.get(unit, 1.0), unit))] > now, (
+                    question,
+                    outside,
+                )
 
 
 @pytest.mark.parametrize("request_", DUTIES[:8], ids=lambda r: "-".join(sorted(r["duty"])))
@@ -204,7 +210,11 @@ def test_numbers_of_a_question_are_in_the_units_that_are_asked_for() -> None:
     request = flexible()
     del request["duty"]["runout"]
     metric, inches = (
-        next(item for item in post("check_envelope", {**request, "questions": True, **more})["questions"] if item["id"] == "runout")
+        next(
+            item
+            for item in post("check_envelope", {**request, "questions": True, **more})["questions"]
+            if item["id"] == "runout"
+        )
         for more in ({}, {"units": {"system": "us"}})
     )
     assert inches["holds_to"]["unit"] == "in"

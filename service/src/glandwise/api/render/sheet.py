@@ -556,6 +556,22 @@ def _front(result: Result) -> Front:
     return Front(lines, wanted, result.get("reference"), datetime.now(UTC).date().isoformat())
 
 
+class AskedBack(NamedTuple):
+    """What the customer is asked to confirm, and how sure the verdict is without it."""
+
+    questions: list[tuple[str, str]]
+    confidence: str | None
+
+
+def _asked(result: Result) -> AskedBack | None:
+    """Gather what is asked back; nothing where nothing is."""
+    questions = [(str(item["text"]), str(item["reason"])) for item in result.get("questions") or ()]
+    if not questions:
+        return None
+    confidence = result.get("confidence")
+    return AskedBack(questions, confidence["text"] if confidence else None)
+
+
 def render(operation: Operation, request: Mapping[str, Any], result: Result, engine: Engine | None = None) -> bytes:
     """Write the calculation sheet of a result, with its drawing where the operation has one.
 
@@ -571,6 +587,7 @@ def render(operation: Operation, request: Mapping[str, Any], result: Result, eng
         **document,
         document=document,
         front=front,
+        asked=_asked(result),
         behind={**document, "figure": None},
         colour=words.VERDICT_COLOUR.get(document["verdict"] or "", "#22282f"),
         enquiry=_enquiry(request),

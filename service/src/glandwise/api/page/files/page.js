@@ -395,8 +395,12 @@ const called = (field) => {
   return capital(path.map((name) => lower(plain(name))).join(", ").replace(/^shaft, /, "shaft: ").replace(/^bore, /, "bore: "));
 };
 
+// Criteria that a question by another name is about.
+const ASKED_FOR = { machining_lead: "shaft_lead", target_life: "wear" };
+
 const showConfirm = (answer) => {
-  const missing = groups(answer).flatMap((group) => group.rows).filter((row) => row.status === "not_evaluated");
+  const asked = answer.questions ?? [], ids = new Set(asked.map(({ id }) => ASKED_FOR[id] ?? id));
+  const missing = groups(answer).flatMap((group) => group.rows).filter((row) => row.status === "not_evaluated" && !ids.has(row.id));
   const kept = answer.assumptions.filter(({ field }) => /^\/(duty|gland|surroundings|design)\//.test(field));
   const machine = kept.filter(({ field }) => !field.startsWith("/design/")), sizes = kept.filter(({ field }) => field.startsWith("/design/"));
   const line = ({ field, value }) => {
@@ -406,9 +410,11 @@ const showConfirm = (answer) => {
   };
   const table = (items, caption) => items.length > 0 && el("table", { class: "asked" }, el("thead", {}, el("tr", {}, el("th", { scope: "col" }, caption), el("th", { scope: "col" }, "Taken"), el("th", { scope: "col" }, el("span", { class: "unseen" }, "Confirm")))), el("tbody", {}, items.map(line)));
   const open = $("sizes")?.open;
-  $("confirm").hidden = !missing.length && !kept.length;
+  $("confirm").hidden = !asked.length && !missing.length && !kept.length;
   fill($("confirm"),
     el("h3", { id: "confirm-head", tabindex: "-1" }, "To be given or confirmed"),
+    answer.confidence && el("p", { class: "hint", id: "confidence" }, pretty(answer.confidence.text)),
+    asked.length > 0 && el("ul", { class: "points", id: "asked" }, asked.map((item) => el("li", {}, item.text, el("span", { class: "reason" }, pretty(item.reason))))),
     missing.length > 0 && el("ul", { class: "points" }, missing.map((row) => el("li", {}, status("not_evaluated", capital(row.title)), el("span", { class: "reason" }, row.id === "wear" && !form.elements.life.value ? "No life wanted is stated." : pretty(row.reason))))),
     machine.length > 0 && el("p", { class: "hint" }, "What the enquiry leaves open was taken from the rules. What you know better, enter; what is so, confirm."),
     table(machine, "Of the machine"),
