@@ -1466,6 +1466,25 @@ class CompoundProperties(RequestModel):
         ) -> None: ...
 
 
+class Confidence(ResultModel):
+    """How the verdict of the envelope stands over what is plausible where the request does not say."""
+
+    text: str
+    """In words: in how many of the plausible cases it holds, and what it turns on."""
+
+    holds: float
+    """Share of the plausible cases in which the verdict is no worse than told."""
+
+    lives: float
+    """Share of them in which no criterion fails."""
+
+    cases: int
+    """How many cases were evaluated, spread evenly over all that is not stated at once."""
+
+    turns_on: list[Turning]
+    """Criteria that make it worse, the one that does so most often first."""
+
+
 class Cost(ResultModel):
     """The caller's rates times the quantities; nothing else."""
 
@@ -2233,6 +2252,12 @@ class EnquiryRequest(RequestModel):
     quantity_breaks: list[QuantityBreak] | None = None
     """Quantities to be quoted side by side, each once; only `pieces` when absent."""
 
+    questions: bool | None = None
+    """
+    Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never
+    does. Default: `true`.
+    """
+
     rates: Rates | None = None
     """Rates of the caller's; without them no money is computed."""
 
@@ -2278,6 +2303,7 @@ class EnquiryRequest(RequestModel):
             | None = None,
             pieces: int | None = None,
             quantity_breaks: Sequence[int] | None = None,
+            questions: bool | None = None,
             rates: Rates | dicts.Rates | Fields | None = None,
             reference: str | None = None,
             restrict: Restrictions | dicts.Restrictions | Fields | None = None,
@@ -2331,6 +2357,15 @@ class EnquiryResult(ResultModel):
 
     requirements: list[Requirement]
     """What has to stand on the drawing of the hardware for the verdict to hold."""
+
+    questions: list[Question] | None
+    """What to ask the customer back, the most important first; null where it was not asked for."""
+
+    confidence: Confidence | None
+    """
+    How sure the verdict of the envelope is without the answers; null where it was not asked for, or where everything is
+    stated.
+    """
 
     expectations: list[Expectation]
     """What to expect in running: torque to start, how long it may run dry, class of leakage."""
@@ -2424,6 +2459,9 @@ class EnvelopeCheckRequest(RequestModel):
     detail: Literal["full", "verdict"] | None = None
     """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`."""
 
+    questions: bool | None = None
+    """Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`."""
+
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
 
@@ -2443,6 +2481,7 @@ class EnvelopeCheckRequest(RequestModel):
             as_of: date | str | None = None,
             decimal_sign: Literal["point", "comma"] | None = None,
             detail: Literal["full", "verdict"] | None = None,
+            questions: bool | None = None,
             rule_set: str | None = None,
             units: AnswerUnits | dicts.AnswerUnits | Fields | None = None,
             working: bool | None = None,
@@ -2475,6 +2514,12 @@ class EnvelopeCheckResult(ResultModel):
 
     criteria: list[Criterion]
     """Every criterion, in a fixed order."""
+
+    questions: list[Question] | None
+    """What to ask the customer back, the most important first; null where it was not asked for."""
+
+    confidence: Confidence | None
+    """How sure the verdict is without the answers; null where it was not asked for, or where everything is stated."""
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
@@ -4771,6 +4816,66 @@ class QuantityBreakModel(ResultModel):
     """Money by the rates of the request; null without rates."""
 
 
+class Question(ResultModel):
+    """Something to ask the customer: it is not stated, and what it is could turn the verdict of the envelope."""
+
+    id: (
+        Literal[
+            "runout",
+            "offset",
+            "shaft_hardness",
+            "shaft_roughness",
+            "minimum_temperature",
+            "maximum_temperature",
+            "target_life",
+            "machining_lead",
+            "contaminants",
+            "lubrication",
+        ]
+        | str
+    )
+    """Stable identifier."""
+
+    field: str
+    """JSON pointer of the field of the request that takes the answer."""
+
+    text: str
+    """The question in words, for the customer."""
+
+    reason: str
+    """Within what the verdict stands with this design, what turns it beyond, and what would help there."""
+
+    holds_from: Quantity | None
+    """
+    Least value with which the verdict is no worse than told; null where it holds from the least that is plausible, of a
+    choice, and where no plausible value keeps it.
+    """
+
+    holds_to: Quantity | None
+    """Greatest such value; null where it holds up to the greatest that is plausible, of a choice, and where none keeps it."""
+
+    holds_for: list[str] | None
+    """Choices with which the verdict is no worse than told; null of a number."""
+
+    turns: float
+    """
+    Share of what is plausible that makes the verdict worse, by which questions are ranked; 0 where an answer could only make
+    it better.
+    """
+
+    worst: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Worst verdict that a plausible answer brings."""
+
+    best: Literal["pass", "caution", "fail", "not_evaluated"] | str
+    """Best verdict that a plausible answer brings."""
+
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
+    """The weakest evidence of what is taken as plausible."""
+
+    sources: list[str]
+    """Identifiers of the sources of that."""
+
+
 class RankedDesign(ResultModel):
     """A design that passes."""
 
@@ -6619,6 +6724,19 @@ class Transition(ResultModel):
 
     lip_diameter_change: Quantity
     """What the usual change makes of the lip diameter: doubt about the interference within the band."""
+
+
+class Turning(ResultModel):
+    """A criterion that a verdict turns on."""
+
+    id: str
+    """Identifier of the criterion."""
+
+    title: str
+    """The criterion in words."""
+
+    share: float
+    """Share of the plausible cases in which the verdict is worse and this criterion decides."""
 
 
 class Unanswered(ResultModel):

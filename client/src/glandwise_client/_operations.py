@@ -356,6 +356,7 @@ class SyncOperations(ABC):
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
+        questions: bool | None = None,
         rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
         restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
@@ -387,6 +388,7 @@ class SyncOperations(ABC):
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
+        questions: bool | None = None,
         rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
         restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
@@ -417,6 +419,7 @@ class SyncOperations(ABC):
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
+        questions: bool | None = None,
         rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
         restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
@@ -460,6 +463,9 @@ class SyncOperations(ABC):
             Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
+        questions
+            Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never does.
+            Default: `true`.
         rates
             Rates of the caller's; without them no money is computed.
         reference
@@ -496,6 +502,7 @@ class SyncOperations(ABC):
                 "parts": parts,
                 "pieces": pieces,
                 "quantity_breaks": quantity_breaks,
+                "questions": questions,
                 "rates": rates,
                 "reference": reference,
                 "restrict": restrict,
@@ -721,6 +728,7 @@ class SyncOperations(ABC):
         design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["verdict"],
+        questions: bool | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -738,6 +746,7 @@ class SyncOperations(ABC):
         design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full"] | None = None,
+        questions: bool | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -754,6 +763,7 @@ class SyncOperations(ABC):
         design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full", "verdict"] | None = None,
+        questions: bool | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -776,6 +786,8 @@ class SyncOperations(ABC):
             ways is refused.
         detail
             `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
+        questions
+            Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -793,6 +805,7 @@ class SyncOperations(ABC):
                 "design": design,
                 "decimal_sign": decimal_sign,
                 "detail": detail,
+                "questions": questions,
                 "units": units,
                 "rule_set": rule_set,
                 "as_of": as_of,
@@ -2005,6 +2018,7 @@ class AsyncOperations(ABC):
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
+        questions: bool | None = None,
         rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
         restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
@@ -2036,6 +2050,7 @@ class AsyncOperations(ABC):
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
+        questions: bool | None = None,
         rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
         restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
@@ -2066,6 +2081,7 @@ class AsyncOperations(ABC):
         | None = None,
         pieces: int | None = None,
         quantity_breaks: Sequence[int] | None = None,
+        questions: bool | None = None,
         rates: m.Rates | dicts.Rates | Fields | None = None,
         reference: str | None = None,
         restrict: m.Restrictions | dicts.Restrictions | Fields | None = None,
@@ -2109,6 +2125,9 @@ class AsyncOperations(ABC):
             Good pieces wanted; the first of `quantity_breaks` when absent, 1 without.
         quantity_breaks
             Quantities to be quoted side by side, each once; only `pieces` when absent.
+        questions
+            Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never does.
+            Default: `true`.
         rates
             Rates of the caller's; without them no money is computed.
         reference
@@ -2145,6 +2164,7 @@ class AsyncOperations(ABC):
                 "parts": parts,
                 "pieces": pieces,
                 "quantity_breaks": quantity_breaks,
+                "questions": questions,
                 "rates": rates,
                 "reference": reference,
                 "restrict": restrict,
@@ -2370,6 +2390,7 @@ class AsyncOperations(ABC):
         design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["verdict"],
+        questions: bool | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2387,6 +2408,7 @@ class AsyncOperations(ABC):
         design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full"] | None = None,
+        questions: bool | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2403,6 +2425,7 @@ class AsyncOperations(ABC):
         design: m.FlexibleLip | dicts.FlexibleLip | m.EnergizedLip | dicts.EnergizedLip | Fields | None = None,
         decimal_sign: Literal["point", "comma"] | None = None,
         detail: Literal["full", "verdict"] | None = None,
+        questions: bool | None = None,
         units: Units | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
@@ -2425,6 +2448,8 @@ class AsyncOperations(ABC):
             ways is refused.
         detail
             `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
+        questions
+            Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -2442,6 +2467,7 @@ class AsyncOperations(ABC):
                 "design": design,
                 "decimal_sign": decimal_sign,
                 "detail": detail,
+                "questions": questions,
                 "units": units,
                 "rule_set": rule_set,
                 "as_of": as_of,

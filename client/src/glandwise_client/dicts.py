@@ -733,6 +733,10 @@ two ways is refused."""
     quantity_breaks: Sequence[int] | None
     """Quantities to be quoted side by side, each once; only `pieces` when absent."""
 
+    questions: bool | None
+    """Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never
+does. Default: `true`."""
+
     rates: Rates | m.Rates | None
     """Rates of the caller's; without them no money is computed."""
 
@@ -779,6 +783,9 @@ two ways is refused."""
 
     detail: Literal["full", "verdict"] | None
     """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`."""
+
+    questions: bool | None
+    """Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`."""
 
     rule_set: str | None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
