@@ -57,7 +57,7 @@ TOLD = {
 }
 """What the reference lists tell, and no calculation needs."""
 
-NOT_DATA = {"Header", "Source", "Band"}
+NOT_DATA = {"Header", "Source", "OwnRecords", "Band"}
 CHECKED_ON_LOADING = {"RuleSetData": {"rule_set", "sources", "bands"}, "CryogenicFit": {"highest_k"}}
 
 
