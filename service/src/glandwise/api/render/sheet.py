@@ -31,6 +31,8 @@ _OWN = {
     "criteria",
     "assumptions",
     "cautions",
+    "confidence",
+    "questions",
     "evidence",
     "stamp",
     "working",
@@ -38,7 +40,7 @@ _OWN = {
     "detail",
 }
 """Fields of a result that have a place of their own on the sheet."""
-_HIDDEN = {"units", "detail", "parts", "working", "rule_set", "as_of", "sampling"}
+_HIDDEN = {"units", "detail", "parts", "questions", "working", "rule_set", "as_of", "sampling"}
 """Fields of a request that change no number shown."""
 _MACHINE = {"design", "id", "sources", "scores", "given_in"}
 """Fields of lists that are for programs; a title or a total says the same in words."""
