@@ -4,9 +4,11 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 PY := $(BIN)/python
 STAMP := $(VENV)/.installed
+USE ?= .venv-use
+USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
+.PHONY: help setup use warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -21,11 +23,24 @@ $(STAMP): tests/dev.lock service/pyproject.toml client/pyproject.toml
 	$(PY) -c 'from glandwise.questions.warm import warm; warm()'
 	touch $@
 
-demo: setup ## Start the service on loopback, run three checks of an invented enquiry through the client, stop
-	$(PY) -m glandwise_client.demo
+use: $(USED)/.installed ## Make the environment of what service and client need to run, unless that of a developer is there
 
-serve: setup ## Serve on 127.0.0.1:8710 (GLANDWISE_HOST, GLANDWISE_PORT)
-	$(PY) -m glandwise
+# no installer, tests or headers stay in it, so that it is made anew where a lock has changed; sources are run where they are
+$(USE)/.installed: docker/service.lock docker/slim.py tests/client.lock
+	$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info[:2] >= (3, 11) else "Python 3.11 or newer is needed; set PYTHON=...")'
+	$(PYTHON) -m venv --clear $(USE)
+	$(USE)/bin/python -m pip install --quiet --disable-pip-version-check --no-compile --require-hashes \
+	    -r docker/service.lock -r tests/client.lock
+	$(USE)/bin/python docker/slim.py
+	$(USE)/bin/python -c 'import pathlib, sysconfig; pathlib.Path(sysconfig.get_path("purelib"), "glandwise.pth").write_text("\n".join(str(pathlib.Path(part, "src").resolve()) for part in ("service", "client")) + "\n")'
+	$(USE)/bin/python -c 'from glandwise.questions.warm import warm; warm()'
+	touch $@
+
+demo: use ## Start the service on loopback, run three checks of an invented enquiry through the client, stop
+	$(USED)/bin/python -m glandwise_client.demo
+
+serve: use ## Serve on 127.0.0.1:8710 (GLANDWISE_HOST, GLANDWISE_PORT)
+	$(USED)/bin/python -m glandwise
 
 warm: setup ## Make the machine code of all formulas, where a source of them has changed
 	$(PY) -c 'from glandwise.questions.warm import warm; warm()'
@@ -112,11 +127,11 @@ lock: setup ## Resolve the locks again
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    --group dev service/pyproject.toml client/pyproject.toml --all-extras -o tests/dev.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
-	    service/pyproject.toml --extra oidc -o docker/service.lock
+	    service/pyproject.toml --extra oidc --extra xlsx -o docker/service.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    --constraint tests/dev.lock client/pyproject.toml --all-extras -o tests/client.lock
 	printf 'hatchling>=1.33,<2\n' | $(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url \
 	    --no-header --no-annotate --constraint tests/dev.lock - -o docker/build.lock
 
 clean: ## Remove the virtual environment and caches
-	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .schemathesis .import_linter_cache
+	rm -rf $(VENV) $(USE) .pytest_cache .mypy_cache .ruff_cache .hypothesis .schemathesis .import_linter_cache

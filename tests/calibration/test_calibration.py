@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.contract.calibration import CalibrationRequest
+from glandwise.contract.calibration import CalibrationRequest, CalibrationResult
 from glandwise.engine import Engine
 from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.mechanics.wear import wear_rate
@@ -353,3 +353,39 @@ def test_a_seal_has_one_row(engine: Engine) -> None:
     made = asked(engine, text, kind="life")
     assert {item["line"]: item["reason"].partition(":")[0] for item in made["refused"]} == {3: "specimen", 5: "state"}
     assert made["records"]["taken"] == 2
+
+
+def test_a_further_report_goes_over_the_first(answer: dict[str, Any], tmp_path: Path) -> None:
+    store = house(tmp_path, answer)
+    text = friction(np.random.default_rng(2)).text
+    made = asked(Engine(store, "baseline"), text, kind="friction", rule_set="own-tests", name="own-tests-2")
+    assert made["gate"] == {"accepted": True, "faults": []}
+    folder = tmp_path / "rules" / "own2"
+    folder.mkdir()
+    for name, content in made["files"].items():
+        (folder / name).write_text(content, encoding="utf-8")
+    tree = RuleStore(folder.parent).get("own-tests-2")
+    assert tree is not None
+    compound = tree.newest().data.compounds[COMPOUND]
+    assert [record.evidence for record in (compound.wear.dry, compound.friction.dry) if record] == ["own_test"] * 2
+
+
+def test_a_set_that_would_extend_itself_is_told(engine: Engine) -> None:
+    made = asked(engine, wear(np.random.default_rng(1), truth=6.0e-16).text, name="baseline")
+    assert made["verdict"] == "fail"
+    assert made["gate"]["faults"]
+
+
+@pytest.mark.parametrize("lives", [(1.0, 1.1), (1.0, 1e6), (10.0, 10.0001), (3.0, 3.0)])
+def test_two_lives_make_a_valid_answer(lives: tuple[float, float], engine: Engine) -> None:
+    text = "specimen,life [h],state\n" + "".join(f"{place},{life},ended\n" for place, life in enumerate(lives))
+    CalibrationResult.model_validate_json(json.dumps(asked(engine, text, kind="life"), allow_nan=False))
+
+
+def test_wild_loads_of_an_energizer_make_a_valid_answer(engine: Engine) -> None:
+    lines = energizer_load(np.random.default_rng(1)).text.splitlines()
+    for row, factor in ((1, 1e-3), (2, 1e3), (5, 30.0), (9, 0.02)):
+        cells = lines[row].split(",")
+        lines[row] = ",".join([*cells[:5], f"{float(cells[5]) * factor:.6g}", *cells[6:]])
+    made = asked(engine, "\n".join(lines), kind="energizer_load")
+    CalibrationResult.model_validate_json(json.dumps(made, allow_nan=False))

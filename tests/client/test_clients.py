@@ -139,15 +139,15 @@ def test_there_are_examples() -> None:
     assert len(EXAMPLES) >= 3
 
 
-MAPS = {"by_family", "by_compound", "by_operation", "by_criterion", "trips", "files"}
-"""Objects that hold one entry by name: a stray entry in them is no later field."""
+MAPS = {"files", "trips", "by_operation", "by_criterion", "by_family", "by_compound"}
+"""Fields that hold an entry by name: a stray entry in them is no later field."""
 
 
 def _with_more(node: Any, name: str = "") -> Any:
     """Add a field to every object and change every text that is one of few."""
     if isinstance(node, dict):
-        grown = {key: _with_more(value, key) for key, value in node.items()}
-        return grown if name in MAPS else {**grown, "later": {"n": 1}}
+        more = {} if name in MAPS else {"later": {"n": 1}}
+        return {**{key: _with_more(value, key) for key, value in node.items()}, **more}
     if isinstance(node, list):
         return [_with_more(item) for item in node]
     return "of_a_later_service" if node in {"pass", "caution", "fail", "not_evaluated", "house_estimate"} else node

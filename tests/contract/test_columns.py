@@ -22,6 +22,7 @@ from glandwise.api.problems import ProblemError
 from glandwise.app import create_app
 from glandwise.case import flat as corpus
 from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.operations import XLSX
 from glandwise.questions.envelope import flat_check
 from glandwise.settings import Settings
 
@@ -249,7 +250,8 @@ def test_rows_and_bytes_are_bounded() -> None:
 def test_only_the_envelope_takes_columns(service: TestClient) -> None:
     response = service.post("/v1/friction-estimates", content=b"", headers=HEADERS)
     problem = assert_problem(response, 415, "unsupported-media-type")
-    assert problem["detail"].endswith("accepted: application/json, application/x-ndjson, text/csv")
+    accepted = problem["detail"].partition("accepted: ")[2].split(", ")
+    assert accepted == ["application/json", "application/x-ndjson", "text/csv", XLSX]
 
 
 def test_columns_are_answered_in_columns_only(service: TestClient) -> None:
@@ -320,9 +322,9 @@ columns.is_worker = lambda: True
 size = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
 low = size + (1 << 27)
 resource.setrlimit(resource.RLIMIT_AS, (low, low))
-with columns._bounded(1 << 40):
+with columns.bounded(1 << 40):
     assert resource.getrlimit(resource.RLIMIT_AS) == (low, low)
-with columns._bounded(1 << 20):
+with columns.bounded(1 << 20):
     assert resource.getrlimit(resource.RLIMIT_AS)[0] < low
 assert resource.getrlimit(resource.RLIMIT_AS) == (low, low)
 """

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import shlex
+import shutil
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from string import Template
@@ -126,6 +128,24 @@ def test_every_relative_link_leads_somewhere(page: Path) -> None:
 def test_every_picture_is_shown_by_a_page() -> None:
     shown = {target for page in PAGES for target, _ in links(page)}
     assert set(DOCS.rglob("*.svg")) <= shown
+
+
+@pytest.mark.skipif(shutil.which("make") is None, reason="make is not installed")
+@pytest.mark.parametrize("target", ["demo", "serve"])
+def test_whoever_only_uses_the_service_installs_no_tools_of_developers(target: str, tmp_path: Path) -> None:
+    def steps() -> str:
+        command = ["make", "-n", target, f"VENV={tmp_path}/all", f"USE={tmp_path}/use"]
+        return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True, timeout=60.0).stdout
+
+    light = steps()
+    assert "tests/dev.lock" not in light
+    assert "docker/service.lock" in light
+    assert f"{tmp_path}/use/bin/python -m glandwise" in light
+    (tmp_path / "all").mkdir()
+    (tmp_path / "all" / ".installed").touch()
+    here = steps()
+    assert f"{tmp_path}/all/bin/python -m glandwise" in here
+    assert "pip install" not in here
 
 
 def test_every_make_target_named_exists() -> None:

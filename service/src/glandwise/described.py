@@ -28,6 +28,14 @@ def _texts(module: str) -> Mapping[str, Mapping[str, str]]:
     return found
 
 
+def text_of(owner: type[Any], field: str) -> str:
+    """Return the text below a field; empty where there is none."""
+    if field in owner.__pydantic_fields__ and (said := owner.__pydantic_fields__[field].description):
+        return str(said)
+    bases = (base for base in owner.__mro__ if base.__module__.startswith("glandwise."))
+    return next((text for base in bases if (text := _texts(base.__module__).get(base.__name__, {}).get(field))), "")
+
+
 def describe(schema: dict[str, Any], owner: type[Any]) -> None:
     """Give the fields of an object's schema their descriptions, as far as they have none: for ``json_schema_extra``."""
     fields, properties = owner.__pydantic_fields__, schema.get("properties", {})

@@ -13,7 +13,7 @@ from glandwise.api.lines import BatchLine
 from glandwise.api.negotiation import COLUMNS, representations, takes
 from glandwise.api.problems import MEDIA_TYPE, Problem
 from glandwise.openapi_growth import grown
-from glandwise.operations import CSV, LINES, OPERATIONS, Operation
+from glandwise.operations import CSV, LINES, OPERATIONS, XLSX, Operation
 
 DESCRIPTION = """\
 Engineering of machined PTFE rotary shaft seals, stateless, for other people's tools.
@@ -161,10 +161,15 @@ def strict(app: FastAPI) -> dict[str, Any]:
                 asked = operation["requestBody"]["content"]
                 asked["application/json"]["examples"] = examples(name)
                 if COLUMNS in takes(row):
-                    asked[COLUMNS] = {"schema": _columns("Cases by column, see the guide to the interface.")}
-                    success["content"][COLUMNS] = {"schema": _columns("Criteria of every case by column.")}
+                    asked[COLUMNS] = {"schema": _binary("Cases by column, see the guide to the interface.", COLUMNS)}
+                    success["content"][COLUMNS] = {"schema": _binary("Criteria of every case by column.", COLUMNS)}
                 if CSV in takes(row):
                     asked[CSV] = {"schema": _rows(row)}
+                if XLSX in takes(row):
+                    asked[XLSX] = {"schema": _workbook(row)}
+                    success["content"][XLSX] = {
+                        "schema": _binary("A row for each case, a sentence among what it is told.", XLSX)
+                    }
                 if LINES in takes(row):
                     asked[LINES] = {"schema": _lines("A request on each line.", asked["application/json"]["schema"])}
                     answered = {"$ref": _REFERENCE.format(model="BatchLine")}
@@ -221,9 +226,15 @@ def _rows(row: Operation) -> dict[str, Any]:
     }
 
 
-def _columns(text: str) -> dict[str, Any]:
-    """Return the schema of an Arrow IPC stream."""
-    return {"type": "string", "description": text, "contentMediaType": COLUMNS}
+def _workbook(row: Operation) -> dict[str, Any]:
+    """Return the schema of a workbook of cases."""
+    text = f"A workbook (.xlsx) of the same rows, without formulas; `GET /v1/templates/{row.name}` gives an empty one."
+    return _binary(text, XLSX)
+
+
+def _binary(text: str, media_type: str) -> dict[str, Any]:
+    """Return the schema of a message that is no text."""
+    return {"type": "string", "description": text, "contentMediaType": media_type}
 
 
 def path_is_health(operation: str) -> bool:

@@ -57,6 +57,7 @@ DXF = "image/vnd.dxf"
 LINES = "application/x-ndjson"
 CSV = "text/csv"
 PDF = "application/pdf"
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +141,8 @@ class Operation:
     """Takes a table of cases as columns."""
     told: tuple[Told, ...] = ()
     """What each row of a table of cases is told; without it no table of rows is taken."""
+    words: tuple[Told, ...] = ()
+    """What a row of a workbook, which is for people, is told besides; the full answer has it."""
     renderings: tuple[tuple[str, str], ...] = ()
     """Media types beside JSON, sheet and table, each with the module and function of ``api.render`` that makes it."""
     right: Literal["judge", "rules"] = "judge"
@@ -170,6 +173,7 @@ ON_CASES = (
         told=(
             _VERDICT, Told("governing", ("governing", "id")), Told("utilization", ("governing", "utilization")), *_STAMP,
         ),
+        words=(Told("summary", ("summary",)),),
         brief=EnvelopeVerdict,
         section=True,
     ),

@@ -29,7 +29,7 @@ from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
 from glandwise.engine import Engine
-from glandwise.operations import CSV, OPERATIONS, Operation
+from glandwise.operations import CSV, OPERATIONS, XLSX, Operation
 
 _JSON = JSON.encode()
 
@@ -132,7 +132,7 @@ class CalculationRoute(APIRoute):
             state = request.app.state
             headers = _headers(request)
             form = _form(headers, operation)
-            if request.scope["query_string"] and form != CSV:
+            if request.scope["query_string"] and form not in {CSV, XLSX}:
                 raise problems.unknown_parameters(request.query_params, (), "no parameter: put it into the body")
             if form != JSON:
                 return await self._batch(request, headers, form)
@@ -165,7 +165,7 @@ class CalculationRoute(APIRoute):
         negotiation.require(form, headers.accept)
         state = request.app.state
         settings = state.settings
-        request.scope["glandwise.form"] = {COLUMNS: "columns", CSV: "rows"}.get(form, "lines")
+        request.scope["glandwise.form"] = {COLUMNS: "columns", CSV: "rows", XLSX: "rows"}.get(form, "lines")
         with ExitStack() as held:
             state.desk.require_turn()
             take = held.enter_context(state.desk.room())
@@ -181,7 +181,11 @@ class CalculationRoute(APIRoute):
                     _bill(request),
                 )  # fmt: skip
             work, read_as = await self._lines(request, body, form)
-            return lines.BatchAnswer(
+            made: type[lines.BatchAnswer] = lines.BatchAnswer
+            if form == XLSX:
+                from glandwise.api.workbooks import WorkbookAnswer as made  # noqa: N813 - chosen by what was sent
+
+            return made(
                 state.desk, self.operation, settings.max_body_bytes, work, held.pop_all(), settings.stall_seconds,
                 settings.batch_seconds, _bill(request), state.metrics, read_as,
             )  # fmt: skip
@@ -195,6 +199,14 @@ class CalculationRoute(APIRoute):
 
             engine = request.app.state.engine
             return await rows.read(body, self.operation, request.query_params, engine, most, language)
+        if form == XLSX:
+            from glandwise.api import workbooks
+
+            state = request.app.state
+            bounds = most, state.settings.max_batch_bytes, state.settings.max_table_bytes
+            return await workbooks.read(
+                body, self.operation, request.query_params, state.engine, language, state.desk, _bill(request), *bounds
+            )
         if not body.strip():
             raise ProblemError("invalid-json", "the batch has no line; send a request on each")
         if body.count(b"\n") > most:

@@ -83,7 +83,7 @@ def _counted(engine: Engine, body: bytes, max_rows: int, max_bytes: int) -> tupl
 def judge_stream(engine: Engine, body: bytes, max_rows: int, max_bytes: int) -> bytes:
     """Judge an Arrow IPC stream and return another. Raises :class:`ProblemError`."""
     try:
-        with _bounded(max_bytes):
+        with bounded(max_bytes):
             return _judge(engine, body, max_rows)
     except MemoryError:
         raise ProblemError("content-too-large", "the table unpacks to more memory than a request may take") from None
@@ -213,7 +213,7 @@ def _written(judged: flat_check.Judged, count: int) -> Any:
 
 
 @contextmanager
-def _bounded(max_bytes: int) -> Iterator[None]:
+def bounded(max_bytes: int) -> Iterator[None]:
     """Bound what a worker takes beyond what it has: a small message can unpack to a large table.
 
     The service itself, which answers others too, is left as it is.

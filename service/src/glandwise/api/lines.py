@@ -229,13 +229,14 @@ class BatchAnswer(Response):
         self._patience = self._most_patience = stall_seconds
         """Seconds that the caller may still keep us waiting; whoever takes the answer wins some back."""
 
-    async def __call__(self, _: Scope, receive: Receive, send: Send) -> None:
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer; stop working when the caller hangs up."""
+        del scope
         with self.held:
             try:
                 async with asyncio.TaskGroup() as group:
                     watch = group.create_task(_watch(receive))
-                    await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
+                    await self._begin(send)
                     if self._form.head:
                         await self._send(send, self._form.head)
                     under_way: deque[Pieces] = deque()
@@ -250,9 +251,15 @@ class BatchAnswer(Response):
                         else:
                             await self._send(send, piece)
                     watch.cancel()
-                await send({"type": "http.response.body", "body": b""})
+                await self._end(send)
             except* _Gone:
                 log.info("a caller hung up, or took nothing more, before its batch was answered")
+
+    async def _begin(self, send: Send) -> None:
+        await send({"type": "http.response.start", "status": 200, "headers": self.raw_headers})
+
+    async def _end(self, send: Send) -> None:
+        await send({"type": "http.response.body", "body": b""})
 
     async def _send(self, send: Send, piece: bytes) -> None:
         begin = time.monotonic()

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
-from glandwise.operations import CSV, DXF, LINES, PDF, SVG, Operation
+from glandwise.operations import CSV, DXF, LINES, PDF, SVG, XLSX, Operation
 
 JSON = "application/json"
 COLUMNS = "application/vnd.apache.arrow.stream"
@@ -17,7 +17,7 @@ COLUMNS = "application/vnd.apache.arrow.stream"
 
 def takes(operation: Operation) -> tuple[str, ...]:
     """Return the media types in which an operation takes its requests."""
-    many = (LINES, operation.lines), (CSV, operation.told), (COLUMNS, operation.columns)
+    many = (LINES, operation.lines), (CSV, operation.told), (XLSX, operation.told), (COLUMNS, operation.columns)
     return (JSON, *(form for form, taken in many if taken))
 
 

@@ -339,7 +339,7 @@ def _known_fields(model: type[BaseModel], location: Sequence[str | int]) -> str 
 
     A part of the location that is no field is the tag of a union, which tells its members apart.
     """
-    here = _models_at(model, location[:-1])
+    here = models_at(model, location[:-1])
     names = dict.fromkeys(name for one in here for name in one.model_fields)
     last = str(location[-1])
     near = get_close_matches(last, names, n=4, cutoff=0.6)
@@ -348,7 +348,7 @@ def _known_fields(model: type[BaseModel], location: Sequence[str | int]) -> str 
     return f"only {', '.join(names)}" if len(names) <= MOST_FIELDS else None
 
 
-def _models_at(model: type[BaseModel], location: Sequence[str | int]) -> list[type[BaseModel]]:
+def models_at(model: type[BaseModel], location: Sequence[str | int]) -> list[type[BaseModel]]:
     """Return the models that an object at a location may have."""
     here = [model]
     for part in location:
@@ -376,7 +376,7 @@ def _range_of(model: type[BaseModel], location: Sequence[str | int], raw: Any) -
         except (KeyError, IndexError, TypeError):
             return None
     *outer, name = [part for part in location[:-1] if isinstance(part, str)] or [""]
-    for one in _models_at(model, outer):
+    for one in models_at(model, outer):
         held = measured(one, name) if name in one.model_fields else None
         if held is not None and isinstance(quantity, dict) and quantity.get("unit") in units.factors(held.dimension):
             return held.accepted(quantity["unit"])
@@ -386,7 +386,7 @@ def _range_of(model: type[BaseModel], location: Sequence[str | int], raw: Any) -
 def _example_of(model: type[BaseModel], location: Sequence[str | int]) -> str | None:
     """Write a value of a field as people write it; ``None`` where it is no quantity."""
     *outer, name = [part for part in location if isinstance(part, str) and part not in {"value", "unit"}] or [""]
-    for one in _models_at(model, outer):
+    for one in models_at(model, outer):
         held = measured(one, name) if name in one.model_fields else None
         if held is not None:
             return example_of(held.dimension)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections import Counter
 from dataclasses import fields, is_dataclass
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import orjson
 from fastapi import APIRouter, Depends, Path, Query, Request
@@ -21,6 +22,7 @@ from glandwise.api.problems import KINDS, ProblemError
 from glandwise.contract import reference as contract
 from glandwise.contract.base import LINE, NAME, CalculationRequest, WrittenDate
 from glandwise.engine import Engine
+from glandwise.operations import OPERATIONS, XLSX
 from glandwise.questions.warm import is_warm
 from glandwise.rules import schemas
 from glandwise.rules.loader import RuleSet, RuleTree
@@ -225,6 +227,32 @@ async def get_rule_schema(
     if file not in schemas.FILES:
         raise ProblemError("not-found", f"no file of a rule set has this name; there are: {', '.join(schemas.FILES)}")
     return answer(request, schemas.kept(file, overlay))
+
+
+@router.get("/v1/templates/{operation}", include_in_schema=False, operation_id="get_template")
+async def get_template(
+    request: Request,
+    operation: Annotated[str, Path(description="Operation that takes tables.", pattern=r"^[a-z_]+$", max_length=64)],
+    units: Annotated[Literal["si", "us"], Query(description="Units of the headings.")] = "si",
+    rule_set: RuleSetQuery = None,
+    as_of: AsOfQuery = None,
+) -> Response:
+    """Give an empty workbook to be filled in with cases, for an operation that takes them so."""
+    row = OPERATIONS.get(operation)
+    if row is None or not row.told:
+        taken = ", ".join(name for name, one in OPERATIONS.items() if one.told)
+        raise ProblemError("not-found", f"no workbook is taken by an operation of this name; by these: {taken}")
+    negotiation.require(XLSX, request.headers.get("accept"))
+    from glandwise.api import workbooks
+
+    data = _rules(request, rule_set, as_of).data
+    system = CalculationRequest.model_validate({"units": {"system": units}}).units.system_of_units()
+    body = await asyncio.to_thread(workbooks.template, row, system, data)
+    headers = {
+        "cache-control": "public, max-age=0, must-revalidate",
+        "content-disposition": f'attachment; filename="{operation}.xlsx"',
+    }
+    return held.answer(request, body, held.tag_of(body), XLSX, headers)
 
 
 @router.get("/problems/{kind}", operation_id="explain_problem", response_model=contract.ProblemKind)

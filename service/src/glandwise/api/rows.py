@@ -31,7 +31,7 @@ from glandwise.contract.base import CalculationRequest
 from glandwise.contract.faults import WORDS
 from glandwise.contract.quantities import Measured, measured
 from glandwise.engine import Engine
-from glandwise.operations import CSV, Operation
+from glandwise.operations import CSV, Operation, Told
 
 OPTIONS = ("units", "rule_set", "as_of")
 """Parameters of the query, which hold for every row."""
@@ -84,7 +84,7 @@ def fields_of(operation: Operation) -> Mapping[str, Field]:
 # ------------------------------------------------------------------------------------------------------------ reading
 
 
-def _refusal(column: str, fault: str, accepted: str) -> ProblemError:
+def refusal(column: str, fault: str, accepted: str) -> ProblemError:
     location = [column] if column else []
     return problems.of_fields(
         "invalid-request", [FieldProblem(pointer=problems.pointer(location), detail=fault, accepted=accepted)]
@@ -100,20 +100,20 @@ def _heading(text: str, fields: Mapping[str, Field]) -> tuple[str, str | None]:
             return flat.header(text)
         except flat.ColumnError as error:
             accepted = error.accepted if field is not None else ", ".join(fields)
-            raise _refusal(error.column, error.fault, accepted) from None
+            raise refusal(error.column, error.fault, accepted) from None
     if field.measured is None:
         if rest:
-            raise _refusal(text, "this column has no unit", f"{name} without brackets")
+            raise refusal(text, "this column has no unit", f"{name} without brackets")
         return name, None
     symbols = units.DIMENSIONS[field.measured.dimension].symbols
     unit = spelling.find_unit(rest.removesuffix("]"), symbols)
     if unit is None:
         said = ", ".join(f"{name} [{one}]" for one in spelling.listed(symbols).split(", "))
-        raise _refusal(text, "the unit does not fit" if rest else "the heading has no unit", said)
+        raise refusal(text, "the unit does not fit" if rest else "the heading has no unit", said)
     return name, unit
 
 
-def _options(given: QueryParams, engine: Engine) -> tuple[dict[str, Any], units.UnitSystem]:
+def options(given: QueryParams, engine: Engine) -> tuple[dict[str, Any], units.UnitSystem]:
     """Return what holds for every row, as fields of a request, and the units of the answer."""
     accepted = f"for a table of {CSV}: {', '.join(OPTIONS)}"
     if set(given) - set(OPTIONS):
@@ -166,28 +166,33 @@ async def read(
     body: bytes, operation: Operation, given: QueryParams, engine: Engine, max_rows: int, language: str
 ) -> tuple[Rows, Table]:
     """Return the rows of a table, and how they are read and answered. Raises :class:`ProblemError`."""
-    options, system = _options(given, engine)
+    stated, system = options(given, engine)
     text, head, count = await asyncio.to_thread(_read, body)
     if count > max_rows:
         raise ProblemError("content-too-large", f"at most {max_rows} rows are accepted")
-    taken = fields_of(operation)
     if len(head) == 1 and ";" in head[0]:
-        raise _refusal("", "the cells are separated by semicolons", "commas between cells, and decimal points")
-    columns = tuple(_heading(name, taken) for name in head)
-    names = [name for name, _ in columns]
+        raise refusal("", "the cells are separated by semicolons", "commas between cells, and decimal points")
+    if operation.brief is not None:
+        stated["detail"] = "verdict"
+    return Rows(text), Table(operation, columns(operation, head), stated, system.units, language, operation.told)
+
+
+def columns(operation: Operation, head: Sequence[str]) -> tuple[tuple[str, str | None], ...]:
+    """Return field and unit of each heading. Raises :class:`ProblemError` for a heading that cannot be read, or is missing."""
+    taken = fields_of(operation)
+    found = tuple(_heading(name, taken) for name in head)
+    names = [name for name, _ in found]
     for place, name in enumerate(names):
         if name in names[:place]:
-            raise _refusal(head[place], "the column is there twice", "each column once")
+            raise refusal(head[place], "the column is there twice", "each column once")
     optional = () if operation.request.model_fields["design"].is_required() else ("family", "compound")
     for name in flat.REQUIRED:
         if name not in names and name not in optional:
             accepted = f"columns {', '.join(one for one in flat.REQUIRED if one not in optional)} and one of {', '.join(flat.MOTION)}"
-            raise _refusal(name, "the column is missing", accepted)
+            raise refusal(name, "the column is missing", accepted)
     if not set(flat.MOTION) & set(names):
-        raise _refusal("rotational_speed", "no column says how the shaft moves", f"one of {', '.join(flat.MOTION)}")
-    if operation.brief is not None:
-        options["detail"] = "verdict"
-    return Rows(text), Table(operation, columns, options, system.units, language)
+        raise refusal("rotational_speed", "no column says how the shaft moves", f"one of {', '.join(flat.MOTION)}")
+    return found
 
 
 # ---------------------------------------------------------------------------------------------------------- answering
@@ -203,18 +208,19 @@ class Table:
     options: Mapping[str, Any]
     units: Mapping[str, str]
     language: str
+    told: tuple[Told, ...]
     media_type = CSV
 
     @property
     def head(self) -> bytes:
         """The heading of the answer."""
-        return _line([*HEAD, *(told.heading(self.units) for told in self.operation.told)])
+        return self.line([*HEAD, *(told.heading(self.units) for told in self.told)])
 
     def read(self, line: bytes) -> dict[str, Any]:
         """Return the request that a row says. Raises :class:`ProblemError`."""
         cells = orjson.loads(line)
         if len(cells) != len(self.columns):
-            raise _refusal("", f"the row has {len(cells)} cells", f"{len(self.columns)} cells, as the heading has")
+            raise refusal("", f"the row has {len(cells)} cells", f"{len(self.columns)} cells, as the heading has")
         taken = fields_of(self.operation)
         request: dict[str, Any] = {"duty": {}, "design": {}, **self.options}
         filled = []
@@ -228,24 +234,31 @@ class Table:
             for path, value in field.also:
                 _put(request, path, value)
         if not set(filled) & set(flat.MOTION):
-            raise _refusal("rotational_speed", WORDS["missing"][0], f"one of {', '.join(flat.MOTION)}")
+            raise refusal("rotational_speed", WORDS["missing"][0], f"one of {', '.join(flat.MOTION)}")
         if not request["design"] and not self.operation.request.model_fields["design"].is_required():
             del request["design"]
         return request
 
     def _case_id(self, line: bytes) -> str:
         cells = orjson.loads(line)
-        return next((text for (name, _), text in zip(self.columns, cells, strict=False) if name == "case_id"), "")
+        found = next((text for (name, _), text in zip(self.columns, cells, strict=False) if name == "case_id"), "")
+        return found if isinstance(found, str) else ""
 
     def answered(self, number: int, line: bytes, result: Mapping[str, Any]) -> bytes:
         """Write the answer to a row."""
-        told = (one.of(result) for one in self.operation.told)
-        return _line([number, self._case_id(line), 200, "", *told])
+        told = (one.of(result) for one in self.told)
+        return self.line([number, self._case_id(line), 200, "", *told])
 
     def refused(self, number: int, line: bytes, document: Mapping[str, Any]) -> bytes:
         """Write why a row is refused: each of its faults with what is accepted there."""
         faults = " | ".join(map(self._fault, document["errors"])) or document["detail"]
-        return _line([number, self._case_id(line), document["status"], faults, *("" for _ in self.operation.told)])
+        return self.line([number, self._case_id(line), document["status"], faults, *(None for _ in self.told)])
+
+    def line(self, cells: Sequence[Any]) -> bytes:
+        """Write a row of the answer."""
+        stream = io.StringIO()
+        csv.writer(stream).writerow(map(cell, cells))
+        return stream.getvalue().encode("utf-8")
 
     def _fault(self, error: Mapping[str, Any]) -> str:
         """Say a fault of a field as one of its column."""
@@ -276,19 +289,13 @@ def _value(name: str, field: Field, unit: str | None, text: str) -> Any:
         except ValueError:
             number = math.nan
         if not math.isfinite(number):
-            raise _refusal(name, WORDS["float_type"][0], field.measured.accepted(unit))
+            raise refusal(name, WORDS["float_type"][0], field.measured.accepted(unit))
         return {"value": number, "unit": unit}
     if name in flat.FLAGS:
         (found,) = flat_cells.flags([text]).tolist()
         if found == flat_cells.UNKNOWN:
-            raise _refusal(name, WORDS["bool_type"][0], flat_cells.TRUE_OR_FALSE)
+            raise refusal(name, WORDS["bool_type"][0], flat_cells.TRUE_OR_FALSE)
         return bool(found)
     if name == "pieces":
         return int(text) if text.isdecimal() and len(text) <= 12 else text  # what is no number, its own field refuses
     return text
-
-
-def _line(cells: Sequence[Any]) -> bytes:
-    stream = io.StringIO()
-    csv.writer(stream).writerow(map(cell, cells))
-    return stream.getvalue().encode("utf-8")

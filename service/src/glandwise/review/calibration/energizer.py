@@ -7,7 +7,7 @@ it holds what dimensions and the model do not, besides the modulus itself.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import exp, isfinite, log
+from math import exp, isfinite
 from typing import Any
 
 import numpy as np
@@ -116,7 +116,10 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
         for (specimen,), own in grouped(rows, "specimen").items():
 
             def residuals(u: float, own: list[Row] = own, alloy: Alloy = alloy) -> Any:
-                return np.array([log(row["line_load"] / load(row, alloy, exp(u))) for row in own])
+                made = np.array([load(row, alloy, exp(u)) for row in own])
+                seen = np.array([row["line_load"] for row in own])
+                # beyond what the formula covers no factor is any good
+                return np.where(made > 0.0, np.log(seen / np.where(made > 0.0, made, 1.0)), 10.0)
 
             found[specimen] = exp(factor_of(residuals))
         value = located(

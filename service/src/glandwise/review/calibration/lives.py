@@ -7,7 +7,7 @@ kind differ; where the rules have a value for that, it is theirs.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import exp, log
+from math import exp, isfinite, log
 from typing import Any
 
 from scipy import stats
@@ -70,7 +70,7 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
     if found is None:
         shape.stays = "fewer than two different lives of one group have ended: they tell no shape"
         return [shape]
-    shape.found = Range(found.shape, found.shape_low, found.shape_high)
+    _fill(shape, (found.shape, found.shape_low, found.shape_high), 1.0)
     if found.common_by_chance is not None and found.common_by_chance < 0.01:
         shape.lack_of_fit.append("the groups do not have one shape; give each by itself")
     values = [shape]
@@ -78,15 +78,29 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
     for name, scale in zip(with_lives, found.scales, strict=True):
         title = f"Weibull scale of the lives of {name}" if name else "Weibull scale of the lives"
         own = len(groups[name,])
-        values.append(Value((), title, "h", None, None, Range(*(end / _HOUR for end in scale)), own, own, how, no_rule))
+        value = Value((), title, "h", None, None, None, own, own, how, no_rule)
+        _fill(value, scale, _HOUR)
+        values.append(value)
     values += _scatter(found, rules, asked, how, len(rows))
     return values
+
+
+def _fill(value: Value, ends: tuple[float, float, float], unit: float) -> None:
+    """Fill a range in, unless an end of it is nowhere: so few lives bound nothing."""
+    if ends[1] > 0.0 and isfinite(ends[2]):
+        value.found = Range(*(end / unit for end in ends))
+    else:
+        value.stays = "too few lives have ended to bound it"
+
+
+_LEAST_SHAPE = 0.05
+"""Shape below which nine in ten lives lie further apart than any number is worth."""
 
 
 def _scatter(found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: int) -> list[Value]:
     """Return how far seals of one kind differ, where the rules have a value for it."""
     held: Any = getattr(rules.running.wear, "seal_scatter", None)
-    if held is None:
+    if held is None or found.shape_low < _LEAST_SHAPE:
         return []
     value = Value(
         ("running", "wear", "seal_scatter"), "Ratio of the ends of life between which nine in ten seals of one kind lie",
@@ -98,7 +112,7 @@ def _scatter(found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: in
     if prior is not None:
         assert value.found is not None
         reach = float(stats.norm.ppf(0.5 + 0.5 * asked.cover))
-        own = log(value.found.high / value.found.low) / (2.0 * reach) if exp(-30.0) < value.found.low else 1e9
+        own = log(value.found.high / value.found.low) / (2.0 * reach)
         share = prior.spread**2 / (prior.spread**2 + own**2)
     value.own_share = share
     if share < OWN:
