@@ -395,7 +395,12 @@ def test_what_was_assumed_is_confirmed(visit: Open, port: int) -> None:
 def test_what_is_not_stated_is_named(visit: Open) -> None:
     page = visit("shaft=45&speed=1450&pressure=0.3&temperature=80&fluid=polyalphaolefin_oil")
     settled(page)
-    for question in ("How much does the shaft run out", "How hard is", "How rough is", "How far may the middle of the shaft"):
+    for question in (
+        "How much does the shaft run out",
+        "How hard is",
+        "How rough is",
+        "How far may the middle of the shaft",
+    ):
         expect(page.locator("#asked")).to_contain_text(question)
     expect(page.locator("#asked")).to_contain_text("the verdict stands with this design")
     expect(page.locator("#confidence")).to_contain_text("of the plausible cases of what is not stated")
