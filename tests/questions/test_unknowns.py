@@ -156,7 +156,7 @@ def test_a_confidence_agrees_with_random_draws(request_: dict[str, Any]) -> None
         which = random_.choice(len(choice.options), count, p=[option.share for option in choice.options])
         for name in choice.options[0].sets:
             columns[name] = np.array([option.sets[name] for option in choice.options])[which]
-    found = judge.evaluate(count, columns)
+    found = judge.evaluate(columns)
     holds = float(np.mean(judge.stands(found)))
     cases = answer["confidence"]["cases"]
     assert answer["confidence"]["holds"] == pytest.approx(holds, abs=4.0 * np.sqrt(0.25 / cases + 0.25 / count))

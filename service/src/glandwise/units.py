@@ -19,7 +19,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 from importlib.resources import files
-from math import isfinite
+from math import ceil, floor, isfinite, log10
 from typing import Any, Final
 
 
@@ -525,6 +525,17 @@ class UnitSystem:
         """Return a number with its unit for reading, ``digits`` significant."""
         unit, scale, offset = self._table[dimension]
         return f"{format_number((si - offset) / scale, digits)} {unit}" if unit != "1" else format_number(si, digits)
+
+    def bound(self, dimension: str, si: float, *, up: bool = False) -> str:
+        """Return a limit for reading, rounded to the safe side: three digits, or whole units from a hundred on."""
+        unit, value = self.units[dimension], self.number(dimension, si)
+        if value == 0.0:
+            return f"0 {unit}"
+        step = 10.0 ** min(floor(log10(abs(value))) - 2, 0)
+        # what is a whole number of steps but for the noise of a conversion stays as it is
+        noise = 1e-10 * abs(value) / step
+        steps = ceil(value / step - noise) if up else floor(value / step + noise)
+        return f"{format_number(steps * step)} {unit}"
 
 
 _WHOLE_FROM = tuple(10.0 ** (digits - 1) for digits in range(18))

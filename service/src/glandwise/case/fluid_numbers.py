@@ -45,7 +45,9 @@ class FluidNumbers(Protocol):
     molar_mass: float
 
 
-class _Number(NamedTuple):
+class Number(NamedTuple):
+    """A number of a fluid for formulas."""
+
     quantity: Quantity
     field: str
     """Field of the fluid that it comes from."""
@@ -60,7 +62,8 @@ def _point(axis: str, index: int) -> Callable[[Any], float]:
     return lambda curve: float(getattr(curve, axis)[min(index, len(curve.si_x) - 1)])
 
 
-def _si(record: Any) -> float:
+def si_of(record: Any) -> float:
+    """Return the number of a record."""
     return float(record.si)
 
 
@@ -72,27 +75,31 @@ def _high(record: Any) -> float:
     return float(record.si_high)
 
 
-_NUMBERS: Mapping[str, _Number] = {
+COMMON: Mapping[str, Number] = {
     **{
-        name: _Number(Quantity(name, unit, f"{title} of the viscosity"), "viscosity", _point(axis, index))
+        name: Number(Quantity(name, unit, f"{title} of the viscosity"), "viscosity", _point(axis, index))
         for index, title in enumerate(("First point", "Second point", "Third point"))
         for name, unit, axis in ((f"T_{index + 1}", "K", "si_x"), (f"eta_{index + 1}", "Pa·s", "si_y"))
     },
-    "hottest": _Number(Quantity("T_n", "K", "Hottest point of the viscosity"), "viscosity", _point("si_x", 2)),
-    "density": _Number(Quantity("rho_1", "kg/m³", "Density at the first point"), "density", _si),
-    "volume_expansion": _Number(Quantity("beta", "1/K", "Volume expansion of the fluid"), "volume_expansion", _si),
-    "film_floor": _Number(Quantity("f_0", "-", "Share that solid contact bears at the least"), "film_floor", _si),
-    "film_floor_low": _Number(Quantity("f_0_low", "-", "Low end of that share"), "film_floor", _low),
-    "film_floor_high": _Number(Quantity("f_0_high", "-", "High end of that share"), "film_floor", _high),
-    "viscosity_low": _Number(
+    "hottest": Number(Quantity("T_n", "K", "Hottest point of the viscosity"), "viscosity", _point("si_x", 2)),
+    "density": Number(Quantity("rho_1", "kg/m³", "Density at the first point"), "density", si_of),
+    "volume_expansion": Number(Quantity("beta", "1/K", "Volume expansion of the fluid"), "volume_expansion", si_of),
+    "boiling_point": Number(Quantity("T_b", "K", "Boiling point at one atmosphere"), "boiling_point", si_of),
+    "heat_of_vaporization": Number(Quantity("h_fg", "J/kg", "Heat of vaporization"), "heat_of_vaporization", si_of),
+}
+"""What lip and shaft both go by."""
+_NUMBERS: Mapping[str, Number] = {
+    **COMMON,
+    "film_floor": Number(Quantity("f_0", "-", "Share that solid contact bears at the least"), "film_floor", si_of),
+    "film_floor_low": Number(Quantity("f_0_low", "-", "Low end of that share"), "film_floor", _low),
+    "film_floor_high": Number(Quantity("f_0_high", "-", "High end of that share"), "film_floor", _high),
+    "viscosity_low": Number(
         Quantity("f_eta_low", "-", "Low end of the viscosity over it"), "viscosity_factor", _low, 1.0
     ),
-    "viscosity_high": _Number(
+    "viscosity_high": Number(
         Quantity("f_eta_high", "-", "High end of the viscosity over it"), "viscosity_factor", _high, 1.0
     ),
-    "boiling_point": _Number(Quantity("T_b", "K", "Boiling point at one atmosphere"), "boiling_point", _si),
-    "heat_of_vaporization": _Number(Quantity("h_fg", "J/kg", "Heat of vaporization"), "heat_of_vaporization", _si),
-    "molar_mass": _Number(Quantity("M_v", "kg/mol", "Molar mass of the vapour"), "molar_mass", _si),
+    "molar_mass": Number(Quantity("M_v", "kg/mol", "Molar mass of the vapour"), "molar_mass", si_of),
 }
 SOLIDS = ("powder", "dough", "chips", "slurry")
 """Kinds of solids by their code less one."""
@@ -102,36 +109,54 @@ DTYPE = np.dtype([*((name, "f8") for name in _NUMBERS), *((name, "i8") for name 
 
 
 def _codes(fluid: Fluid) -> dict[str, int]:
-    form = fluid.viscosity_form if fluid.viscosity is not None else None
     return {
         "lubrication": Lubrication[fluid.lubrication],
         # nothing is known of solvents: what is known of water stands for them
         "medium": Medium["aqueous" if fluid.medium == "solvent" else fluid.medium],
-        "viscosity_form": -1 if form is None else ViscosityForm[form],
+        "viscosity_form": form_of(fluid),
         "solids": 0 if fluid.solids is None else 1 + SOLIDS.index(fluid.solids),
         "dry_inert": int(fluid.dry_inert),
     }
 
 
-def put(row: Any, fluid: Fluid) -> None:
-    """Write a fluid into a row."""
-    for name, number in _NUMBERS.items():
+def form_of(fluid: Fluid) -> int:
+    """Return the law of the viscosity as a code; -1 where it is not known."""
+    form = fluid.viscosity_form if fluid.viscosity is not None else None
+    return -1 if form is None else int(ViscosityForm[form])
+
+
+def put_numbers(row: Any, fluid: Fluid, numbers: Mapping[str, Number]) -> None:
+    """Write numbers of a fluid into a row."""
+    for name, number in numbers.items():
         record = getattr(fluid, number.field)
         row[name] = number.otherwise if record is None else number.at(record)
-    for name, code in _codes(fluid).items():
-        row[name] = code
 
 
-def leaves(fluid: Fluid, path: str, source_of: Callable[[str, Any], str]) -> SimpleNamespace:
-    """Return a fluid as leaves of a trace."""
-    found: dict[str, Any] = {}
-    for name, (quantity, field, at, otherwise) in _NUMBERS.items():
+def leaves_of(
+    fluid: Fluid, path: str, source_of: Callable[[str, Any], str], numbers: Mapping[str, Number]
+) -> dict[str, Any]:  # fmt: skip
+    """Return numbers of a fluid as leaves of a trace."""
+    found = {}
+    for name, (quantity, field, at, otherwise) in numbers.items():
         record = getattr(fluid, field)
         found[name] = (
             leaf(otherwise, quantity, "not known")
             if record is None
             else leaf(at(record), quantity, source_of(f"{path}.{field}", record), record)
         )
+    return found
+
+
+def put(row: Any, fluid: Fluid) -> None:
+    """Write a fluid into a row."""
+    put_numbers(row, fluid, _NUMBERS)
+    for name, code in _codes(fluid).items():
+        row[name] = code
+
+
+def leaves(fluid: Fluid, path: str, source_of: Callable[[str, Any], str]) -> SimpleNamespace:
+    """Return a fluid as leaves of a trace."""
+    found = leaves_of(fluid, path, source_of, _NUMBERS)
     for name, code in _codes(fluid).items():
         words = {
             "viscosity_form": fluid.viscosity_form or "not known",

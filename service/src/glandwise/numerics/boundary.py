@@ -49,18 +49,21 @@ class Polygon(NamedTuple):
     """Position of the criterion that fails beyond each side; -1 on the edge of the grid."""
 
 
-def bisect(evaluate: Callable[[Any], Point], inside: Any, outside: Any, halvings: int) -> tuple[Any, Any]:
+def bisect(
+    evaluate: Callable[[Any], Point], inside: Any, outside: Any, halvings: int, most_bits: int = MOST_BITS
+) -> tuple[Any, Any]:
     """Narrow ranges between a point inside and one outside, all at once; rows are points.
 
-    Return the last point inside of each range and the criterion to blame beyond it. An evaluation costs about the same
-    for one point as for many, so that each round divides the ranges into as many parts as fill it.
+    Return the last point inside of each range and the criterion to blame beyond it. Where an evaluation costs about the same
+    for one point as for many, each round divides the ranges into as many parts as fill it; ``most_bits`` is less where
+    each point costs.
     """
     inside, outside = np.array(inside, dtype=float), np.array(outside, dtype=float)
     n = len(inside)
     if not n:
         return inside, np.zeros(0, dtype=int)
     blame = np.array(evaluate(outside).blame)
-    bits = max(1, min(MOST_BITS, int(np.log2(ROUND / n + 1.0))))
+    bits = max(1, min(most_bits, int(np.log2(ROUND / n + 1.0))))
     parts = 2**bits
     shares = (np.arange(1, parts) / parts).reshape(-1, *(1,) * inside.ndim)
     each = np.arange(n)

@@ -149,47 +149,26 @@ def evaluate(data: RuleSetData, rows: Table, order: Any = None) -> Evaluation:
     return _conclude(data, filled, out, _categorical(data, filled))
 
 
-def vary(case: Case, findings: Sequence[envelope.Finding], **numbers: Array) -> Evaluation:
-    """Evaluate one case at many values of some numbers of its duty (arrays of one length, by field of the case).
+def vary(case: Case, findings: Sequence[envelope.Finding], **columns: Any) -> Evaluation:
+    """Evaluate one case in many ways of stating its duty (arrays of one length, by field of the case); its sizes stay.
 
-    ``findings`` are those of the case as it stands: criteria without numbers do not vary and are taken from there.
-    """
-    n = len(next(iter(numbers.values())))
-    go_on()
-    one, compounds = row_of(case)
-    rows = np.repeat(one, n)
-    for name, values in numbers.items():
-        rows[name] = values
-    out = judge.measured(case.data, rows, compounds)
-    categorical = {item.id: np.full(n, STATUSES.index(item.status)) for item in findings if item.measure is None}
-    if "fluid_compatibility" in categorical and {"temperature_min", "temperature_max"} & numbers.keys():
-        status, known = envelope.compatibility_at(case, rows["temperature_min"], rows["temperature_max"])
-        code = STATUSES.index(status)
-        categorical["fluid_compatibility"] = np.maximum(code, np.where(known, PASS, NOT_EVALUATED))
-    return _conclude(case.data, rows, out, categorical)
-
-
-def vary_stated(case: Case, findings: Sequence[envelope.Finding], count: int, columns: Mapping[str, Any]) -> Evaluation:
-    """Evaluate one case in many ways of stating what its duty leaves open (arrays by field of the case).
-
-    Lead and dirt are judged as each row states them; compatibility and food are those of ``findings``, the one over the
-    temperatures of the row.
+    Lead, dirt and the temperatures over which compatibility is known are those of each row; food is that of ``findings``.
     """
     go_on()
     one, compounds = row_of(case)
-    rows = np.repeat(one, count)
+    rows = np.repeat(one, len(next(iter(columns.values()))))
     for name, values in columns.items():
         rows[name] = values
     out = judge.measured(case.data, rows, compounds)
-    categorical = {item.id: np.full(count, STATUSES.index(item.status)) for item in findings if item.measure is None}
-    if "fluid_compatibility" in categorical:
-        status, known = envelope.compatibility_at(case, rows["temperature_min"], rows["temperature_max"])
-        categorical["fluid_compatibility"] = np.maximum(STATUSES.index(status), np.where(known, PASS, NOT_EVALUATED))
-    if "shaft_lead" in categorical:
-        categorical["shaft_lead"] = _LEADS[rows["lead"]]
-    if "contaminants" in categorical:
-        solids = CAUTION if "abrasive" in case.fluid.hazards else PASS
-        categorical["contaminants"] = np.maximum(_KEPT_OUT[rows["dirt"], guarded(rows).astype(int)], solids)
+    status, known = envelope.compatibility_at(case, rows["temperature_min"], rows["temperature_max"])
+    solids = CAUTION if "abrasive" in case.fluid.hazards else PASS
+    food = next((STATUSES.index(item.status) for item in findings if item.id == "food_contact"), PASS)
+    categorical = {
+        "fluid_compatibility": np.maximum(STATUSES.index(status), np.where(known, PASS, NOT_EVALUATED)),
+        "food_contact": np.full(len(rows), food),
+        "shaft_lead": _LEADS[rows["lead"]],
+        "contaminants": np.maximum(_KEPT_OUT[rows["dirt"], guarded(rows).astype(int)], solids),
+    }
     return _conclude(case.data, rows, out, categorical)
 
 

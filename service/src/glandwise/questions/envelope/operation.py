@@ -7,7 +7,6 @@ them; :func:`answer` answers a request in SI, and :func:`write` and :func:`write
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from math import inf, isfinite, nan
@@ -38,7 +37,7 @@ from glandwise.questions.report import NOTHING, Grounds, assumptions, cautions, 
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Compatibility, Compound, Evidence, Fluid, RuleSetData, weakest
 from glandwise.rules.once import OncePerRuleSet
-from glandwise.units import UnitSystem, format_number
+from glandwise.units import UnitSystem
 
 __all__ = ["ROOM", "SLACK", "status_of"]
 """Names that are taken from here; what this module defines is public by its name."""
@@ -551,11 +550,11 @@ def _duty_change(
         return None
     if target == "shaft.hardness":
         shaft = duty.shaft.model_copy(update={"hardness": m.demand})
-        words = f"at least {_written(units, 'hardness_hrc', m.demand, up=True)}"
+        words = f"at least {units.bound('hardness_hrc', m.demand, up=True)}"
         return words, duty.model_copy(update={"shaft": shaft})
     if target == "shaft.roughness":
         shaft = duty.shaft.model_copy(update={"roughness": m.capacity})
-        words = f"Ra {_written(units, 'roughness', m.capacity, up=m.demand < m.capacity)}"
+        words = f"Ra {units.bound('roughness', m.capacity, up=m.demand < m.capacity)}"
         return words, duty.model_copy(update={"shaft": shaft})
 
     motion = duty.motion
@@ -585,7 +584,7 @@ def _duty_change(
     share = _allowed_share(lambda share: used(value * share), m.utilization)
     if share is None:
         return None
-    return f"at most {_written(units, dimension, abs(value * share))}", eased(value * share)
+    return f"at most {units.bound(dimension, abs(value * share))}", eased(value * share)
 
 
 EASING_STEPS = 30
@@ -604,15 +603,6 @@ def _allowed_share(used: Callable[[float], float], now: float) -> float | None:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if used(middle) <= 1.0 else (low, middle)
     return low if low > 0.0 else None
-
-
-def _written(units: UnitSystem, dimension: str, si: float, up: bool = False) -> str:
-    """Write a limit for reading, rounded to the safe side: three digits, or whole units from a hundred on."""
-    unit, value = units.units[dimension], units.number(dimension, si)
-    step = 10.0 ** min(math.floor(math.log10(value)) - 2, 0)
-    # what is a whole number of steps but for the noise of a conversion stays as it is
-    steps = math.ceil(value * (1.0 - 1e-10) / step) if up else math.floor(value * (1.0 + 1e-10) / step)
-    return f"{format_number(steps * step)} {unit}"
 
 
 # --------------------------------------------------------------------------------------------------------- answer

@@ -22,7 +22,7 @@ from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Datum
-from glandwise.units import UnitSystem, format_number
+from glandwise.units import UnitSystem
 
 GRID = 33
 """Values of a number that are tried over its plausible range, before its ends are solved."""
@@ -176,13 +176,13 @@ class Judge:
         self.asked = asked
         self.now = batch.STATUSES.index(envelope.verdict(list(asked.findings)))
 
-    def evaluate(self, count: int, columns: dict[str, Any]) -> batch.Evaluation:
-        """Evaluate that many cases with some columns set."""
-        return batch.vary_stated(self.asked.case, self.asked.findings, count, columns)
+    def evaluate(self, columns: dict[str, Any]) -> batch.Evaluation:
+        """Evaluate cases with some columns set (arrays of one length)."""
+        return batch.vary(self.asked.case, self.asked.findings, **columns)
 
     def number(self, number: Number, values: Any) -> batch.Evaluation:
         """Evaluate the values of one number."""
-        return self.evaluate(len(values), {number.column: values})
+        return self.evaluate({number.column: values})
 
     def stands(self, found: batch.Evaluation) -> Any:
         """Tell where the verdict is no worse than told."""
@@ -190,14 +190,16 @@ class Judge:
 
 
 class Range(NamedTuple):
-    """Where a number keeps the verdict: shares of the plausible range."""
+    """Where a number keeps the verdict, as shares of the plausible range; NaN where no value does."""
 
     start: float
     end: float
-    beyond: int | None
-    """Position of the criterion that turns it next to the range; of the worse end if there are two."""
-    beyond_at: float
+    outside: float
+    """A value next to it that turns the verdict, of two ends the worse; NaN where none does."""
+    by: int
+    """Position of the criterion that turns it first on the way there; -1 where none does."""
     turns: float
+    """Share of what is plausible that turns it."""
     worst: int
     best: int
 
@@ -210,30 +212,24 @@ def range_of(judge: Judge, number: Number) -> Range | None:
     if stands.all() and best >= judge.now:
         return None
     if not stands.any():
-        at = int(np.argmin(found.verdict))
-        return Range(np.nan, np.nan, int(found.governing[at]), float(shares[at]), 1.0, worst, best)
-    turns = np.flatnonzero(stands[1:] != stands[:-1])
-    inside = np.where(stands[turns], shares[turns], shares[turns + 1])
-    outside = np.where(stands[turns], shares[turns + 1], shares[turns])
+        mildest = int(np.argmin(found.verdict))
+        return Range(np.nan, np.nan, float(shares[mildest]), int(found.governing[mildest]), 1.0, worst, best)
 
     def point(values: Any) -> Point:
         here = judge.number(number, number.at(values))
         return Point(judge.stands(here), here.governing)
 
-    ends, blame = bisect(point, inside, outside, HALVINGS)
-    marks = np.concatenate([[0.0], ends, [1.0]])
-    kept = [(bool(stands[0]) ^ bool(k % 2)) for k in range(len(marks) - 1)]
-    lengths = np.diff(marks)
+    turns = np.flatnonzero(stands[1:] != stands[:-1])
+    within, without = (np.where(stands[turns] == side, turns, turns + 1) for side in (True, False))
+    ends, blame = bisect(point, shares[within], shares[without], HALVINGS, most_bits=2)
+    marks = np.array([0.0, *ends, 1.0])
+    lengths, kept = np.diff(marks), np.arange(len(marks) - 1) % 2 == int(not stands[0])
     main = int(np.argmax(np.where(kept, lengths, -1.0)))
-    start, end = float(marks[main]), float(marks[main + 1])
-    edges = [k for k in (main - 1, main) if 0 <= k < len(ends)]
-    beyond = max(edges, key=lambda k: float(abs(outside[k] - inside[k])), default=None)
-    if len(edges) == 2:
-        beyond = max(edges, key=lambda k: int(judge.number(number, number.at(outside[[k]])).verdict[0]))
-    return Range(
-        start, end, None if beyond is None else int(blame[beyond]), np.nan if beyond is None else float(outside[beyond]),
-        float(lengths[[not here for here in kept]].sum()), worst, best,
-    )  # fmt: skip
+    worse = max(
+        (k for k in (main - 1, main) if 0 <= k < len(ends)), key=lambda k: found.verdict[without[k]], default=None
+    )
+    outside, by = (np.nan, -1) if worse is None else (float(shares[without[worse]]), int(blame[worse]))
+    return Range(float(marks[main]), float(marks[main + 1]), outside, by, float(lengths[~kept].sum()), worst, best)
 
 
 # ------------------------------------------------------------------------------------------------------------- in words
@@ -269,17 +265,15 @@ def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
     else:
         parts = []
         if ends[0] is not None:
-            parts.append(f"from {_safe(units, number.dimension, ends[0], up=True)}")
+            parts.append(f"from {units.bound(number.dimension, ends[0], up=True)}")
         if ends[1] is not None:
-            parts.append(f"up to {_safe(units, number.dimension, ends[1], up=False)}")
+            parts.append(f"up to {units.bound(number.dimension, ends[1])}")
         words = " ".join(parts)
         said = f"{words[0].upper()}{words[1:]} the verdict stands with this design."
-    if found.beyond is not None:
-        names = tuple(judge.number(number, number.at(np.array([found.beyond_at]))).criteria)
-        criterion = names[found.beyond]
-        value = float(number.at(found.beyond_at))
+    if found.outside == found.outside:
+        value = float(number.at(found.outside))
         here = judge.number(number, np.array([value]))
-        turned = batch.STATUSES[int(here.verdict[0])]
+        criterion, turned = here.criteria[found.by], batch.STATUSES[int(here.verdict[0])]
         said += f" Beyond, it {_WORDS[turned]} by {within(data.criteria[criterion].title)}."
         said += _helps(asked, number.stated(asked.duty, value), criterion)
     return {
@@ -290,16 +284,6 @@ def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _safe(units: UnitSystem, dimension: str, si: float, *, up: bool) -> str:
-    """Write an end of a range for reading, rounded into the range."""
-    value, unit = units.number(dimension, si), units.units[dimension]
-    if value == 0.0 or not isfinite(value):
-        return f"{format_number(value)} {unit}"
-    step = 10.0 ** min(np.floor(np.log10(abs(value))) - 2.0, 0.0)
-    steps = np.ceil(value / step - 1e-9) if up else np.floor(value / step + 1e-9)
-    return f"{format_number(float(steps * step))} {unit}"
-
-
 def _rounded(share: float) -> float:
     return float(f"{share:.6g}")
 
@@ -308,7 +292,7 @@ def _asked_choice(judge: Judge, choice: Choice) -> dict[str, Any] | None:
     """Ask for a choice, where one of its options changes the verdict."""
     data = judge.asked.rules.data
     columns = {name: np.array([option.sets[name] for option in choice.options]) for name in choice.options[0].sets}
-    found = judge.evaluate(len(choice.options), columns)
+    found = judge.evaluate(columns)
     stands, worst, best = judge.stands(found), int(found.verdict.max()), int(found.verdict.min())
     if stands.all() and best >= judge.now:
         return None
@@ -352,7 +336,7 @@ def _confidence(judge: Judge, numbers: Sequence[Number], choices: Sequence[Choic
         which = np.minimum(np.searchsorted(bounds, points[:, k], side="right"), len(choice.options) - 1)
         for name in choice.options[0].sets:
             columns[name] = np.array([option.sets[name] for option in choice.options])[which]
-    found = judge.evaluate(CASES, columns)
+    found = judge.evaluate(columns)
     stands = judge.stands(found)
     blamed = Counter(found.criteria[int(k)] for k in found.governing[~stands])
     titles = {name: judge.asked.rules.data.criteria[name].title for name in blamed}

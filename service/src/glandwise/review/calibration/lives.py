@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import exp, isfinite, log
-from typing import Any
 
 from scipy import stats
 
@@ -98,9 +97,9 @@ _LEAST_SHAPE = 0.05
 
 
 def _scatter(found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: int) -> list[Value]:
-    """Return how far seals of one kind differ, where the rules have a value for it."""
-    held: Any = getattr(rules.running.wear, "seal_scatter", None)
-    if held is None or found.shape_low < _LEAST_SHAPE:
+    """Return how far seals of one kind differ, where the lives tell anything of it."""
+    held = rules.running.wear.seal_scatter
+    if found.shape_low < _LEAST_SHAPE:
         return []
     value = Value(
         ("running", "wear", "seal_scatter"), "Ratio of the ends of life between which nine in ten seals of one kind lie",

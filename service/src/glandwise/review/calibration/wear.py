@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import fields
-from typing import Any, get_type_hints
+from typing import get_type_hints
 
 from glandwise.contract.quantities import Measured
 from glandwise.mechanics.wear import depth_rate
@@ -79,17 +79,15 @@ def _of_one_sort(records: Records) -> None:
 
 
 def reference_factor(rules: RuleSetData, row: Row) -> float:
-    """Return what counterface, finish and temperature make of the rate of the rules, as far as the rules know of it."""
+    """Return what counterface, finish and temperature make of the rate of the rules."""
     compound, wear = rules.compounds[row.texts["compound"]], rules.running.wear
     f_T = f_R = 1.0
-    table: Any = getattr(wear, "temperature_filled" if compound.fillers else "temperature_unfilled", None)
-    if table is not None and "contact_temperature" in row.numbers:
+    if "contact_temperature" in row.numbers:
+        table = wear.temperature_filled if compound.fillers else wear.temperature_unfilled
         points = [number for pair in zip(table.si_x, table.si_y, strict=True) for number in pair]
         f_T = temperature_factor(row["contact_temperature"], *points)
-    smooth: Any = getattr(wear, "finish_roughness", None)
-    exponent: Any = getattr(wear, "finish_exponent", None)
-    if smooth is not None and exponent is not None and "roughness" in row.numbers:
-        f_R = finish_factor(row["roughness"], smooth.si, exponent.si)
+    if "roughness" in row.numbers:
+        f_R = finish_factor(row["roughness"], wear.finish_roughness.si, wear.finish_exponent.si)
     factor = rules.shaft_materials[row.texts["shaft_material"]].wear_factor.si
     return boundary_wear_rate(1.0, f_T, factor, f_R, 1.0)
 
