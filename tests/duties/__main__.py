@@ -126,13 +126,14 @@ def _rows(outcomes: Sequence[Outcome]) -> Iterator[str]:
         yield f"| {outcome.duty.title} (`{name}`) | " + " | ".join(cells) + " |"
 
 
+NEW_LIST = "# Duties that do not agree with their expectation yet, each with what does not. It shrinks; what comes back says why."
+
+
 def write_not_yet(outcomes: Sequence[Outcome]) -> None:
     """Write the list of duties that do not agree yet; one that was not on it is not put there."""
     listed = set(tomllib.loads(NOT_YET.read_text(encoding="utf-8"))) if NOT_YET.exists() else None
-    lines = [
-        "# Duties that do not agree with their expectation yet, each with what does not. It only ever shrinks.",
-        "",
-    ]
+    head = NOT_YET.read_text(encoding="utf-8").partition("\n\n")[0] if NOT_YET.exists() else NEW_LIST
+    lines = [head, ""]
     for outcome in outcomes:
         if not outcome.apart:
             continue
