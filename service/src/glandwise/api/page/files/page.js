@@ -357,7 +357,7 @@ const showCriteria = (answer) => {
     body.push(el("tr", { class: "group" }, el("th", { colspan: 5, scope: "colgroup" }, title)));
     for (const row of rows) {
       const told = row.status !== "pass" || row.id === "friction" || row.id === "wear";
-      body.push(el("tr", { class: told || everything ? "has" : null }, el("th", { scope: "row" }, capital(row.title)), el("td", { class: "n pair-cell" }, row.demand && quantity(row.demand)), el("td", { class: "n limit-cell" }, row.capacity && quantity(row.capacity)),
+      body.push(el("tr", { class: told || everything ? "has" : null }, el("th", { scope: "row" }, capital(row.title)), el("td", { class: "n pair-cell" }, row.demand && quantity(row.demand)), el("td", { class: "n limit-cell" }, row.capacity && (row.id === "life" ? lifetime : quantity)(row.capacity)),
         el("td", { class: "used-cell" }, row.utilization !== null && bar(row)), el("td", { class: "verdict-cell" }, status(row.status))));
       const why = el("tr", { class: "why", hidden: !told && !everything }, el("td", { colspan: 5, class: "reason" }, pretty(row.reason), remedies(row, answer)));
       if (!told) why.dataset.passing = "";
