@@ -175,3 +175,15 @@ def assert_problem(
         assert secret not in response.text
         assert not any(secret in value for value in response.headers.values())
     return problem
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Say at the end what tests used that is not on every machine."""
+    told = {
+        f"{name}: {value}"
+        for reports in terminalreporter.stats.values()
+        for report in reports
+        for name, value in getattr(report, "user_properties", ())
+    }
+    for line in sorted(told):
+        terminalreporter.write_line(line)
