@@ -96,7 +96,7 @@ def closure(schemas: dict[str, Schema], names: set[str]) -> set[str]:
 
 def is_quantity(schema: Schema) -> bool:
     """Tell a number with its unit."""
-    return set(schema.get("properties", ())) == {"value", "unit"}
+    return {"value", "unit"} <= set(schema.get("properties", ())) <= {"value", "unit", "low", "high"}
 
 
 _SERVICE_JUDGES = frozenset({"default", "pattern", "minLength", "maxLength", "minItems", "maxItems"})

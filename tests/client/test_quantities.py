@@ -371,3 +371,29 @@ def test_a_request_that_is_no_object_is_refused() -> None:
 def test_quantities_read_as_people_write() -> None:
     quantity = Quantity(value=0.3447378646, unit="MPa")
     assert (str(quantity), f"{quantity:.2f}", str(Quantity(value=0.5, unit="1"))) == ("0.344738 MPa", "0.34 MPa", "0.5")
+
+
+RANGE = {"value": 60, "unit": "degC", "low": 50, "high": 75}
+
+
+def test_a_range_goes_with_a_number_where_the_field_takes_one() -> None:
+    """As a dict, and as the model of the field; in the units of the number."""
+    normal = {"value": 60.0, "unit": "degC", "low": 50.0, "high": 75.0}
+    model = models.Temperatures(normal=RANGE)
+    assert model.model_dump(exclude_unset=True) == {"normal": normal}
+    assert body(MODEL, {"duty": {"temperature": {"normal": RANGE}}}, {}, None, "id")["duty"] == {
+        "temperature": {"normal": normal}
+    }
+    assert models.TemperatureWithRange(**RANGE) == models.TemperatureWithRange(**normal)
+    assert write({"value": 2, "unit": "bar", "low": 1, "high": None}, PRESSURE, gauge=True, ranged=True) == {
+        "value": 2.0, "unit": "bar", "low": 1.0,
+    }  # fmt: skip
+
+
+def test_a_range_is_refused_where_the_field_takes_none() -> None:
+    with pytest.raises(QuantityFault, match="exactly the fields value and unit"):
+        write(RANGE, ACCEPTED["temperature"])
+    with pytest.raises(QuantityFault, match="low and high of a range"):
+        write({**RANGE, "middle": 3}, ACCEPTED["temperature"], ranged=True)
+    with pytest.raises(QuantityFault, match="the number is none"):
+        write({**RANGE, "low": "cold"}, ACCEPTED["temperature"], ranged=True)

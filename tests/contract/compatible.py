@@ -98,7 +98,7 @@ class Comparison:
     @staticmethod
     def _kind(schema: dict[str, Any]) -> str:
         tags = [str(field["const"]) for field in schema.get("properties", {}).values() if "const" in field]
-        quantity = set(schema.get("properties", ())) == {"value", "unit"}
+        quantity = {"value", "unit"} <= set(schema.get("properties", ())) <= {"value", "unit", "low", "high"}
         return ":".join([str(schema.get("type", "any")), "quantity" if quantity else "", *sorted(tags)])
 
     def _pairs(self, old: dict[str, Any], new: dict[str, Any]) -> Iterator[tuple[dict[str, Any], list[dict[str, Any]]]]:

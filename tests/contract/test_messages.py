@@ -16,6 +16,7 @@ from glandwise.api import messages
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
 from glandwise.contract.faults import OUTSIDE, WORDS
+from glandwise.contract.quantities import NO_RANGE
 from glandwise.openapi_growth import reachable
 from glandwise.operations import ON_CASES
 
@@ -27,7 +28,7 @@ FAULTS: dict[str, Any] = tomllib.loads((FOLDER / "faults.toml").read_text(encodi
 GERMAN: dict[str, Any] = tomllib.loads((FOLDER / "de.toml").read_text(encoding="utf-8"))
 REQUEST = example("check_envelope", "gearbox_input_shaft")
 PATH = "/v1/envelope-checks"
-_PLACE = {"PydanticCustomError": 1, "Misfit": 2, "refusal": 2}
+_PLACE = {"PydanticCustomError": 1, "Misfit": 2, "refusal": 2, "_refuse": 1}
 """Which argument of a refusal holds its words."""
 
 
@@ -47,7 +48,7 @@ def written_details(folder: Path) -> Iterator[str]:
 REFUSALS = sorted({detail for part in ("contract", "case", "questions") for detail in written_details(SOURCE / part)})
 
 
-@pytest.mark.parametrize("detail", [*REFUSALS, OUTSIDE])
+@pytest.mark.parametrize("detail", [*REFUSALS, OUTSIDE, NO_RANGE])
 def test_every_refusal_of_a_request_has_a_code(detail: str) -> None:
     assert messages.code_of("", detail) != messages.OTHER
 

@@ -72,12 +72,17 @@ class RequestQuantity(RequestModel):
     def _write(cls, value: Any) -> Any:
         if isinstance(value, cls):
             return value
-        return write(value, cls.accepted_units(), gauge=cls.is_gauge())
+        return write(value, cls.accepted_units(), gauge=cls.is_gauge(), ranged=cls.is_ranged())
 
     @classmethod
     def is_gauge(cls) -> bool:
         """Tell a pressure relative to the ambient."""
-        return cls.__name__.endswith("GaugePressure")
+        return cls.__name__.removesuffix("WithRange").endswith("GaugePressure")
+
+    @classmethod
+    def is_ranged(cls) -> bool:
+        """Tell a quantity that may come with a range."""
+        return "low" in cls.model_fields
 
 
 def each(value: Any) -> Any:

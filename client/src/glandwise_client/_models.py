@@ -1467,7 +1467,10 @@ class CompoundProperties(RequestModel):
 
 
 class Confidence(ResultModel):
-    """How the verdict of the envelope stands over what is plausible where the request does not say."""
+    """
+    How the verdict of the envelope stands over what is plausible where the request does not say, and over what is stated with a
+    range, whose values count all alike.
+    """
 
     text: str
     """In words: in how many of the plausible cases it holds, and what it turns on."""
@@ -1479,10 +1482,13 @@ class Confidence(ResultModel):
     """Share of them in which no criterion fails."""
 
     cases: int
-    """How many cases were evaluated, spread evenly over all that is not stated at once."""
+    """How many cases were evaluated, spread evenly over all that is not stated, or stated with a range, at once."""
 
     turns_on: list[Turning]
     """Criteria that make it worse, the one that does so most often first."""
+
+    spread: GlandwiseContractUnknownsSpread | None = None
+    """How life, torque and contact temperature spread over these cases; null where nothing is stated with a range."""
 
 
 class Cost(ResultModel):
@@ -1769,13 +1775,13 @@ class Dimension(ResultModel):
 class Duty(RequestModel):
     """Everything an enquiry says about the service of the seal."""
 
-    shaft_diameter: PositiveLength
+    shaft_diameter: PositiveLengthWithRange
     """Nominal shaft diameter."""
 
     motion: Annotated[Rotation | SurfaceMotion | Oscillation, Field(discriminator="kind")]
     """How the shaft moves."""
 
-    pressure: GaugePressure
+    pressure: GaugePressureWithRange
     """Fluid pressure less the pressure on the air side; negative for a vacuum."""
 
     temperature: Temperatures
@@ -1820,16 +1826,16 @@ class Duty(RequestModel):
     but `dry` means an oil of the rules. `boundary` and `lubricated`, names of before, are taken as `flooded`.
     """
 
-    offset: NonNegativeLength | None = None
+    offset: NonNegativeLengthWithRange | None = None
     """Static shaft-to-bore offset (misalignment of the centres)."""
 
-    runout: NonNegativeLength | None = None
+    runout: NonNegativeLengthWithRange | None = None
     """Dynamic runout of the shaft at the lip, total indicator reading."""
 
     shaft: Shaft | None = None
     """The shaft surface."""
 
-    target_life: PositiveTime | None = None
+    target_life: PositiveTimeWithRange | None = None
     """
     Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
     of the rules for the machine is taken, which never fails a seal.
@@ -1973,7 +1979,7 @@ class EnergizedLip(RequestModel):
     family: Literal["energized_lip"]
     """Spring-loaded U-section."""
 
-    bore_angle: NonNegativeAngle | None = None
+    bore_angle: NonNegativeAngleWithRange | None = None
     """
     Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
     when absent, that of the sizing rule.
@@ -1988,7 +1994,7 @@ class EnergizedLip(RequestModel):
     compound_properties: CompoundProperties | None = None
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
-    contact_width: PositiveLength | None = None
+    contact_width: PositiveLengthWithRange | None = None
     """
     Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
     pressure lays the lip down; never less than the hot compound needs to bear the load.
@@ -2003,7 +2009,7 @@ class EnergizedLip(RequestModel):
     heel: Literal["standard", "extended"] | None = None
     """An extended heel is more rigid and bridges the extrusion gap at high pressure. Default: `standard`."""
 
-    interference: NonNegativeLength | None = None
+    interference: NonNegativeLengthWithRange | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
 
     lip_direction: Literal["toward", "away"] | None = None
@@ -2012,10 +2018,10 @@ class EnergizedLip(RequestModel):
     lip_form: Literal["plain", "scraper", "tapered"] | None = None
     """A scraper lip scrapes fluid and keeps contaminants out; a tapered lip seals better with less friction. Default: `plain`."""
 
-    lip_length: PositiveLength | None = None
+    lip_length: PositiveLengthWithRange | None = None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
 
-    lip_thickness: PositiveLength | None = None
+    lip_thickness: PositiveLengthWithRange | None = None
     """Thickness of the lip; by the sizing rule when absent."""
 
     o_ring_elastomer: str | None = None
@@ -2024,7 +2030,7 @@ class EnergizedLip(RequestModel):
     retention: Literal["o_ring", "clamped_flange"] | None = None
     """What seals and holds the seal in the bore; a flange keeps it from turning. Default: `o_ring`."""
 
-    spring_place: NonNegativeRatio | None = None
+    spring_place: NonNegativeRatioWithRange | None = None
     """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
 
     if TYPE_CHECKING:
@@ -2255,7 +2261,7 @@ class EnquiryRequest(RequestModel):
     questions: bool | None = None
     """
     Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never
-    does. Default: `true`.
+    does. How sure it is is told as well where something is stated with a range. Default: `true`.
     """
 
     rates: Rates | None = None
@@ -2276,7 +2282,7 @@ class EnquiryRequest(RequestModel):
     surroundings: HeatSurroundings | None = None
     """What carries the heat away."""
 
-    target_life: PositiveTime | None = None
+    target_life: PositiveTimeWithRange | None = None
     """Life wanted, another place for that of the duty."""
 
     units: AnswerUnits | None = None
@@ -2363,8 +2369,8 @@ class EnquiryResult(ResultModel):
 
     confidence: Confidence | None
     """
-    How sure the verdict of the envelope is without the answers; null where it was not asked for, or where everything is
-    stated.
+    How sure the verdict of the envelope is without the answers; null where it was not asked for and nothing is stated with
+    a range, or where everything is stated.
     """
 
     expectations: list[Expectation]
@@ -2460,7 +2466,10 @@ class EnvelopeCheckRequest(RequestModel):
     """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`."""
 
     questions: bool | None = None
-    """Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`."""
+    """
+    Whether to say what to ask the customer back, and how sure the verdict is without the answers; how sure it is is told as
+    well where something is stated with a range. Default: `false`.
+    """
 
     rule_set: str | None = None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""
@@ -2519,7 +2528,10 @@ class EnvelopeCheckResult(ResultModel):
     """What to ask the customer back, the most important first; null where it was not asked for."""
 
     confidence: Confidence | None
-    """How sure the verdict is without the answers; null where it was not asked for, or where everything is stated."""
+    """
+    How sure the verdict is without the answers; null where it was not asked for and nothing is stated with a range, or where
+    everything is stated.
+    """
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
@@ -2673,7 +2685,7 @@ class FlexibleLip(RequestModel):
     family: Literal["flexible_lip"]
     """Light machined lip."""
 
-    bore_angle: NonNegativeAngle | None = None
+    bore_angle: NonNegativeAngleWithRange | None = None
     """
     Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
     when absent, that of the sizing rule.
@@ -2682,7 +2694,7 @@ class FlexibleLip(RequestModel):
     compound_properties: CompoundProperties | None = None
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
 
-    contact_width: PositiveLength | None = None
+    contact_width: PositiveLengthWithRange | None = None
     """
     Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
     pressure lays the lip down; never less than the hot compound needs to bear the load.
@@ -2691,16 +2703,16 @@ class FlexibleLip(RequestModel):
     garter: GarterDimensions | None = None
     """Garter of the upturned tip; by the sizing rule when absent."""
 
-    interference: NonNegativeLength | None = None
+    interference: NonNegativeLengthWithRange | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
 
     lip_direction: Literal["toward", "away"] | None = None
     """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip. Default: `toward`."""
 
-    lip_length: PositiveLength | None = None
+    lip_length: PositiveLengthWithRange | None = None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
 
-    lip_thickness: PositiveLength | None = None
+    lip_thickness: PositiveLengthWithRange | None = None
     """Thickness of the lip; by the sizing rule when absent."""
 
     lip_tip: Literal["plain", "upturned_with_garter"] | None = None
@@ -2718,7 +2730,7 @@ class FlexibleLip(RequestModel):
     second_lip: Literal["none", "excluder", "redundant"] | None = None
     """What stands before the main lip: an excluder against dirt, or a redundant lip for fluid retention. Default: `excluder`."""
 
-    spring_place: NonNegativeRatio | None = None
+    spring_place: NonNegativeRatioWithRange | None = None
     """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
 
     if TYPE_CHECKING:
@@ -3139,16 +3151,16 @@ class FrictionLevel(ResultModel):
 class FrictionSpread(ResultModel):
     """What tolerances and the range of friction do, after a day of running."""
 
-    interference: Spread
+    interference: GlandwiseContractRunningSpread
     """Diametral interference of the lip on the shaft."""
 
-    line_load: Spread
+    line_load: GlandwiseContractRunningSpread
     """Contact load of the main lip."""
 
-    torque: Spread
+    torque: GlandwiseContractRunningSpread
     """Friction torque of all lips."""
 
-    contact_temperature: Spread
+    contact_temperature: GlandwiseContractRunningSpread
     """Contact temperature."""
 
     sensitivities: list[Sensitivity]
@@ -3252,6 +3264,22 @@ class GaugePressure(RequestQuantity):
 
     unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS", "kgf/cm2"]
     """Unit, or a code that stands for it. Taken as well, though not listed: KPA, MPA, BAR."""
+
+
+class GaugePressureWithRange(RequestQuantity):
+    """GaugePressure with its unit. Pressure above the ambient; negative on the vacuum side. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: float
+    """Number of units."""
+
+    unit: Literal["Pa", "PAL", "kPa", "MPa", "bar", "psi", "[psi]", "PS", "kgf/cm2"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: KPA, MPA, BAR."""
+
+    high: float | None = None
+    """Greatest number of units that it may be."""
+
+    low: float | None = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
 
 
 class Gland(RequestModel):
@@ -3422,6 +3450,47 @@ class GlandCheckResult(ResultModel):
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
+
+
+class GlandwiseContractRunningSpread(ResultModel):
+    """A quantity at the ends of the tolerances."""
+
+    minimum: Quantity | None
+    """Least over all combinations of extremes; null where the model does not reach."""
+
+    nominal: Quantity | None
+    """With nominal values."""
+
+    maximum: Quantity | None
+    """Greatest over all combinations of extremes."""
+
+    percentile_5: Quantity | None
+    """Below it lie 5 % of the samples."""
+
+    percentile_95: Quantity | None
+    """Below it lie 95 % of the samples."""
+
+
+class GlandwiseContractUnknownsSpread(ResultModel):
+    """
+    How life, torque and contact temperature spread over the cases: each by its nominal value there, so that what friction and
+    wear scatter in one and the same case comes on top.
+    """
+
+    text: str
+    """In words."""
+
+    share: float
+    """Share of the cases between low and high."""
+
+    life: SpreadOf
+    """Median life, none longer than the longest that is estimated."""
+
+    torque: SpreadOf
+    """Friction torque after running in."""
+
+    contact_temperature: SpreadOf
+    """Temperature of the contact after running in."""
 
 
 class Governing(ResultModel):
@@ -3916,6 +3985,22 @@ class NonNegativeAngle(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
+class NonNegativeAngleWithRange(RequestQuantity):
+    """Angle with its unit. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(ge=0.0)]
+    """Number of units."""
+
+    unit: Literal["deg", "DD", "rad", "C81"]
+    """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(ge=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(ge=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
+
+
 class NonNegativeForce(RequestQuantity):
     """Force with its unit."""
 
@@ -3936,6 +4021,22 @@ class NonNegativeFrequency(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
+class NonNegativeFrequencyWithRange(RequestQuantity):
+    """Frequency with its unit. Cycles per time. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(ge=0.0)]
+    """Number of units."""
+
+    unit: Literal["Hz", "HTZ", "1/min", "/min"]
+    """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(ge=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(ge=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
+
+
 class NonNegativeLength(RequestQuantity):
     """Length with its unit."""
 
@@ -3944,6 +4045,22 @@ class NonNegativeLength(RequestQuantity):
 
     unit: Literal["mm", "MMT", "m", "MTR", "cm", "CMT", "um", "4H", "in", "[in_i]", "INH", "mil", "[mil_i]", "77"]
     """Unit, or a code that stands for it."""
+
+
+class NonNegativeLengthWithRange(RequestQuantity):
+    """Length with its unit. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(ge=0.0)]
+    """Number of units."""
+
+    unit: Literal["mm", "MMT", "m", "MTR", "cm", "CMT", "um", "4H", "in", "[in_i]", "INH", "mil", "[mil_i]", "77"]
+    """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(ge=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(ge=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
 
 
 class NonNegativeRatio(RequestQuantity):
@@ -3956,6 +4073,22 @@ class NonNegativeRatio(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
+class NonNegativeRatioWithRange(RequestQuantity):
+    """Ratio with its unit. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(ge=0.0)]
+    """Number of units."""
+
+    unit: Literal["1", "C62", "%", "P1"]
+    """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(ge=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(ge=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
+
+
 class NonNegativeRotationalSpeed(RequestQuantity):
     """RotationalSpeed with its unit. Whole turns per time; rad/s is divided by 2 pi."""
 
@@ -3966,6 +4099,22 @@ class NonNegativeRotationalSpeed(RequestQuantity):
     """Unit, or a code that stands for it. Taken as well, though not listed: RPM."""
 
 
+class NonNegativeRotationalSpeedWithRange(RequestQuantity):
+    """RotationalSpeed with its unit. Whole turns per time; rad/s is divided by 2 pi. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(ge=0.0)]
+    """Number of units."""
+
+    unit: Literal["rpm", "{rev}/min", "rev/s", "{rev}/s", "rad/s", "2A"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: RPM."""
+
+    high: Annotated[float | None, Field(ge=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(ge=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
+
+
 class NonNegativeSurfaceSpeed(RequestQuantity):
     """SurfaceSpeed with its unit."""
 
@@ -3974,6 +4123,22 @@ class NonNegativeSurfaceSpeed(RequestQuantity):
 
     unit: Literal["m/s", "MTS", "m/min", "2X", "ft/min", "[ft_i]/min", "FR", "ft/s", "[ft_i]/s", "FS"]
     """Unit, or a code that stands for it."""
+
+
+class NonNegativeSurfaceSpeedWithRange(RequestQuantity):
+    """SurfaceSpeed with its unit. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(ge=0.0)]
+    """Number of units."""
+
+    unit: Literal["m/s", "MTS", "m/min", "2X", "ft/min", "[ft_i]/min", "FR", "ft/s", "[ft_i]/s", "FS"]
+    """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(ge=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(ge=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
 
 
 class NumberRange(RequestModel):
@@ -4338,10 +4503,10 @@ class Oscillation(RequestModel):
     kind: Literal["oscillation"]
     """Swinging to and fro."""
 
-    half_amplitude: PositiveAngle
+    half_amplitude: PositiveAngleWithRange
     """Angle from the middle position to either end."""
 
-    frequency: NonNegativeFrequency
+    frequency: NonNegativeFrequencyWithRange
     """Full cycles per time."""
 
     if TYPE_CHECKING:
@@ -4492,14 +4657,20 @@ class PhaseResult(ResultModel):
     """Share of this phase in the wear; null when nothing wears or the wear is not known."""
 
 
-class PositiveAngle(RequestQuantity):
-    """Angle with its unit."""
+class PositiveAngleWithRange(RequestQuantity):
+    """Angle with its unit. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
 
     value: Annotated[float, Field(gt=0.0)]
     """Number of units."""
 
     unit: Literal["deg", "DD", "rad", "C81"]
     """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(gt=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(gt=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
 
 
 class PositiveDensity(RequestQuantity):
@@ -4512,14 +4683,20 @@ class PositiveDensity(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
-class PositiveHardnessRockwellC(RequestQuantity):
-    """HardnessRockwellC with its unit. A number on the scale of ISO 6508-1; no conversion to other scales."""
+class PositiveHardnessRockwellCWithRange(RequestQuantity):
+    """HardnessRockwellC with its unit. A number on the scale of ISO 6508-1; no conversion to other scales. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
 
     value: Annotated[float, Field(gt=0.0)]
     """Number of units."""
 
     unit: Literal["HRC"]
     """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(gt=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(gt=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
 
 
 class PositiveHardnessShoreA(RequestQuantity):
@@ -4552,6 +4729,22 @@ class PositiveLength(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
+class PositiveLengthWithRange(RequestQuantity):
+    """Length with its unit. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(gt=0.0)]
+    """Number of units."""
+
+    unit: Literal["mm", "MMT", "m", "MTR", "cm", "CMT", "um", "4H", "in", "[in_i]", "INH", "mil", "[mil_i]", "77"]
+    """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(gt=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(gt=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
+
+
 class PositiveMolarEnergy(RequestQuantity):
     """MolarEnergy with its unit."""
 
@@ -4572,14 +4765,20 @@ class PositiveRatio(RequestQuantity):
     """Unit, or a code that stands for it."""
 
 
-class PositiveRoughness(RequestQuantity):
-    """Roughness with its unit. Arithmetic mean deviation Ra of the profile."""
+class PositiveRoughnessWithRange(RequestQuantity):
+    """Roughness with its unit. Arithmetic mean deviation Ra of the profile. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
 
     value: Annotated[float, Field(gt=0.0)]
     """Number of units."""
 
     unit: Literal["um", "4H", "uin", "u[in_i]"]
     """Unit, or a code that stands for it."""
+
+    high: Annotated[float | None, Field(gt=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(gt=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
 
 
 class PositiveSpecificWearRate(RequestQuantity):
@@ -4620,6 +4819,22 @@ class PositiveTime(RequestQuantity):
 
     unit: Literal["h", "HUR", "s", "SEC", "min", "d", "DAY"]
     """Unit, or a code that stands for it. Taken as well, though not listed: MIN."""
+
+
+class PositiveTimeWithRange(RequestQuantity):
+    """Time with its unit. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: Annotated[float, Field(gt=0.0)]
+    """Number of units."""
+
+    unit: Literal["h", "HUR", "s", "SEC", "min", "d", "DAY"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: MIN."""
+
+    high: Annotated[float | None, Field(gt=0.0)] = None
+    """Greatest number of units that it may be."""
+
+    low: Annotated[float | None, Field(gt=0.0)] = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
 
 
 class PowerRange(ResultModel):
@@ -4817,7 +5032,10 @@ class QuantityBreakModel(ResultModel):
 
 
 class Question(ResultModel):
-    """Something to ask the customer: it is not stated, and what it is could turn the verdict of the envelope."""
+    """
+    Something to ask the customer: it is not stated, or stated with a range, and what it is could turn the verdict of the
+    envelope.
+    """
 
     id: (
         Literal[
@@ -4831,6 +5049,19 @@ class Question(ResultModel):
             "machining_lead",
             "contaminants",
             "lubrication",
+            "shaft_diameter",
+            "rotational_speed",
+            "surface_speed",
+            "half_amplitude",
+            "frequency",
+            "pressure",
+            "normal_temperature",
+            "lip_thickness",
+            "lip_length",
+            "interference",
+            "contact_width",
+            "bore_angle",
+            "spring_place",
         ]
         | str
     )
@@ -5277,7 +5508,7 @@ class Rotation(RequestModel):
     kind: Literal["rotation"]
     """Continuous rotation."""
 
-    rotational_speed: NonNegativeRotationalSpeed
+    rotational_speed: NonNegativeRotationalSpeedWithRange
     """Speed of the shaft relative to the seal."""
 
     if TYPE_CHECKING:
@@ -6059,7 +6290,7 @@ class Sensitivity(ResultModel):
 class Shaft(RequestModel):
     """The surface the lip runs on."""
 
-    hardness: PositiveHardnessRockwellC | None = None
+    hardness: PositiveHardnessRockwellCWithRange | None = None
     """Surface hardness."""
 
     machining_lead: Literal["none", "present"] | None = None
@@ -6068,7 +6299,7 @@ class Shaft(RequestModel):
     material: str | None = None
     """Name from `/v1/shaft-materials`; gives hardness and conductivity where they are not stated."""
 
-    roughness: PositiveRoughness | None = None
+    roughness: PositiveRoughnessWithRange | None = None
     """Surface roughness Ra."""
 
     if TYPE_CHECKING:
@@ -6357,23 +6588,20 @@ class SpectrumResult(ResultModel):
     """Ordered steps of the calculation, on request."""
 
 
-class Spread(ResultModel):
-    """A quantity at the ends of the tolerances."""
+class SpreadOf(ResultModel):
+    """How a number spreads over the cases."""
 
-    minimum: Quantity | None
-    """Least over all combinations of extremes; null where the model does not reach."""
+    low: Quantity | None
+    """End below which (1 - share)/2 of the cases lie; null where it could be worked out in no case."""
 
-    nominal: Quantity | None
-    """With nominal values."""
+    median: Quantity | None
+    """Half of the cases lie below."""
 
-    maximum: Quantity | None
-    """Greatest over all combinations of extremes."""
+    high: Quantity | None
+    """End above which (1 - share)/2 of the cases lie."""
 
-    percentile_5: Quantity | None
-    """Below it lie 5 % of the samples."""
-
-    percentile_95: Quantity | None
-    """Below it lie 95 % of the samples."""
+    known: float
+    """Share of the cases in which it could be worked out; the others are not counted in."""
 
 
 class SpringNumber(ResultModel):
@@ -6441,7 +6669,7 @@ class SurfaceMotion(RequestModel):
     kind: Literal["surface"]
     """Continuous rotation given by its surface speed."""
 
-    surface_speed: NonNegativeSurfaceSpeed
+    surface_speed: NonNegativeSurfaceSpeedWithRange
     """Circumferential speed at the sealing diameter."""
 
     if TYPE_CHECKING:
@@ -6486,16 +6714,32 @@ class Temperature(RequestQuantity):
     """Unit, or a code that stands for it. Taken as well, though not listed: CEL."""
 
 
+class TemperatureWithRange(RequestQuantity):
+    """Temperature with its unit. A point on the scale, not a difference. An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, the range goes into `questions` and `confidence`. Other operations refuse a range."""
+
+    value: float
+    """Number of units."""
+
+    unit: Literal["degC", "Cel", "K", "KEL", "degF", "[degF]", "FAH"]
+    """Unit, or a code that stands for it. Taken as well, though not listed: CEL."""
+
+    high: float | None = None
+    """Greatest number of units that it may be."""
+
+    low: float | None = None
+    """Least number of units that it may be, where it is known as a range; `high` goes with it."""
+
+
 class Temperatures(RequestModel):
     """Temperature of the fluid at the seal."""
 
-    normal: Temperature
+    normal: TemperatureWithRange
     """Usual temperature in service."""
 
-    maximum: Temperature | None = None
+    maximum: TemperatureWithRange | None = None
     """Highest temperature; the normal one when absent."""
 
-    minimum: Temperature | None = None
+    minimum: TemperatureWithRange | None = None
     """Lowest temperature, also at rest; the normal one when absent."""
 
     if TYPE_CHECKING:

@@ -465,7 +465,7 @@ class SyncOperations(ABC):
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         questions
             Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never does.
-            Default: `true`.
+            How sure it is is told as well where something is stated with a range. Default: `true`.
         rates
             Rates of the caller's; without them no money is computed.
         reference
@@ -787,7 +787,8 @@ class SyncOperations(ABC):
         detail
             `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         questions
-            Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`.
+            Whether to say what to ask the customer back, and how sure the verdict is without the answers; how sure it is is told as
+            well where something is stated with a range. Default: `false`.
         units
             Units of the answer; never changes a verdict.
         rule_set
@@ -2127,7 +2128,7 @@ class AsyncOperations(ABC):
             Quantities to be quoted side by side, each once; only `pieces` when absent.
         questions
             Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never does.
-            Default: `true`.
+            How sure it is is told as well where something is stated with a range. Default: `true`.
         rates
             Rates of the caller's; without them no money is computed.
         reference
@@ -2449,7 +2450,8 @@ class AsyncOperations(ABC):
         detail
             `verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`.
         questions
-            Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`.
+            Whether to say what to ask the customer back, and how sure the verdict is without the answers; how sure it is is told as
+            well where something is stated with a range. Default: `false`.
         units
             Units of the answer; never changes a verdict.
         rule_set

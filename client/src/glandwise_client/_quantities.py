@@ -1,7 +1,8 @@
 """Numbers with units as people write them, turned into what stands on the wire: ``{"value": 50.0, "unit": "psi"}``.
 
 Taken are ``"50 psi"``, ``(50, "psi")``, ``{"value": 50, "unit": "psi"}``, and objects that hold a number and a unit
-(``magnitude`` and ``units``, or ``value`` and ``unit``); pint's quantities are such objects. pint is never imported, and
+(``magnitude`` and ``units``, or ``value`` and ``unit``); pint's quantities are such objects. Where a field takes a range,
+``{"value": 60, "unit": "degC", "low": 50, "high": 75}`` says it. pint is never imported, and
 no number is converted here unless the caller's own object converts it: the service does, in one place.
 """
 
@@ -178,14 +179,23 @@ def _from_object(value: Any, number: Any, unit: Any, accepted: tuple[str, ...], 
         return _with_unit(*converted, accepted, gauge)
 
 
-def write(value: Any, accepted: tuple[str, ...], *, gauge: bool = False) -> dict[str, Any]:
-    """Return a quantity as it stands on the wire. Raises :class:`QuantityFault`."""
+ENDS: Final = frozenset({"low", "high"})
+"""Ends of a range that goes with a number."""
+
+
+def write(value: Any, accepted: tuple[str, ...], *, gauge: bool = False, ranged: bool = False) -> dict[str, Any]:
+    """Return a quantity as it stands on the wire; ``ranged``: it may come with a range. Raises :class:`QuantityFault`."""
     if isinstance(value, str):
         return _from_text(value, accepted, gauge)
     if isinstance(value, Mapping):
-        if set(value) != {"value", "unit"}:
-            raise QuantityFault("a quantity has exactly the fields value and unit", examples(accepted))
-        return _with_unit(value["value"], value["unit"], accepted, gauge)
+        if set(value) - ENDS != {"value", "unit"} or not (value.keys() <= {"value", "unit"} or ranged):
+            fields = "value and unit, and low and high of a range" if ranged else "exactly the fields value and unit"
+            raise QuantityFault(f"a quantity has {fields}", examples(accepted))
+        found = _with_unit(value["value"], value["unit"], accepted, gauge)
+        ends = {end: value[end] for end in sorted(ENDS, reverse=True) if value.get(end) is not None}
+        return found | {
+            end: _with_unit(number, value["unit"], accepted, gauge)["value"] for end, number in ends.items()
+        }
     if isinstance(value, (tuple, list)):
         if len(value) != 2 or not isinstance(value[1], str):
             raise QuantityFault("a pair of number and unit is needed", examples(accepted))

@@ -206,7 +206,8 @@ class _Writer:
     def quantity(self, value: Any, shape: Shape, pointer: str) -> Any:
         assert shape.quantity is not None
         try:
-            return write(value, shape.quantity.accepted_units(), gauge=shape.quantity.is_gauge())
+            of = shape.quantity
+            return write(value, of.accepted_units(), gauge=of.is_gauge(), ranged=of.is_ranged())
         except QuantityFault as fault:
             self.fault(pointer, fault.detail, fault.accepted)
             return None

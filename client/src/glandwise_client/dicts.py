@@ -735,7 +735,7 @@ two ways is refused."""
 
     questions: bool | None
     """Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never
-does. Default: `true`."""
+does. How sure it is is told as well where something is stated with a range. Default: `true`."""
 
     rates: Rates | m.Rates | None
     """Rates of the caller's; without them no money is computed."""
@@ -785,7 +785,8 @@ two ways is refused."""
     """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker. Default: `full`."""
 
     questions: bool | None
-    """Whether to say what to ask the customer back, and how sure the verdict is without the answers. Default: `false`."""
+    """Whether to say what to ask the customer back, and how sure the verdict is without the answers; how sure it is is told as
+well where something is stated with a range. Default: `false`."""
 
     rule_set: str | None
     """Rule set to judge by; the service's default when absent (see `/v1/rule-sets`)."""

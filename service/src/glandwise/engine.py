@@ -169,9 +169,12 @@ def question(operation: str, request: BaseModel, digest: str, as_of: date, engin
 
     That is JSON in UTF-8 without white space, the keys of every object sorted: the operation, the request in SI with every
     default filled in, the digest and the date of the rules, the engine. Units and detail of the answer, the working and the
-    name of the rule set do not enter, so that the same enquiry written in other units has the same fingerprint.
+    name of the rule set do not enter, so that the same enquiry written in other units has the same fingerprint. Where numbers are
+    stated with a range, the request has a further member ``ranges``: the ends by JSON pointer.
     """
     asked = request.model_dump(mode="json", exclude=_OF_THE_ANSWER)
+    if isinstance(request, CalculationRequest) and request.ranges:
+        asked["ranges"] = {"/" + "/".join(place): [known.low, known.high] for place, known in request.ranges.items()}
     return orjson.dumps([operation, asked, digest, as_of.isoformat(), engine], option=orjson.OPT_SORT_KEYS)
 
 

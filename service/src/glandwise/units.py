@@ -526,12 +526,16 @@ class UnitSystem:
         unit, scale, offset = self._table[dimension]
         return f"{format_number((si - offset) / scale, digits)} {unit}" if unit != "1" else format_number(si, digits)
 
-    def bound(self, dimension: str, si: float, *, up: bool = False) -> str:
-        """Return a limit for reading, rounded to the safe side: three digits, or whole units from a hundred on."""
+    def bound(self, dimension: str, si: float, *, up: bool = False, digits: int | None = None) -> str:
+        """Return a limit for reading, rounded to the safe side: three digits, or whole units from a hundred on.
+
+        ``digits``: so many, also of a large number.
+        """
         unit, value = self.units[dimension], self.number(dimension, si)
         if value == 0.0:
             return f"0 {unit}"
-        step = 10.0 ** min(floor(log10(abs(value))) - 2, 0)
+        place = floor(log10(abs(value)))
+        step = 10.0 ** (min(place - 2, 0) if digits is None else place + 1 - digits)
         # what is a whole number of steps but for the noise of a conversion stays as it is
         noise = 1e-10 * abs(value) / step
         steps = ceil(value / step - noise) if up else floor(value / step + noise)

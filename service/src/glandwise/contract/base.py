@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any, Literal, NamedTuple, TypeAlias
+from typing import Annotated, Any, ClassVar, Literal, NamedTuple, TypeAlias
 
 from pydantic import (
     BaseModel,
@@ -13,6 +13,7 @@ from pydantic import (
     ConfigDict,
     Field,
     GetJsonSchemaHandler,
+    PrivateAttr,
     StringConstraints,
     create_model,
     model_validator,
@@ -21,7 +22,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
 from glandwise import units
-from glandwise.contract.quantities import AnyQuantity, Bool
+from glandwise.contract.quantities import NO_RANGE, AnyQuantity, Bool, Ranged, ranges_in, with_number
 from glandwise.contract.reading import DecimalSign
 from glandwise.described import describe
 
@@ -163,8 +164,16 @@ def read_as(raw: Any) -> dict[str, Any] | None:
     return {"decimal_sign": sign} if sign in {"point", "comma"} else None
 
 
+RANGES_TAKEN = "value and unit alone; check_envelope and answer_enquiry take a range"
+"""What is accepted in place of a range where none is carried."""
+
+
 class CalculationRequest(RequestModel):
     """Fields of every calculation request."""
+
+    carries_ranges: ClassVar[bool] = False
+    """Whether the operation says what becomes of its answer over the ranges of what is stated."""
+    _ranges: dict[tuple[str, ...], Ranged] = PrivateAttr(default_factory=dict)
 
     units: AnswerUnits = AnswerUnits()
     """Units of the answer; never changes a verdict."""
@@ -177,6 +186,29 @@ class CalculationRequest(RequestModel):
     decimal_sign: DecimalSign | None = None
     """Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in
     two ways is refused."""
+
+    @property
+    def ranges(self) -> dict[tuple[str, ...], Ranged]:
+        """The numbers that are stated with a range, by their places; everywhere else they stand as their values."""
+        return self._ranges
+
+    @model_validator(mode="after")
+    def _set_ranges_apart(self) -> CalculationRequest:
+        found = dict(ranges_in(self))
+        if found and not self.carries_ranges:
+            refuse_range(next(iter(found)))
+        known = {place: number for place, number in found.items() if number.low < number.high}
+        self._ranges.update(known)
+        for place, number in found.items():
+            name, *rest = place
+            plain = with_number(getattr(self, name), rest, float(number)) if rest else float(number)
+            object.__setattr__(self, name, plain)
+        return self
+
+
+def refuse_range(place: tuple[str, ...], accepted: str = RANGES_TAKEN) -> None:
+    """Refuse a range that an operation, or a detail of it, does not carry."""
+    raise PydanticCustomError("out_of_domain", NO_RANGE, {"fields": (*place, "low"), "accepted": accepted})
 
 
 class Working(ResultModel):

@@ -21,11 +21,13 @@ from glandwise.contract.base import (
     Stamp,
     Status,
     WrittenDate,
+    refuse_range,
 )
 from glandwise.contract.blank import Quantity
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
 from glandwise.contract.gland import Gland, check_gland_fits
+from glandwise.contract.quantities import ranges_in
 from glandwise.contract.running import HeatSurroundings
 
 Outcome = Literal["same", "shifted", "better", "worse", "refused"]
@@ -97,6 +99,12 @@ class ComparedCase(RequestModel):
     """Life that was wanted; read by wear and the whole enquiry."""
     pieces: Quantity = 1
     """Good pieces that were wanted; read by the blank and the whole enquiry."""
+
+    @model_validator(mode="after")
+    def _no_range(self) -> ComparedCase:
+        for place, _ in ranges_in(self):
+            refuse_range(place)
+        return self
 
     @model_validator(mode="after")
     def _gland_fits(self) -> ComparedCase:

@@ -215,19 +215,19 @@ class _Common(RequestModel):
     """Properties of the compound as the caller knows them; those of the rule set where absent."""
     o_ring_elastomer: Annotated[Name, NameOf("elastomers", "elastomer", ("retention", "o_ring"))] | None = None
     """Elastomer of the outer-diameter O-ring by its ISO 1629 symbol; the rule set's usual one when absent."""
-    lip_thickness: q.SmallLength | None = None
+    lip_thickness: q.RangedSmallLength | None = None
     """Thickness of the lip; by the sizing rule when absent."""
-    lip_length: q.SmallLength | None = None
+    lip_length: q.RangedSmallLength | None = None
     """Free length of the lip from its root to the edge; by the sizing rule when absent."""
-    interference: q.Clearance | None = None
+    interference: q.RangedClearance | None = None
     """Diametral interference of the lip on the shaft as made; by the sizing rule when absent."""
-    contact_width: q.SmallLength | None = None
+    contact_width: q.RangedSmallLength | None = None
     """Axial width of the lip contact in running. When absent, the width of a worn-in lip by the sizing rule, and more where
     pressure lays the lip down; never less than the hot compound needs to bear the load."""
-    bore_angle: Annotated[float, q.Measured("angle", "zero_or_more", 0.0, 0.6)] | None = None
+    bore_angle: Annotated[float, q.Measured("angle", "zero_or_more", 0.0, 0.6, ranged=True)] | None = None
     """Angle of the bore face of the free lip to the axis. With interference and length it gives the clearance at the root:
     when absent, that of the sizing rule."""
-    spring_place: q.Share | None = None
+    spring_place: q.RangedShare | None = None
     """Place of the spring on the lip, from its root, over the free length; by the sizing rule when absent."""
     lip_direction: Literal["toward", "away"] = "toward"
     """Where the tip points: toward the sealed pressure, which presses the lip on, or away from it, which lifts the lip."""

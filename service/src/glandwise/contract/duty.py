@@ -25,7 +25,7 @@ class Rotation(RequestModel):
 
     kind: Literal["rotation"]
     """Continuous rotation."""
-    rotational_speed: q.RotationalSpeed
+    rotational_speed: q.RangedRotationalSpeed
     """Speed of the shaft relative to the seal."""
 
 
@@ -34,7 +34,7 @@ class SurfaceMotion(RequestModel):
 
     kind: Literal["surface"]
     """Continuous rotation given by its surface speed."""
-    surface_speed: q.SurfaceSpeed
+    surface_speed: q.RangedSurfaceSpeed
     """Circumferential speed at the sealing diameter."""
 
 
@@ -43,9 +43,9 @@ class Oscillation(RequestModel):
 
     kind: Literal["oscillation"]
     """Swinging to and fro."""
-    half_amplitude: q.SwingAngle
+    half_amplitude: q.RangedSwingAngle
     """Angle from the middle position to either end."""
-    frequency: q.Frequency
+    frequency: q.RangedFrequency
     """Full cycles per time."""
 
 
@@ -62,20 +62,32 @@ def temperature_misfits(low: Any, normal: Any, high: Any) -> Iterator[Misfit]:
     )
 
 
+def _range_misfits(t: Temperatures) -> Iterator[Misfit]:
+    """Look at the ranges of temperatures, whose ends keep the order of the temperatures."""
+    if t.minimum is not None:
+        yield Misfit("minimum", q.ends(t.minimum)[0] > q.ends(t.normal)[0],
+                     "the minimum lies above the least normal temperature", "at most the low end of the normal temperature")  # fmt: skip
+    if t.maximum is not None:
+        yield Misfit("maximum", q.ends(t.maximum)[1] < q.ends(t.normal)[1],
+                     "the maximum lies below the greatest normal temperature",
+                     "at least the high end of the normal temperature")  # fmt: skip
+
+
 class Temperatures(RequestModel):
     """Temperature of the fluid at the seal."""
 
-    normal: q.Temperature
+    normal: q.RangedTemperature
     """Usual temperature in service."""
-    minimum: q.Temperature | None = None
+    minimum: q.RangedTemperature | None = None
     """Lowest temperature, also at rest; the normal one when absent."""
-    maximum: q.Temperature | None = None
+    maximum: q.RangedTemperature | None = None
     """Highest temperature; the normal one when absent."""
 
     @model_validator(mode="after")
     def _ordered(self) -> Temperatures:
         low, high = (self.normal if end is None else end for end in (self.minimum, self.maximum))
         refuse(temperature_misfits(low, self.normal, high))
+        refuse(_range_misfits(self))
         return self
 
 
@@ -84,9 +96,9 @@ class Shaft(RequestModel):
 
     material: MaterialName | None = None
     """Name from `/v1/shaft-materials`; gives hardness and conductivity where they are not stated."""
-    hardness: q.HardnessHRC | None = None
+    hardness: q.RangedHardnessHRC | None = None
     """Surface hardness."""
-    roughness: q.RoughnessRa | None = None
+    roughness: q.RangedRoughnessRa | None = None
     """Surface roughness Ra."""
     machining_lead: Literal["none", "present"] | None = None
     """Whether the finish has a lead (a helix left by turning), which pumps fluid past a lip."""
@@ -111,17 +123,19 @@ def one_target(request: Any) -> Any:
             )  # fmt: skip
         object.__setattr__(request, "duty", request.duty.model_copy(update={"target_life": request.target_life}))
         object.__setattr__(request, "target_life", None)
+        if (known := request.ranges.pop(("target_life",), None)) is not None:
+            request.ranges["duty", "target_life"] = known
     return request
 
 
 class Duty(RequestModel):
     """Everything an enquiry says about the service of the seal."""
 
-    shaft_diameter: q.ShaftDiameter
+    shaft_diameter: q.RangedShaftDiameter
     """Nominal shaft diameter."""
     motion: Motion
     """How the shaft moves."""
-    pressure: q.GaugePressure
+    pressure: q.RangedGaugePressure
     """Fluid pressure less the pressure on the air side; negative for a vacuum."""
     temperature: Temperatures
     """Temperature of the fluid."""
@@ -137,16 +151,16 @@ class Duty(RequestModel):
     ) = None  # fmt: skip
     """Machine that the seal is for: the life that is wanted where no target is stated. `compressor` takes blowers,
     `hygienic_machine` pumps and fillers for food and drugs and refrigeration, `mixer` agitators and conveyors."""
-    target_life: q.Duration | None = None
+    target_life: q.RangedDuration | None = None
     """Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
     of the rules for the machine is taken, which never fails a seal."""
     contaminants: Literal["clean", "dusty", "abrasive"] | None = None
     """What comes from the air side."""
     food_contact: q.Bool = False
     """Whether the fluid is food."""
-    runout: q.Clearance | None = None
+    runout: q.RangedClearance | None = None
     """Dynamic runout of the shaft at the lip, total indicator reading."""
-    offset: q.Clearance | None = None
+    offset: q.RangedClearance | None = None
     """Static shaft-to-bore offset (misalignment of the centres)."""
     shaft: Shaft = Shaft()
     """The shaft surface."""
@@ -155,7 +169,7 @@ class Duty(RequestModel):
 
     @model_validator(mode="after")
     def _bore_outside_shaft(self) -> Duty:
-        if self.bore.diameter is not None and self.bore.diameter <= self.shaft_diameter:
+        if self.bore.diameter is not None and self.bore.diameter <= q.ends(self.shaft_diameter)[1]:
             raise PydanticCustomError(
                 "out_of_domain", "the bore is not larger than the shaft",
                 {"fields": ("bore", "diameter"), "accepted": "more than the shaft diameter"},

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 from glandwise.contract import quantities as q
 from glandwise.contract.advice import Alternative, Expectation, Requirement
-from glandwise.contract.base import LINE, CalculationRequest, Evidence, Result, ResultModel, Stamp, Status
+from glandwise.contract.base import LINE, CalculationRequest, Evidence, Result, ResultModel, Stamp, Status, refuse_range
 from glandwise.contract.blank import Allocation, Allowances, BlankResult, Cost, Quantity, Rates, Stock
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty, one_target
@@ -31,6 +31,8 @@ Reference = Annotated[str, StringConstraints(min_length=1, max_length=200, patte
 class EnquiryRequest(CalculationRequest):
     """A duty, and a design if one is proposed: everything a quote needs."""
 
+    carries_ranges: ClassVar[bool] = True
+
     duty: Duty
     """What the seal has to live with."""
     design: Design | None = None
@@ -43,7 +45,7 @@ class EnquiryRequest(CalculationRequest):
     """Dimensions of the gland as far as they are known."""
     surroundings: HeatSurroundings = HeatSurroundings()
     """What carries the heat away."""
-    target_life: q.Duration | None = None
+    target_life: q.RangedDuration | None = None
     """Life wanted, another place for that of the duty."""
     axial_width: q.SmallLength | None = None
     """Axial width of the finished seal, the same as `gland/seal_width`; by the rules when absent."""
@@ -65,7 +67,7 @@ class EnquiryRequest(CalculationRequest):
     """Which answers of single operations a `full` answer holds; all when absent."""
     questions: q.Bool = True
     """Whether to say what to ask the customer back, and how sure the verdict is without the answers; a `verdict` alone never
-    does."""
+    does. How sure it is is told as well where something is stated with a range."""
 
     @model_validator(mode="before")
     @classmethod
@@ -119,6 +121,12 @@ class EnquiryRequest(CalculationRequest):
     @model_validator(mode="after")
     def _one_target(self) -> EnquiryRequest:
         one_target(self)
+        return self
+
+    @model_validator(mode="after")
+    def _ranges_have_words(self) -> EnquiryRequest:
+        if self.ranges and self.detail == "verdict":
+            refuse_range(next(iter(self.ranges)), 'value and unit alone, or detail "full" or "summary"')
         return self
 
 
@@ -191,8 +199,8 @@ class EnquiryResult(Result):
     questions: list[Question] | None
     """What to ask the customer back, the most important first; null where it was not asked for."""
     confidence: Confidence | None
-    """How sure the verdict of the envelope is without the answers; null where it was not asked for, or where everything is
-    stated."""
+    """How sure the verdict of the envelope is without the answers; null where it was not asked for and nothing is stated with
+    a range, or where everything is stated."""
     expectations: list[Expectation]
     """What to expect in running: torque to start, how long it may run dry, class of leakage."""
     dimensions: SealDimensions

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import model_validator
 from pydantic_core import PydanticCustomError
@@ -18,6 +18,7 @@ from glandwise.contract.base import (
     ResultModel,
     Stamp,
     Status,
+    refuse_range,
 )
 from glandwise.contract.design import Design
 from glandwise.contract.duty import Duty
@@ -27,6 +28,8 @@ from glandwise.contract.unknowns import Confidence, Question
 class EnvelopeCheckRequest(CalculationRequest):
     """A duty and a design: would this seal live there?"""
 
+    carries_ranges: ClassVar[bool] = True
+
     duty: Duty
     """What the seal has to live with."""
     design: Design
@@ -34,7 +37,8 @@ class EnvelopeCheckRequest(CalculationRequest):
     detail: Literal["full", "verdict"] = "full"
     """`verdict` leaves out all words, and so the cautions, which stand in the `full` answer; it is much quicker."""
     questions: q.Bool = False
-    """Whether to say what to ask the customer back, and how sure the verdict is without the answers."""
+    """Whether to say what to ask the customer back, and how sure the verdict is without the answers; how sure it is is told as
+    well where something is stated with a range."""
 
     @model_validator(mode="after")
     def _questions_have_words(self) -> EnvelopeCheckRequest:
@@ -43,6 +47,12 @@ class EnvelopeCheckRequest(CalculationRequest):
                 "out_of_domain", "a verdict alone asks nothing back",
                 {"fields": ("questions",), "accepted": 'false, or detail "full"'},
             )  # fmt: skip
+        return self
+
+    @model_validator(mode="after")
+    def _ranges_have_words(self) -> EnvelopeCheckRequest:
+        if self.ranges and self.detail == "verdict":
+            refuse_range(next(iter(self.ranges)), 'value and unit alone, or detail "full"')
         return self
 
     @model_validator(mode="after")
@@ -69,7 +79,8 @@ class EnvelopeCheckResult(Result):
     questions: list[Question] | None
     """What to ask the customer back, the most important first; null where it was not asked for."""
     confidence: Confidence | None
-    """How sure the verdict is without the answers; null where it was not asked for, or where everything is stated."""
+    """How sure the verdict is without the answers; null where it was not asked for and nothing is stated with a range, or where
+    everything is stated."""
 
 
 class CriterionVerdict(ResultModel):

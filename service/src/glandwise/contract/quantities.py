@@ -9,8 +9,10 @@ with the range in the caller's own unit. Results carry ``{"value", "unit"}`` obj
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Annotated, Any, Literal, TypeAlias, get_args
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Annotated, Any, Literal, NamedTuple, NoReturn, NotRequired, TypeAlias, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, StrictBool
 from pydantic_core import PydanticCustomError, core_schema
@@ -20,6 +22,7 @@ from glandwise import units
 from glandwise.contract import reading
 from glandwise.contract.faults import OUTSIDE
 
+B = TypeVar("B", bound=BaseModel)
 Sign: TypeAlias = Literal["any", "zero_or_more", "positive"]
 
 DIGITS = 12
@@ -40,30 +43,47 @@ def _unit_text(unlisted: list[str]) -> str:
     return f"Unit, or a code that stands for it.{more}"
 
 
-def _wire_type(dimension: units.Dimension, sign: Sign) -> Any:
-    name = f"{_PREFIX[sign]}{dimension.title}"
+_ENDS = {
+    "low": "Least number of units that it may be, where it is known as a range; `high` goes with it.",
+    "high": "Greatest number of units that it may be.",
+}
+_RANGE_NOTE = (
+    "An envelope check and an enquiry take a range with it, `low` and `high` in the same unit around the value: the value is judged, "
+    "the range goes into `questions` and `confidence`. Other operations refuse a range."
+)
+
+
+def _wire_type(dimension: units.Dimension, sign: Sign, ranged: bool = False) -> Any:
+    name = f"{_PREFIX[sign]}{dimension.title}{'WithRange' if ranged else ''}"
     unlisted = [symbol for symbol in dimension.symbols if symbol not in dimension.published]
-    number = Annotated[
-        float,
-        Field(
+    bounds: Any = _BOUND[sign]
+
+    def number(description: str) -> Any:
+        told: Any = Field(
             strict=True,
             allow_inf_nan=False,
-            description="Number of units.",
+            description=description,
             json_schema_extra={"format": "double"},
-            **_BOUND[sign],
-        ),
-    ]
+            **bounds,
+        )
+        return Annotated[float, told]
+
     unit: Any = Annotated[
         Literal.__getitem__(dimension.symbols),
         Field(
             description=_unit_text(unlisted), json_schema_extra={"enum": list(dimension.published)} if unlisted else {}
         ),
     ]
-    wire = TypedDict(name, {"value": number, "unit": unit})  # type: ignore[misc]
+    fields: dict[str, Any] = {"value": number("Number of units."), "unit": unit}
+    note = dimension.note
+    if ranged:
+        fields |= {end: NotRequired[number(text)] for end, text in _ENDS.items()}
+        note = f"{note} {_RANGE_NOTE}".strip()
+    wire = TypedDict(name, fields)  # type: ignore[misc]
     wire.__pydantic_config__ = ConfigDict(  # type: ignore[attr-defined]
         extra="forbid",
         title=name,
-        json_schema_extra={"description": f"{dimension.title} with its unit. {dimension.note}".strip()},
+        json_schema_extra={"description": f"{dimension.title} with its unit. {note}".strip()},
     )
     return wire
 
@@ -73,6 +93,39 @@ WIRE: dict[tuple[str, Sign], Any] = {
     for dimension in units.DIMENSIONS.values()
     for sign in ("any", "zero_or_more", "positive")
 }
+
+RANGED_WIRE: dict[tuple[str, Sign], Any] = {
+    (dimension.name, sign): _wire_type(dimension, sign, ranged=True)
+    for dimension in units.DIMENSIONS.values()
+    for sign in ("any", "zero_or_more", "positive")
+}
+"""Quantities that may come with a range."""
+
+
+class Ranged(float):
+    """A number in SI that is known as a range; it counts as its value."""
+
+    low: float
+    high: float
+
+    def __new__(cls, value: float, low: float, high: float) -> Ranged:
+        """Make a number with its ends."""
+        found = super().__new__(cls, value)
+        found.low, found.high = low, high
+        return found
+
+    def __getnewargs__(self) -> tuple[float, float, float]:  # type: ignore[override]
+        """Be copied whole."""
+        return float(self), self.low, self.high
+
+
+def ends(number: float) -> tuple[float, float]:
+    """Return the least and the greatest that a number may be: itself where it has no range."""
+    return (number.low, number.high) if type(number) is Ranged else (number, number)
+
+
+NO_RANGE = "a range where a single number is asked for"
+NOT_HERE = "value and unit alone; numbers of the duty but for the bore take a range, and sizes of the lip"
 
 
 def accepted_range(
@@ -100,13 +153,14 @@ class Measured:
     """Annotation of a float field that stands on the wire as a quantity of ``dimension``.
 
     ``low`` and ``high`` (SI) bound what the service is willing to answer for: its domain of validity, stated in the
-    refusal. ``sign`` goes into the JSON Schema.
+    refusal. ``sign`` goes into the JSON Schema. ``ranged``: it may come with a range, and is held as :class:`Ranged` then.
     """
 
     dimension: str
     sign: Sign = "any"
     low: float | None = None
     high: float | None = None
+    ranged: bool = False
 
     def reading(self, unit: str) -> tuple[float, float, float, float]:
         """Return scale and offset of a unit, and the least and greatest number taken in SI."""
@@ -127,7 +181,7 @@ class Measured:
         return accepted_range(self.dimension, low, self.high, unit, above=self.sign == "positive" and low == 0.0)
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        inner = handler.generate_schema(WIRE[self.dimension, self.sign])
+        inner = handler.generate_schema((RANGED_WIRE if self.ranged else WIRE)[self.dimension, self.sign])
         low = -math.inf if self.low is None else self.low
         high = math.inf if self.high is None else self.high
         table = {symbol: self.reading(symbol) for symbol in units.factors(self.dimension)}
@@ -140,19 +194,89 @@ class Measured:
                 raise PydanticCustomError("out_of_domain", OUTSIDE, {"accepted": self.accepted(unit)})
             # conversions differ in the last digit: 2 in and 50.8 mm must be one number, one verdict, one fingerprint
             si = held_to_digits(si)
-            return low if si < low else high if si > high else si
+            si = low if si < low else high if si > high else si
+            return si if len(quantity) == 2 else self._with_range(si, quantity, to_si)
 
         plain = core_schema.simple_ser_schema("float")
         read = core_schema.with_info_before_validator_function(self._read, inner)
         return core_schema.no_info_after_validator_function(to_si, read, serialization=plain)
 
+    @staticmethod
+    def _with_range(si: float, quantity: dict[str, Any], to_si: Callable[[dict[str, Any]], float]) -> float:
+        """Return a number with the range it came with, which lies around it."""
+        for missing, other in (("low", "high"), ("high", "low")):
+            if missing not in quantity:
+                _refuse(missing, "a range with one end only", f"{missing} beside {other}, or neither")
+        found = {}
+        for end in ("low", "high"):
+            try:
+                found[end] = to_si({"value": quantity[end], "unit": quantity["unit"]})
+            except PydanticCustomError as error:
+                _refuse(end, error.message(), str((error.context or {})["accepted"]))
+        if found["low"] > si:
+            _refuse("low", "the range begins above the value", "at most the value")
+        if found["high"] < si:
+            _refuse("high", "the range ends below the value", "at least the value")
+        return Ranged(si, **found)
+
     def _read(self, value: Any, info: core_schema.ValidationInfo) -> Any:
         """Take what people write for what it means; a plain quantity passes at once."""
         if type(value) is dict:
+            if len(value) > 2 and not self.ranged and (end := next((e for e in _ENDS if e in value), None)):
+                _refuse(end, NO_RANGE, NOT_HERE)
             unit = value.get("unit")
             if type(unit) is not str or unit in units.factors(self.dimension):
                 return value  # a unit that is no text is refused by the schema
         return reading.quantity(value, self.dimension, info.context and info.context.get("decimal_sign"))
+
+
+def _refuse(end: str, detail: str, accepted: str) -> NoReturn:
+    raise PydanticCustomError("out_of_domain", detail, {"fields": (end,), "accepted": accepted})  # type: ignore[arg-type, unused-ignore]
+
+
+class _Places(NamedTuple):
+    """Fields of a model that may hold a range, and those of parts that may hold such fields."""
+
+    numbers: tuple[str, ...]
+    parts: tuple[str, ...]
+
+
+@cache
+def _places(model: type[BaseModel]) -> _Places:
+    fields = model.model_fields
+    held = {name: measured(model, name) for name in fields}
+    numbers = tuple(name for name, how in held.items() if how is not None and how.ranged)
+    parts = tuple(name for name, how in held.items() if how is None and _may_range(fields[name].annotation))
+    return _Places(numbers, parts)
+
+
+def _may_range(annotation: Any) -> bool:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return any(_places(annotation))
+    return any(_may_range(item) for item in get_args(annotation))
+
+
+def ranges_in(model: BaseModel, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Ranged]]:
+    """Yield the numbers of a request that are known as a range, with their places."""
+    places = _places(type(model))
+    for name in places.numbers:
+        value = getattr(model, name)
+        if type(value) is Ranged:
+            yield (*path, name), value
+    for name in places.parts:
+        part = getattr(model, name)
+        if isinstance(part, BaseModel):
+            yield from ranges_in(part, (*path, name))
+        elif isinstance(part, list):
+            for k, item in enumerate(part):
+                yield from ranges_in(item, (*path, name, str(k)))
+
+
+def with_number(model: B, path: Sequence[str], value: float) -> B:
+    """Return a part of a request with one of its numbers replaced."""
+    name, *rest = path
+    found = with_number(getattr(model, name), rest, value) if rest else value
+    return model.model_copy(update={name: found})
 
 
 def measured(model: type[BaseModel], name: str) -> Measured | None:
@@ -245,6 +369,28 @@ LineLoad = Annotated[float, Measured("line_load", "zero_or_more", 0.0, 1e6)]
 Duration = Annotated[float, Measured("time", "positive", 1e-3, 1e10)]
 Viscosity = Annotated[float, Measured("dynamic_viscosity", "positive", 1e-7, 1e5)]
 Bool = StrictBool
+
+
+def _ranged(kind: Any) -> Measured:
+    """Say how a kind of number is measured that may come with a range."""
+    held: Measured = kind.__metadata__[0]
+    return replace(held, ranged=True)
+
+
+# Numbers of duty and design that may come with a range.
+RangedShaftDiameter = Annotated[float, _ranged(ShaftDiameter)]
+RangedSmallLength = Annotated[float, _ranged(SmallLength)]
+RangedClearance = Annotated[float, _ranged(Clearance)]
+RangedRotationalSpeed = Annotated[float, _ranged(RotationalSpeed)]
+RangedSurfaceSpeed = Annotated[float, _ranged(SurfaceSpeed)]
+RangedFrequency = Annotated[float, _ranged(Frequency)]
+RangedSwingAngle = Annotated[float, _ranged(SwingAngle)]
+RangedGaugePressure = Annotated[float, _ranged(GaugePressure)]
+RangedTemperature = Annotated[float, _ranged(Temperature)]
+RangedRoughnessRa = Annotated[float, _ranged(RoughnessRa)]
+RangedHardnessHRC = Annotated[float, _ranged(HardnessHRC)]
+RangedShare = Annotated[float, _ranged(Share)]
+RangedDuration = Annotated[float, _ranged(Duration)]
 
 # Written quantities of results.
 WrittenLength = Annotated[dict[str, Any], Written("length")]

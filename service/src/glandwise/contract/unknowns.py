@@ -20,11 +20,14 @@ class Turning(ResultModel):
 
 
 class Question(ResultModel):
-    """Something to ask the customer: it is not stated, and what it is could turn the verdict of the envelope."""
+    """Something to ask the customer: it is not stated, or stated with a range, and what it is could turn the verdict of the
+    envelope."""
 
     id: Literal[
         "runout", "offset", "shaft_hardness", "shaft_roughness", "minimum_temperature", "maximum_temperature", "target_life",
-        "machining_lead", "contaminants", "lubrication",
+        "machining_lead", "contaminants", "lubrication", "shaft_diameter", "rotational_speed", "surface_speed", "half_amplitude",
+        "frequency", "pressure", "normal_temperature", "lip_thickness", "lip_length", "interference", "contact_width", "bore_angle",
+        "spring_place",
     ]  # fmt: skip
     """Stable identifier."""
     field: str
@@ -53,8 +56,38 @@ class Question(ResultModel):
     """Identifiers of the sources of that."""
 
 
+class SpreadOf(ResultModel):
+    """How a number spreads over the cases."""
+
+    low: AnyQuantity | None
+    """End below which (1 - share)/2 of the cases lie; null where it could be worked out in no case."""
+    median: AnyQuantity | None
+    """Half of the cases lie below."""
+    high: AnyQuantity | None
+    """End above which (1 - share)/2 of the cases lie."""
+    known: Number
+    """Share of the cases in which it could be worked out; the others are not counted in."""
+
+
+class Spread(ResultModel):
+    """How life, torque and contact temperature spread over the cases: each by its nominal value there, so that what friction and
+    wear scatter in one and the same case comes on top."""
+
+    text: str
+    """In words."""
+    share: Number
+    """Share of the cases between low and high."""
+    life: SpreadOf
+    """Median life, none longer than the longest that is estimated."""
+    torque: SpreadOf
+    """Friction torque after running in."""
+    contact_temperature: SpreadOf
+    """Temperature of the contact after running in."""
+
+
 class Confidence(ResultModel):
-    """How the verdict of the envelope stands over what is plausible where the request does not say."""
+    """How the verdict of the envelope stands over what is plausible where the request does not say, and over what is stated with a
+    range, whose values count all alike."""
 
     text: str
     """In words: in how many of the plausible cases it holds, and what it turns on."""
@@ -63,6 +96,8 @@ class Confidence(ResultModel):
     lives: Number
     """Share of them in which no criterion fails."""
     cases: int
-    """How many cases were evaluated, spread evenly over all that is not stated at once."""
+    """How many cases were evaluated, spread evenly over all that is not stated, or stated with a range, at once."""
     turns_on: list[Turning]
     """Criteria that make it worse, the one that does so most often first."""
+    spread: Spread | None = None
+    """How life, torque and contact temperature spread over these cases; null where nothing is stated with a range."""

@@ -562,16 +562,17 @@ class AskedBack(NamedTuple):
     """What the customer is asked to confirm, and how sure the verdict is without it."""
 
     questions: list[tuple[str, str]]
-    confidence: str | None
+    confidence: list[str]
 
 
 def _asked(result: Result) -> AskedBack | None:
     """Gather what is asked back; nothing where nothing is."""
     questions = [(str(item["text"]), str(item["reason"])) for item in result.get("questions") or ()]
-    if not questions:
+    confidence = result.get("confidence") or {}
+    spread = confidence.get("spread") or {}
+    if not questions and not spread:
         return None
-    confidence = result.get("confidence")
-    return AskedBack(questions, confidence["text"] if confidence else None)
+    return AskedBack(questions, [part["text"] for part in (confidence, spread) if part])
 
 
 def render(operation: Operation, request: Mapping[str, Any], result: Result, engine: Engine | None = None) -> bytes:

@@ -73,7 +73,7 @@ def number(value: float, digits: int = 4) -> str:
 
 def is_quantity(value: Any) -> bool:
     """Whether a JSON value is a quantity with its unit."""
-    return isinstance(value, dict) and set(value) == {"value", "unit"}
+    return isinstance(value, dict) and {"value", "unit"} <= value.keys() <= {"value", "unit", "low", "high"}
 
 
 def quantity(value: Mapping[str, Any], digits: int = 4) -> str:
@@ -82,7 +82,10 @@ def quantity(value: Mapping[str, Any], digits: int = 4) -> str:
     given = float(value["value"])
     # a temperature a billionth of a degree off the zero of its scale is that zero
     text = "0" if str(value["unit"]).startswith("deg") and abs(given) < 1e-6 else number(given, digits)
-    return f"{text}{'' if symbol == '°' else ' '}{symbol}".strip()
+    said = f"{text}{'' if symbol == '°' else ' '}{symbol}".strip()
+    if value.get("low") is None or value.get("high") is None:
+        return said
+    return f"{said} ({number(float(value['low']), digits)} to {number(float(value['high']), digits)})"
 
 
 _LABELS: Mapping[str, str] = {

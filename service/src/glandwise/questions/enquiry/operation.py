@@ -156,10 +156,12 @@ class Asked:
 
     def questions(self, check: envelope.Answer, design: Any) -> dict[str, Any]:
         """Say what to ask back, and how sure the verdict is without it."""
-        if not self.request.questions:
+        request = self.request
+        if not request.questions and not request.ranges:
             return {"questions": None, "confidence": None}
-        open_ = Open(check.case, self.request.duty, design, self.rules, check.findings, self.system)
-        return dict(zip(("questions", "confidence"), questions(open_), strict=True))
+        found = (check.case, request.duty, design, self.rules, check.findings, self.system)
+        back, confidence = questions(Open(*found, request.ranges, request.surroundings))
+        return {"questions": back if request.questions else None, "confidence": confidence}
 
     def requirements(self, check: envelope.Answer, held: gland.GlandJudged | None, design: Any) -> list[dict[str, Any]]:
         """Say what the drawing of the hardware has to have."""

@@ -16,8 +16,10 @@ def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
     if request.detail == "verdict":
         return operation.write_verdict(found, request, engine)
     result = operation.write(found, request, engine)
-    if request.questions:
+    if request.questions or request.ranges:
         units = request.units.system_of_units()
-        asked = Asked(found.case, request.duty, request.design, engine.rules(request), found.findings, units)
-        result["questions"], result["confidence"] = questions(asked)
+        rules = engine.rules(request)
+        asked = Asked(found.case, request.duty, request.design, rules, found.findings, units, request.ranges)
+        back, result["confidence"] = questions(asked)
+        result["questions"] = back if request.questions else None
     return result

@@ -7,7 +7,7 @@ with single checks is a test.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -149,16 +149,23 @@ def evaluate(data: RuleSetData, rows: Table, order: Any = None) -> Evaluation:
     return _conclude(data, filled, out, _categorical(data, filled))
 
 
-def vary(case: Case, findings: Sequence[envelope.Finding], **columns: Any) -> Evaluation:
+def vary(
+    case: Case, findings: Sequence[envelope.Finding], columns: Mapping[str, Any], again: Iterable[str] = ()
+) -> Evaluation:
     """Evaluate one case in many ways of stating its duty (arrays of one length, by field of the case); its sizes stay.
 
     Lead, dirt and the temperatures over which compatibility is known are those of each row; food is that of ``findings``.
+    ``again`` are fields that are worked out again for each row.
     """
     go_on()
     one, compounds = row_of(case)
     rows = np.repeat(one, len(next(iter(columns.values()))))
     for name, values in columns.items():
         rows[name] = values
+    if open_ := tuple(again):
+        for name in open_:
+            rows[name] = np.nan
+        fill(case.data, rows, compounds)
     out = judge.measured(case.data, rows, compounds)
     status, known = envelope.compatibility_at(case, rows["temperature_min"], rows["temperature_max"])
     solids = CAUTION if "abrasive" in case.fluid.hazards else PASS

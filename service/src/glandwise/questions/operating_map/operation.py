@@ -101,7 +101,7 @@ class Subject:
 
     def evaluate(self, **numbers: Any) -> batch.Evaluation:
         """Evaluate the duty with some numbers changed (arrays of one length)."""
-        return batch.vary(self.case, self.findings, **numbers)
+        return batch.vary(self.case, self.findings, numbers)
 
 
 def judged(found: batch.Evaluation) -> Point:

@@ -1,13 +1,13 @@
 """What to ask the customer: within what of the unknown a verdict stands, what turns it beyond, and how sure it is meanwhile.
 
-Only what is not stated is asked for, and only where a plausible answer changes the verdict of the envelope. The design stays
-as it is, with its sizes; one input is varied by itself for its range, all of them together for the confidence.
+Only what is not stated, or stated with a range, is asked for, and only where an answer changes the verdict of the envelope. The
+design stays as it is, with its sizes; one input is varied by itself for its range, all of them together for the confidence.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite
 from typing import Any, NamedTuple
 
@@ -15,11 +15,16 @@ import numpy as np
 
 from glandwise.case.choices import Dirt, Lead
 from glandwise.case.intake import Case, Design, Sized, build
-from glandwise.contract.duty import Duty
+from glandwise.case.vocabulary import NUMBERS
+from glandwise.contract.duty import Duty, Oscillation, Rotation, SurfaceMotion
+from glandwise.contract.quantities import Ranged, measured, with_number
+from glandwise.contract.running import HeatSurroundings
 from glandwise.numerics.boundary import Point, bisect
 from glandwise.questions.advice import rests_on, within
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
+from glandwise.questions.friction.operation import subject_of
+from glandwise.questions.wear import found as wear
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Datum
 from glandwise.units import UnitSystem
@@ -32,6 +37,8 @@ CASES = 256
 """Plausible cases that a confidence looks at."""
 NAMED = 3
 """Criteria that the words of a confidence name at most."""
+SPREAD = 0.9
+"""Share of the cases that lie between the ends of a spread."""
 
 
 class Asked(NamedTuple):
@@ -43,10 +50,13 @@ class Asked(NamedTuple):
     rules: RuleSet
     findings: Sequence[envelope.Finding]
     units: UnitSystem
+    ranges: Mapping[tuple[str, ...], Ranged] = {}
+    """What is stated with a range, by its place in the request."""
+    surroundings: HeatSurroundings = HeatSurroundings()
 
 
 class Number(NamedTuple):
-    """A number that is not stated."""
+    """A number that is not stated, or stated with a range."""
 
     id: str
     pointer: str
@@ -59,6 +69,8 @@ class Number(NamedTuple):
     text: str
     """The question."""
     records: tuple[Any, ...]
+    stated: float | None = None
+    """What is stated within the range; ``None`` where nothing is."""
 
     def at(self, share: Any) -> Any:
         """Return the values at some shares of the plausible range."""
@@ -67,13 +79,22 @@ class Number(NamedTuple):
             return self.low * (self.high / self.low) ** share
         return self.low + share * (self.high - self.low)
 
-    def stated(self, duty: Duty, value: float) -> Duty:
-        """Return the duty with the number stated."""
-        *path, name = self.pointer.split("/")[2:]
-        if not path:
-            return duty.model_copy(update={name: value})
-        part = getattr(duty, path[0])
-        return duty.model_copy(update={path[0]: part.model_copy(update={name: value})})
+    def share_of(self, value: float) -> float:
+        """Return where a value lies in a range that is stated."""
+        return (value - self.low) / (self.high - self.low)
+
+    def put(self, asked: Asked, value: float) -> tuple[Duty, Design]:
+        """Return duty and design with the number stated."""
+        root, *path = self.pointer.split("/")[1:]
+        if root == "design":
+            return asked.duty, with_number(asked.design, path, value)
+        duty = with_number(asked.duty, path, value)
+        T = duty.temperature
+        ends = {
+            "minimum": None if T.minimum is None else min(T.minimum, T.normal),
+            "maximum": None if T.maximum is None else max(T.maximum, T.normal),
+        }
+        return duty.model_copy(update={"temperature": T.model_copy(update=ends)}), asked.design
 
 
 class Option(NamedTuple):
@@ -105,6 +126,7 @@ def numbers_of(asked: Asked) -> Iterator[Number]:
         datum: Datum = getattr(rule, name)
         return Number(name, pointer, dimension, column, datum.si_low, datum.si_high, by_logarithm, text, (datum,))
 
+    yield from _stated(asked)
     if duty.runout is None:
         text = "How much does the shaft run out at the lip, as total indicator reading?"
         yield one("runout", "/duty/runout", "length", "runout", text)
@@ -128,6 +150,43 @@ def numbers_of(asked: Asked) -> Iterator[Number]:
     if duty.target_life is None:
         text = "How many hours of running is the seal to last?"
         yield one("target_life", "/duty/target_life", "time", "target_life", text)
+
+
+_FIELDS = {number.place: (number.model, number.field) for number in NUMBERS.values()}
+_NAMES = {
+    "duty.temperature.normal": "normal_temperature", "duty.temperature.minimum": "minimum_temperature",
+    "duty.temperature.maximum": "maximum_temperature", "duty.shaft.hardness": "shaft_hardness",
+    "duty.shaft.roughness": "shaft_roughness",
+}  # fmt: skip
+"""Identifiers of the questions for what is stated with a range, where they are not the name of the field."""
+_IN_WORDS = {
+    "shaft_diameter": "the diameter of the shaft", "rotational_speed": "the speed of the shaft",
+    "surface_speed": "the surface speed of the shaft", "half_amplitude": "the half amplitude of the swing",
+    "frequency": "the frequency of the swing", "pressure": "the pressure at the seal",
+    "normal_temperature": "the usual temperature of the fluid at the seal",
+    "minimum_temperature": "the lowest temperature of the fluid at the seal",
+    "maximum_temperature": "the highest temperature of the fluid at the seal",
+    "runout": "the runout of the shaft at the lip", "offset": "the offset of the shaft from its bore",
+    "shaft_hardness": "the hardness of the shaft under the lip", "shaft_roughness": "the roughness Ra of the shaft under the lip",
+    "target_life": "the life that is wanted", "lip_thickness": "the thickness of the lip", "lip_length": "the length of the lip",
+    "interference": "the interference of the lip on the shaft", "contact_width": "the width of the contact",
+    "bore_angle": "the angle of the bore of the lip", "spring_place": "the place of the spring on the lip",
+}  # fmt: skip
+
+
+def _stated(asked: Asked) -> Iterator[Number]:
+    """Yield the numbers that are stated with a range."""
+    for path, known in asked.ranges.items():
+        place = ".".join(path)
+        model, column = _FIELDS[place]
+        held = measured(model, path[-1])
+        assert held is not None
+        name = _NAMES.get(place, path[-1])
+        low, high = (asked.units.text(held.dimension, end) for end in (known.low, known.high))
+        text = f"Where between {low} and {high} does {_IN_WORDS[name]} lie?"
+        yield Number(
+            name, "/" + "/".join(path), held.dimension, column, known.low, known.high, False, text, (), float(known)
+        )
 
 
 def choices_of(asked: Asked) -> Iterator[Choice]:
@@ -169,6 +228,15 @@ def _supplied(asked: Asked, supply: str) -> dict[str, int]:
 # ------------------------------------------------------------------------------------------------------------- evaluated
 
 
+_MOTION = {"shaft_diameter", "rotational_speed", "surface_speed", "half_amplitude", "frequency"}
+_DERIVED: Mapping[type, tuple[str, ...]] = {
+    Rotation: ("surface_speed", "peak_speed"),
+    SurfaceMotion: ("rotational_speed", "peak_speed"),
+    Oscillation: ("rotational_speed", "surface_speed", "peak_speed"),
+}
+"""Speeds that follow from those of a motion and the shaft."""
+
+
 class Judge:
     """Evaluates the design over rows in which some of what is open is set."""
 
@@ -178,7 +246,23 @@ class Judge:
 
     def evaluate(self, columns: dict[str, Any]) -> batch.Evaluation:
         """Evaluate cases with some columns set (arrays of one length)."""
-        return batch.vary(self.asked.case, self.asked.findings, **columns)
+        again = _DERIVED[type(self.asked.duty.motion)] if _MOTION & columns.keys() else ()
+        return batch.vary(self.asked.case, self.asked.findings, {**columns, **self._temperatures(columns)}, again)
+
+    def _temperatures(self, columns: dict[str, Any]) -> dict[str, Any]:
+        """Return the ends of the temperatures where the normal one varies: none passes it, and what is open goes along."""
+        if "temperature" not in columns:
+            return {}
+        T, usual = columns["temperature"], self.asked.duty.temperature
+        found = {}
+        for column, stated, meet in (
+            ("temperature_min", usual.minimum, np.minimum), ("temperature_max", usual.maximum, np.maximum),
+        ):  # fmt: skip
+            if stated is None:
+                found[column] = T if column not in columns else columns[column] + (T - usual.normal)
+            else:
+                found[column] = meet(columns.get(column, stated), T)
+        return found
 
     def number(self, number: Number, values: Any) -> batch.Evaluation:
         """Evaluate the values of one number."""
@@ -207,6 +291,8 @@ class Range(NamedTuple):
 def range_of(judge: Judge, number: Number) -> Range | None:
     """Find where a number keeps the verdict; ``None`` where no plausible value changes anything."""
     shares = np.linspace(0.0, 1.0, GRID)
+    if number.stated is not None:  # with what is stated the verdict stands, however little beside it
+        shares = np.unique(np.append(shares, number.share_of(number.stated)))
     found = judge.number(number, number.at(shares))
     stands, worst, best = judge.stands(found), int(found.verdict.max()), int(found.verdict.min())
     if stands.all() and best >= judge.now:
@@ -225,6 +311,8 @@ def range_of(judge: Judge, number: Number) -> Range | None:
     marks = np.array([0.0, *ends, 1.0])
     lengths, kept = np.diff(marks), np.arange(len(marks) - 1) % 2 == int(not stands[0])
     main = int(np.argmax(np.where(kept, lengths, -1.0)))
+    if number.stated is not None:
+        main = min(int(np.searchsorted(marks[1:], number.share_of(number.stated))), len(lengths) - 1)
     worse = max(
         (k for k in (main - 1, main) if 0 <= k < len(ends)), key=lambda k: found.verdict[without[k]], default=None
     )
@@ -235,13 +323,13 @@ def range_of(judge: Judge, number: Number) -> Range | None:
 # ------------------------------------------------------------------------------------------------------------- in words
 
 
-def _helps(asked: Asked, duty: Duty, criterion: str) -> str:
+def _helps(asked: Asked, duty: Duty, design: Design, criterion: str) -> str:
     """Say what change of the design lives in a duty in which a criterion fails; nothing where none does."""
-    findings = envelope.judge(build(duty, asked.design, asked.rules, Sized(asked.case, asked.duty)), duty)
+    findings = envelope.judge(build(duty, design, asked.rules, Sized(asked.case, asked.duty)), duty)
     failing = next((item for item in findings if item.id == criterion and item.status == "fail"), None)
     if failing is None:
         return ""
-    for change in envelope.remedies(failing, duty, asked.design, asked.rules, asked.units):
+    for change in envelope.remedies(failing, duty, design, asked.rules, asked.units):
         if change["verdict"] != "fail" and change["design"]:
             return f" To {change['title']} would live there."
     return ""
@@ -258,16 +346,18 @@ def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
         low, high = (float(number.at(end)) for end in (found.start, found.end))
         ends = [low if found.start > 0.0 else None, high if found.end < 1.0 else None]
     now = batch.STATUSES[judge.now]
+    digits = 2 if number.dimension == "time" else 3
     if found.turns >= 1.0:
         said = f"No plausible value keeps the verdict, which {_WORDS[now]} as long as this is not stated."
     elif ends == [None, None]:
-        said = f"Whatever is plausible, the verdict is no worse; stated, it may become one that {_WORDS[batch.STATUSES[found.best]]}."
+        known = "stated" if number.stated is None else "known"
+        said = f"{_whatever(number)}, the verdict is no worse; {known}, it may become one that {_WORDS[batch.STATUSES[found.best]]}."
     else:
         parts = []
         if ends[0] is not None:
-            parts.append(f"from {units.bound(number.dimension, ends[0], up=True)}")
+            parts.append(f"from {units.bound(number.dimension, ends[0], up=True, digits=digits)}")
         if ends[1] is not None:
-            parts.append(f"up to {units.bound(number.dimension, ends[1])}")
+            parts.append(f"up to {units.bound(number.dimension, ends[1], digits=digits)}")
         words = " ".join(parts)
         said = f"{words[0].upper()}{words[1:]} the verdict stands with this design."
     if found.outside == found.outside:
@@ -275,13 +365,17 @@ def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
         here = judge.number(number, np.array([value]))
         criterion, turned = here.criteria[found.by], batch.STATUSES[int(here.verdict[0])]
         said += f" Beyond, it {_WORDS[turned]} by {within(data.criteria[criterion].title)}."
-        said += _helps(asked, number.stated(asked.duty, value), criterion)
+        said += _helps(asked, *number.put(asked, value), criterion)
     return {
         "id": number.id, "field": number.pointer, "text": number.text, "reason": said,
         "holds_from": units.optional(number.dimension, ends[0]), "holds_to": units.optional(number.dimension, ends[1]),
         "holds_for": None, "turns": _rounded(found.turns), "worst": batch.STATUSES[found.worst],
         "best": batch.STATUSES[found.best], **rests_on(number.records),
     }  # fmt: skip
+
+
+def _whatever(number: Number) -> str:
+    return "Whatever is plausible" if number.stated is None else "Wherever it lies within the range"
 
 
 def _rounded(share: float) -> float:
@@ -341,7 +435,14 @@ def _confidence(judge: Judge, numbers: Sequence[Number], choices: Sequence[Choic
     blamed = Counter(found.criteria[int(k)] for k in found.governing[~stands])
     titles = {name: judge.asked.rules.data.criteria[name].title for name in blamed}
     holds = float(stands.mean())
-    text = f"The verdict of the envelope holds in {_percent(holds)} of the plausible cases of what is not stated"
+    ranges = any(number.stated is not None for number in numbers)
+    open_ = len(choices) > 0 or any(number.stated is None for number in numbers)
+    of = {
+        (False, True): "of the plausible cases of what is not stated",
+        (True, True): "of the plausible cases of what is not stated or stated as a range",
+        (True, False): "of the cases within the ranges that are stated",
+    }[ranges, open_]
+    text = f"The verdict of the envelope holds in {_percent(holds)} {of}"
     if blamed:
         rest = [within(titles[name]) for name, _ in blamed.most_common(NAMED)]
         text += f"; the rest turns on {_listed(rest)}"
@@ -351,7 +452,45 @@ def _confidence(judge: Judge, numbers: Sequence[Number], choices: Sequence[Choic
         "turns_on": [
             {"id": name, "title": titles[name], "share": _rounded(count / CASES)} for name, count in blamed.most_common()
         ],
+        "spread": _spread(judge.asked, found.rows) if ranges else None,
     }  # fmt: skip
+
+
+_SPREADS = (
+    ("life", "time", 2, "the median life"), ("torque", "torque", 2, "the torque"),
+    ("contact_temperature", "temperature", 3, "the contact temperature"),
+)  # fmt: skip
+"""What is told over the cases: name, dimension, digits that are said, words."""
+
+
+def _spread(asked: Asked, rows: Any) -> dict[str, Any]:
+    """Say how life, torque and contact temperature spread over the cases."""
+    found = wear.over(subject_of(asked.case, asked.surroundings), rows)
+    longest = asked.rules.data.running.wear.longest_life.si
+    known = np.isfinite(found["temperature"])
+    values = {
+        "life": np.where(known, np.minimum(found["worn_life"], longest), np.nan), "torque": found["torque"],
+        "contact_temperature": found["temperature"],
+    }  # fmt: skip
+    said: list[str] = []
+    told: dict[str, dict[str, Any]] = {}
+    for name, dimension, digits, what in _SPREADS:
+        finite = values[name][np.isfinite(values[name])]
+        if not len(finite):
+            told[name] = {"low": None, "median": None, "high": None, "known": 0.0}
+            continue
+        ends = np.quantile(finite, (0.5 - SPREAD / 2.0, 0.5, 0.5 + SPREAD / 2.0)).tolist()
+        low, middle, high = (asked.units.text(dimension, end, digits) for end in ends)
+        said.append(f"{what} between {low} and {high}, half of them below {middle}" if low != high else f"{what} {low}")
+        named = zip(("low", "median", "high"), ends, strict=True)
+        told[name] = {key: asked.units.optional(dimension, end) for key, end in named}
+        told[name]["known"] = _rounded(len(finite) / len(rows))
+    text = (
+        f"In nine of ten of these cases: {'; '.join(said)}."
+        if said
+        else "No balance of heat was found in any of these cases."
+    )
+    return {"text": text, "share": SPREAD, **told}
 
 
 def _percent(share: float) -> str:

@@ -46,6 +46,12 @@ def warm() -> None:
     ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), 0.0, empty())
 
 
+def over(subject: Subject, rows: Any) -> Any:
+    """Find running state and wear of rows of a case that are filled in, as the kernel has them."""
+    rules, tables = tables_of(subject.data, subject.compounds), (rows, np.zeros(len(rows), kernel.OUT))
+    return over_rows(_kernel, tables, subject.stated, np.nan, rules)
+
+
 def measured(subject: Subject, room: float) -> Measured:
     """Find running state and wear of a case; ``room`` is a wear that is stated in place of that of the rules, else NaN."""
     rules, tables = tables_of(subject.data, subject.compounds), (subject.rows, np.zeros(1, kernel.OUT))

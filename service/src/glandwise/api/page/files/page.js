@@ -414,6 +414,7 @@ const showConfirm = (answer) => {
   fill($("confirm"),
     el("h3", { id: "confirm-head", tabindex: "-1" }, "To be given or confirmed"),
     answer.confidence && el("p", { class: "hint", id: "confidence" }, pretty(answer.confidence.text)),
+    answer.confidence?.spread && el("p", { class: "hint" }, pretty(answer.confidence.spread.text)),
     asked.length > 0 && el("ul", { class: "points", id: "asked" }, asked.map((item) => el("li", {}, item.text, el("span", { class: "reason" }, pretty(item.reason))))),
     missing.length > 0 && el("ul", { class: "points" }, missing.map((row) => el("li", {}, status("not_evaluated", capital(row.title)), el("span", { class: "reason" }, row.id === "wear" && !form.elements.life.value ? "No life wanted is stated." : pretty(row.reason))))),
     machine.length > 0 && el("p", { class: "hint" }, "What the enquiry leaves open was taken from the rules. What you know better, enter; what is so, confirm."),
