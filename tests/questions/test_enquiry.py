@@ -129,6 +129,29 @@ def test_lives_that_are_alike_stay_as_they_rank_where_none_is_long_enough(tmp_pa
         assert life >= 0.5 * longest
 
 
+def test_what_wear_was_not_measured_at_is_taken_where_it_is_likelier_to_last() -> None:
+    """A few strokes a day at a high pressure: what hardly wears is likelier to last than a softer compound within the tests."""
+    duty = {
+        **UNION["duty"],
+        "motion": {
+            "kind": "oscillation",
+            "half_amplitude": {"value": 45.0, "unit": "deg"},
+            "frequency": {"value": 0.01, "unit": "1/min"},
+        },
+        "pressure": {"value": 100.0, "unit": "bar"},
+        "fluid": "natural_gas",
+    }
+    found = ask("enquiries", {"duty": duty})
+    chance = found["wear"]["life_probability"]
+    for row in found["selection"]["ranked"]:
+        other = ask("enquiries", {"duty": duty, "design": row["design"]})
+        if other["verdict"] != "fail":
+            assert chance >= other["wear"]["life_probability"], row["title"]
+    softest = ask("enquiries", {"duty": duty, "restrict": {"compounds": ["ptfe_unfilled"]}})
+    assert softest["wear"]["verdict"] == "pass"
+    assert chance > softest["wear"]["life_probability"]
+
+
 def test_the_life_is_always_named() -> None:
     for request in (
         example("answer_enquiry", "bakery_mixer"),

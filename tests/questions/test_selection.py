@@ -147,6 +147,59 @@ def test_the_ranking_is_in_order_of_verdict_and_score(contaminants: str) -> None
     assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
 
 
+def materials_in_doubt(fluid: str, design: dict[str, Any]) -> int:
+    """Count the materials of a design that the rules do not call compatible with a fluid."""
+    data = RuleStore().trees["baseline"].newest().data
+    table = data.fluids[fluid].compatibility
+    fillers = [table.fillers.get(filler) for filler in data.compounds[design["compound"]].fillers]
+    said = [
+        "compatible" if {table.ptfe, *fillers} == {"compatible"} else "doubtful",
+        table.alloys.get(design["energizer_alloy"]) if design["family"] == "energized_lip" else "compatible",
+        table.elastomers.get(design["o_ring_elastomer"]) if design["retention"] == "o_ring" else "compatible",
+    ]
+    return sum(word != "compatible" for word in said)
+
+
+@pytest.mark.parametrize("fluid", ["chlorine_gas", "oxygen_liquid"])
+def test_a_material_that_is_not_known_to_stand_the_fluid_takes_a_tenth_of_the_score(fluid: str) -> None:
+    coldest = -183.0 if fluid == "oxygen_liquid" else 20.0
+    duty = {
+        "shaft_diameter": {"value": 30.0, "unit": "mm"},
+        "motion": {"kind": "rotation", "rotational_speed": {"value": 5.0, "unit": "rpm"}},
+        "pressure": {"value": 5.0, "unit": "bar"},
+        "temperature": {name: {"value": coldest, "unit": "degC"} for name in ("minimum", "normal", "maximum")},
+        "fluid": fluid,
+    }
+    rows = select({"duty": duty, "limit": 100})["ranked"]
+    doubts = [materials_in_doubt(fluid, row["design"]) for row in rows]
+    assert doubts[0] == min(doubts)
+    assert len(set(doubts)) > 1
+    weights = RuleStore().trees["baseline"].newest().data.aims.weights
+    shares = {name: getattr(weights, name).si for name in AIMS}
+    for row, doubt in zip(rows, doubts, strict=True):
+        mean = sum(shares[name] * row["scores"][name] for name in AIMS) / sum(shares.values())
+        assert row["score"] == pytest.approx(mean * 0.9**doubt, abs=2e-6)
+
+
+@pytest.mark.parametrize(("fluid", "temperature", "pressure", "speed", "family"), [
+    ("nitrogen_liquid", -190.0, 3.0, 1500.0, "energized_lip"),
+    ("mineral_oil_gear", 90.0, 3.0, 60000.0, "flexible_lip"),
+])  # fmt: skip
+def test_the_nearest_of_those_that_fail_is_of_the_family_that_the_trade_takes(
+    fluid: str, temperature: float, pressure: float, speed: float, family: str
+) -> None:
+    duty = {
+        "shaft_diameter": {"value": 35.0, "unit": "mm"},
+        "motion": {"kind": "rotation", "rotational_speed": {"value": speed, "unit": "rpm"}},
+        "pressure": {"value": pressure, "unit": "bar"},
+        "temperature": {"normal": {"value": temperature, "unit": "degC"}},
+        "fluid": fluid,
+    }
+    found = select({"duty": duty, "near_miss_limit": 1})
+    assert found["verdict"] == "fail"
+    assert found["near_misses"][0]["design"]["family"] == family
+
+
 def test_what_is_not_known_to_be_fit_for_food_comes_last() -> None:
     rows = select({"duty": DUTIES["food"], "limit": 100})["ranked"]
     unknown = [row["design"]["compound"] in {"ptfe_polyimide", "ptfe_carbon_fibre_15"} for row in rows]

@@ -5114,7 +5114,7 @@ class RankedDesign(ResultModel):
     """Place in the list."""
 
     score: float
-    """Weighted mean of the scores."""
+    """Weighted mean of the scores, less the share of each material that is not known to stand the fluid."""
 
     scores: AimScores
     """Score by aim."""

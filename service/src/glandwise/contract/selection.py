@@ -103,7 +103,7 @@ class RankedDesign(ResultModel):
     rank: Count
     """Place in the list."""
     score: Number
-    """Weighted mean of the scores."""
+    """Weighted mean of the scores, less the share of each material that is not known to stand the fluid."""
     scores: AimScores
     """Score by aim."""
     design: dict[str, Any]

@@ -1004,6 +1004,8 @@ class Aims:
     """Nominal life from which on it earns all; in between by the logarithm."""
     alike_life: Ratio
     """Share of the longest life from which on lives count as alike, where no design lasts as long as is wanted."""
+    material_in_doubt: Ratio
+    """Share of the score that each material takes that is not known to stand the fluid."""
     practice: Practice
     """Where the trade takes either family."""
     effort: dict[Name, Ratio]

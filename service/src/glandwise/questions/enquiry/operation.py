@@ -33,6 +33,7 @@ from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.unknowns.found import Asked as Open
 from glandwise.questions.unknowns.found import questions
 from glandwise.questions.wear import operation as wear
+from glandwise.questions.wear.judge import likely
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import weakest
 
@@ -102,8 +103,17 @@ class Asked:
             return False
 
     def lasts(self, design: Any) -> bool:
-        """Tell whether a design is more likely than not to last as long as is wanted."""
+        """Tell whether a design is likely enough to last as long as is wanted."""
+        return likely(self._wear(design).life, self.rules.data)
+
+    def measured(self, design: Any) -> bool:
+        """Tell whether it does so where wear was measured, without care."""
         return self._wear(design).verdict in {"pass", "not_evaluated"}
+
+    def chance(self, design: Any) -> float:
+        """Return the probability that a design lasts as long as is wanted, to two digits; one where it is not known."""
+        probability = self._wear(design).life.probability
+        return 1.0 if probability is None else probability
 
     def answer_envelope(self, design: Any) -> Part[envelope.Answer]:
         """Check the envelope."""
@@ -328,7 +338,8 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
 def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
     """Return the design that ranks first among those that hold in gland and thermal fit and last long enough.
 
-    Tried is the best of each family, retention, heel and compound, up to a number. Where none lasts as long as is wanted,
+    Tried is the best of each family, retention, heel and compound, up to a number. One that presses harder than wear was
+    measured at is taken only where it is likelier to last than the first that does not. Where none lasts as long as is wanted,
     the first of those that hold and last about as long as the longest, else the one that lasts longest of those that hold.
     Where nothing holds, the first. Where food is sealed, designs that are known
     to be fit for it come before all others, and where dirt comes from the air side those of them that keep it out.
@@ -345,13 +356,19 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
             pool, key=lambda index: -min(float(lives[index]), alike)
         )  # lives that are alike stay as they rank
         failed: Counter[tuple[int, ...]] = Counter()
+        beyond: Any = None
         for candidates, must_last in ((lasting, True), (rest, False)):
             for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
                 if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design)):
                     continue
-                if asked.holds(design):
-                    return design
-                failed[kind] += 1
+                if not asked.holds(design):
+                    failed[kind] += 1
+                elif not must_last or asked.measured(design):
+                    return design if beyond is None or asked.chance(design) >= asked.chance(beyond) else beyond
+                elif beyond is None:
+                    beyond = design
+            if beyond is not None:
+                return beyond
     return selection.design_of(rules.data, ranking.candidates, ranking.best[0], ranking.elastomer)
 
 

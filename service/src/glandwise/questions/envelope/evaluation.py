@@ -117,13 +117,27 @@ def guarded(rows: Table) -> Any:
     return (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
 
 
+def _of_materials(data: RuleSetData, rows: Table) -> Codes:
+    """Return what the fluid does to compound, alloy and elastomer, as codes; one row each."""
+    names, fluid = verdicts_of(data), rows["fluid"]
+    return np.array(
+        [
+            names.on_compound[fluid, rows["compound"]],
+            names.on_alloy[fluid, rows["alloy"]],
+            names.on_elastomer[fluid, rows["elastomer"]],
+        ]
+    )
+
+
+def doubtful(data: RuleSetData, rows: Table) -> Codes:
+    """Return how many materials of a design are not known to stand the fluid."""
+    return (_of_materials(data, rows) != PASS).sum(axis=0)
+
+
 def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
     """Status codes of the criteria without numbers."""
     names, fluid, compound = verdicts_of(data), rows["fluid"], rows["compound"]
-    compatible = np.maximum(
-        np.maximum(names.on_compound[fluid, compound], names.on_alloy[fluid, rows["alloy"]]),
-        names.on_elastomer[fluid, rows["elastomer"]],
-    )
+    compatible = _of_materials(data, rows).max(axis=0)
     # what is known of a fluid holds in its range of temperature
     known = (rows["temperature_min"] >= names.coldest[fluid]) & (rows["temperature_max"] <= names.hottest[fluid])
     compatible = np.maximum(compatible, np.where(known, PASS, NOT_EVALUATED))

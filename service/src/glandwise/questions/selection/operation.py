@@ -257,7 +257,10 @@ def score(
     passing: Any,
     weights: Mapping[str, float],
 ) -> Scores:
-    """Score the candidates by aim; friction is relative to the best passing one."""
+    """Score the candidates by aim, less what each material costs that is not known to stand the fluid.
+
+    Friction is relative to the best passing one.
+    """
     used = np.array([found.utilization[name] for name in found.utilization])
     with np.errstate(invalid="ignore"):
         worst = np.where(np.isnan(used), -np.inf, used).max(axis=0)
@@ -273,8 +276,9 @@ def score(
     practice = practice_of(data, found.rows)
     evidence = evidence_shares(data, found.rows)
     aims = (margin, friction, life, simplicity, practice, evidence)
-    total = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
-    return Scores(*aims, total)
+    earned = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
+    left = (1.0 - data.aims.material_in_doubt.si) ** batch.doubtful(data, found.rows)
+    return Scores(*aims, earned * left)
 
 
 def _best_alloys(c: Candidates, order: Any) -> list[int]:
@@ -404,13 +408,17 @@ def _choice(data: RuleSetData, field: str, value: Any) -> str:
 
 
 def _nearest_first(c: Candidates, found: batch.Evaluation, scores: Scores) -> list[int]:
-    """Return the designs that fail, those first that fail fewest criteria by least, one of those that differ in the alloy."""
+    """Return the designs that fail, one of those that differ in the alloy.
+
+    A family that the trade takes for such a duty comes first, since what does not hold is the start of a talk, and nobody
+    starts it from the other; then what fails fewest criteria by least.
+    """
     failing = np.array([found.status[name] == batch.FAIL for name in found.criteria])
     count = failing.sum(axis=0)
     excess = np.zeros(len(count))
     for name, used in found.utilization.items():
         excess = np.maximum(excess, np.where(found.status[name] == batch.FAIL, used, 0.0))
-    order = np.lexsort((-scores.total, excess, count))
+    order = np.lexsort((-scores.total, excess, count, -np.round(scores.practice)))
     return _best_alloys(c, order[count[order] > 0])
 
 

@@ -62,6 +62,12 @@ class Life(NamedTuple):
         return units.text("time", two_digits(end))
 
 
+def likely(found: Life, data: RuleSetData) -> bool:
+    """Tell whether the life wanted is likely enough; what is not known does not speak against it."""
+    P = found.ends.probability
+    return not found.presses or P != P or P >= data.running.wear.probability_caution.si
+
+
 def verdict(found: Life, data: RuleSetData) -> str:
     """Judge a life: one that was asked for fails below one probability, any is a caution below another."""
     P, rule = found.ends.probability, data.running.wear
@@ -69,7 +75,7 @@ def verdict(found: Life, data: RuleSetData) -> str:
         return "not_evaluated"
     if found.asked and P < rule.probability_fail.si:
         return "fail"
-    careful = P < rule.probability_caution.si or found.pressure > rule.known_pressure.si
+    careful = not likely(found, data) or found.pressure > rule.known_pressure.si
     if found.asked and found.target > found.longest:
         careful = True
     return "caution" if careful else "pass"
