@@ -109,6 +109,7 @@ def test_lives() -> None:
     )
     told_alike(wear_life.temperature_factor, draws((180.0, 560.0), *points))
     told_alike(wear_life.finish_factor, draws((5e-8, 8e-7), (1e-7, 2e-7), (0.5, 2.0)))
+    told_alike(wear_life.mild_factor, draws((0.0, 0.1), (0.002, 0.008), (0.01, 0.05), (0.002, 0.05)))
     told_alike(wear_life.boundary_wear_rate, draws((1e-18, 1e-13), (0.3, 5.0), (0.5, 5.0), (1.0, 6.0), (1.0, 100.0)))
     told_alike(wear_life.worn_width, draws((0.0, 5e-4), (0.0, 0.3), (0.0, 3e4), (1e-3, 0.3)))
     told_alike(wear_life.contact_width, draws((0.0, 1e-3), (0.0, 1e-3), (0.0, 5e-4), (0.0, 8.0), (1e-4, 4e-3)))
@@ -321,6 +322,16 @@ def test_finish_factor_runs_through_the_classes() -> None:
     ]
     assert found == pytest.approx([1.0, 2.5, 6.0], rel=0.03)
     assert wear_life.finish_factor(5e-8, 0.1414e-6, 1.29) == 1.0
+
+
+def test_mild_wear_turns_severe_without_a_step() -> None:
+    """Ends as stated, the geometric middle in the middle, and never slower at a higher speed."""
+    assert wear_life.mild_factor(0.0, 0.005, 0.02, 0.01) == pytest.approx(0.01, rel=1e-12)
+    assert wear_life.mild_factor(0.01, 0.005, 0.02, 0.01) == pytest.approx(0.1, rel=1e-12)
+    assert wear_life.mild_factor(3.0, 0.005, 0.02, 0.01) == 1.0
+    found = np.log([wear_life.mild_factor(v, 0.005, 0.02, 0.01) for v in np.geomspace(1e-4, 1.0, 2001)])
+    assert np.all(np.diff(found) >= 0.0)
+    assert np.diff(found).max() < 0.02
 
 
 # ---------------------------------------------------------------------------------------------------------- probability

@@ -233,6 +233,12 @@ class Constants:
     """R_1 [m]: Roughness up to which the finish does not count"""
     finish_exponent: float
     """m_R [-]: Power of the roughness beyond it"""
+    mild_speed: float
+    """v_m [m/s]: Speed up to which dry unfilled PTFE wears mildly"""
+    severe_speed: float
+    """v_s [m/s]: Speed from which on it wears severely"""
+    mild_factor: float
+    """f_m [-]: Rate of mild wear over that of severe wear"""
     known_pressure: float
     """p_known [Pa]: Mean contact pressure up to which wear was measured"""
     solids_powder: float
@@ -297,6 +303,9 @@ class Constants:
         "wear_unfilled_4": "running.wear.temperature_unfilled:y3",
         "finish_roughness": "running.wear.finish_roughness",
         "finish_exponent": "running.wear.finish_exponent",
+        "mild_speed": "running.wear.mild_speed",
+        "severe_speed": "running.wear.severe_speed",
+        "mild_factor": "running.wear.mild_factor",
         "known_pressure": "running.wear.known_pressure",
         "solids_powder": "running.wear.solids.powder",
         "solids_powder_low": "running.wear.solids.powder:low",

@@ -94,6 +94,36 @@ def finish_factor(R_a: float, R_1: float, m: float) -> float:
     return greatest(R_a / R_1, 1.0) ** m
 
 
+def mild_factor(v: float, v_m: float, v_s: float, f_m: float) -> float:
+    """Factor of a crawl on the wear rate of unfilled PTFE: thin films below one speed, plates torn off above another.
+
+    Between both it runs straight over the logarithm of the speed, in its own logarithm.
+
+    Parameters
+    ----------
+    v : m/s
+        Mean sliding speed, >= 0.
+    v_m : m/s
+        Speed up to which the wear is mild, > 0.
+    v_s : m/s
+        Speed from which on it is severe, > v_m.
+    f_m : -
+        Rate of mild wear over that of severe wear, 0 to 1.
+
+    Returns
+    -------
+    f_v : -
+        Factor of the speed.
+
+    References
+    ----------
+    Two regimes that meet near 0.01 m/s at room temperature: Blanchet and Kennedy, Wear 153 (1992) 229 (from memory); the line
+    between them is a convention of this service.
+    """
+    share = log(least(greatest(v, v_m), v_s) / v_m) / log(v_s / v_m)  # of the way from mild to severe
+    return f_m ** (1.0 - share)
+
+
 def boundary_wear_rate(K_0: float, f_T: float, f_c: float, f_R: float, f_s: float) -> float:
     """Specific wear rate where solid contact bears all of the load.
 

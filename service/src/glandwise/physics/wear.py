@@ -9,7 +9,7 @@ from enum import IntEnum
 from math import inf, nan, tan
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.case.choices import Energizer, Lubrication
+from glandwise.case.choices import Energizer, Lubrication, Medium
 from glandwise.case.fluid_numbers import CHIPS, DOUGH, POWDER, SLURRY
 from glandwise.case.lip_fit import effective_length, interference_at
 from glandwise.case.sizing import load_factor, stated_or
@@ -26,6 +26,7 @@ from glandwise.mechanics.wear_life import (
     life_quantile,
     lip_life,
     log_spread,
+    mild_factor,
     probability_reached,
     solid_load,
     temperature_factor,
@@ -180,6 +181,20 @@ def roughness_factor(case: Case, rules: Rules) -> float:
     return finish_factor(R_a, constants.finish_roughness, constants.finish_exponent)
 
 
+def crawl_factor(case: Case, rules: Rules) -> float:
+    """Factor of a crawl on dry wear, which is mild there for unfilled PTFE alone.
+
+    Returns
+    -------
+    f_v : -
+        Factor of the speed on wear.
+    """
+    constants = rules.constants[0]
+    if rules.compounds[case.compound].filled == 1 or case.medium != Medium.dry:
+        return 1.0
+    return mild_factor(case.surface_speed, constants.mild_speed, constants.severe_speed, constants.mild_factor)
+
+
 def solids_factor(case: Case, rules: Rules) -> float:
     """Factor of solids in the fluid on wear.
 
@@ -259,7 +274,7 @@ def rates_of(case: Case, rules: Rules, T_c: float) -> Rates:
         return Rates(compound.wear_low[case.medium], compound.wear[case.medium], compound.wear_high[case.medium])
     f_T = heat_factor(case, rules, T_c)
     f_R = roughness_factor(case, rules)
-    f_s = solids_factor(case, rules) * gas_factor(case, rules)
+    f_s = solids_factor(case, rules) * gas_factor(case, rules) * crawl_factor(case, rules)
     K_low = boundary_wear_rate(compound.wear_low[case.medium], f_T, shaft.wear_factor, f_R, f_s)
     K = boundary_wear_rate(compound.wear[case.medium], f_T, shaft.wear_factor, f_R, f_s)
     K_high = boundary_wear_rate(compound.wear_high[case.medium], f_T, shaft.wear_factor, f_R, f_s)

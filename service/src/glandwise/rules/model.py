@@ -875,6 +875,12 @@ class WearRule:
     """Roughness up to which the finish of the shaft does not count."""
     finish_exponent: Ratio
     """Power of the roughness beyond it with which wear grows."""
+    mild_speed: SurfaceSpeed
+    """Sliding speed up to which dry unfilled PTFE wears mildly."""
+    severe_speed: SurfaceSpeed
+    """Sliding speed from which on it wears severely, as its rate says."""
+    mild_factor: Share
+    """Rate of its mild wear over that of its severe wear."""
     known_pressure: Stress
     """Mean contact pressure up to which wear was measured."""
     solids: SolidsFactors
@@ -897,6 +903,8 @@ class WearRule:
             raise fault("temperature_filled", f"has {len(self.temperature_filled.x)} points", "four points")
         if self.temperature_unfilled.si_x != self.temperature_filled.si_x:
             raise fault("temperature_unfilled", "has other temperatures", "those of temperature_filled")
+        if self.severe_speed.si <= self.mild_speed.si:
+            raise fault("severe_speed", "not above mild_speed", "a speed above it")
         if self.probability_fail.si >= self.probability_caution.si:
             raise fault("probability_fail", "is not below probability_caution", "less than probability_caution")
 
