@@ -138,7 +138,11 @@ def test_what_wear_was_not_measured_at_is_taken_where_it_is_likelier_to_last() -
         "temperature": {name: {"value": -190.0, "unit": "degC"} for name in ("minimum", "normal", "maximum")},
         "fluid": "nitrogen_liquid",
         "runout": {"value": 0.01, "unit": "mm"},
-        "shaft": {"material": "hard_chrome_plated", "roughness": {"value": 0.2, "unit": "um"}, "machining_lead": "none"},
+        "shaft": {
+            "material": "hard_chrome_plated",
+            "roughness": {"value": 0.2, "unit": "um"},
+            "machining_lead": "none",
+        },
     }
     found = ask("enquiries", {"duty": duty})
     measured = ask("enquiries", {"duty": duty, "restrict": {"compounds": ["ptfe_polyimide"]}})
