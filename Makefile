@@ -127,7 +127,7 @@ lock: setup ## Resolve the locks again
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    --group dev service/pyproject.toml client/pyproject.toml --all-extras -o tests/dev.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
-	    service/pyproject.toml --extra oidc --extra xlsx -o docker/service.lock
+	    --constraint tests/dev.lock service/pyproject.toml --extra oidc --extra xlsx -o docker/service.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    --constraint tests/dev.lock client/pyproject.toml --all-extras -o tests/client.lock
 	printf 'hatchling>=1.33,<2\n' | $(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url \

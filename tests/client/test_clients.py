@@ -463,6 +463,19 @@ def test_a_stored_request_is_rechecked_as_it_was_written(app: Any, units: Any, a
             client.recheck_result(operation="list_fluids", stored_request=wrong, stored_result=stored)
 
 
+def test_a_seal_is_had_as_a_shell(app: Any) -> None:
+    async def other() -> Any:
+        async with AsyncGlandwiseClient.in_process(app) as client:
+            return await client.asset_shell(duty=DUTY, design=DESIGN, detail="summary")
+
+    with GlandwiseClient.in_process(app) as client:
+        shell = client.asset_shell(duty=DUTY, design=DESIGN, detail="summary")
+    assert shell.media_type == "application/aas+json"
+    (submodel,) = json.loads(shell.content)["submodels"]
+    assert submodel["idShort"] == "SealProposal"
+    assert asyncio.run(other()).content == shell.content
+
+
 def test_drawings_are_shown_in_a_notebook(app: Any) -> None:
     async def other() -> Any:
         async with AsyncGlandwiseClient.in_process(app) as client:

@@ -156,6 +156,17 @@ def test_enquire_tells_everything_on_one_screen(tmp_path: Path, capsys: Any) -> 
     assert "Gland  " not in capsys.readouterr().out
 
 
+def test_enquire_writes_the_seal_as_a_shell(tmp_path: Path, capsys: Any) -> None:
+    path, shell = saved(tmp_path / "request.json", example("answer_enquiry", "bakery_mixer")), tmp_path / "seal.json"
+    assert main(["enquire", path, "--shell", str(shell), "--units", "us"]) == FINE
+    assert "Gland" in capsys.readouterr().out
+    content = json.loads(shell.read_bytes())
+    assert content["submodels"][0]["idShort"] == "SealProposal"
+    assert '"unit": "in"' in json.dumps(content)
+    assert main(["enquire", path, "--shell", path]) == UNUSABLE
+    assert "written over" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("found", [True, False])
 def test_open_shows_the_sheet(found: bool, tmp_path: Path, capsys: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     opened: list[str] = []

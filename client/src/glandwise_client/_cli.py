@@ -31,9 +31,11 @@ from glandwise_client._cli_base import (
     Units,
     Url,
     Where,
+    check_outputs,
     content_of,
     ended,
     say,
+    whole,
 )
 from glandwise_client._report import shown
 from glandwise_client._responses import parse
@@ -77,8 +79,17 @@ Json = Annotated[bool, typer.Option("--json", help="Print the whole answer as JS
 Open = Annotated[bool, typer.Option("--open", help="Open the sheet of the answer in the browser.")]
 
 
+Shell = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="FILE.json", help="Write the seal as an Asset Administration Shell, for product lifecycle management."
+    ),
+]
+
+
 def _ask(
-    where: Where, operation: Any, request: dict[str, Any], as_json: bool, units: str | None = None, opened: bool = False
+    where: Where, operation: Any, request: dict[str, Any], as_json: bool, units: str | None = None, opened: bool = False,
+    shell: Path | None = None,
 ) -> Any:  # fmt: skip
     """Put a request to the service, print the answer where JSON is asked for, and return it as a model."""
     asked = {**request, **({"units": units} if units else {})}
@@ -86,6 +97,9 @@ def _ask(
         answer = client.fetch(operation.name, asked)
         if opened:
             _open(client.fetch(operation.name, asked, accept="text/html").content)
+        if shell is not None:
+            with whole(shell) as path:
+                path.write_bytes(client.asset_shell(asked).content)
     if as_json:
         text = json.dumps(json.loads(answer.content), indent=2, ensure_ascii=False)
         sys.stdout.write(f"{text}\n")
@@ -138,11 +152,12 @@ def select(
 @ended
 def enquire(
     file: File, units: Units = None, as_json: Json = False, opened: Open = False,
-    url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
+    shell: Shell = None, url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
 ) -> int:  # fmt: skip
     """Answer an enquiry whole: design, checks, life, blank; 1 when it fails."""
     where = Where.of(url, in_process, timeout, header)
-    result = _ask(where, _operations.ANSWER_ENQUIRY, content_of(file), as_json, units, opened)
+    check_outputs({"shell": shell}, [file])
+    result = _ask(where, _operations.ANSWER_ENQUIRY, content_of(file), as_json, units, opened, shell)
     if not as_json:
         _write(out.enquiry_lines(result))
     return TRIPPED if result.verdict == "fail" else FINE

@@ -125,6 +125,16 @@ class GlandwiseClient(SyncOperations):
         accept = "image/vnd.dxf" if form == "dxf" else "image/svg+xml"
         return self.fetch(operation, request, accept=accept, timeout=timeout, request_id=request_id, **fields)
 
+    def asset_shell(
+        self, request: Any = None, *, timeout: Timeout = None, request_id: str | None = None, **fields: Any
+    ) -> Answer:
+        """Return the seal that an enquiry proposes as an Asset Administration Shell; its ``content`` is the file, in JSON.
+
+        The request is that of ``answer_enquiry``. Raises ``NotAcceptable`` where the service lacks the library for it.
+        """
+        accept = "application/aas+json"
+        return self.fetch("answer_enquiry", request, accept=accept, timeout=timeout, request_id=request_id, **fields)
+
     def table(
         self,
         frame: _tables.Frame,

@@ -34,7 +34,15 @@ ANSWER_ENQUIRY: Final[Operation[m.EnquiryResult | m.EnquiryVerdict]] = Operation
     m.EnquiryRequest,
     m.EnquiryResult,
     (),
-    ("application/json", "application/pdf", "image/svg+xml", "image/vnd.dxf", "text/csv", "text/html"),
+    (
+        "application/aas+json",
+        "application/json",
+        "application/pdf",
+        "image/svg+xml",
+        "image/vnd.dxf",
+        "text/csv",
+        "text/html",
+    ),
     True,
     others=(m.EnquiryVerdict,),
 )

@@ -57,6 +57,8 @@ DXF = "image/vnd.dxf"
 LINES = "application/x-ndjson"
 CSV = "text/csv"
 PDF = "application/pdf"
+AAS = "application/aas+json"
+"""An Asset Administration Shell in JSON, named as the registered ``application/aas+zip``."""
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -151,6 +153,8 @@ class Operation:
     """Since when it is deprecated, and until when it stays."""
     section: bool = False
     """Whether its seal can be had as a drawing: its cross-section to scale, made of the request and the answer."""
+    asset_shell: bool = False
+    """Whether its seal can be had as an Asset Administration Shell."""
     drawn: frozenset[str] = frozenset()
     """Fields of the result that its drawing shows better than a table on the sheet."""
 
@@ -254,7 +258,7 @@ ON_CASES = (
     Operation(
         "answer_enquiry", "/v1/enquiries", EnquiryRequest, EnquiryResult, enquiry.answer, "Answer to an enquiry",
         "Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.",
-        long=True, cost=50.0, section=True,
+        long=True, cost=50.0, section=True, asset_shell=True,
         told=(
             _VERDICT, Told("summary", ("summary",)), Told("chosen", ("chosen",)), Told("title", ("title",)),
             Told("family", ("design", "family")), Told("compound", ("design", "compound")), *_STAMP,

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
-from glandwise.operations import CSV, DXF, LINES, PDF, SVG, XLSX, Operation
+from glandwise.operations import AAS, CSV, DXF, LINES, PDF, SVG, XLSX, Operation
 
 JSON = "application/json"
 COLUMNS = "application/vnd.apache.arrow.stream"
@@ -36,7 +36,8 @@ SHEET_POLICY = (
 
 def representations(operation: Operation) -> tuple[str, ...]:
     """Return the media types in which an operation answers beside JSON."""
-    return (*dict(operation.renderings), *(SECTIONS if operation.section else ()), *EVERYWHERE)
+    shell = (AAS,) if operation.asset_shell else ()
+    return (*dict(operation.renderings), *shell, *(SECTIONS if operation.section else ()), *EVERYWHERE)
 
 
 def offers(operation: Operation) -> tuple[str, ...]:
@@ -95,11 +96,33 @@ def render(offer: str, operation: Operation, request: Any, result: Any, engine: 
         from glandwise.api.render import table
 
         return Response(table.render(result), media_type=offer)
+    if operation.asset_shell and offer == AAS:
+        return Response(_shell(operation, request, result, engine), media_type=offer)
     if operation.section and offer in SECTIONS:
         return Response(_drawn(offer, operation, request, result, engine), media_type=offer)
     from glandwise.api.render.renderers import renderer
 
     return Response(renderer(dict(operation.renderings)[offer])(result), media_type=offer)
+
+
+def _not_installed(offer: str, extra: str, instead: str) -> ProblemError:
+    detail = f"{offer} is not installed with this service (its extra {extra}); accepted: {instead}"
+    return ProblemError("not-acceptable", detail)
+
+
+def _shell(operation: Operation, request: Any, result: Any, engine: Engine) -> bytes:
+    """Write the seal of an answer as an Asset Administration Shell, its drawing and its sheet with it."""
+    from glandwise.api.render import section, sheet, shell
+
+    model = operation.request.model_validate(request)
+    documents = (
+        ("cross_section", "Cross-section of the seal in its gland, to scale.", SVG, section.render_svg(model, result, engine)),
+        ("calculation_sheet", "Calculation sheet.", "text/html", sheet.render(operation, request, result, engine)),
+    )  # fmt: skip
+    try:
+        return shell.render_shell(result, documents)
+    except shell.MissingError:
+        raise _not_installed(AAS, "aas", JSON) from None
 
 
 def _drawn(offer: str, operation: Operation, request: Any, result: Any, engine: Engine) -> bytes:
@@ -117,7 +140,5 @@ def _drawn(offer: str, operation: Operation, request: Any, result: Any, engine: 
             return section_dxf.render_dxf(model, result, engine)
         return pdf.write(sheet.render(operation, request, result, engine), letter=model.units.system == "us")
     except (section_dxf.MissingError, pdf.MissingError):
-        extra = "dxf" if offer == DXF else "pdf"
-        instead = SVG if offer == DXF else "text/html"
-        detail = f"{offer} is not installed with this service (its extra {extra}); accepted: {instead}"
-        raise ProblemError("not-acceptable", detail) from None
+        extra, instead = ("dxf", SVG) if offer == DXF else ("pdf", "text/html")
+        raise _not_installed(offer, extra, instead) from None
