@@ -140,6 +140,20 @@ def _with_unit(value: Any, unit: Any, accepted: tuple[str, ...], gauge: bool) ->
         raise QuantityFault("the number is none", examples(accepted)) from None
 
 
+_MEANT: Final = ((frozenset({("min", -1)}), "rpm"), (frozenset({("lb", 1), ("in", -2)}), "psi"))
+"""What people write for turns per minute and for pounds of force per square inch."""
+
+
+def _as_meant(unit: str, accepted: tuple[str, ...]) -> str:
+    """Return the unit that a text means which spells another one, as the service reads it."""
+    if find_unit(unit, accepted) is None:
+        written = factors(unit)
+        for spelt, meant in _MEANT:
+            if written == spelt and meant in accepted:
+                return meant
+    return unit
+
+
 def _from_text(text: str, accepted: tuple[str, ...], gauge: bool) -> dict[str, Any]:
     match = _NUMBER_WITH_UNIT.fullmatch(text.strip().replace("−", "-"))
     if match is None:
@@ -151,7 +165,7 @@ def _from_text(text: str, accepted: tuple[str, ...], gauge: bool) -> dict[str, A
         raise QuantityFault("the number is a fraction or a range", examples(accepted))
     if not unit and "1" in accepted:
         unit = "1"
-    return _with_unit(float(number), unit, accepted, gauge)
+    return _with_unit(float(number), _as_meant(unit, accepted), accepted, gauge)
 
 
 def split(value: Any) -> tuple[Any, Any] | None:
