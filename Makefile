@@ -8,7 +8,7 @@ USE ?= .venv-use
 USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup use warm demo serve test test-fast fuzz lint openapi client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
+.PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -67,6 +67,9 @@ openapi: setup ## Write openapi/openapi.json, an example of each operation with 
 
 client-models: setup ## Generate the client's models from openapi/openapi.json
 	$(PY) client/generate.py
+
+docs: setup ## Build the documentation as a site, without a network, into build/site; a link that leads nowhere stops it
+	NO_MKDOCS_2_WARNING=1 $(BIN)/mkdocs build --config-file docs_site/mkdocs.yml
 
 rules: setup ## Write the digest of the rule data into their changelog, and the JSON Schemas of the rule files into build/schemas
 	$(PY) -m glandwise.rules.schemas build/schemas

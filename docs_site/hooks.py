@@ -168,9 +168,7 @@ def on_page_markdown(markdown: str, page: Page, **_: Any) -> str:
     def lead(match: re.Match[str]) -> str:
         picture, text, target = match.groups()
         path, _, fragment = target.partition("#")
-        if not path or re.match(r"[a-z][a-z0-9+.-]*:", target) or source == DOCS / page.file.src_uri and not (
-            source.exists()
-        ):
+        if not path or re.match(r"[a-z][a-z0-9+.-]*:", target) or not source.exists():
             return match.group(0)
         uri = uri_of((source.parent / path).resolve())
         if uri is None:
@@ -186,6 +184,9 @@ def on_page_content(content: str, **_: Any) -> str:
     """Set formulas in MathML."""
 
     def set_in(match: re.Match[str]) -> str:
-        return convert(html.unescape(match.group(3)), display="block" if match.group(2) == "[" else "inline")
+        text = html.unescape(match.group(3))
+        return (
+            f'<div class="formula">{convert(text, display="block")}</div>' if match.group(2) == "[" else convert(text)
+        )
 
     return MATH.sub(set_in, content)

@@ -15,7 +15,8 @@ from tests.client.support import ROOT
 
 PAGE = (ROOT / "service" / "docs" / "client.md").read_text(encoding="utf-8")
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-BLOCKS = [block for page in (PAGE, README) for block in re.findall(r"```python\n(.*?)```", page, re.DOTALL)]
+TUTORIAL = (ROOT / "service" / "docs" / "tutorial.md").read_text(encoding="utf-8")
+BLOCKS = [block for page in (PAGE, README, TUTORIAL) for block in re.findall(r"```python\n(.*?)```", page, re.DOTALL)]
 
 
 def test_every_example_runs(app: Any, monkeypatch: Any, capsys: Any) -> None:
