@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.api import messages
+from glandwise.api import messages, workbooks
 from glandwise.api.problems import KINDS
 from glandwise.app import create_app
 from glandwise.contract.faults import OUTSIDE, WORDS
@@ -41,7 +41,8 @@ def written_details(folder: Path) -> Iterator[str]:
                 place = _PLACE.get(name)
                 if place is not None and len(node.args) > place:
                     words = node.args[place]
-                    if isinstance(words, ast.Constant) and "{" not in words.value:
+                    # one word is a place, not what is wrong there
+                    if isinstance(words, ast.Constant) and "{" not in words.value and " " in words.value:
                         yield words.value
 
 
@@ -51,6 +52,62 @@ REFUSALS = sorted({detail for part in ("contract", "case", "questions") for deta
 @pytest.mark.parametrize("detail", [*REFUSALS, OUTSIDE, NO_RANGE])
 def test_every_refusal_of_a_request_has_a_code(detail: str) -> None:
     assert messages.code_of("", detail) != messages.OTHER
+
+
+def of_tables() -> Iterator[str]:
+    """Yield the words of every refusal of a table, a column or a cell."""
+    for place in ("case/flat.py", "api/rows.py", "api/columns.py", "api/workbooks.py"):
+        for node in ast.walk(ast.parse((SOURCE / place).read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", getattr(node.func, "attr", "")) in _OF_COLUMN:
+                words = node.args[1]
+                choices = [words.body, words.orelse] if isinstance(words, ast.IfExp) else [words]
+                yield from (one.value for one in choices if isinstance(one, ast.Constant))
+                assert not any(isinstance(one, ast.JoinedStr) for one in choices), "words that change have no code"
+
+
+_OF_COLUMN = {"ColumnError", "of_column"}
+TABLES = sorted({*of_tables(), *(words for words, _ in workbooks._FAULTS.values())})
+
+
+@pytest.mark.parametrize("detail", TABLES)
+def test_every_refusal_of_a_table_has_a_code(detail: str) -> None:
+    assert messages.code_of("", detail) != messages.OTHER
+
+
+def test_the_scan_of_tables_finds_them() -> None:
+    assert len(TABLES) > 12
+    assert {"no such column", "the heading has no unit", "the cells are separated by semicolons"} <= set(TABLES)
+
+
+@pytest.mark.parametrize(
+    ("heading", "row", "code"),
+    [
+        ("shaft_diameter [mm],colour", "60,red", "unknown_heading"),
+        ("shaft_diameter,fluid", "60,water", "heading_unit"),
+        ("shaft_diameter [bar],fluid", "60,water", "heading_unit"),
+        ("fluid [mm],family", "water,flexible_lip", "heading_with_unit"),
+        ("fluid,fluid", "water,water", "heading_twice"),
+        ("fluid,family", "water,flexible_lip", "missing_column"),
+        ("pressure [psia],fluid", "60,water", "absolute_pressure"),
+        ("a;b;c", "1;2;3", "separated_by_semicolons"),
+    ],
+)
+def test_a_table_that_cannot_be_read_has_the_code_of_its_fault(
+    client: TestClient, heading: str, row: str, code: str
+) -> None:
+    for language, other in (("en", "de"), ("de", "en")):
+        headers = {"content-type": "text/csv", "accept-language": language}
+        answer = client.post(PATH, content=f"{heading}\n{row}\n", headers=headers)
+        assert answer.status_code == 422
+        (fault,) = answer.json()["errors"]
+        assert fault["code"] == code
+        said = messages.sentence(code, fault["pointer"], fault["detail"], fault["accepted"], None, language)
+        assert fault["message"] == said != messages.sentence(code, fault["pointer"], "", fault["accepted"], None, other)
+
+
+def test_an_unknown_parameter_has_a_code(client: TestClient) -> None:
+    answer = client.get("/v1/compounds?colour=red")
+    assert [fault["code"] for fault in answer.json()["errors"]] == ["unknown_parameter"]
 
 
 def test_the_scan_of_refusals_finds_them() -> None:

@@ -113,7 +113,7 @@ def test_each_bad_row_is_told_with_its_line_and_stops_no_other(service: TestClie
         ("3", "422", "pressure: not a number"),
         ("4", "422", "fluid: no fluid of this name in the rule set"),
         ("5", "422", "shaft_diameter: too small"),
-        ("6", "422", "the row has 10 cells"),
+        ("6", "422", "the row has more or fewer cells than the heading"),
         ("7", "422", "rotational_speed: missing"),
         ("8", "422", "temperature: missing"),
         ("10", "422", "pressure: not a number"),

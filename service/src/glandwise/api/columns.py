@@ -26,7 +26,7 @@ from glandwise.api import problems
 from glandwise.api.body import read_json
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost, is_worker
 from glandwise.api.negotiation import COLUMNS
-from glandwise.api.problems import FieldProblem, ProblemError
+from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
 from glandwise.case import flat as corpus
 from glandwise.case.flat_cells import Cells, Coded
@@ -102,13 +102,13 @@ def _judge(engine: Engine, body: bytes, max_rows: int) -> bytes:
         try:
             judged = flat_check.judge(rules.data, corpus.numbered(table, done, count), units)
         except corpus.ColumnError as error:
-            raise _refusal(error.column, error.fault, error.accepted) from None
+            raise problems.of_column(error.column, error.fault, error.accepted) from None
         done += count
         found = _written(judged, count).replace_schema_metadata({KEY: orjson.dumps(said)})
         writer = writer or pa.ipc.new_stream(sink, found.schema)
         writer.write_batch(found)
     if writer is None:
-        raise _refusal("", "the table has no row", "at least one row")
+        raise problems.of_column("", "the table has no row", "at least one row")
     writer.close()
     content: bytes = sink.getvalue().to_pybytes()
     return content
@@ -119,13 +119,6 @@ _PLAIN: Sequence[Callable[[Any], bool]] = (
     pa.types.is_boolean, pa.types.is_null,
 )  # fmt: skip
 """Types of columns that are taken, plain or as a dictionary."""
-
-
-def _refusal(column: str, fault: str, accepted: str) -> ProblemError:
-    location = [column] if column else []
-    return problems.of_fields(
-        "invalid-request", [FieldProblem(pointer=problems.pointer(location), detail=fault, accepted=accepted)]
-    )
 
 
 def _read(body: bytes, max_rows: int) -> tuple[TableOptions, Iterator[tuple[dict[str, Cells], int]]]:
@@ -145,10 +138,10 @@ def _read(body: bytes, max_rows: int) -> tuple[TableOptions, Iterator[tuple[dict
         raise ProblemError("content-too-large", f"at most {max_rows} rows are accepted")
     for name, count in Counter(names).items():
         if count > 1:
-            raise _refusal(name, "the column is there twice", "each column once")
+            raise problems.of_column(name, "the column is there twice", "each column once")
     for name, kind in zip(names, reader.schema.types, strict=True):
         if not any(test(kind.value_type if pa.types.is_dictionary(kind) else kind) for test in _PLAIN):
-            raise _refusal(name, "a column of this type is not taken", "text, numbers, or true and false")
+            raise problems.of_column(name, "a column of this type is not taken", "text, numbers, or true and false")
     raw = read_json(metadata.get(KEY, b"{}"))
     try:
         options = TableOptions.model_validate(raw)

@@ -316,6 +316,12 @@ def of_fields(kind: str, fields: Sequence[FieldProblem], count: int | None = Non
     return ProblemError(kind, f"{fields[0].pointer or 'the body'}: {fields[0].detail}{more}", fields[:MOST_FAULTS])
 
 
+def of_column(column: str, detail: str, accepted: str) -> ProblemError:
+    """Return the problem of a column of a table, or, without one, of the table."""
+    place = pointer([column] if column else [])
+    return of_fields("invalid-request", [FieldProblem(pointer=place, detail=detail, accepted=accepted)])
+
+
 def unknown_parameters(given: Iterable[str], known: Collection[str], accepted: str) -> ProblemError:
     """Return the problem of parameters that are not among the known ones."""
     unknown = sorted(set(given) - set(known))

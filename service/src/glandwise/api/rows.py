@@ -24,7 +24,7 @@ from starlette.datastructures import QueryParams
 from glandwise import spelling, units
 from glandwise.api import problems
 from glandwise.api.lines import Source
-from glandwise.api.problems import FieldProblem, ProblemError
+from glandwise.api.problems import ProblemError
 from glandwise.api.render.table import cell
 from glandwise.case import flat, flat_cells
 from glandwise.contract.base import CalculationRequest
@@ -84,13 +84,6 @@ def fields_of(operation: Operation) -> Mapping[str, Field]:
 # ------------------------------------------------------------------------------------------------------------ reading
 
 
-def refusal(column: str, fault: str, accepted: str) -> ProblemError:
-    location = [column] if column else []
-    return problems.of_fields(
-        "invalid-request", [FieldProblem(pointer=problems.pointer(location), detail=fault, accepted=accepted)]
-    )
-
-
 def _heading(text: str, fields: Mapping[str, Field]) -> tuple[str, str | None]:
     """Split a heading into field and unit. Raises :class:`ProblemError`."""
     name, _, rest = text.strip().partition("[")
@@ -100,16 +93,16 @@ def _heading(text: str, fields: Mapping[str, Field]) -> tuple[str, str | None]:
             return flat.header(text)
         except flat.ColumnError as error:
             accepted = error.accepted if field is not None else ", ".join(fields)
-            raise refusal(error.column, error.fault, accepted) from None
+            raise problems.of_column(error.column, error.fault, accepted) from None
     if field.measured is None:
         if rest:
-            raise refusal(text, "this column has no unit", f"{name} without brackets")
+            raise problems.of_column(text, "this column has no unit", f"{name} without brackets")
         return name, None
     symbols = units.DIMENSIONS[field.measured.dimension].symbols
     unit = spelling.find_unit(rest.removesuffix("]"), symbols)
     if unit is None:
         said = ", ".join(f"{name} [{one}]" for one in spelling.listed(symbols).split(", "))
-        raise refusal(text, "the unit does not fit" if rest else "the heading has no unit", said)
+        raise problems.of_column(text, "the unit does not fit" if rest else "the heading has no unit", said)
     return name, unit
 
 
@@ -171,7 +164,9 @@ async def read(
     if count > max_rows:
         raise ProblemError("content-too-large", f"at most {max_rows} rows are accepted")
     if len(head) == 1 and ";" in head[0]:
-        raise refusal("", "the cells are separated by semicolons", "commas between cells, and decimal points")
+        raise problems.of_column(
+            "", "the cells are separated by semicolons", "commas between cells, and decimal points"
+        )
     if operation.brief is not None:
         stated["detail"] = "verdict"
     return Rows(text), Table(operation, columns(operation, head), stated, system.units, language, operation.told)
@@ -184,14 +179,16 @@ def columns(operation: Operation, head: Sequence[str]) -> tuple[tuple[str, str |
     names = [name for name, _ in found]
     for place, name in enumerate(names):
         if name in names[:place]:
-            raise refusal(head[place], "the column is there twice", "each column once")
+            raise problems.of_column(head[place], "the column is there twice", "each column once")
     optional = () if operation.request.model_fields["design"].is_required() else ("family", "compound")
     for name in flat.REQUIRED:
         if name not in names and name not in optional:
             accepted = f"columns {', '.join(one for one in flat.REQUIRED if one not in optional)} and one of {', '.join(flat.MOTION)}"
-            raise refusal(name, "the column is missing", accepted)
+            raise problems.of_column(name, "the column is missing", accepted)
     if not set(flat.MOTION) & set(names):
-        raise refusal("rotational_speed", "no column says how the shaft moves", f"one of {', '.join(flat.MOTION)}")
+        raise problems.of_column(
+            "rotational_speed", "no column says how the shaft moves", f"one of {', '.join(flat.MOTION)}"
+        )
     return found
 
 
@@ -220,7 +217,9 @@ class Table:
         """Return the request that a row says. Raises :class:`ProblemError`."""
         cells = orjson.loads(line)
         if len(cells) != len(self.columns):
-            raise refusal("", f"the row has {len(cells)} cells", f"{len(self.columns)} cells, as the heading has")
+            raise problems.of_column(
+                "", "the row has more or fewer cells than the heading", f"{len(self.columns)} cells"
+            )
         taken = fields_of(self.operation)
         request: dict[str, Any] = {"duty": {}, "design": {}, **self.options}
         filled = []
@@ -234,7 +233,7 @@ class Table:
             for path, value in field.also:
                 _put(request, path, value)
         if not set(filled) & set(flat.MOTION):
-            raise refusal("rotational_speed", WORDS["missing"][0], f"one of {', '.join(flat.MOTION)}")
+            raise problems.of_column("rotational_speed", WORDS["missing"][0], f"one of {', '.join(flat.MOTION)}")
         if not request["design"] and not self.operation.request.model_fields["design"].is_required():
             del request["design"]
         return request
@@ -289,12 +288,12 @@ def _value(name: str, field: Field, unit: str | None, text: str) -> Any:
         except ValueError:
             number = math.nan
         if not math.isfinite(number):
-            raise refusal(name, WORDS["float_type"][0], field.measured.accepted(unit))
+            raise problems.of_column(name, WORDS["float_type"][0], field.measured.accepted(unit))
         return {"value": number, "unit": unit}
     if name in flat.FLAGS:
         (found,) = flat_cells.flags([text]).tolist()
         if found == flat_cells.UNKNOWN:
-            raise refusal(name, WORDS["bool_type"][0], flat_cells.TRUE_OR_FALSE)
+            raise problems.of_column(name, WORDS["bool_type"][0], flat_cells.TRUE_OR_FALSE)
         return bool(found)
     if name == "pieces":
         return int(text) if text.isdecimal() and len(text) <= 12 else text  # what is no number, its own field refuses

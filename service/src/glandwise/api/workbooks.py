@@ -118,7 +118,9 @@ def _sheet(book: Any) -> Any:
     if SHEET in sheets:
         return sheets[SHEET]
     if len(sheets) != 1:
-        raise rows.refusal("", "no sheet of the workbook is named for the cases", f"one sheet, or one named {SHEET}")
+        raise problems.of_column(
+            "", "no sheet of the workbook is named for the cases", f"one sheet, or one named {SHEET}"
+        )
     return next(iter(sheets.values()))
 
 
@@ -128,8 +130,8 @@ def _cells(sheet: Any, max_rows: int) -> tuple[list[str], list[tuple[int, bytes]
     found: list[tuple[int, bytes]] = []
     for number, row in enumerate(sheet.iter_rows(max_row=MOST_ROWS), start=1):
         if len(row) > MOST_COLUMNS:
-            raise rows.refusal(
-                "", f"row {number} reaches beyond column {MOST_COLUMNS}", f"at most {MOST_COLUMNS} columns"
+            raise problems.of_column(
+                "", "a row has more columns than are read", f"at most {MOST_COLUMNS} columns in row {number}"
             )
         cells = [_cell(cell) for cell in row]
         while cells and cells[-1] == "":
@@ -138,7 +140,9 @@ def _cells(sheet: Any, max_rows: int) -> tuple[list[str], list[tuple[int, bytes]
             continue
         if not head:
             if any(isinstance(cell, dict) for cell in cells):
-                raise rows.refusal("", f"a formula stands among the headings (row {number})", "the headings themselves")
+                raise problems.of_column(
+                    "", "a formula stands among the headings", f"the headings themselves in row {number}"
+                )
             head = [str(cell) for cell in cells]
             continue
         if len(found) == max_rows:
@@ -241,7 +245,7 @@ class Sheet(rows.Table):
         """Return the request that a row says. Raises :class:`ProblemError`."""
         for (name, _), cell in zip(self.columns, orjson.loads(line), strict=False):
             if isinstance(cell, dict):
-                raise rows.refusal(name, *_FAULTS[cell["fault"]])
+                raise problems.of_column(name, *_FAULTS[cell["fault"]])
         return super().read(line)
 
     def line(self, cells: Sequence[Any]) -> bytes:
