@@ -23,6 +23,7 @@ from glandwise_client import (
     RequestError,
     RequestTimeout,
     RetryPolicy,
+    TooBusy,
     UnknownName,
     models,
 )
@@ -237,6 +238,64 @@ def test_a_message_is_tried_again_and_given_up() -> None:
     gone = Script(busy, busy)
     with GlandwiseClient(transport=gone.transport, retry=policy) as client, pytest.raises(Exception, match="503"):
         list(client.batch("check_envelope", [REQUEST]))
+
+
+BUSY = {"type": "/problems/too-busy", "title": "t", "status": 503, "detail": "d"}
+
+
+def row(line: int, n: int | None = None) -> dict[str, Any]:
+    """A line of an answer: a result, or that it was put off."""
+    return (
+        {"line": line, "status": 503, "problem": BUSY}
+        if n is None
+        else {"line": line, "status": 200, "result": {"n": n}}
+    )
+
+
+def scripted(script: Script, other: bool, count: int, **options: Any) -> list[BatchItem[Any]]:
+    """Ask a script for a batch of numbers, by either client."""
+    policy = RetryPolicy(retries=2, first_delay=0.0, jitter=0.0)
+    requests = [b"%d" % number for number in range(1, count + 1)]
+    if not other:
+        with GlandwiseClient(transport=script.transport, retry=policy) as client:
+            return list(client.batch("check_envelope", requests, **options))
+
+    async def ask() -> list[BatchItem[Any]]:
+        async with AsyncGlandwiseClient(transport=script.transport, retry=policy) as client:
+            return [item async for item in client.batch("check_envelope", requests, **options)]
+
+    return asyncio.run(ask())
+
+
+@pytest.mark.parametrize("other", [False, True], ids=["sync", "async"])
+def test_lines_that_were_put_off_are_asked_again(other: bool) -> None:
+    script = Script(
+        lines(row(1, 1), row(2), row(3, 3), row(4)), lines(row(1, 2), row(2)), lines(row(1, 4)), lines(row(1, 5))
+    )
+    told: list[int] = []
+    found = scripted(script, other, 5, size=4, progress=lambda done, _: told.append(done))
+    assert [(item.number, item.status, (item.document or {}).get("n")) for item in found] == [
+        (number, 200, number) for number in range(1, 6)
+    ]
+    assert [request.content for request in script.requests] == [b"1\n2\n3\n4", b"2\n4", b"4", b"5"]
+    assert told == sorted(told)
+    assert told[-1] == 5
+
+
+@pytest.mark.parametrize("other", [False, True], ids=["sync", "async"])
+def test_lines_that_are_put_off_again_and_again_keep_their_answer(other: bool) -> None:
+    script = Script(lines(row(1), row(2, 2)), lines(row(1)), lines(row(1)))
+    found = scripted(script, other, 2)
+    assert [(item.number, item.status) for item in found] == [(1, 503), (2, 200)]
+    assert isinstance(found[0].error, TooBusy)
+    assert [request.content for request in script.requests] == [b"1\n2", b"1", b"1"]
+
+
+@pytest.mark.parametrize("other", [False, True], ids=["sync", "async"])
+def test_an_answer_to_what_was_put_off_is_held_to_it(other: bool) -> None:
+    for wrong in (lines(row(2, 2)), lines(row(1, 1), row(2, 2)), lines(media_type="text/plain"), lines()):
+        with pytest.raises(AnswerError):
+            scripted(Script(lines(row(1), row(2, 2)), wrong), other, 2)
 
 
 # ---------------------------------------------------------------------------------------------- answers that break off

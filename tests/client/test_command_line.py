@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import json
 import os
 import shutil
@@ -20,7 +21,7 @@ import pyarrow.parquet as pq
 import pytest
 from glandwise.app import create_app
 from glandwise.settings import Settings
-from glandwise_client import GlandwiseClient, GlandwiseError, _cli_base, _cli_rules, _http
+from glandwise_client import ConnectionFailed, GlandwiseClient, GlandwiseError, _cli_base, _cli_rules, _http
 from glandwise_client._cli import main
 from glandwise_client._http import SyncAppTransport
 
@@ -250,6 +251,36 @@ def test_batch_from_standard_input_to_standard_output(capsysbinary: Any, monkeyp
     rows = [json.loads(line) for line in capsysbinary.readouterr().out.splitlines()]
     assert [row["line"] for row in rows] == [1, 2, 3]
     assert rows[0]["result"] == rows[2]["result"]
+
+
+def test_a_batch_that_broke_off_goes_on_behind_the_line_that_was_answered(
+    tmp_path: Path, capsysbinary: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = batch_file(tmp_path / "requests.ndjson")
+    whole = GlandwiseClient.batch
+
+    def broken(self: Any, *arguments: Any, **options: Any) -> Any:
+        yield from itertools.islice(whole(self, *arguments, **{**options, "size": 1}), 3)
+        raise ConnectionFailed("gone")
+
+    assert main(["batch", "check_envelope", path, "--in-process"]) == TRIPPED
+    everything = capsysbinary.readouterr().out
+    with monkeypatch.context() as patched:
+        patched.setattr(GlandwiseClient, "batch", broken)
+        assert main(["batch", "check_envelope", path, "--in-process"]) == NO_ANSWER
+        first = capsysbinary.readouterr()
+        assert b"go on with --after 4" in first.err
+        assert (
+            main(["batch", "check_envelope", path, "--in-process", "--out", str(tmp_path / "out.ndjson")]) == NO_ANSWER
+        )
+        assert b"--after" not in capsysbinary.readouterr().err, "nothing of it is kept"
+        assert not (tmp_path / "out.ndjson").exists()
+    assert main(["batch", "check_envelope", path, "--in-process", "--after", "4"]) == TRIPPED
+    second = capsysbinary.readouterr()
+    assert first.out + second.out == everything
+    assert second.err.splitlines()[-1] == b"3 lines: 1 fail, 2 refused"
+    assert main(["batch", "check_envelope", path, "--in-process", "--after", "7"]) == FINE, "all is answered"
+    assert capsysbinary.readouterr().out == b""
 
 
 def test_batch_says_what_it_cannot_do(tmp_path: Path, capsys: Any) -> None:

@@ -89,6 +89,19 @@ def test_a_frame_comes_back_with_its_answers(client: GlandwiseClient, kind: str,
     assert column(found, "envelope.utilization")[1] == alone.governing.utilization
 
 
+def test_progress_is_told_by_the_row(client: GlandwiseClient, app: Any, kind: str) -> None:
+    told: list[tuple[int, int | None]] = []
+
+    async def ask() -> None:
+        async with AsyncGlandwiseClient.in_process(app) as other:
+            await other.table(made(kind), keep=KEEP, size=3, progress=lambda *said: told.append(said))
+
+    client.table(made(kind), keep=KEEP, size=3, progress=lambda *said: told.append(said))
+    assert told == [(0, 4), (3, 4), (4, 4)]
+    asyncio.run(ask())
+    assert told == [(0, 4), (3, 4), (4, 4)] * 2
+
+
 def test_further_answers_are_put_beside_the_first(client: GlandwiseClient, kind: str) -> None:
     once = client.table(made(kind), keep=KEEP)
     twice = client.table(once, "estimate_wear", keep=KEEP, units="us")

@@ -23,6 +23,9 @@ A server answers piece by piece, and the time allowed counts between the pieces.
 time allowed is for the message: operations of a second and more want a smaller size or a longer time.
 """
 
+PUT_OFF: Final = 503
+"""Status of a line that the service did not come to."""
+
 Row: TypeAlias = Any
 """A request model, a mapping, or the bytes of one line, sent as they are."""
 Told: TypeAlias = Callable[[int, int | None], object]
@@ -78,10 +81,12 @@ class Message:
         self._numbers: list[int] = []
         self.refused: list[BatchItem[Any]] = []
         """Those that could not be written."""
-        self.answered: list[BatchItem[Any]] = []
-        """Those that have their answer, in the order of the lines."""
+        self.taken = 0
+        """Lines of answers that were read, those of a line that was asked again among them."""
         self._answer = Answer(0, {}, b"", None)
-        self._expected = 0
+        self._due: list[int] = []
+        """Places of the lines that are answered now, in their order."""
+        self._read_of_due = 0
         self._rest = b""
         for number, row in chunk:
             try:
@@ -91,6 +96,9 @@ class Message:
                 continue
             self._lines.append(line)
             self._numbers.append(number)
+        self._found: list[BatchItem[Any] | None] = [None] * len(self._lines)
+        self._again: set[int] = set()
+        """Places of lines that were put off, and are asked again."""
 
     def _written(self, row: Row, fields: Fields, units: Units | None) -> bytes:
         if not isinstance(row, bytes):
@@ -101,9 +109,17 @@ class Message:
         return line
 
     @property
+    def answered(self) -> int:
+        """How many lines have an answer."""
+        return sum(item is not None for item in self._found)
+
+    def _places(self) -> list[int]:
+        return [place for place, item in enumerate(self._found) if item is None or place in self._again]
+
+    @property
     def prepared(self) -> Prepared | None:
-        """What is still to be sent: the lines that have no answer; ``None`` where there are none."""
-        lines = self._lines[len(self.answered) :]
+        """What is still to be sent: the lines that have no answer, or were put off; ``None`` where there are none."""
+        lines = [self._lines[place] for place in self._places()]
         if not lines:
             return None
         return build(
@@ -112,9 +128,9 @@ class Message:
 
     def begin(self, answer: Answer) -> None:
         """Take the head of an answer. Raises :class:`AnswerError` for one that is none."""
-        self._answer, self._rest, self._expected = answer, b"", len(self._lines) - len(self.answered)
+        self._answer, self._rest, self._due, self._read_of_due = answer, b"", self._places(), 0
         if answer.media_type != LINES:
-            raise self._none_of_ours(f"no lines came back for {self._expected} requests")
+            raise self._none_of_ours(f"no lines came back for {len(self._due)} requests")
 
     def take(self, piece: bytes) -> None:
         """Take the next bytes of the answer. Raises :class:`AnswerError` for a line that is none."""
@@ -127,18 +143,22 @@ class Message:
         last, self._rest = self._rest, b""
         if last.strip():
             self._read(last)
-        if left := len(self._lines) - len(self.answered):
-            raise self._none_of_ours(f"{self._expected - left} lines came back for {self._expected} requests")
+        if self._read_of_due < len(self._due):
+            raise self._none_of_ours(f"{self._read_of_due} lines came back for {len(self._due)} requests")
+
+    def put_off(self) -> bool:
+        """Have those lines asked again that the service put off. Tell whether there are any."""
+        self._again = {place for place, item in enumerate(self._found) if item is not None and item.status == PUT_OFF}
+        return bool(self._again)
 
     def _read(self, line: bytes) -> None:
         try:
             row = _Row.model_validate_json(line)
         except ValidationError:
             raise self._none_of_ours("a line of the answer does not read as one of a batch") from None
-        place = len(self.answered)
-        due = place - (len(self._lines) - self._expected) + 1
-        if row.line != due or place >= len(self._lines):
-            detail = f"line {row.line} came back where line {due} was due, for {self._expected} requests"
+        due = self._read_of_due + 1
+        if row.line != due or due > len(self._due):
+            detail = f"line {row.line} came back where line {due} was due, for {len(self._due)} requests"
             raise self._none_of_ours(detail)
         if row.document is None:
             raise self._none_of_ours(f"line {row.line} of the answer holds neither result nor problem")
@@ -146,16 +166,19 @@ class Message:
         if row.status != 200:
             content = json.dumps(row.document).encode("utf-8")
             error = _responses.problem(Answer(row.status, {}, content, self._answer.request_id))
-        self.answered.append(BatchItem(self._numbers[place], self._operation, row.status, row.document, error))
+        place = self._due[self._read_of_due]
+        self._found[place] = BatchItem(self._numbers[place], self._operation, row.status, row.document, error)
+        self._again.discard(place)
+        self._read_of_due, self.taken = due, self.taken + 1
 
     def _none_of_ours(self, detail: str) -> AnswerError:
         return AnswerError(detail, status=self._answer.status, request_id=self._answer.request_id)
 
     def items(self) -> list[BatchItem[Any]]:
         """Return what became of the requests, in order, up to the first that has no answer."""
-        left = self._numbers[len(self.answered) :]
-        known = [item for item in self.refused if not left or item.number < left[0]]
-        return sorted([*self.answered, *known], key=lambda item: item.number)
+        left = [number for number, item in zip(self._numbers, self._found, strict=True) if item is None]
+        known = [item for item in (*self._found, *self.refused) if item and (not left or item.number < left[0])]
+        return sorted(known, key=lambda item: item.number)
 
 
 class Batch:
@@ -185,7 +208,7 @@ class Batch:
 
     def tell(self, sent: Message) -> None:
         """Tell how far the batch is, where that is asked for and has changed."""
-        done = self._before + len(sent.answered) + len(sent.refused)
+        done = self._before + sent.answered + len(sent.refused)
         if self._progress is not None and done != self._said:
             self._said = done
             self._progress(done, self._total)

@@ -31,6 +31,7 @@ from glandwise_client._cli_base import (
     parsed,
     whole,
 )
+from glandwise_client._errors import GlandwiseError
 from glandwise_client._operations import OPERATIONS
 
 
@@ -68,12 +69,15 @@ File = Annotated[str, typer.Argument(metavar="FILE.ndjson", help="A JSON request
 Out = Annotated[
     Path | None, typer.Option(metavar="FILE.ndjson", help="Where the answers go, if not to standard output.")
 ]
+After = Annotated[
+    int, typer.Option(metavar="LINE", min=0, help="Go on behind this line of the file: the last one that was answered.")
+]
 Size = Annotated[int, typer.Option(metavar="N", help="Requests sent in one message.")]
 
 
 @ended
 def batch(
-    operation: Name, file: File, out: Out = None, units: Units = None, size: Size = SIZE,
+    operation: Name, file: File, out: Out = None, units: Units = None, size: Size = SIZE, after: After = 0,
     url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
 ) -> int:  # fmt: skip
     """Answer a file of requests, a line each; 1 when a line is refused or its verdict is fail."""
@@ -95,17 +99,26 @@ def batch(
 
         def rows() -> Iterator[Any]:
             for number, line in _lines(source):
-                numbers.append(number)
-                yield _row(line)
+                if number > after:
+                    numbers.append(number)
+                    yield _row(line)
 
-        for item in client.batch(entry.name, rows(), size=size, units=units):
-            target.write(_shown(item, numbers[item.number - 1]))
-            verdict = "refused" if item.error is not None else str((item.document or {}).get("verdict", "answered"))
-            counts[verdict] += 1
-            progress(1)
+        last = after
+        try:
+            for item in client.batch(entry.name, rows(), size=size, units=units):
+                last = numbers[item.number - 1]
+                target.write(_shown(item, last))
+                verdict = "refused" if item.error is not None else str((item.document or {}).get("verdict", "answered"))
+                counts[verdict] += 1
+                progress(1)
+        except GlandwiseError:
+            if out is None and last:  # what was written stays; a file of --out is written whole or not at all
+                target.flush()
+                sys.stderr.write(f"answered as far as line {last}: go on with --after {last}\n")
+            raise
         progress.close()
         total = sum(counts.values())
-        if not total:
+        if not total and not after:
             raise Unusable(f"{file}: no line holds a request")
         target.flush()
     parts = ", ".join(f"{count} {verdict}" for verdict, count in sorted(counts.items()))

@@ -11,7 +11,7 @@ from typing import Any, Literal, Self
 
 from glandwise_client import _http, _responses, _tables
 from glandwise_client._base import Answer
-from glandwise_client._batch import Batch, BatchItem, Message, Told
+from glandwise_client._batch import PUT_OFF, Batch, BatchItem, Message, Told
 from glandwise_client._call import address, find_operation, transport_error
 from glandwise_client._errors import GlandwiseError
 from glandwise_client._operations import SyncOperations
@@ -146,6 +146,7 @@ class GlandwiseClient(SyncOperations):
         units: Literal["si", "us"] | None = None,
         rule_set: str | None = None,
         as_of: date | str | None = None,
+        progress: Told | None = None,
         timeout: Timeout = None,
     ) -> _tables.Frame:
         """Put a table of cases to an operation and return it with the answers beside its columns, row by row.
@@ -171,9 +172,13 @@ class GlandwiseClient(SyncOperations):
             Rule set to judge by; the service's default when absent.
         as_of
             Take the rule values in force on this date; the newest ones when absent.
+        progress
+            Is told how many rows have been answered, and how many there are.
         """
         chosen, query = find_operation(operation), {"units": units, "rule_set": rule_set, "as_of": as_of}
-        job = _tables.Job(chosen, frame, size=size, keep=keep, prefix=prefix, query=query, units=self.units)
+        job = _tables.Job(
+            chosen, frame, size=size, keep=keep, prefix=prefix, query=query, units=self.units, progress=progress
+        )
         for message in job.messages():
             job.take(self._send(message, timeout))
         found: _tables.Frame = job.joined()
@@ -223,23 +228,28 @@ class GlandwiseClient(SyncOperations):
             yield from sent.items()
 
     def _exchange(self, job: Batch, sent: Message, timeout: Timeout) -> None:
-        """Have a message answered; where the answer breaks off, ask for what is left of it."""
+        """Have a message answered; where the answer breaks off, or puts lines off, ask for what is left of it."""
 
         def take(piece: bytes) -> None:
             sent.take(piece)
             job.tell(sent)
 
-        attempt = 0
+        attempt = again = 0
         while (prepared := sent.prepared) is not None:
-            held = len(sent.answered)
+            held = sent.taken
             try:
                 answer = self._sender.receive(prepared, timeout, sent.begin, take)
                 if answer is None:
                     sent.end()
                     job.tell(sent)
-                    return
+                    wait = delay(self.retry, again, status=PUT_OFF, batch=True) if sent.put_off() else None
+                    if wait is None:
+                        return
+                    attempt, again = 0, again + 1
+                    time.sleep(wait)
+                    continue
             except _http.SendFailure as failure:
-                attempt = attempt if len(sent.answered) == held else 0  # what goes on is no failure that lasts
+                attempt = attempt if sent.taken == held else 0  # what goes on is no failure that lasts
                 wait = delay(self.retry, attempt, failure=failure.kind, batch=True)
                 if wait is None:
                     raise transport_error(failure.kind, failure.text, self.base_url, prepared.request_id) from failure

@@ -15,6 +15,7 @@ from datetime import date
 from typing import Any, Final, Literal, NamedTuple, TypeAlias, TypeVar
 
 from glandwise_client._base import Answer
+from glandwise_client._batch import Told
 from glandwise_client._errors import AnswerError, RequestError
 from glandwise_client._requests import Operation, Prepared, build, shown
 from glandwise_client._responses import check
@@ -134,6 +135,7 @@ class Job:
         prefix: str | None,
         query: Mapping[str, Any],
         units: Any,
+        progress: Told | None,
     ) -> None:
         if operation.name not in PREFIXES:
             raise RequestError(f"{operation.name} takes no table; a table is for: {', '.join(PREFIXES)}")
@@ -148,6 +150,7 @@ class Job:
         self._query = {name: _cell(value) for name, value in given.items() if value is not None}
         self._sent = self._columns(keep)
         self._found: dict[str, Values] = {}
+        self._progress, self._done = progress, 0
         self._lines: list[int] = []
         """Line of each row of the message sent last."""
 
@@ -167,6 +170,7 @@ class Job:
     def messages(self) -> Iterator[Prepared]:
         """Yield the messages, each when the one before is answered."""
         columns = [[_cell(value) for value in self._frame.values(name)] for name in self._sent]
+        self._tell()
         rows = zip(*columns, strict=True) if columns else iter([()] * self._frame.rows)
         for _ in range(0, max(1, self._frame.rows), self._size):
             stream = io.StringIO(newline="")
@@ -200,6 +204,13 @@ class Job:
         for own, name in enumerate(head):
             if name not in _OF_THE_MESSAGE:
                 self._found.setdefault(self._prefix + name, []).extend(_read(name, row[own]) for row in told)
+
+        self._done += len(self._lines)
+        self._tell()
+
+    def _tell(self) -> None:
+        if self._progress is not None:
+            self._progress(self._done, self._frame.rows)
 
     def joined(self) -> Any:
         """Return the table with the answers beside it."""
