@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import date
 from functools import cache
-from math import exp
+from math import exp, log
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -153,8 +153,37 @@ def life(rng: Any, seals: int = 30, shape: float | None = None, groups: int = 2)
     return Simulated(table("specimen,group,life [h],state", rows), truth)
 
 
+def pv_steps(
+    rng: Any,
+    specimens: int = 10,
+    truth: float | None = None,
+    ratio: float = 1.25,
+    spread: float = 0.15,
+    steps: int = 14,
+) -> Simulated:
+    """Pressure raised step by step at several speeds until each specimen fails; ``steps`` at the most."""
+    compound = baseline().compounds[COMPOUND]
+    factor = exp(rng.normal(0.0, 0.3)) if truth is None else truth
+    rows: list[tuple[Any, ...]] = []
+    for place in range(specimens):
+        own, v = factor * exp(rng.normal(0.0, spread)), (0.5, 1.0, 2.0)[place % 3]
+        allowed = float(np.interp(v, compound.limiting_pv.array_x, compound.limiting_pv.array_y))
+        p = 0.3 * allowed / v * exp(rng.uniform(0.0, log(ratio)))
+        for _ in range(steps):
+            T = 296.15 + 40.0 * p * v / allowed
+            rated = allowed * float(np.interp(T, compound.pv_derating.array_x, compound.pv_derating.array_y))
+            state = "held" if p * v < own * rated else "failed"
+            rows.append((f"P{place + 1}", COMPOUND, "dry", p / 1e6, v, T - 273.15, state))
+            if state == "failed":
+                break
+            p *= ratio
+    heading = "specimen,compound,medium,contact_pressure [MPa],surface_speed [m/s],temperature [degC],state"
+    return Simulated(table(heading, rows), {"limiting_pv": factor * float(compound.limiting_pv.y[0])})
+
+
 MADE: Mapping[str, Callable[..., Simulated]] = {
     "wear": wear, "friction": friction, "relaxation": relaxation, "energizer_load": energizer_load, "life": life,
+    "pv_steps": pv_steps,
 }  # fmt: skip
 """Simulations by kind of records."""
 

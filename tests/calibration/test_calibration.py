@@ -19,6 +19,7 @@ from glandwise.review.calibration.relaxation import series_of
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleStore
 from glandwise_client._cli import main
+from scipy import stats
 
 from tests.calibration.simulated import (
     ALLOY,
@@ -274,6 +275,7 @@ KEYS = {
     "friction": f"compounds.{COMPOUND}.friction.dry",
     "relaxation": f"compounds.{COMPOUND}.relaxation",
     "energizer_load": f"alloys.{ALLOY}.elastic_modulus",
+    "pv_steps": f"compounds.{COMPOUND}.limiting_pv",
 }
 
 
@@ -389,3 +391,111 @@ def test_wild_loads_of_an_energizer_make_a_valid_answer(engine: Engine) -> None:
         lines[row] = ",".join([*cells[:5], f"{float(cells[5]) * factor:.6g}", *cells[6:]])
     made = asked(engine, "\n".join(lines), kind="energizer_load")
     CalibrationResult.model_validate_json(json.dumps(made, allow_nan=False))
+
+
+# ------------------------------------------------------------------------------------------------------ step tests of PV
+
+
+STEPS = "specimen,compound,medium,contact_pressure [MPa],surface_speed [m/s],temperature [degC],state\n"
+
+
+def steps(*specimens: tuple[tuple[float, ...], float | None]) -> str:
+    """Steps at 1 m/s and room temperature: pressures that were held, and that of the failure if there was one."""
+    rows = []
+    for place, (held, failed) in enumerate(specimens):
+        rows += [(f"P{place}", COMPOUND, "dry", p, 1.0, 23.0, "held") for p in held]
+        rows += [] if failed is None else [(f"P{place}", COMPOUND, "dry", failed, 1.0, 23.0, "failed")]
+    return STEPS + "".join(",".join(map(str, row)) + "\n" for row in rows)
+
+
+def test_a_limit_lies_between_the_step_held_and_the_step_failed() -> None:
+    """Specimens that fail at the same step: the middle of it, and no scatter is seen."""
+    (value,) = fitted("pv_steps", steps(*[((0.2, 0.3, 0.4), 0.5)] * 4))
+    got = found(value)
+    assert got.value == pytest.approx((0.4 * 0.5) ** 0.5, rel=1e-5)
+    assert 0.39 < got.low < 0.42  # within the step little is told
+    assert 0.48 < got.high < 0.52
+    assert value.scatter is None
+    assert value.unit == "MPa.m/s"
+
+
+def test_fine_steps_agree_with_the_mean_of_the_limits() -> None:
+    """Steps of a thousandth tell the limits themselves: middle and interval are those of the normal distribution."""
+    limits = np.exp(np.random.default_rng(4).normal(np.log(0.5), 0.2, 12))
+    (value,) = fitted("pv_steps", steps(*[((x * 0.9995,), x * 1.0005) for x in limits.tolist()]))
+    got, logs, n = found(value), np.log(limits), len(limits)
+    assert got.value == pytest.approx(float(np.exp(logs.mean())), rel=1e-4)
+    assert value.scatter == pytest.approx(float(logs.std()), rel=1e-3)
+    # profile likelihood of a normal mean: n ln(1 + (m/s)^2) = F
+    reach = float(logs.std()) * np.sqrt(np.expm1(stats.f.ppf(0.9, 1, n - 1) / n))
+    assert np.log(got.high / got.low) == pytest.approx(2.0 * reach, rel=1e-2)
+
+
+def test_specimens_that_never_fail_pull_the_limit_up() -> None:
+    failing: list[tuple[tuple[float, ...], float | None]] = [((0.2, 0.3), 0.4), ((0.3, 0.4), 0.5), ((0.2, 0.25), 0.3)]
+    (plain,), (censored,) = (fitted("pv_steps", steps(*failing, *more)) for more in ([], [((0.3, 0.45), None)] * 2))
+    assert found(censored).value > found(plain).value
+    assert "(2 have not failed)" in censored.method
+
+
+@pytest.mark.parametrize(
+    ("specimens", "why"),
+    [
+        ([((0.2, 0.3), None)] * 4, "no specimen has failed"),
+        ([((), 0.3)] * 4, "no specimen has held a step"),
+        ([((0.2, 0.3), 0.4)] * 2, "2 of at least 3 specimens"),
+    ],
+)
+def test_steps_that_bound_nothing_leave_the_house_its_value(specimens: list[Any], why: str, engine: Engine) -> None:
+    made = asked(engine, steps(*specimens), kind="pv_steps")
+    (value,) = made["values"]
+    assert value["found"] is None
+    assert why in value["stays"]
+    assert made["verdict"] == "not_evaluated"
+    assert made["rule_set"] is None
+
+
+def test_steps_that_no_test_can_give_are_refused_by_row(engine: Engine) -> None:
+    text = steps(((0.2, 0.3), 0.4), ((0.3,), 0.2), ((0.2,), 0.4))
+    text += f"P0,{COMPOUND},dry,0.5,1,23,held\nP2,ptfe_glass_15,dry,0.6,1,23,failed\nP3,{COMPOUND},wet,0.5,1,23,held\n"
+    refused = {item["line"]: item["reason"] for item in asked(engine, text, kind="pv_steps")["refused"]}
+    assert sorted(refused) == [6, 9, 10, 11]
+    assert refused[6].startswith("contact_pressure: a failure at no more than a step that was held")
+    assert refused[9].startswith("state: a step after the specimen has failed")
+    assert refused[10].startswith("compound: ")
+    assert refused[11] == "medium: not one of the values known here; accepted: one of: dry"
+
+
+def test_a_limit_that_stands_far_off_is_named_and_one_that_goes_with_speed_is_a_lack_of_fit() -> None:
+    usual = [((0.38, 0.4), 0.42), ((0.4, 0.42), 0.44), ((0.36, 0.38), 0.4), ((0.41, 0.43), 0.45), ((0.37, 0.39), 0.41)]
+    (value,) = fitted("pv_steps", steps(*usual, ((0.4,), 1.2), ((0.4, 1.6), 1.8)))
+    assert [item.specimen for item in value.outliers] == ["P6"]
+    rows = []
+    for place, v in enumerate((0.2, 0.5, 1.0, 2.0, 4.0, 8.0)):
+        limit = 0.4 * v**-0.4
+        rows += [
+            (f"V{place}", COMPOUND, "dry", share * limit / v, v, 23.0, state)
+            for share, state in ((0.95, "held"), (1.05, "failed"))
+        ]
+    text = STEPS + "".join(",".join(map(str, row)) + "\n" for row in rows)
+    (value,) = fitted("pv_steps", text)
+    assert any("surface speed, about as its power -0.4" in text for text in value.lack_of_fit)
+
+
+def test_heat_is_taken_off_as_the_rules_do() -> None:
+    """The same limits in a hot room: what the rules take off for heat does not enter the value."""
+    compound = baseline().compounds[COMPOUND]
+    taken = float(np.interp(373.15, compound.pv_derating.array_x, compound.pv_derating.array_y))
+    cold = steps(*[((0.2, 0.3), 0.4), ((0.3, 0.4), 0.5), ((0.2, 0.25), 0.3)])
+    hot = cold.replace(",23.0,", ",100.0,")
+    a, b = (found(fitted("pv_steps", text)[0]) for text in (cold, hot))
+    assert b.value * taken == pytest.approx(a.value, rel=1e-5)
+
+
+@pytest.mark.parametrize("kind", ["leakage", "leakage_onset"])
+def test_the_onset_of_leakage_is_refused_by_name(kind: str, client: TestClient) -> None:
+    body = {"kind": kind, "records": "specimen\nA\n", "rig": "Invented rig", "closed_on": "2026-03-01"}
+    problem = client.post("/v1/calibrations", json=body, headers={"accept-language": "de"}).json()
+    (fault,) = problem["errors"]
+    assert (fault["pointer"], fault["code"]) == ("/kind", "no_rule_on_leakage")
+    assert fault["accepted"] == "wear, friction, relaxation, energizer_load, life, pv_steps"

@@ -75,7 +75,7 @@ def calibrate(
     records: Annotated[
         Path, typer.Argument(metavar="RECORDS", help="Records: .csv, or .parquet where pyarrow is installed.")
     ],
-    kind: Annotated[str, typer.Option(metavar="KIND", help="What they are of: wear, friction, relaxation, energizer_load, life.")],
+    kind: Annotated[str, typer.Option(metavar="KIND", help="Of wear, friction, relaxation, energizer_load, life, pv_steps.")],
     rig: Annotated[str, typer.Option(help="What they were made on, or where they were collected.")],
     day: Annotated[
         date, typer.Option("--closed-on", metavar="DATE", parser=as_date, help="Day on which they were closed.")

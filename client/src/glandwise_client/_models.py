@@ -719,6 +719,25 @@ class CalibratedValue(ResultModel):
     lack_of_fit: list[str]
     """Where the records do not do what the model does."""
 
+    x: CalibrationAxis | None
+    """Over which the points are drawn; null where only their order counts, or there are none."""
+
+    y: CalibrationAxis | None
+    """What the points are; null where there are none."""
+
+    points: list[CalibrationPoint]
+    """What the value rests on, as the plot has it: specimens, or readings; empty where it was found with another value, or not."""
+
+
+class CalibrationAxis(ResultModel):
+    """What is drawn along an axis."""
+
+    title: str
+    """In words."""
+
+    unit: str
+    """Its unit; `1` for a plain number."""
+
 
 class CalibrationGate(ResultModel):
     """Whether the rule set that is made can be used."""
@@ -743,6 +762,31 @@ class CalibrationOutlier(ResultModel):
     """How far off it is."""
 
 
+class CalibrationPoint(ResultModel):
+    """What one specimen, or one of its readings, says of a value, in the units of the axes."""
+
+    specimen: str
+    """Label of the specimen."""
+
+    line: int | None
+    """Line of the reading in the table; null of a specimen as a whole."""
+
+    x: float | None
+    """Where it lies along `x` of the value; null where it lies nowhere on it: there is no such axis, or the life goes on."""
+
+    seen: float | None
+    """What the records say; null where they say only between what it lies."""
+
+    low: float | None
+    """Lower end of what is known, where `seen` is null; null where it is open."""
+
+    high: float | None
+    """Upper end of what is known, where `seen` is null; null where it is open."""
+
+    fitted: float
+    """What the fit has in its place."""
+
+
 class CalibrationRecords(ResultModel):
     """The records as they were read."""
 
@@ -762,7 +806,7 @@ class CalibrationRecords(ResultModel):
 class CalibrationRequest(RequestModel):
     """Records of a test rig, or of the field: which rule values do they give?"""
 
-    kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"]
+    kind: Literal["wear", "friction", "relaxation", "energizer_load", "life", "pv_steps"]
     """What the records are of; it says which columns they have."""
 
     records: str
@@ -820,7 +864,7 @@ class CalibrationRequest(RequestModel):
         def __init__(
             self,
             *,
-            kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"],
+            kind: Literal["wear", "friction", "relaxation", "energizer_load", "life", "pv_steps"],
             records: str,
             rig: str,
             closed_on: date | str,

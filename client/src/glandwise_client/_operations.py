@@ -73,7 +73,7 @@ CALIBRATE_RULES: Final[Operation[m.CalibrationResult]] = Operation(
     m.CalibrationRequest,
     m.CalibrationResult,
     (),
-    ("application/json", "text/csv", "text/html"),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
     False,
 )
 CHECK_ENVELOPE: Final[Operation[m.EnvelopeCheckResult | m.EnvelopeVerdict]] = Operation(
@@ -646,7 +646,7 @@ class SyncOperations(ABC):
         self,
         request: m.CalibrationRequest | dicts.CalibrationRequest | Fields | None = None,
         *,
-        kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"] | None = None,
+        kind: Literal["wear", "friction", "relaxation", "energizer_load", "life", "pv_steps"] | None = None,
         records: str | None = None,
         rig: str | None = None,
         closed_on: date | str | None = None,
@@ -2309,7 +2309,7 @@ class AsyncOperations(ABC):
         self,
         request: m.CalibrationRequest | dicts.CalibrationRequest | Fields | None = None,
         *,
-        kind: Literal["wear", "friction", "relaxation", "energizer_load", "life"] | None = None,
+        kind: Literal["wear", "friction", "relaxation", "energizer_load", "life", "pv_steps"] | None = None,
         records: str | None = None,
         rig: str | None = None,
         closed_on: date | str | None = None,

@@ -263,7 +263,7 @@ class ByGland(TypedDict, total=False):
 class CalibrationRequest(TypedDict, total=False):
     """Records of a test rig, or of the field: which rule values do they give?"""
 
-    kind: Required[Literal["wear", "friction", "relaxation", "energizer_load", "life"]]
+    kind: Required[Literal["wear", "friction", "relaxation", "energizer_load", "life", "pv_steps"]]
     """What the records are of; it says which columns they have."""
 
     records: Required[str]

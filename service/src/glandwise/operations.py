@@ -306,7 +306,7 @@ ON_RULES = (
     Operation(
         "calibrate_rules", "/v1/calibrations", CalibrationRequest, CalibrationResult, calibration.calibrate, "Calibration",
         "Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.",
-        long=True, cost=100.0, lines=False, right="rules",
+        long=True, cost=100.0, lines=False, renderings=((SVG, "calibration:render_fit"),), right="rules",
     ),
 )  # fmt: skip
 """Operations that judge rules, or answers."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import Field, StringConstraints
+from pydantic import BeforeValidator, Field, StringConstraints
+from pydantic_core import PydanticCustomError
 
 from glandwise.contract.base import (
     LINE,
@@ -22,7 +23,20 @@ from glandwise.contract.base import (
 )
 from glandwise.contract.comparison import ComparedCase, ComparedOperation, RuleSetComparisonResult
 
-RecordKind = Literal["wear", "friction", "relaxation", "energizer_load", "life"]
+LEAKAGE = frozenset({"leakage", "leakage_onset", "leak"})
+
+
+def _rests_on_a_rule(kind: Any) -> Any:
+    """Refuse records on which no rule value rests, and say so."""
+    if isinstance(kind, str) and kind in LEAKAGE:
+        raise PydanticCustomError(
+            "out_of_domain", "no rule value rests on the onset of leakage", {"accepted": ", ".join(get_args(_Kind))}
+        )
+    return kind
+
+
+_Kind = Literal["wear", "friction", "relaxation", "energizer_load", "life", "pv_steps"]
+RecordKind = Annotated[_Kind, BeforeValidator(_rests_on_a_rule)]
 Line = Annotated[str, StringConstraints(min_length=3, max_length=200, pattern=LINE)]
 
 
@@ -80,6 +94,34 @@ class CalibrationOutlier(ResultModel):
     """How far off it is."""
 
 
+class CalibrationAxis(ResultModel):
+    """What is drawn along an axis."""
+
+    title: str
+    """In words."""
+    unit: str
+    """Its unit; `1` for a plain number."""
+
+
+class CalibrationPoint(ResultModel):
+    """What one specimen, or one of its readings, says of a value, in the units of the axes."""
+
+    specimen: str
+    """Label of the specimen."""
+    line: Count | None
+    """Line of the reading in the table; null of a specimen as a whole."""
+    x: Number | None
+    """Where it lies along `x` of the value; null where it lies nowhere on it: there is no such axis, or the life goes on."""
+    seen: Number | None
+    """What the records say; null where they say only between what it lies."""
+    low: Number | None
+    """Lower end of what is known, where `seen` is null; null where it is open."""
+    high: Number | None
+    """Upper end of what is known, where `seen` is null; null where it is open."""
+    fitted: Number
+    """What the fit has in its place."""
+
+
 class CalibratedValue(ResultModel):
     """A value that the records speak of."""
 
@@ -114,6 +156,12 @@ class CalibratedValue(ResultModel):
     """Specimens and readings that stand far off."""
     lack_of_fit: list[str]
     """Where the records do not do what the model does."""
+    x: CalibrationAxis | None
+    """Over which the points are drawn; null where only their order counts, or there are none."""
+    y: CalibrationAxis | None
+    """What the points are; null where there are none."""
+    points: list[CalibrationPoint]
+    """What the value rests on, as the plot has it: specimens, or readings; empty where it was found with another value, or not."""
 
 
 class RefusedRecord(ResultModel):

@@ -67,9 +67,11 @@ def style() -> Iterator[None]:
         yield
 
 
-def figure(width: float, height: float) -> Figure:
-    """Return an empty figure of a size in inches that draws SVG and lays itself out."""
-    made = Figure(figsize=(width, height), layout=ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.1), facecolor=PAPER)
+def figure(width: float, height: float, foot: float = 0.0) -> Figure:
+    """Return an empty figure of a size in inches that draws SVG and lays itself out, above a foot of that height."""
+    room = (0.0, foot / height, 1.0, 1.0 - foot / height)
+    layout = ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.1, rect=room)
+    made = Figure(figsize=(width, height), layout=layout, facecolor=PAPER)
     FigureCanvasSVG(made)
     return made
 

@@ -11,7 +11,7 @@ from math import exp, inf, log, nan, sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import optimize, special, stats
 
 from glandwise.mechanics.wear_life import log_spread
 
@@ -402,3 +402,62 @@ def _common(groups: Sequence[_Group]) -> float | None:
     shape = exp(_likeliest(lambda beta: sum(group.best(beta) for group in telling)))
     together = sum(group.best(shape) for group in telling)
     return float(stats.chi2.sf(2.0 * (apart - together), len(telling) - 1))
+
+
+# ------------------------------------------------------------------------------------------------------- between two steps
+
+
+class Between(NamedTuple):
+    """Middle of logarithms of which each is known to lie between two ends."""
+
+    middle: float
+    low: float
+    high: float
+    scatter: float | None
+    """Standard deviation from specimen to specimen; ``None`` where it is too small for the steps to tell."""
+
+
+_SCATTER = (1e-4, 10.0)
+"""Least and greatest scatter that is looked for."""
+
+
+def between(ends: Sequence[tuple[float, float]], cover: float | None) -> Between | None:
+    """Return the middle of logarithms that are normal, of each known only that it lies between its ends (an infinite one is none).
+
+    By maximum likelihood, its interval by profile likelihood with the bound of the F distribution; no interval without a
+    ``cover``. A scatter below that of numbers spread evenly over a step cannot be told, and is not taken as less: the
+    likelihood of none at all would promise too narrow an interval. ``None`` where no end bounds the middle from one of its sides.
+    """
+    a, b = np.array(ends, dtype=float).T
+    bounds = np.concatenate([a[np.isfinite(a)], b[np.isfinite(b)]])
+    if not np.isfinite(a).any() or not np.isfinite(b).any():
+        return None
+    steps = (b - a)[np.isfinite(b - a)]
+    least = max(_SCATTER[0], float(np.median(steps)) / sqrt(12.0)) if len(steps) else _SCATTER[0]
+    scatters = log(least), log(max(_SCATTER[1], 10.0 * least))
+
+    def likelihood(middle: float, s: float) -> float:
+        u, v = (a - middle) / s, (b - middle) / s
+        flip = u > 0.0  # the tail that is small, so that nothing is lost in a difference of ones
+        u, v = np.where(flip, -v, u), np.where(flip, -u, v)
+        upper, lower = special.log_ndtr(v), special.log_ndtr(u)
+        return float(np.sum(upper + np.log1p(-np.exp(np.minimum(lower - upper, -1e-300)))))
+
+    def likeliest(middle: float) -> Any:
+        return optimize.minimize_scalar(
+            lambda w: -likelihood(middle, exp(w)), bounds=scatters, method="bounded", options={"xatol": 1e-6}
+        )
+
+    def profile(middle: float) -> float:
+        return -float(likeliest(middle).fun)
+
+    span = float(bounds.min()), float(bounds.max())
+    found = optimize.minimize_scalar(lambda m: -profile(m), bounds=span, method="bounded", options={"xatol": 1e-8})
+    middle = float(found.x)
+    scatter = exp(float(likeliest(middle).x))
+    told = scatter if scatter > 1.01 * least else None
+    if cover is None:
+        return Between(middle, nan, nan, told)
+    bound = profile(middle) - 0.5 * float(stats.f.ppf(cover, 1, len(a) - 1))
+    low, high = _reaches(middle, profile, bound)
+    return Between(middle, low, high, told)

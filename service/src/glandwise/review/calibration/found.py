@@ -44,6 +44,30 @@ class Range(NamedTuple):
     high: float
 
 
+class Point(NamedTuple):
+    """What one specimen, or one reading, says of a value, in the unit of the axis."""
+
+    specimen: str
+    line: int | None
+    """Of a reading, its line in the table."""
+    x: float | None
+    """Over which it is drawn; ``None`` where it is drawn over nothing but its place."""
+    seen: float | None
+    """What the records say; ``None`` where they say only between what it lies."""
+    low: float | None
+    high: float | None
+    """Ends between which it lies, where that is all they say; ``None`` of an open end."""
+    fitted: float
+    """What the fit has in its place."""
+
+
+class Axis(NamedTuple):
+    """What is drawn: its title and unit."""
+
+    title: str
+    unit: str
+
+
 @dataclass
 class Value:
     """A value that records speak of."""
@@ -69,6 +93,12 @@ class Value:
     """Share of the precision that the records contribute."""
     outliers: list[Outlier] = field(default_factory=list)
     lack_of_fit: list[str] = field(default_factory=list)
+    points: list[Point] = field(default_factory=list)
+    """What it rests on, to be drawn; empty where nothing was found."""
+    x: Axis | None = None
+    """Over which the points are drawn; ``None`` where only their order counts."""
+    y: Axis | None = None
+    """What the points are; ``None`` where there are none."""
     record: dict[str, Any] | None = None
     """The sourced value as it is written into the overlay; ``None`` where the house's stays."""
 

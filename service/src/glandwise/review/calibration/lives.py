@@ -6,16 +6,27 @@ kind differ; where the rules have a value for that, it is theirs.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import exp, isfinite, log
 
 from scipy import stats
 
 from glandwise.contract.quantities import Measured
 from glandwise.review.calibration.estimates import HOUSE_COVER, Lives, prior_of, weibull
-from glandwise.review.calibration.found import Asked, Kind, Range, Value, datum, grouped, house_range, percent
+from glandwise.review.calibration.found import (
+    Asked,
+    Axis,
+    Kind,
+    Point,
+    Range,
+    Value,
+    datum,
+    grouped,
+    house_range,
+    percent,
+)
 from glandwise.review.calibration.located import OWN
-from glandwise.review.calibration.records import Column, Records
+from glandwise.review.calibration.records import Column, Records, Row
 from glandwise.rules.model import RuleSetData
 
 ENDED, SURVIVED = "ended", "survived"
@@ -79,9 +90,35 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
         own = len(groups[name,])
         value = Value((), title, "h", None, None, None, own, own, how, no_rule)
         _fill(value, scale, _HOUR)
+        if value.found is not None:
+            value.x, value.y = (
+                Axis("share that has ended", "1"),
+                Axis(title.replace("Weibull scale of the lives", "Lives"), "h"),
+            )
+            value.points = _points(groups[name,], value.found.value, found.shape)
         values.append(value)
     values += _scatter(found, rules, asked, how, len(rows))
     return values
+
+
+def _points(rows: Sequence[Row], scale: float, shape: float) -> list[Point]:
+    """Return the seals of a group: those that have ended at their median rank, those between them moved up (Johnson's ranks)."""
+    rank, points = 0.0, []
+    ordered = sorted(rows, key=lambda row: (row["life"], row.texts["state"]))
+    n = len(ordered)
+    for place, row in enumerate(ordered):
+        life = row["life"] / _HOUR
+        if row.texts["state"] == SURVIVED:
+            points.append(Point(row.texts["specimen"], row.line, None, None, life, None, scale))
+            continue
+        rank += (n + 1.0 - rank) / (n - place + 1.0)
+        share = (rank - 0.3) / (n + 0.4)  # median rank, Benard's approximation (from memory)
+        points.append(
+            Point(
+                row.texts["specimen"], row.line, share, life, None, None, scale * (-log(1.0 - share)) ** (1.0 / shape)
+            )
+        )
+    return points
 
 
 def _fill(value: Value, ends: tuple[float, float, float], unit: float) -> None:

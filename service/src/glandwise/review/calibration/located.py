@@ -11,7 +11,9 @@ from scipy import stats
 from glandwise.review.calibration.estimates import FEW, LEAST, Prior, middle_of, prior_of, trend
 from glandwise.review.calibration.found import (
     Asked,
+    Axis,
     Outlier,
+    Point,
     Range,
     Value,
     datum,
@@ -50,6 +52,11 @@ def located(
     value.scatter, value.own_share = middle.scatter, middle.own_share
     value.method = method_of(middle, len(names), asked.cover, robust=len(names) >= FEW)
     value.found = Range(*(in_unit(exp(end), dimension, unit) for end in (middle.middle, middle.low, middle.high)))
+    value.y = Axis(title, unit)
+    value.points = [
+        Point(name, None, None, in_unit(number, dimension, unit), None, None, value.found.value)
+        for name, number in of_specimens.items()
+    ]
     value.outliers = [
         Outlier(names[place], None, f"its value is {_off(logs, place)} the median of all specimens")
         for place in middle.outliers

@@ -11,7 +11,7 @@ from glandwise.contract.comparison import NamedRuleSet, RuleSetComparisonRequest
 from glandwise.engine import Engine, unquoted
 from glandwise.patience import go_on
 from glandwise.questions.report import general_cautions
-from glandwise.review.calibration import energizer, friction, lives, relaxation, wear
+from glandwise.review.calibration import energizer, friction, lives, pv_steps, relaxation, wear
 from glandwise.review.calibration.found import Asked, Kind, Range, Value, shown
 from glandwise.review.calibration.overlay import as_json, files_of, tree_of
 from glandwise.review.calibration.records import Records, read
@@ -26,6 +26,7 @@ KINDS: Mapping[str, Kind] = {
     "relaxation": relaxation.KIND,
     "energizer_load": energizer.KIND,
     "life": lives.KIND,
+    "pv_steps": pv_steps.KIND,
 }
 """Kinds of records, by their name in a request."""
 NAMES = ("compounds", "shaft_materials", "alloys", "elastomers", "fluids")
@@ -149,4 +150,10 @@ def _written(value: Value) -> dict[str, Any]:
         "own_share": None if value.own_share is None else shown(value.own_share),
         "outliers": [item._asdict() for item in value.outliers],
         "lack_of_fit": value.lack_of_fit,
+        "x": None if value.x is None else value.x._asdict(),
+        "y": None if value.y is None else value.y._asdict(),
+        "points": [
+            {name: shown(held) if isinstance(held, float) else held for name, held in point._asdict().items()}
+            for point in value.points
+        ],
     }

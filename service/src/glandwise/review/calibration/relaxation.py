@@ -29,8 +29,10 @@ from glandwise.review.calibration.estimates import (
 )
 from glandwise.review.calibration.found import (
     Asked,
+    Axis,
     Kind,
     Outlier,
+    Point,
     Range,
     Value,
     grouped,
@@ -174,6 +176,12 @@ def _of_compound(name: str, rows: Sequence[Row], prony: Prony, asked: Asked) -> 
     )
     ends = ends_of(joint, 0, asked.cover, None, few=False)
     amount.found, amount.method, amount.own_share = Range(exp(ends.middle), exp(ends.low), exp(ends.high)), how, 1.0
+    amount.x, amount.y = Axis("time under load", "h"), Axis("share of the load that is left", "1")
+    amount.points = [
+        Point(row.texts["specimen"], row.line, row["time"] / 3600.0, row["load_share"], None, None,
+              row["load_share"] / exp(float(left)))
+        for row, left in zip(rows, joint.residuals, strict=True)
+    ]  # fmt: skip
     names, means, slopes = _of_specimens(rows, joint.residuals)
     amount.scatter = float(np.std(means, ddof=1))
     amount.outliers = [
