@@ -28,7 +28,7 @@ FAULTS: dict[str, Any] = tomllib.loads((FOLDER / "faults.toml").read_text(encodi
 GERMAN: dict[str, Any] = tomllib.loads((FOLDER / "de.toml").read_text(encoding="utf-8"))
 REQUEST = example("check_envelope", "gearbox_input_shaft")
 PATH = "/v1/envelope-checks"
-_PLACE = {"PydanticCustomError": 1, "Misfit": 2, "refusal": 2, "_refuse": 1}
+_PLACE = {"PydanticCustomError": 1, "Misfit": 2, "refusal": 2, "_refuse_end": 1}
 """Which argument of a refusal holds its words."""
 
 

@@ -206,31 +206,31 @@ class Measured:
         """Return a number with the range it came with, which lies around it."""
         for missing, other in (("low", "high"), ("high", "low")):
             if missing not in quantity:
-                _refuse(missing, "a range with one end only", f"{missing} beside {other}, or neither")
+                _refuse_end(missing, "a range with one end only", f"{missing} beside {other}, or neither")
         found = {}
         for end in ("low", "high"):
             try:
                 found[end] = to_si({"value": quantity[end], "unit": quantity["unit"]})
             except PydanticCustomError as error:
-                _refuse(end, error.message(), str((error.context or {})["accepted"]))
+                _refuse_end(end, error.message(), str((error.context or {})["accepted"]))
         if found["low"] > si:
-            _refuse("low", "the range begins above the value", "at most the value")
+            _refuse_end("low", "the range begins above the value", "at most the value")
         if found["high"] < si:
-            _refuse("high", "the range ends below the value", "at least the value")
+            _refuse_end("high", "the range ends below the value", "at least the value")
         return Ranged(si, **found)
 
     def _read(self, value: Any, info: core_schema.ValidationInfo) -> Any:
         """Take what people write for what it means; a plain quantity passes at once."""
         if type(value) is dict:
             if len(value) > 2 and not self.ranged and (end := next((e for e in _ENDS if e in value), None)):
-                _refuse(end, NO_RANGE, NOT_HERE)
+                _refuse_end(end, NO_RANGE, NOT_HERE)
             unit = value.get("unit")
             if type(unit) is not str or unit in units.factors(self.dimension):
                 return value  # a unit that is no text is refused by the schema
         return reading.quantity(value, self.dimension, info.context and info.context.get("decimal_sign"))
 
 
-def _refuse(end: str, detail: str, accepted: str) -> NoReturn:
+def _refuse_end(end: str, detail: str, accepted: str) -> NoReturn:
     raise PydanticCustomError("out_of_domain", detail, {"fields": (end,), "accepted": accepted})  # type: ignore[arg-type, unused-ignore]
 
 
