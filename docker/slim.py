@@ -25,10 +25,23 @@ INSTALLERS = (
 FOLDERS = ("tests", "test", "__pycache__", "include", "sample_data")
 """Folders of packages, wherever they are. The machine code of the formulas has another place."""
 UNUSED = (
-    # columns are read and written in memory: remote tables and stores are not
+    # columns are read and written in memory: remote tables and stores are not; copies of a library by other names
     "pyarrow/libarrow_flight*", "pyarrow/libarrow_python_flight*", "pyarrow/libarrow_s3*", "pyarrow/_flight*", "pyarrow/_s3fs*",
-    "pyarrow/src",
+    "pyarrow/src", "pyarrow/_orc*", "pyarrow/_dataset_orc*", "pyarrow/_gcsfs*", "pyarrow/_azurefs*", "pyarrow/_hdfs*",
+    "pyarrow/_substrait*", "pyarrow/_pyarrow_cpp_tests*", "pyarrow/libarrow_python*.so", "pyarrow/libarrow_python*.so.*.*.*",
+    # parts of it that neither the service nor another part calls
+    "scipy/cluster", "scipy/datasets", "scipy/fftpack", "scipy/io", "scipy/misc", "scipy/odr", "scipy/signal",
+    # plots are SVG: no photographs
+    "PIL/_avif*", "pillow.libs/libavif*",
+    # another way to the same compression, for interpreters without extensions
+    "zstandard/_cffi*",
 )  # fmt: skip
+OF_FONTS = (
+    "fontTools/*Lib", "fontTools/cu2qu", "fontTools/merge", "fontTools/pens", "fontTools/qu2cu", "fontTools/subset",
+    "fontTools/misc/bezierTools*",
+)  # fmt: skip
+"""What takes fonts apart: plots name theirs, and only a PDF embeds them."""
+NEEDS_FONTS = "weasyprint"
 SOURCES = (".pyx", ".pxd", ".pxi", ".pyi", ".h", ".hpp", ".c", ".cc", ".lib", ".a")
 """What only compilers and editors read."""
 
@@ -36,7 +49,8 @@ SOURCES = (".pyx", ".pxd", ".pxi", ".pyi", ".h", ".hpp", ".c", ".cc", ".lib", ".
 def slim(folder: Path) -> int:
     """Take it out of a folder of packages; return how many bytes are gone."""
     before = size(folder)
-    for pattern in (*INSTALLERS, *UNUSED):
+    fonts = () if (folder / NEEDS_FONTS).exists() else OF_FONTS
+    for pattern in (*INSTALLERS, *UNUSED, *fonts):
         for path in folder.glob(pattern):
             remove(path)
     for path in sorted(folder.rglob("*"), reverse=True):

@@ -255,20 +255,29 @@ def test_layers_of_code_hold_no_dependencies_and_the_other_way_round() -> None:
     assert all("service/" not in rest for name, rest in found[:first] if name == "COPY")
 
 
-def test_what_is_taken_out_of_the_image_is_named(tmp_path: Path) -> None:
-    """The folders and files that go, and those that stay."""
+def slimmer() -> Any:
     spec = importlib.util.spec_from_file_location("slim", DOCKER / "slim.py")
     assert spec is not None
     assert spec.loader is not None
     slim = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(slim)
+    return slim
+
+
+def test_what_is_taken_out_of_the_image_is_named(tmp_path: Path) -> None:
+    """The folders and files that go, and those that stay."""
+    slim = slimmer()
     go = ["pip/__init__.py", "setuptools-1.dist-info/METADATA", "numpy/tests/test_a.py", "numpy/_core/include/a.h",
-          "scipy/a/__pycache__/b.pyc", "numpy/a.pyi", "pyarrow/libarrow_flight.so.1"]  # fmt: skip
+          "scipy/a/__pycache__/b.pyc", "numpy/a.pyi", "pyarrow/libarrow_flight.so.1", "scipy/signal/a.so",
+          "zstandard/_cffi.so", "fontTools/ttLib/a.py", "pyarrow/libarrow_python.so", "pyarrow/libarrow_python.so.26.0.1"]  # fmt: skip
     stay = [
         "numpy/testing/__init__.py",
         "numpy/__init__.py",
         "numpy-2.dist-info/METADATA",
         "pyarrow/libarrow.so.1",
+        "pyarrow/libarrow_python.so.26",
+        "scipy/stats/a.so",
+        "fontTools/agl.py",
         "a.so",
     ]
     for name in (*go, *stay):
@@ -277,6 +286,23 @@ def test_what_is_taken_out_of_the_image_is_named(tmp_path: Path) -> None:
     assert slim.slim(tmp_path) == 5 * len(go)
     left = {path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*") if path.is_file()}
     assert left == set(stay)
+
+
+def test_what_takes_fonts_apart_stays_where_sheets_are_written_as_pdf(tmp_path: Path) -> None:
+    for name in ("weasyprint/__init__.py", "fontTools/ttLib/a.py"):
+        (tmp_path / name).parent.mkdir(parents=True)
+        (tmp_path / name).write_bytes(b"12345")
+    assert slimmer().slim(tmp_path) == 0
+
+
+def test_no_source_calls_what_is_taken_out() -> None:
+    parts = [name.replace("/", ".") for name in slimmer().UNUSED if name.startswith("scipy/")]
+    assert len(parts) > 3
+    sources = [path.read_text(encoding="utf-8") for path in (ROOT / "service" / "src").rglob("*.py")]
+    for part in parts:
+        package, _, name = part.rpartition(".")
+        used = re.compile(rf"\b{re.escape(part)}\b|from {package} import [^\n]*\b{name}\b")
+        assert not any(used.search(source) for source in sources), part
 
 
 def test_the_page_names_every_setting() -> None:
