@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import random
+import re
 from typing import Any
 
 import numpy as np
@@ -367,3 +368,15 @@ def test_a_fault_of_a_range_is_said_in_german() -> None:
     request = put(FLEXIBLE, "/duty/temperature/normal", {**RANGE, "low": 41.0})
     problem = client.post(PATHS["check_envelope"], json=request, headers={"accept-language": "de"}).json()
     assert problem["errors"][0]["message"].endswith("unteres Ende darf nicht über dem Wert selbst liegen.")
+
+
+def test_a_life_is_said_with_two_digits_and_told_exactly() -> None:
+    """No more is known; and what is said lies within what is told."""
+    (question,) = post("check_envelope", {**ranged(FLEXIBLE, "/duty/target_life", -0.5, 90.0), "questions": True})[
+        "questions"
+    ]
+    said = re.match(r"Up to ([\d,]+) h the verdict stands", question["reason"])
+    assert said is not None
+    number = float(said[1].replace(",", ""))
+    assert number == float(f"{number:.2g}")
+    assert number <= question["holds_to"]["value"] < 1.1 * number
