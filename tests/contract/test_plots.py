@@ -56,8 +56,9 @@ def test_a_drawing_is_the_same_in_another_process(client: TestClient) -> None:
     assert other.stdout == runout.render_curve(result)
 
 
-def test_plotting_is_not_loaded_before_it_is_asked_for() -> None:
-    script = "import sys; from glandwise.app import create_app; create_app();sys.exit('matplotlib' in sys.modules)"
+def test_libraries_of_plots_tables_and_fits_are_not_loaded_before_they_are_asked_for() -> None:
+    script = "import sys; from glandwise.app import create_app; create_app();"
+    script += "sys.exit(' '.join({'matplotlib', 'pyarrow', 'scipy.stats', 'scipy.optimize', 'openpyxl'} & set(sys.modules)) or 0)"
     assert subprocess.run([sys.executable, "-c", script], check=False).returncode == 0
 
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+import scipy
 from matplotlib.lines import Line2D
-from scipy import stats
 
 from glandwise.api.render import plot
 from glandwise.units import format_number
@@ -185,7 +185,7 @@ def _residuals(axes: Any, value: Mapping[str, Any]) -> None:
     if value["x"] is None and exact:
         ordered = sorted(exact, key=lambda point: point["seen"])
         n = len(ordered)
-        x: Sequence[float] = stats.norm.ppf((np.arange(n) + 0.625) / (n + 0.25)).tolist()
+        x: Sequence[float] = scipy.stats.norm.ppf((np.arange(n) + 0.625) / (n + 0.25)).tolist()
         if value["scatter"] is not None and value["scatter"] > 0.0:
             edge = np.array([x[0], x[-1]])
             axes.plot(

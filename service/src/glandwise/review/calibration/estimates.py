@@ -11,7 +11,7 @@ from math import exp, inf, log, nan, sqrt
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy import optimize, special, stats
+import scipy
 
 from glandwise.mechanics.wear_life import log_spread
 
@@ -59,7 +59,7 @@ def prior_of(value: float, low: float, high: float) -> Prior | None:
     """Return what a range of the rules says; ``None`` where it has no width."""
     if not 0.0 < low < high:
         return None
-    return Prior(log(value), log_spread(low, high, float(stats.norm.ppf(0.5 + 0.5 * HOUSE_COVER))))
+    return Prior(log(value), log_spread(low, high, float(scipy.stats.norm.ppf(0.5 + 0.5 * HOUSE_COVER))))
 
 
 def far_off(logs: Sequence[float]) -> tuple[int, ...]:
@@ -84,7 +84,7 @@ def _robust(x: Any) -> tuple[float, float]:
     def residuals(m: Any) -> Any:
         return x - m[0]
 
-    found = optimize.least_squares(residuals, [start], loss="soft_l1", f_scale=width)
+    found = scipy.optimize.least_squares(residuals, [start], loss="soft_l1", f_scale=width)
     middle = float(found.x[0])
     root = np.sqrt(1.0 + ((x - middle) / width) ** 2)
     pull, slope = (x - middle) / root, root**-3.0
@@ -124,8 +124,8 @@ class Joined(NamedTuple):
 
 def joined(middle: float, error: float, freedom: float, cover: float, prior: Prior | None, *, few: bool) -> Joined:
     """Return the interval of a value by Student's t; where there are few, or it is wider than the house's, with the prior."""
-    reach = float(stats.t.ppf(0.5 + 0.5 * cover, freedom)) * error
-    normal = float(stats.norm.ppf(0.5 + 0.5 * cover))
+    reach = float(scipy.stats.t.ppf(0.5 + 0.5 * cover, freedom)) * error
+    normal = float(scipy.stats.norm.ppf(0.5 + 0.5 * cover))
     if prior is None or not (few or reach > prior.spread * normal):
         return Joined(middle, middle - reach, middle + reach, False, 1.0)
     share = prior.spread**2 / (prior.spread**2 + (reach / normal) ** 2)
@@ -141,7 +141,9 @@ def _posterior(middle: float, error: float, freedom: float, prior: Prior, cover:
     coarse = np.linspace(min(*ends, middle), max(*ends, middle), 4001)
     fine = middle + error * np.sinh(np.linspace(-12.0, 12.0, 4001))
     grid = np.unique(np.concatenate([coarse, fine[(fine > coarse[0]) & (fine < coarse[-1])]]))
-    logs = stats.t.logpdf((grid - middle) / error, freedom) + stats.norm.logpdf(grid, prior.middle, prior.spread)
+    logs = scipy.stats.t.logpdf((grid - middle) / error, freedom) + scipy.stats.norm.logpdf(
+        grid, prior.middle, prior.spread
+    )
     density = np.exp(logs - logs.max())
     steps = 0.5 * (density[1:] + density[:-1]) * np.diff(grid)
     share = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
@@ -155,7 +157,7 @@ def trend(x: Sequence[float], y: Sequence[float]) -> float | None:
     known = np.isfinite(a) & np.isfinite(b)
     if known.sum() < FEW or len(np.unique(a[known])) < 3:
         return None
-    found = stats.linregress(a[known], b[known])
+    found = scipy.stats.linregress(a[known], b[known])
     return float(found.slope) if found.pvalue < SURE else None
 
 
@@ -164,14 +166,14 @@ def slope_of(x: Sequence[float], y: Sequence[float]) -> float | None:
     a, b = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     if len(a) < LEAST or not np.isfinite(a).all() or len(np.unique(a)) < 3:
         return None
-    return float(stats.linregress(a, b).slope)
+    return float(scipy.stats.linregress(a, b).slope)
 
 
 def alike(slopes: Sequence[float]) -> float | None:
     """Return the mean of slopes of specimens where chance would hardly let so many have it; ``None`` where it may well."""
     if len(slopes) < LEAST or float(np.ptp(slopes)) == 0.0:
         return None
-    return float(np.mean(slopes)) if float(stats.ttest_1samp(slopes, 0.0).pvalue) < SURE else None
+    return float(np.mean(slopes)) if float(scipy.stats.ttest_1samp(slopes, 0.0).pvalue) < SURE else None
 
 
 def centre(numbers: Sequence[float]) -> float:
@@ -186,14 +188,16 @@ def factor_of(residuals: Callable[[float], Any]) -> float:
     def these(u: Any) -> Any:
         return residuals(float(u[0]))
 
-    first = optimize.least_squares(these, [0.0], bounds=([-3.0], [3.0]))
+    first = scipy.optimize.least_squares(these, [0.0], bounds=([-3.0], [3.0]))
     if len(first.fun) < TOLD_APART:
         return float(first.x[0])
     scale = _MAD * float(np.median(np.abs(first.fun - np.median(first.fun))))
     if scale <= 1e-9:
         return float(first.x[0])
     width = _TUNING * scale
-    return float(optimize.least_squares(these, first.x, bounds=([-3.0], [3.0]), loss="soft_l1", f_scale=width).x[0])
+    return float(
+        scipy.optimize.least_squares(these, first.x, bounds=([-3.0], [3.0]), loss="soft_l1", f_scale=width).x[0]
+    )
 
 
 class Line(NamedTuple):
@@ -223,7 +227,7 @@ def line_of(x: Sequence[float], y: Sequence[float]) -> Line:
         left = residuals(start)
         scale = _MAD * float(np.median(np.abs(left - np.median(left))))
         if scale > 1e-9:
-            start = optimize.least_squares(residuals, start, loss="soft_l1", f_scale=_TUNING * scale).x
+            start = scipy.optimize.least_squares(residuals, start, loss="soft_l1", f_scale=_TUNING * scale).x
             left = residuals(start)
             if len(u) >= FEW:  # the line itself has taken two of them up
                 bound = _FAR * scale * sqrt(len(u) / (len(u) - 2.0))
@@ -233,7 +237,7 @@ def line_of(x: Sequence[float], y: Sequence[float]) -> Line:
 
 def _through_medians(u: Any, v: Any) -> tuple[float, float]:
     """Return the line of Theil and Sen, which a wild reading hardly moves, to begin with."""
-    found = stats.theilslopes(v, u)
+    found = scipy.stats.theilslopes(v, u)
     return float(found.intercept), float(found.slope)
 
 
@@ -265,12 +269,14 @@ def fit_together(
         def these(values: Any) -> Any:
             return residuals(values, places)
 
-        first = optimize.least_squares(these, begin, bounds=bounds, x_scale="jac")
+        first = scipy.optimize.least_squares(these, begin, bounds=bounds, x_scale="jac")
         scale = _MAD * float(np.median(np.abs(first.fun - np.median(first.fun))))
         if scale <= 1e-12:
             return first.x
         width = _TUNING * scale
-        return optimize.least_squares(these, first.x, bounds=bounds, x_scale="jac", loss="soft_l1", f_scale=width).x
+        return scipy.optimize.least_squares(
+            these, first.x, bounds=bounds, x_scale="jac", loss="soft_l1", f_scale=width
+        ).x
 
     whole = fit(every, np.asarray(start, dtype=float))
     names = sorted(set(specimens))
@@ -334,7 +340,7 @@ _SHAPES = (-5.0, 6.0)
 
 def _likeliest(profile: Callable[[float], float]) -> float:
     """Return the logarithm of the likeliest shape."""
-    found = optimize.minimize_scalar(
+    found = scipy.optimize.minimize_scalar(
         lambda u: -profile(exp(u)), bounds=_SHAPES, method="bounded", options={"xatol": 1e-11}
     )
     return float(found.x)
@@ -352,7 +358,7 @@ def _reaches(middle: float, profile: Callable[[float], float], bound: float) -> 
         while over(u) > 0.0 and abs(u - middle) < 20.0:
             u += side * step
             step *= 1.5
-        ends.append(side * inf if over(u) > 0.0 else float(optimize.brentq(over, min(u, middle), max(u, middle))))
+        ends.append(side * inf if over(u) > 0.0 else float(scipy.optimize.brentq(over, min(u, middle), max(u, middle))))
     return ends[0], ends[1]
 
 
@@ -375,7 +381,7 @@ def weibull(groups: Sequence[tuple[Sequence[float], Sequence[float]]], cover: fl
 
     middle = _likeliest(profile)
     shape, best = exp(middle), profile(exp(middle))
-    bound = best - 0.5 * float(stats.f.ppf(cover, 1, max(count - len(held), 1)))
+    bound = best - 0.5 * float(scipy.stats.f.ppf(cover, 1, max(count - len(held), 1)))
     low, high = _reaches(middle, lambda u: profile(exp(u)), bound)
     scales = []
     for group in held:
@@ -401,7 +407,7 @@ def _common(groups: Sequence[_Group]) -> float | None:
     apart = sum(group.best(exp(_likeliest(group.best))) for group in telling)
     shape = exp(_likeliest(lambda beta: sum(group.best(beta) for group in telling)))
     together = sum(group.best(shape) for group in telling)
-    return float(stats.chi2.sf(2.0 * (apart - together), len(telling) - 1))
+    return float(scipy.stats.chi2.sf(2.0 * (apart - together), len(telling) - 1))
 
 
 # ------------------------------------------------------------------------------------------------------- between two steps
@@ -440,11 +446,11 @@ def between(ends: Sequence[tuple[float, float]], cover: float | None) -> Between
         u, v = (a - middle) / s, (b - middle) / s
         flip = u > 0.0  # the tail that is small, so that nothing is lost in a difference of ones
         u, v = np.where(flip, -v, u), np.where(flip, -u, v)
-        upper, lower = special.log_ndtr(v), special.log_ndtr(u)
+        upper, lower = scipy.special.log_ndtr(v), scipy.special.log_ndtr(u)
         return float(np.sum(upper + np.log1p(-np.exp(np.minimum(lower - upper, -1e-300)))))
 
     def likeliest(middle: float) -> Any:
-        return optimize.minimize_scalar(
+        return scipy.optimize.minimize_scalar(
             lambda w: -likelihood(middle, exp(w)), bounds=scatters, method="bounded", options={"xatol": 1e-6}
         )
 
@@ -452,12 +458,14 @@ def between(ends: Sequence[tuple[float, float]], cover: float | None) -> Between
         return -float(likeliest(middle).fun)
 
     span = float(bounds.min()), float(bounds.max())
-    found = optimize.minimize_scalar(lambda m: -profile(m), bounds=span, method="bounded", options={"xatol": 1e-8})
+    found = scipy.optimize.minimize_scalar(
+        lambda m: -profile(m), bounds=span, method="bounded", options={"xatol": 1e-8}
+    )
     middle = float(found.x)
     scatter = exp(float(likeliest(middle).x))
     told = scatter if scatter > 1.01 * least else None
     if cover is None:
         return Between(middle, nan, nan, told)
-    bound = profile(middle) - 0.5 * float(stats.f.ppf(cover, 1, len(a) - 1))
+    bound = profile(middle) - 0.5 * float(scipy.stats.f.ppf(cover, 1, len(a) - 1))
     low, high = _reaches(middle, profile, bound)
     return Between(middle, low, high, told)

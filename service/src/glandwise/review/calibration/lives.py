@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import exp, isfinite, log
 
-from scipy import stats
+import scipy
 
 from glandwise.contract.quantities import Measured
 from glandwise.review.calibration.estimates import HOUSE_COVER, Lives, prior_of, weibull
@@ -147,7 +147,7 @@ def _scatter(found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: in
     share = 1.0
     if prior is not None:
         assert value.found is not None
-        reach = float(stats.norm.ppf(0.5 + 0.5 * asked.cover))
+        reach = float(scipy.stats.norm.ppf(0.5 + 0.5 * asked.cover))
         own = log(value.found.high / value.found.low) / (2.0 * reach)
         share = prior.spread**2 / (prior.spread**2 + own**2)
     value.own_share = share

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from math import exp, log
 from typing import Any
 
-from scipy import stats
+import scipy
 
 from glandwise.review.calibration.estimates import FEW, LEAST, Prior, middle_of, prior_of, trend
 from glandwise.review.calibration.found import (
@@ -67,7 +67,7 @@ def located(
         if away > 2.0:
             value.lack_of_fit.append("the specimens lie outside of what the house believes; test more of them")
     if beside is not None:
-        own = (middle.high - middle.low) / (2.0 * float(stats.norm.ppf(0.5 + 0.5 * asked.cover)))
+        own = (middle.high - middle.low) / (2.0 * float(scipy.stats.norm.ppf(0.5 + 0.5 * asked.cover)))
         value.own_share = beside.spread**2 / (beside.spread**2 + own**2)
         if not middle.low <= beside.middle <= middle.high:
             value.own_share = 1.0

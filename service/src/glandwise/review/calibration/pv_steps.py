@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from math import exp, inf, isfinite, log, sqrt
 
 import numpy as np
-from scipy import stats
+import scipy
 
 from glandwise.contract.quantities import Measured
 from glandwise.review.calibration.estimates import LEAST, SURE, TOLD_APART, between, trend
@@ -152,7 +152,7 @@ def _far(ends: Mapping[str, tuple[float, float]]) -> list[Outlier]:
     widths = [high - low for low, high in ends.values() if isfinite(high - low)]
     if n < TOLD_APART or not widths:
         return []
-    far = float(stats.t.ppf(1.0 - 0.5 * SURE / n, n - 2)) * sqrt(n / (n - 1.0))
+    far = float(scipy.stats.t.ppf(1.0 - 0.5 * SURE / n, n - 2)) * sqrt(n / (n - 1.0))
     step = float(np.median(widths))
     for name, (low, high) in ends.items():
         rest = between([ends[other] for other in names if other != name], None)
