@@ -1531,7 +1531,7 @@ class Confidence(ResultModel):
     turns_on: list[Turning]
     """Criteria that make it worse, the one that does so most often first."""
 
-    spread: GlandwiseContractUnknownsSpread | None = None
+    spread: UncertaintySpread | None = None
     """How life, torque and contact temperature spread over these cases; null where nothing is stated with a range."""
 
 
@@ -3195,16 +3195,16 @@ class FrictionLevel(ResultModel):
 class FrictionSpread(ResultModel):
     """What tolerances and the range of friction do, after a day of running."""
 
-    interference: GlandwiseContractRunningSpread
+    interference: Spread
     """Diametral interference of the lip on the shaft."""
 
-    line_load: GlandwiseContractRunningSpread
+    line_load: Spread
     """Contact load of the main lip."""
 
-    torque: GlandwiseContractRunningSpread
+    torque: Spread
     """Friction torque of all lips."""
 
-    contact_temperature: GlandwiseContractRunningSpread
+    contact_temperature: Spread
     """Contact temperature."""
 
     sensitivities: list[Sensitivity]
@@ -3494,47 +3494,6 @@ class GlandCheckResult(ResultModel):
 
     working: list[Working] | None = None
     """Ordered steps of the calculation, on request."""
-
-
-class GlandwiseContractRunningSpread(ResultModel):
-    """A quantity at the ends of the tolerances."""
-
-    minimum: Quantity | None
-    """Least over all combinations of extremes; null where the model does not reach."""
-
-    nominal: Quantity | None
-    """With nominal values."""
-
-    maximum: Quantity | None
-    """Greatest over all combinations of extremes."""
-
-    percentile_5: Quantity | None
-    """Below it lie 5 % of the samples."""
-
-    percentile_95: Quantity | None
-    """Below it lie 95 % of the samples."""
-
-
-class GlandwiseContractUnknownsSpread(ResultModel):
-    """
-    How life, torque and contact temperature spread over the cases: each by its nominal value there, so that what friction and
-    wear scatter in one and the same case comes on top.
-    """
-
-    text: str
-    """In words."""
-
-    share: float
-    """Share of the cases between low and high."""
-
-    life: SpreadOf
-    """Median life, none longer than the longest that is estimated."""
-
-    torque: SpreadOf
-    """Friction torque after running in."""
-
-    contact_temperature: SpreadOf
-    """Temperature of the contact after running in."""
 
 
 class Governing(ResultModel):
@@ -6632,6 +6591,25 @@ class SpectrumResult(ResultModel):
     """Ordered steps of the calculation, on request."""
 
 
+class Spread(ResultModel):
+    """A quantity at the ends of the tolerances."""
+
+    minimum: Quantity | None
+    """Least over all combinations of extremes; null where the model does not reach."""
+
+    nominal: Quantity | None
+    """With nominal values."""
+
+    maximum: Quantity | None
+    """Greatest over all combinations of extremes."""
+
+    percentile_5: Quantity | None
+    """Below it lie 5 % of the samples."""
+
+    percentile_95: Quantity | None
+    """Below it lie 95 % of the samples."""
+
+
 class SpreadOf(ResultModel):
     """How a number spreads over the cases."""
 
@@ -7041,6 +7019,28 @@ class Unanswered(ResultModel):
 
     accepted: str | None
     """What would be accepted there."""
+
+
+class UncertaintySpread(ResultModel):
+    """
+    How life, torque and contact temperature spread over the cases: each by its nominal value there, so that what friction and
+    wear scatter in one and the same case comes on top.
+    """
+
+    text: str
+    """In words."""
+
+    share: float
+    """Share of the cases between low and high."""
+
+    life: SpreadOf
+    """Median life, none longer than the longest that is estimated."""
+
+    torque: SpreadOf
+    """Friction torque after running in."""
+
+    contact_temperature: SpreadOf
+    """Temperature of the contact after running in."""
 
 
 class VerdictTransition(ResultModel):

@@ -69,7 +69,7 @@ class SpreadOf(ResultModel):
     """Share of the cases in which it could be worked out; the others are not counted in."""
 
 
-class Spread(ResultModel):
+class UncertaintySpread(ResultModel):
     """How life, torque and contact temperature spread over the cases: each by its nominal value there, so that what friction and
     wear scatter in one and the same case comes on top."""
 
@@ -99,5 +99,5 @@ class Confidence(ResultModel):
     """How many cases were evaluated, spread evenly over all that is not stated, or stated with a range, at once."""
     turns_on: list[Turning]
     """Criteria that make it worse, the one that does so most often first."""
-    spread: Spread | None = None
+    spread: UncertaintySpread | None = None
     """How life, torque and contact temperature spread over these cases; null where nothing is stated with a range."""
