@@ -487,3 +487,36 @@ def test_rules_are_kept_by_their_digest(pull: Pull, repository: Repository, monk
     assert len(list((repository.folder / "archive").iterdir())) == 3  # the baseline and the set of the company as well
     assert main(["rules", "archive", "--to", "archive", "--rule-set", "nobody"]) == UNUSABLE
     assert "no rule set 'nobody'" in capsys.readouterr().err
+
+
+def test_what_decides_the_quotes_is_told(repository: Repository, monkeypatch: Any, capsys: Any) -> None:
+    """As an owner asks whether the quotes are fit for a gate."""
+    monkeypatch.chdir(repository.folder)
+    monkeypatch.setenv("GLANDWISE_RULES", "rules")
+    asked = ["rules", "sensitivity", "corpus/quotes.ndjson", "--rule-set", "house", "--only", LIMIT, "--step", "20"]
+    written = ["--json", "found.json", "--markdown", "found.md", "--html", "found.html", "--suggest", "more.csv"]
+    assert main([*asked, *written, "--suggestions", "3"]) == FINE
+    said = capsys.readouterr().out
+    found = json.loads((repository.folder / "found.json").read_text(encoding="utf-8"))
+    (value,) = found["values"]
+    assert (value["key"], value["turned"], value["turned_cases"]) == (LIMIT, 1, ["Q-2"])
+    assert value["read"] == len(QUOTES)
+    page = (repository.folder / "found.md").read_text(encoding="utf-8")
+    for text in (said, page, (repository.folder / "found.html").read_text(encoding="utf-8")):
+        assert found["summary"] in text
+        assert LIMIT in text
+    assert len(found["suggestions"]) == 3
+    # what is suggested is a corpus
+    assert main([*asked, "corpus/quotes.ndjson", "more.csv", "--suggestions", "0", "--json", "again.json"]) == FINE
+    again = json.loads((repository.folder / "again.json").read_text(encoding="utf-8"))
+    assert again["cases"] == 2 * len(QUOTES) + 3
+    assert again["refused"] == 0
+    for bad, words in (
+        (["--only", "nobody"], "no number of the rule set stands under this key"),
+        (["--step", "0"], "is not a number from 0.01 to 20, in per cent"),
+        (["--suggest", "more.json"], "accepted: .csv"),
+        (["--rule-set", "nobody"], "no rule set 'nobody'"),
+        (["nobody.csv"], "nobody.csv"),
+    ):
+        assert main([*asked, *bad]) == UNUSABLE
+        assert words in capsys.readouterr().err

@@ -198,7 +198,7 @@ def _from(from_date: date | None) -> dict[str, Any]:
     return {} if from_date is None else {"from_date": from_date.isoformat()}
 
 
-class _Service:
+class Service:
     """The modules of the service, loaded by name."""
 
     def __init__(self) -> None:
@@ -266,7 +266,7 @@ def audit(
     if candidate is not None:
         given = _candidate(candidate)
         if given.folder is not None and where.here:
-            service = _Service()
+            service = Service()
             service.tree(given, service.named(base))  # a fault is named with its file and line
         request["candidate"] = _sent(given)
     request |= {name: value for name, value in (("samples", samples), ("seed", seed)) if value is not None}
@@ -294,7 +294,7 @@ def archive(
     ] = None,
 ) -> int:  # fmt: skip
     """Keep rule sets as they are, each in a file named by its digest; in this process only."""
-    service = _Service()
+    service = Service()
     names = rule_set or sorted(service.store.trees)
     trees = [service.named(name) for name in names]
     kept = importlib.import_module("glandwise.rules.archive")
@@ -455,7 +455,7 @@ def gate(fail_on: str, found: dict[str, Any], held: report.Cases) -> dict[str, A
 
 
 def _compare_here(asked: Compared, candidate: _Candidate, cases: report.Cases, out: Path | None) -> dict[str, Any]:
-    service = _Service()
+    service = Service()
     base = service.named(asked.base)
     other = service.tree(candidate, base)
     for tree, side in ((base, "base"), (other, "candidate")):

@@ -133,7 +133,11 @@ _WRITTEN = ("shaft_diameter", "surface_speed", "pressure", "temperature_min", "t
 
 def written(data: RuleSetData, c: Table, row: int) -> dict[str, Any]:
     """Write one case as a flat row."""
-    case = fill(data, record.copied(c[row : row + 1]))[0]
+    return written_filled(data, fill(data, record.copied(c[row : row + 1]))[0])
+
+
+def written_filled(data: RuleSetData, case: Any) -> dict[str, Any]:
+    """Write one case that has been filled in as a flat row, in SI units."""
     features = numbers_of(data).features(int(case["rating"]))
     out: dict[str, Any] = {name: value for name, value in features.items() if name not in SITUATIONS}
     for column, held in NAMES.items():
