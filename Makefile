@@ -88,7 +88,7 @@ bench: warm ## Print throughput as a ratio of an empty endpoint, shares of the w
 bench-memory: setup ## Print the memory of the service under a half hostile load (REQUESTS=100000)
 	$(PY) -m tests.benchmarks.memory $(if $(REQUESTS),--requests $(REQUESTS))
 
-bench-corpus: setup ## Print cases per second and peak memory of a rule comparison over a corpus (CASES=1000000)
+bench-corpus: setup ## Print cases per second, peak memory and the gain of two workers of a rule comparison over a corpus (CASES=1000000)
 	$(PY) -m tests.benchmarks.corpus $(if $(CASES),--cases $(CASES))
 
 duties: setup ## Ask the service about every invented duty, print the table, write it to service/docs/duties.md

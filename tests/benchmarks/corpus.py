@@ -1,4 +1,4 @@
-"""``make bench-corpus``: cases per second and peak memory of a rule comparison over a corpus in a Parquet file.
+"""``make bench-corpus``: cases per second and peak memory of a rule comparison over a corpus in a Parquet file, by workers.
 
 The corpus is invented: random duties and designs, seeded, written chunk by chunk. Each run is a process of its own, so
 that its peak memory is its own. ``--cases 1000000`` takes minutes and is asked for by itself.
@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import json
 import multiprocessing
+import os
 import resource
 import subprocess
 import sys
@@ -113,14 +114,16 @@ def one(path: Path, size: int, workers: int, attribute: bool) -> dict[str, Any]:
     else:
         found = corpus.run(pair, path, size=size, attribute=attribute)
     seconds = time.perf_counter() - begun
+    elsewhere = resource.getrusage(resource.RUSAGE_CHILDREN)
+    worked = time.process_time() - worked + elsewhere.ru_utime + elsewhere.ru_stime
     return {
         "cases": found.totals.cases,
         "outcomes": found.totals.outcomes,
         "seconds": seconds,
-        "processor_seconds": time.process_time() - worked,
+        "processor_seconds": worked,
         "start_mb": resident / 1024,  # kilobytes on Linux
         "peak_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
-        "workers_mb": resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024 if workers > 1 else None,
+        "workers_mb": elsewhere.ru_maxrss / 1024 if workers > 1 else None,
     }
 
 
@@ -129,7 +132,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.corpus")
     parser.add_argument("--cases", type=int, nargs="+", default=list(CASES))
     parser.add_argument("--block", type=int, default=corpus.BLOCK, help="rows of a block")
-    parser.add_argument("--workers", type=int, default=1, help="more than one: on local Dask workers")
+    parser.add_argument("--workers", type=int, nargs="+", default=[1, 2], help="more than one: on local Dask workers")
     parser.add_argument("--no-attribution", action="store_true", help="do not look for causes")
     parser.add_argument("--write", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--one", type=Path, help=argparse.SUPPRESS)
@@ -138,25 +141,38 @@ def main() -> None:
         write(chosen.write, chosen.cases[0])
         return
     if chosen.one is not None:
-        print(json.dumps(one(chosen.one, chosen.block, chosen.workers, not chosen.no_attribution)))
+        print(json.dumps(one(chosen.one, chosen.block, chosen.workers[0], not chosen.no_attribution)))
         return
-    print(f"{multiprocessing.cpu_count()} processors, blocks of {chosen.block}, {chosen.workers} worker(s)")
-    print(f"{'cases':>9} {'seconds':>8} {'CPU s':>7} {'cases/s':>9} {'start MB':>9} {'peak MB':>8}  outcomes")
+    load = os.getloadavg()[0]
+    print(f"{multiprocessing.cpu_count()} processors, blocks of {chosen.block}; load before the start {load:.1f}")
+    print(
+        f"{'cases':>9} {'workers':>7} {'seconds':>8} {'CPU s':>7} {'cases/s':>9} {'start MB':>9} {'peak MB':>8}  outcomes"
+    )
     with tempfile.TemporaryDirectory() as folder:
         for count in chosen.cases:
             path = Path(folder) / f"{count}.parquet"
             me = [sys.executable, "-m", "tests.benchmarks.corpus"]
             # elsewhere, because a process starts with the peak of the one that started it
             subprocess.run([*me, "--write", str(path), "--cases", str(count)], check=True, cwd=ROOT)
-            command = [*me, "--one", str(path), "--block", str(chosen.block), "--workers", str(chosen.workers)]
-            command += ["--no-attribution"] if chosen.no_attribution else []
-            answer = subprocess.run(command, check=True, cwd=ROOT, capture_output=True, text=True)
-            found = json.loads(answer.stdout.splitlines()[-1])
-            outcomes = ", ".join(f"{name} {number}" for name, number in found["outcomes"].items())
-            print(
-                f"{found['cases']:9} {found['seconds']:8.1f} {found['processor_seconds']:7.1f} {found['cases'] / found['seconds']:9,.0f} "
-                f"{found['start_mb']:9.0f} {found['peak_mb']:8.0f}  {outcomes}"
-            )
+            seconds: dict[int, float] = {}
+            for workers in chosen.workers:
+                command = [*me, "--one", str(path), "--block", str(chosen.block), "--workers", str(workers)]
+                command += ["--no-attribution"] if chosen.no_attribution else []
+                answer = subprocess.run(command, check=True, cwd=ROOT, capture_output=True, text=True)
+                found = json.loads(answer.stdout.splitlines()[-1])
+                seconds[workers] = found["seconds"]
+                outcomes = ", ".join(f"{name} {number}" for name, number in found["outcomes"].items())
+                print(
+                    f"{found['cases']:9} {workers:7} {found['seconds']:8.1f} {found['processor_seconds']:7.1f} "
+                    f"{found['cases'] / found['seconds']:9,.0f} {found['start_mb']:9.0f} {found['peak_mb']:8.0f}  {outcomes}",
+                    flush=True,
+                )
+            first, *others = seconds
+            for workers in others:
+                gain = seconds[first] / seconds[workers]
+                print(
+                    f"{count:9} {workers:7} over {first}: {gain:.2f} times as fast, the start of the workers included"
+                )
             path.unlink()
 
 
