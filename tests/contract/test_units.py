@@ -13,6 +13,8 @@ from glandwise import spelling, units, units_build
 from tests.conftest import Example, changed, dimensions_of, example, load_examples
 
 EXAMPLES = load_examples()
+IN_TEXT = {"with_steps_of_pv_on_an_invented_rig"}
+"""Examples whose numbers all stand in the text of their records, with units in its headings: see tests/calibration."""
 
 # ------------------------------------------------------------------------------------------------------- the factors
 
@@ -281,7 +283,7 @@ def in_other_units(request: dict[str, Any], step: int) -> dict[str, Any]:
 # an audit is asked in rules alone, whose units are those of their files
 @pytest.mark.parametrize(
     "item",
-    [item for item in EXAMPLES if item.operation != "audit_rule_set"],
+    [item for item in EXAMPLES if item.operation != "audit_rule_set" and item.name not in IN_TEXT],
     ids=lambda item: f"{item.operation}-{item.name}",
 )
 def test_units_of_the_request_change_nothing(client: TestClient, item: Example) -> None:
