@@ -15,7 +15,6 @@ import re
 import shutil
 import subprocess
 import sys
-import tempfile
 from collections.abc import Callable, Iterator
 from importlib import import_module
 from pathlib import Path
@@ -42,7 +41,6 @@ def main() -> int:
     given = parser.parse_args()
     if given.parser is not None:
         run(given.parser, given.inputs, given.seed)  # ends the process
-    FOUND.mkdir(parents=True, exist_ok=True)
     bad = 0
     for name, share in SHARES.items():
         count = max(1, round(share * given.inputs))
@@ -67,14 +65,13 @@ def run(name: str, count: int, seed: int) -> None:
                 import_module(module.name)  # the compiler of the formulas cannot read what is traced
     with atheris.instrument_imports(include=["glandwise"]):
         judge = PARSERS[name](atheris)
-    with tempfile.TemporaryDirectory() as folder:
-        for place, seed_input in enumerate(seeds(name)):
-            (Path(folder) / str(place)).write_bytes(seed_input)
-        kept = Path(
-            shutil.copytree(folder, tempfile.mkdtemp(), dirs_exist_ok=True)
-        )  # the fuzzer ends without tidying up
+    begin = FOUND / f"{name}-seeds"
+    shutil.rmtree(begin, ignore_errors=True)  # what another run has added there is not begun with
+    begin.mkdir(parents=True)
+    for place, seed_input in enumerate(seeds(name)):
+        (begin / str(place)).write_bytes(seed_input)
     arguments = [
-        sys.argv[0], str(kept), f"-runs={count}", f"-seed={seed}", f"-timeout={SLOWEST}", f"-artifact_prefix={FOUND}/{name}-",
+        sys.argv[0], str(begin), f"-runs={count}", f"-seed={seed}", f"-timeout={SLOWEST}", f"-artifact_prefix={FOUND}/{name}-",
         f"-max_len={4096 if name in ('wire', 'request') else 120}", "-print_final_stats=1", "-verbosity=1",
     ]  # fmt: skip
     atheris.Setup(arguments, judge)

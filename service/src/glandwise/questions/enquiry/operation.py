@@ -361,11 +361,14 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
             for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
                 if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design)):
                     continue
+                measured = not must_last or asked.measured(design)
+                if not measured and beyond is not None:
+                    continue  # the first of those is held already
                 if not asked.holds(design):
                     failed[kind] += 1
-                elif not must_last or asked.measured(design):
+                elif measured:
                     return design if beyond is None or asked.chance(design) >= asked.chance(beyond) else beyond
-                elif beyond is None:
+                else:
                     beyond = design
             if beyond is not None:
                 return beyond
