@@ -128,6 +128,13 @@ def test_the_same_seed_finds_the_same() -> None:
     assert laws_of(samples=128, seed=5) == laws_of(samples=128, seed=5)
 
 
+@pytest.mark.parametrize("axes", [0, 1, audit.FAR_STEPS])
+def test_every_axis_that_is_asked_for_is_sampled(axes: int) -> None:
+    cases, shares = sampling.sample(BASE.newest().data, 64, 1, axes)
+    assert shares.shape == (axes, len(cases))
+    assert len({shares[axis].tobytes() for axis in range(axes)}) == axes
+
+
 def test_an_audit_takes_few_passes(monkeypatch: pytest.MonkeyPatch) -> None:
     """What a pass costs hardly depends on its length: an audit of the fewest samples is cheap only with few of them."""
     passes: list[int] = []

@@ -26,7 +26,7 @@ from glandwise.rules.features import feature_sets
 from glandwise.rules.loader import RuleTree, today
 from glandwise.rules.model import CAPACITY_DIMENSION, Curve, RuleSetData
 
-FAR_STEPS = 7
+FAR_STEPS = 6
 """Axes for which the length of the far step is drawn; the others take those of the first."""
 NEAR = 1e-6
 """Relative distance from a breakpoint at which both sides are looked at."""

@@ -61,33 +61,32 @@ def with_number(c: Table, name: str, values: Any) -> Table:
     return changed(c, surface_speed=values, peak_speed=values, rotational_speed=turns)
 
 
+_NUMBERS = (
+    "shaft_diameter", "surface_speed", "pressure", "temperature", "runout", "offset", "hardness", "roughness",
+)  # fmt: skip
+_BESIDE = (
+    "coldest", "hottest", "design", "alloy", "compound", "fluid", "elastomer", "lubrication", "dirt", "application",
+)  # fmt: skip
+"""What is drawn of each case; each has a column of its own in the sequence."""
+
+
 def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[Table, Any]:
     """Return sampled cases and, for each of some axes, how far (0 to 1) its step goes towards the worst."""
     from scipy.stats import qmc
 
-    numbers = (
-        "shaft_diameter",
-        "surface_speed",
-        "pressure",
-        "temperature",
-        "runout",
-        "offset",
-        "hardness",
-        "roughness",
-    )
     codes = codes_of(data)
     sets: list[dict[str, Any]] = []
     for features in feature_sets():
         plain = {key: value for key, value in features.items() if key not in SITUATIONS}
         if plain not in sets:
             sets.append(plain)
-    engine = qmc.Sobol(len(numbers) + 9 + axes, scramble=True, seed=seed)
-    u = engine.random_base2(int(np.ceil(np.log2(count))))
-    unit = iter(u.T)
+    drawn = (*_NUMBERS, *_BESIDE)
+    u = qmc.Sobol(len(drawn) + axes, scramble=True, seed=seed).random_base2(int(np.ceil(np.log2(count))))
+    column = dict(zip(drawn, u.T, strict=False))
     value: dict[str, Any] = {}
-    for name in numbers:
+    for name in _NUMBERS:
         low, high = range_of(data, name)
-        x = next(unit)
+        x = column[name]
         if name in {"shaft_diameter", "pressure"}:
             # most service lies at the low end of these: sample it as densely
             value[name] = low + (high - low) * x**3
@@ -99,32 +98,32 @@ def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[Table, 
         reverse, -VACUUM * value["pressure"] / range_of(data, "pressure")[1], value["pressure"]
     )
     low, high = range_of(data, "temperature")
-    coldest = low + (value["temperature"] - low) * (1.0 - next(unit) ** 3)
-    hottest = value["temperature"] + (high - value["temperature"]) * next(unit) ** 3
+    coldest = low + (value["temperature"] - low) * (1.0 - column["coldest"] ** 3)
+    hottest = value["temperature"] + (high - value["temperature"]) * column["hottest"] ** 3
 
-    def pick(n: int) -> Any:
-        return np.minimum((next(unit) * n).astype(int), n - 1)
+    def pick(name: str, n: int) -> Any:
+        return np.minimum((column[name] * n).astype(int), n - 1)
 
     designs = record.table(len(sets))
     for place, features in enumerate(sets):
         state_features(designs[place : place + 1], features)
-    rows = record.chosen(designs, pick(len(sets)))
-    rows["alloy"] = pick(len(codes.alloys))
-    rows["compound"] = pick(len(codes.compounds))
-    rows["fluid"] = pick(len(codes.fluids))
-    rows["elastomer"] = pick(len(codes.elastomers))
-    rows["lubrication"] = pick(len(Lubrication))
+    rows = record.chosen(designs, pick("design", len(sets)))
+    rows["alloy"] = pick("alloy", len(codes.alloys))
+    rows["compound"] = pick("compound", len(codes.compounds))
+    rows["fluid"] = pick("fluid", len(codes.fluids))
+    rows["elastomer"] = pick("elastomer", len(codes.elastomers))
+    rows["lubrication"] = pick("lubrication", len(Lubrication))
     rows["lead"] = np.where(np.arange(len(rows)) % 7 == 0, Lead.present, Lead.none)
-    rows["dirt"] = 1 + pick(len(Dirt) - 1)
+    rows["dirt"] = 1 + pick("dirt", len(Dirt) - 1)
     rows["food_contact"] = np.arange(len(rows)) % 5 == 0
-    rows["application"] = pick(len(Application))
+    rows["application"] = pick("application", len(Application))
     # every other case states the life that is wanted
     usual = data.running.wear.targets.not_stated.si
     rows["target_life"] = np.where(np.arange(len(rows)) % 2 == 0, usual, np.nan)
     rows = changed(rows, temperature_min=coldest, temperature_max=hottest, **value)
     # each seal is sized once, for the duty that it was sampled with: the laws hold at fixed dimensions
     cases = fill(data, with_number(rows, "surface_speed", value["surface_speed"]))
-    return cases, np.array(list(unit)[:axes])
+    return cases, u.T[len(drawn) :]
 
 
 _WRITTEN = ("shaft_diameter", "surface_speed", "pressure", "temperature_min", "temperature", "temperature_max", "runout",

@@ -309,7 +309,7 @@ def divided(cases: Corpus, values: Sequence[Value], level: int = 0) -> tuple[lis
 
 def sampled(tree: RuleTree, rules: RuleSet, count: int, seed: int) -> tuple[Corpus, list[dict[str, Any]]]:
     """Return cases over the whole envelope, with sizes left open, and the flat rows that they are."""
-    rows, _ = sample(rules.data, count, seed, 1)
+    rows, _ = sample(rules.data, count, seed, 0)
     stated = [_row(rules.data, rows, place) for place in range(len(rows))]
     headings = dict.fromkeys(name for row in stated for name in row)
     cases = read(tree, [{name: [row.get(name) for row in stated] for name in headings}], rules.as_of)
