@@ -6,6 +6,7 @@ import copy
 import hashlib
 import json
 import re
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from glandwise.operations import OPERATIONS
 from glandwise.rules import archive, compare
 from glandwise.rules.loader import RuleError, RuleStore, RuleTree
 from glandwise.settings import Settings
+from pydantic import BaseModel
 
 from tests.conftest import load_examples
 from tests.questions.test_comparison import datum, limit, merge
@@ -45,6 +47,26 @@ def test_the_vectors_are_those_of_their_questions() -> None:
         operation, request, rules, day, engine = json.loads(text)
         stamp = {"fingerprint": digest, "rule_set": {"digest": rules, "as_of": day}, "engine": engine}
         assert verify(stamp, text) == (operation, request)
+
+
+NUMBERS = {"60": 60.0, "1/3": 1 / 3, "1.5·10^15": 1.5e15, "10^16": 1e16, "10^-5": 1e-5, "1.5·10^-6": 1.5e-6}
+
+
+def test_numbers_are_written_as_the_page_says() -> None:
+    """Whichever version writes them: another text would be another fingerprint."""
+    told = dict(re.findall(r"^\| ([^|`]+) \| `([^`]+)` \|$", PAGE, re.MULTILINE))
+    assert told.keys() == NUMBERS.keys()
+
+    class Asked(BaseModel):
+        numbers: list[float]
+        names: dict[str, int]
+
+    asked = Asked(numbers=list(NUMBERS.values()), names={"b": 1, "a_b": 2, "a": 3})
+    text = question("ask", asked, "00", date(2026, 1, 1), "e").decode()
+    assert (
+        text
+        == f'["ask",{{"names":{{"a":3,"a_b":2,"b":1}},"numbers":[{",".join(told.values())}]}},"00","2026-01-01","e"]'
+    )
 
 
 EXAMPLES = [
