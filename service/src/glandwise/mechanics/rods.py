@@ -21,7 +21,7 @@ import numpy as np
 from glandwise.mechanics import tables
 from glandwise.mechanics.springs import shear_modulus
 from glandwise.numerics.interpolation import Table
-from glandwise.numerics.lives import opaque
+from glandwise.numerics.lives import opaque, with_arrays
 
 # ----------------------------------------------------------------------------------------------------- small deflection
 
@@ -156,6 +156,7 @@ def _covered(beta: float, aspect: float, pitch: float, nu: float) -> bool:
     )
 
 
+@with_arrays
 def _chebyshev(x: float, low: float, high: float, count: int) -> Table:
     """Chebyshev polynomials from degree 0 at a place between two ends."""
     u = (2.0 * x - low - high) / (high - low)
@@ -166,6 +167,7 @@ def _chebyshev(x: float, low: float, high: float, count: int) -> Table:
     return terms
 
 
+@with_arrays
 def _along(coefficients: Table, beta: float, aspect: float, pitch: float, nu: float) -> Table:
     """Coefficients in ξ alone, for one shape of coil."""
     by_aspect = _chebyshev(beta, _CANT_LOW, _CANT_HIGH, _COUNT_CANT) @ coefficients
@@ -207,6 +209,7 @@ class Turn(NamedTuple):
 
 
 @opaque(name=("canted_coil_share", "canted_coil_tangent", "canted_coil_moment"))
+@with_arrays
 def canted_coil(delta: float, p: float, a: float, b: float, beta: float, nu: float) -> Turn:
     """Load, rate and moment of one turn of a canted coil spring at a finite compression.
 

@@ -19,6 +19,9 @@ FROZEN = Constant(
     1e30, "a_max", "-", "definition: nothing relaxes in any service life, and its square is still a number", "Greatest shift"
 )  # fmt: skip
 
+SPENT = 50.0
+"""Times of its own after which nothing of a branch is left: less than a number of 1 can tell."""
+
 
 class Relaxation(Protocol):
     """Relaxation of a modulus: an equilibrium share and the branches of a generalised Maxwell series."""
@@ -105,7 +108,9 @@ def relaxed_series(g_inf: float, t_red: float, relaxation: Relaxation) -> float:
         return nan
     total = g_inf
     for i in range(relaxation.n):
-        total += relaxation.shares[i] * exp(-t_red / relaxation.times[i])
+        x = t_red / relaxation.times[i]
+        if x < SPENT:  # what underflows is slow to work out
+            total += relaxation.shares[i] * exp(-x)
     return total
 
 

@@ -78,7 +78,15 @@ if _is_late:  # the program around has loaded the compiler: what is kept on disk
 
 _OPTIONS: dict[str, Any] = {"error_model": "numpy", "nogil": True}
 _njit: Any = numba.njit
-_inner = Life(lambda copy, _: _njit(copy, **_OPTIONS, no_cpython_wrapper=True, no_cfunc_wrapper=True))
+
+
+def _dressed(copy: Any, original: Any) -> Any:
+    # without counting who holds an array: a pass of the tables of the rules to a function would count each of them up and down
+    counted = getattr(original, "with_arrays", False)
+    return _njit(copy, **_OPTIONS, _nrt=counted, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+
+
+_inner = Life(_dressed)
 """Functions that only compiled functions call: no wrapper for Python, no file of their own."""
 _entries: dict[Any, Any] = {}
 
@@ -86,7 +94,7 @@ _entries: dict[Any, Any] = {}
 def compiled(function: Any) -> Any:
     """Return the compiled life of a function that Python calls; what it names is compiled with it."""
     if function not in _entries:
-        _entries[function] = _njit(_inner.copied(function), **_OPTIONS, cache=True)
+        _entries[function] = _njit(_inner.copied(function), **_OPTIONS, _nrt=False, cache=True)
     return _entries[function]
 
 

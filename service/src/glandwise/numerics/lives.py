@@ -103,6 +103,12 @@ def opaque(**told: Any) -> Callable[[Formula], Formula]:
     return mark
 
 
+def with_arrays(function: Formula) -> Formula:
+    """Mark a function that makes arrays or returns them: its machine code counts who holds them, which others are spared."""
+    function.with_arrays = True  # type: ignore[attr-defined]
+    return function
+
+
 class Constant(float):
     """A constant of nature or of a published correlation: a float that knows its symbol, unit and source."""
 
