@@ -25,7 +25,7 @@ def measured(data: RuleSetData, cases: Table, hardware_rows: Table, compounds: T
     out = np.full(len(cases), np.nan, kernel.OUT)
     out["beyond"] = 0.0
     result: Table = over_rows(
-        _kernel, (cases, hardware_rows, out), tables_of(data, compounds), gland_numbers_of(data).packed
+        _kernel, (cases, cases.copy(), hardware_rows, out), tables_of(data, compounds), gland_numbers_of(data).packed
     )
     return result
 
@@ -33,4 +33,4 @@ def measured(data: RuleSetData, cases: Table, hardware_rows: Table, compounds: T
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     none = np.zeros(0, kernel.OUT)
-    ready(_kernel, record.table(0), hardware.SHAPE.table(0), none, numbers.empty(), gland_numbers.empty())
+    ready(_kernel, record.table(0), record.table(0), hardware.SHAPE.table(0), none, numbers.empty(), gland_numbers.empty())

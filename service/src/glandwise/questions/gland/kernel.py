@@ -122,15 +122,18 @@ def put_states(row: Any, case: Any, there: Any, hardware: Any, rules: Rules, gla
 
 def fitted(
     cases: Any,
+    elsewhere: Any,
     hardware: Any,
     out: Any,
     rules: Rules,
     gland: GlandRules,
 ) -> None:
-    """Choose O-ring, groove and clamp force where none is stated, and measure every criterion of every gland."""
+    """Choose O-ring, groove and clamp force where none is stated, and measure every criterion of every gland.
+
+    ``elsewhere`` are the same cases once more, to be looked at in another state.
+    """
     for i in range(len(cases)):
-        case, around, row = cases[i], hardware[i], out[i]
-        there = cases[i : i + 1].copy()[0]
+        case, there, around, row = cases[i], elsewhere[i], hardware[i], out[i]
         sizing.complete(case, rules)
         sizing.complete(there, rules)
         row.sealed = greatest(case.pressure, 0.0)

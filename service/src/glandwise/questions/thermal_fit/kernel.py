@@ -55,12 +55,13 @@ def fits_over(
     temperatures: Any,
     out: Any,
     cases: Any,
+    elsewhere: Any,
     hardware: Any,
     rules: Rules,
     gland: GlandRules,
 ) -> None:
-    """Measure the fits of the first case at every temperature."""
-    case, around, there = cases[0], hardware[0], cases[:1].copy()[0]
+    """Measure the fits of the first case at every temperature; ``elsewhere`` is that case once more."""
+    case, there, around = cases[0], elsewhere[0], hardware[0]
     sizing.complete(case, rules)
     sizing.complete(there, rules)
     for i in range(len(temperatures)):
