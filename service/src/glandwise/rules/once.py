@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
+from operator import is_
 from typing import Any, Generic, TypeVar
 
 from glandwise.rules.model import RuleSetData
@@ -25,6 +26,7 @@ class OncePerRuleSet(Generic[T]):
         self._lock = threading.Lock()
         # what was read is held with its result: nothing else can take its place in memory
         self._held: dict[tuple[int, ...], tuple[Sequence[Any], T]] = {}
+        self._newest: tuple[Sequence[Any], T] | None = None
         self.__doc__ = function.__doc__
 
     def _read(self, data: RuleSetData) -> Sequence[Any]:
@@ -32,16 +34,19 @@ class OncePerRuleSet(Generic[T]):
 
     def __call__(self, data: RuleSetData) -> T:
         read = self._read(data)
+        newest = self._newest
+        if newest is not None and all(map(is_, read, newest[0])):
+            return newest[1]
         key = tuple(map(id, read))
         with self._lock:
             held = self._held.pop(key, None)
             if held is not None:  # in again as the newest: what is in use is not forgotten for what was new once
-                self._held[key] = held
+                self._held[key] = self._newest = held
                 return held[1]
         made = (read, self._function(data))
         with self._lock:
             # of two threads that made it at once both go on with the same
-            held = self._held.setdefault(key, made)
+            held = self._newest = self._held.setdefault(key, made)
             while len(self._held) > _KEPT:
                 del self._held[next(iter(self._held))]
         return held[1]
@@ -49,4 +54,5 @@ class OncePerRuleSet(Generic[T]):
     def forget(self, data: RuleSetData) -> None:
         """Forget what was worked out for a rule set whose numbers have been changed in place."""
         with self._lock:
+            self._newest = None
             self._held.pop(tuple(map(id, self._read(data))), None)

@@ -33,4 +33,6 @@ def measured(data: RuleSetData, cases: Table, hardware_rows: Table, compounds: T
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     none = np.zeros(0, kernel.OUT)
-    ready(_kernel, record.table(0), record.table(0), hardware.SHAPE.table(0), none, numbers.empty(), gland_numbers.empty())
+    ready(
+        _kernel, record.table(0), record.table(0), hardware.SHAPE.table(0), none, numbers.empty(), gland_numbers.empty()
+    )

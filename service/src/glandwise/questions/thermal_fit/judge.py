@@ -25,11 +25,22 @@ def measured(
 ) -> Table:
     """Measure the fits of the first case at every temperature."""
     out = np.full(len(temperatures), np.nan, kernel.OUT)
-    _kernel(temperatures, out, cases, cases.copy(), hardware_rows, tables_of(data, compounds), gland_numbers_of(data).packed)
+    _kernel(
+        temperatures, out, cases, cases.copy(), hardware_rows, tables_of(data, compounds), gland_numbers_of(data).packed
+    )
     return out
 
 
 def warm() -> None:
     """Compile, or read from disk, all that a request may need; nothing is compiled after that."""
     none = np.zeros(0, kernel.OUT)
-    ready(_kernel, np.zeros(0), none, record.table(1), record.table(1), hardware.SHAPE.table(1), numbers.empty(), gland_numbers.empty())
+    ready(
+        _kernel,
+        np.zeros(0),
+        none,
+        record.table(1),
+        record.table(1),
+        hardware.SHAPE.table(1),
+        numbers.empty(),
+        gland_numbers.empty(),
+    )
