@@ -475,6 +475,22 @@ def test_the_contact_is_judged_on_top_of_the_hottest_fluid() -> None:
     assert found["status"] in {"caution", "fail"}
 
 
+def test_an_oil_that_leaves_deposits_limits_the_contact_before_the_compound_does() -> None:
+    fluids = rules().data.fluids
+    known = {name: fluid.deposit_temperature for name, fluid in fluids.items() if fluid.deposit_temperature is not None}
+    assert {"mineral_oil_hydraulic", "engine_oil", "ester_oil", "grease_lithium", "vegetable_oil"} <= set(known)
+    assert all(record.si_low < record.si < record.si_high for record in known.values())
+    for name in fluids:
+        found = criteria(post("check_envelope", merged(flexible(), duty={"fluid": name})))["contact_temperature"]
+        top = rules().data.compounds[flexible()["design"]["compound"]].temperature_max.si
+        own = known[name].si if name in known else inf
+        assert si(found["capacity"], "temperature") == pytest.approx(min(own, top), abs=1e-6)
+        assert ("deposits" in found["reason"]) == (own < top)
+        if own < top:
+            source = known[name].source
+            assert rules().data.sources[source].title in str(found["sources"]) or source in str(found["sources"])
+
+
 def test_the_fume_of_ptfe_is_named_where_friction_makes_the_heat() -> None:
     def named(request: dict[str, Any]) -> bool:
         return "hot_ptfe" in {item["id"] for item in post("check_envelope", request)["cautions"]}

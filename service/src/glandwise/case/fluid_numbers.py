@@ -43,6 +43,7 @@ class FluidNumbers(Protocol):
     boiling_point: float
     heat_of_vaporization: float
     molar_mass: float
+    deposits_from: float
 
 
 class Number(NamedTuple):
@@ -100,6 +101,9 @@ _NUMBERS: Mapping[str, Number] = {
         Quantity("f_eta_high", "-", "High end of the viscosity over it"), "viscosity_factor", _high, 1.0
     ),
     "molar_mass": Number(Quantity("M_v", "kg/mol", "Molar mass of the vapour"), "molar_mass", si_of),
+    "deposits_from": Number(
+        Quantity("T_dep", "K", "Temperature from which what wets the lip leaves deposits"), "deposit_temperature", si_of
+    ),
 }
 SOLIDS = ("powder", "dough", "chips", "slurry")
 """Kinds of solids by their code less one."""

@@ -347,6 +347,8 @@ class Fluid:
     """Thermal conductivity of the liquid."""
     heat_capacity: HeatCapacity | None = None
     """Heat capacity at constant pressure."""
+    deposit_temperature: Temperature | None = None
+    """Temperature of the lip from which it leaves hard deposits there, as an oil that cokes; null: none is known."""
     prandtl_number: Ratio | None = None
     """Prandtl number of a gas."""
     boiling_point: Temperature | None = None

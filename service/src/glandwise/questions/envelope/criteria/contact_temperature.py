@@ -1,4 +1,4 @@
-"""Contact temperature with nominal friction after running in, against the top of the compound."""
+"""Contact temperature with nominal friction after running in, against what the compound and the fluid at the lip stand."""
 
 from __future__ import annotations
 
@@ -18,33 +18,40 @@ DIMENSION = "temperature"
 RATED = ""
 MISSING = "No balance of frictional heat was found, or the friction is not known."
 ZONE = ("#f2b8a0", "#b23a12", "\\\\\\")
+BY_FLUID = 1.0
+"""Code of a limit that the fluid at the lip sets."""
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:
-    """Contact temperature against the top of the compound, counted from room temperature.
+    """Contact temperature against the top of the compound, or that from which the fluid leaves deposits, from room temperature.
 
     The rise by friction at the normal temperature is put on top of the hottest fluid. A vacuum, which takes load off the
     lip, and a shaft that cools the contact below the fluid are not relied upon, so that a harsher duty never looks
-    better. A contact without a balance below the hottest temperature looked at fails.
+    better. A contact without a balance below the hottest temperature looked at fails. An oil that cokes on the lip lifts it
+    and scores the shaft, long before the compound gives way.
 
     Returns
     -------
     T_hot : K
         Contact temperature in the hottest fluid.
     T_max : K
-        Highest temperature of the compound.
+        Highest temperature of the contact.
     U_T : -
         Use of the temperature range.
     which : -
-        Nothing to tell apart.
+        What sets the limit.
     """
     T_max = rules.compounds[case.compound].temperature_max
+    which = 0.0
+    if rules.fluids[case.lubricant].deposits_from < T_max:
+        T_max = rules.fluids[case.lubricant].deposits_from
+        which = BY_FLUID
     running = state.running
     rise = greatest(running.temperature - running.sink, 0.0)  # rise by friction
     T_hot = greatest(greatest(running.sink, case.temperature), case.temperature_max) + rise
     if running.beyond > 0.0:
-        return Measure(T_hot, T_max, inf, 0.0)
-    return Measure(T_hot, T_max, greatest(T_hot - ROOM, 0.0) / (T_max - ROOM), 0.0)
+        return Measure(T_hot, T_max, inf, which)
+    return Measure(T_hot, T_max, greatest(T_hot - ROOM, 0.0) / (T_max - ROOM), which)
 
 
 def words(found: Judged) -> str:
@@ -52,4 +59,9 @@ def words(found: Judged) -> str:
     if found.measure.demand != found.measure.demand:
         hottest = found.units.text("temperature", HOTTEST)
         return f"Friction makes more heat than is carried away even at {hottest}, where the lip rubs."
+    if found.measure.which == BY_FLUID:
+        return (
+            f"{found.demand} where the lip rubs is {found.relation} the {found.capacity} from which what wets it leaves hard "
+            "deposits on lip and shaft."
+        )
     return f"{found.demand} where the lip rubs is {found.relation} the {found.capacity} the compound stands."
