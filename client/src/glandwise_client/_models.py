@@ -2866,6 +2866,9 @@ class Fluid(ResultModel):
     density: Datum | None = None
     """Density at the first point of the viscosity."""
 
+    deposit_temperature: Datum | None = None
+    """Temperature of the lip from which it leaves hard deposits there, as an oil that cokes; null: none is known."""
+
     dry_inert: bool | None = None
     """Whether it is an inert gas with hardly any water, in which graphite does not lubricate."""
 
