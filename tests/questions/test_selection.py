@@ -17,6 +17,8 @@ from glandwise.questions.envelope import evaluation
 from glandwise.questions.selection import operation as selection
 from glandwise.rules.loader import RuleStore
 
+from tests.questions import support
+
 client = TestClient(create_app())
 EXAMPLES = files("glandwise.contract").joinpath("examples")
 
@@ -174,11 +176,38 @@ def test_a_material_that_is_not_known_to_stand_the_fluid_takes_a_tenth_of_the_sc
     doubts = [materials_in_doubt(fluid, row["design"]) for row in rows]
     assert doubts[0] == min(doubts)
     assert len(set(doubts)) > 1
+    for row, doubt in zip(rows, doubts, strict=True):
+        near = limits_near(duty, row["design"])
+        assert row["score"] == pytest.approx(mean_of(row) * 0.9**doubt * 0.95**near, abs=2e-6)
+
+
+def mean_of(row: dict[str, Any]) -> float:
+    """Weigh the aims of a ranked design as the rules do."""
     weights = RuleStore().trees["baseline"].newest().data.aims.weights
     shares = {name: getattr(weights, name).si for name in AIMS}
-    for row, doubt in zip(rows, doubts, strict=True):
-        mean = sum(shares[name] * row["scores"][name] for name in AIMS) / sum(shares.values())
-        assert row["score"] == pytest.approx(mean * 0.9**doubt, abs=2e-6)
+    return sum(shares[name] * row["scores"][name] for name in AIMS) / sum(shares.values())
+
+
+def limits_near(duty: dict[str, Any], design: dict[str, Any]) -> int:
+    """Count the criteria with numbers that a design passes with care only."""
+    checked = support.post("check_envelope", {"duty": duty, "design": design})["criteria"]
+    return sum(item["status"] == "caution" and item["utilization"] is not None for item in checked)
+
+
+def test_each_limit_that_is_near_takes_a_twentieth_of_the_score() -> None:
+    duty = {
+        "shaft_diameter": {"value": 60.0, "unit": "mm"},
+        "motion": {"kind": "rotation", "rotational_speed": {"value": 100.0, "unit": "rpm"}},
+        "pressure": {"value": 195.0, "unit": "bar"},
+        "temperature": {name: {"value": 40.0, "unit": "degC"} for name in ("minimum", "normal", "maximum")},
+        "fluid": "mineral_oil_hydraulic",
+    }
+    rows = select({"duty": duty, "limit": 60})["ranked"]
+    near = [limits_near(duty, row["design"]) for row in rows]
+    assert len(set(near)) > 1
+    for row, count in zip(rows, near, strict=True):
+        assert row["score"] == pytest.approx(mean_of(row) * 0.95**count, abs=2e-6)
+    assert rows[0]["design"]["heel"] == "extended", "a standard heel is close to its rated pressure here"
 
 
 @pytest.mark.parametrize(("fluid", "temperature", "pressure", "speed", "family"), [

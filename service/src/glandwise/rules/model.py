@@ -1016,6 +1016,8 @@ class Aims:
     """Share of the longest life from which on lives count as alike, where no design lasts as long as is wanted."""
     material_in_doubt: Ratio
     """Share of the score that each material takes that is not known to stand the fluid."""
+    near_limit: Ratio
+    """Share of the score that each criterion with numbers takes that passes with care only."""
     practice: Practice
     """Where the trade takes either family."""
     effort: dict[Name, Ratio]

@@ -257,7 +257,7 @@ def score(
     passing: Any,
     weights: Mapping[str, float],
 ) -> Scores:
-    """Score the candidates by aim, less what each material costs that is not known to stand the fluid.
+    """Score the candidates by aim, less what each material costs that is not known to stand the fluid, and each limit that is near.
 
     Friction is relative to the best passing one.
     """
@@ -278,7 +278,8 @@ def score(
     aims = (margin, friction, life, simplicity, practice, evidence)
     earned = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
     left = (1.0 - data.aims.material_in_doubt.si) ** batch.doubtful(data, found.rows)
-    return Scores(*aims, earned * left)
+    near = sum((found.status[name] == batch.CAUTION for name in found.utilization), np.zeros(len(worst), int))
+    return Scores(*aims, earned * left * (1.0 - data.aims.near_limit.si) ** near)
 
 
 def _best_alloys(c: Candidates, order: Any) -> list[int]:
