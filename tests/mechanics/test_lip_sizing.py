@@ -23,6 +23,7 @@ FORMULAS: list[tuple[Any, list[tuple[float, ...]]]] = [
     (lip_sizing.thickness_by_modulus, draws((1e-3, 1e-2), S, (5e7, 2e9), (5e7, 2e9), (0.1, 0.5))),
     (lip_sizing.running_interference, draws((0.0, 1e-3), (0.0, 1.0), (0.0, 1e-3), (0.1, 1.0))),
     (lip_sizing.hot_interference, draws((0.0, 1.0), (-1e-3, 3e-3))),
+    (lip_sizing.cold_interference, draws((0.0, 1.0), (-1e-3, 3e-3), (0.0, 1e-3), (0.0, 1.0))),
     (lip_sizing.root_clearance, draws((0.0, 1e-3), (0.0, 5e-4), (0.0, 5e-4), (0.0, 2e-4), (-1e-4, 2e-3), (0.0, 2e-4))),
     (lip_sizing.bore_angle, draws((-1e-4, 1e-3), (0.0, 1e-3), (1e-3, 1e-2))),
     (lip_sizing.spring_load, draws(P, (1e5, 2e6), (3e6, 2e7), (0.0, 1e3), (0.0, 1e3), (0.0, 3e3))),
@@ -100,6 +101,9 @@ def test_interference_and_clearance() -> None:
     assert lip_sizing.running_interference(by_diameter, 0.65, 0.5 * MM, 0.5) == pytest.approx(0.65 * MM)
     assert lip_sizing.hot_interference(0.6, (9e-5 - 1.1e-5) * 100.0 * 0.025) == pytest.approx(0.1185 * MM)
     assert lip_sizing.hot_interference(0.6, -0.1 * MM) == 0.0
+    assert lip_sizing.cold_interference(0.6, -0.1 * MM, 0.15 * MM, 0.33) == 0.0
+    assert lip_sizing.cold_interference(0.6, 0.1 * MM, 0.15 * MM, 0.33) == pytest.approx(0.06 * MM)
+    assert lip_sizing.cold_interference(0.6, 0.5 * MM, 0.15 * MM, 0.33) == pytest.approx(0.67 * 0.15 * MM)
     clearance = [
         lip_sizing.root_clearance(0.5 * MM, offset * MM, 0.2 * MM, 0.1 * MM, cold * MM, 0.15 * MM)
         for offset, cold in ((0.1, 0.1), (0.4, 0.1), (0.1, 0.9))

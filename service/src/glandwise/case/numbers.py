@@ -532,6 +532,10 @@ class EnergizedSizing:
     """s_heavy [-]: Slenderness at high pressure"""
     interference: float
     """i_0 [m]: Interference on the diameter while running, at the reference diameter"""
+    cold_share: float
+    """s_cold [-]: Share of what the cold brings that the lip is made without"""
+    least_share: float
+    """s_least [-]: Least share of the interference that the lip is made with"""
     bore_angle: float
     """alpha_0 [rad]: Usual angle of the bore of the lip"""
     spring_load_light: float

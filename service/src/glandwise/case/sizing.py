@@ -16,6 +16,7 @@ from glandwise.mechanics import kinematics
 from glandwise.mechanics.beams import cantilever_v
 from glandwise.mechanics.lip_sizing import bore_angle as angle_of_bore
 from glandwise.mechanics.lip_sizing import (
+    cold_interference,
     energized_slenderness,
     even_in_logarithm,
     hot_interference,
@@ -97,7 +98,7 @@ def lip_thickness(case: Case, rules: Rules) -> float:
 
 
 def interference(case: Case, rules: Rules) -> float:
-    """Interference of the free lip, on the diameter: what it runs with, and a part of what the heat takes.
+    """Interference of the free lip, on the diameter: what it runs with, and a part of what heat takes or cold brings.
 
     Returns
     -------
@@ -120,7 +121,12 @@ def interference(case: Case, rules: Rules) -> float:
         i_run = running_interference(i_d, constants.runout_share, stated_or(case.runout, 0.0 * d), f_t)
     i_left = made_interference_at(case, rules, 2.0 * i_run, case.temperature_max)  # what the heat would leave of it
     i_hot = hot_interference(constants.hot_share, i_run - i_left)
-    return 2.0 * (i_run + i_hot)
+    if case.family == Family.flexible_lip:
+        return 2.0 * (i_run + i_hot)
+    usual = rules.energized[0]
+    i_normal = made_interference_at(case, rules, 2.0 * i_run, case.temperature)  # what it would run with
+    i_cold = cold_interference(usual.cold_share, i_normal - i_run, i_run, usual.least_share)
+    return 2.0 * (i_run + i_hot - i_cold)
 
 
 def bore_angle(case: Case, rules: Rules) -> float:

@@ -218,6 +218,34 @@ def hot_interference(s: float, w_hot: float) -> float:
     return greatest(s * w_hot, 0.0)
 
 
+def cold_interference(s: float, w_cold: float, i_run: float, s_least: float) -> float:
+    """Radial interference that an energized lip is made without, since it shrinks onto the shaft where it runs.
+
+    The spring keeps the lip on the shaft until it is cold; a share of the interference stays, so that it seals while warm.
+
+    Parameters
+    ----------
+    s : -
+        Share of the shrinking that is taken off, 0 to 1.
+    w_cold : m
+        Radial shrinking of the lip over that of the shaft at the temperature that lasts.
+    i_run : m
+        Radial interference while running, >= 0.
+    s_least : -
+        Least share of it that the lip is made with, 0 to 1.
+
+    Returns
+    -------
+    i_cold : m
+        Radial interference that the cold brings.
+
+    References
+    ----------
+    Both shares are rule data (house estimates).
+    """
+    return least(greatest(s * w_cold, 0.0), (1.0 - s_least) * i_run)
+
+
 def root_clearance(g_d: float, a: float, TIR: float, m: float, w_cold: float, m_cold: float) -> float:
     """Radial clearance at the root of a lip: by diameter, by what the shaft wanders, and by what the lip shrinks in the cold.
 

@@ -652,6 +652,10 @@ class EnergizedLipSizing:
     slenderness_heavy: Ratio
     interference: Length
     """On the diameter, while running, at the reference diameter."""
+    cold_share: Ratio
+    """Share of the interference that shrinking in lasting cold brings that the lip is made without."""
+    least_share: Ratio
+    """Least share of the running interference that it is made with for all that."""
     bore_angle: Angle
     spring_load_light: LineLoad
     """Line load of the spring of a lip at low pressure."""
