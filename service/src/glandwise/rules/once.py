@@ -56,3 +56,9 @@ class OncePerRuleSet(Generic[T]):
         with self._lock:
             self._newest = None
             self._held.pop(tuple(map(id, self._read(data))), None)
+
+    def clear(self) -> None:
+        """Forget all."""
+        with self._lock:
+            self._newest = None
+            self._held.clear()
