@@ -25,7 +25,10 @@ def measured(data: RuleSetData, cases: Table, hardware_rows: Table, compounds: T
     out = np.full(len(cases), np.nan, kernel.OUT)
     out["beyond"] = 0.0
     result: Table = over_rows(
-        _kernel, (cases, cases.copy(), hardware_rows, out), tables_of(data, compounds), gland_numbers_of(data).packed
+        _kernel,
+        (cases, record.copied(cases), hardware_rows, out),
+        tables_of(data, compounds),
+        gland_numbers_of(data).packed,
     )
     return result
 

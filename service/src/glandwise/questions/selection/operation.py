@@ -278,7 +278,7 @@ def score(
     aims = (margin, friction, life, simplicity, practice, evidence)
     earned = sum(weights[name] * aim for name, aim in zip(AIMS, aims, strict=True))
     left = (1.0 - data.aims.material_in_doubt.si) ** batch.doubtful(data, found.rows)
-    near = sum((found.status[name] == batch.CAUTION for name in found.utilization), np.zeros(len(worst), int))
+    near = (np.array([found.status[name] for name in found.utilization]) == batch.CAUTION).sum(axis=0)
     return Scores(*aims, earned * left * (1.0 - data.aims.near_limit.si) ** near)
 
 

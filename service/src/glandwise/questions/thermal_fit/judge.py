@@ -26,7 +26,13 @@ def measured(
     """Measure the fits of the first case at every temperature."""
     out = np.full(len(temperatures), np.nan, kernel.OUT)
     _kernel(
-        temperatures, out, cases, cases.copy(), hardware_rows, tables_of(data, compounds), gland_numbers_of(data).packed
+        temperatures,
+        out,
+        cases,
+        record.copied(cases),
+        hardware_rows,
+        tables_of(data, compounds),
+        gland_numbers_of(data).packed,
     )
     return out
 
