@@ -109,7 +109,7 @@ def relaxed_series(g_inf: float, t_red: float, relaxation: Relaxation) -> float:
     total = g_inf
     for i in range(relaxation.n):
         x = t_red / relaxation.times[i]
-        if x < SPENT:  # what underflows is slow to work out
+        if not x >= SPENT:  # what underflows is slow to work out; what is not known goes on
             total += relaxation.shares[i] * exp(-x)
     return total
 

@@ -15,7 +15,7 @@ import tempfile
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -80,13 +80,13 @@ _OPTIONS: dict[str, Any] = {"error_model": "numpy", "nogil": True}
 _njit: Any = numba.njit
 
 
-def _dressed(copy: Any, original: Any) -> Any:
+def _made(copy: Any, original: Any, **options: Any) -> Any:
     # without counting who holds an array: a pass of the tables of the rules to a function would count each of them up and down
     counted = getattr(original, "with_arrays", False)
-    return _njit(copy, **_OPTIONS, _nrt=counted, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+    return _njit(copy, **_OPTIONS, _nrt=counted, **options)
 
 
-_inner = Life(_dressed)
+_inner = Life(partial(_made, no_cpython_wrapper=True, no_cfunc_wrapper=True))
 """Functions that only compiled functions call: no wrapper for Python, no file of their own."""
 _entries: dict[Any, Any] = {}
 
@@ -94,7 +94,7 @@ _entries: dict[Any, Any] = {}
 def compiled(function: Any) -> Any:
     """Return the compiled life of a function that Python calls; what it names is compiled with it."""
     if function not in _entries:
-        _entries[function] = _njit(_inner.copied(function), **_OPTIONS, _nrt=False, cache=True)
+        _entries[function] = _made(_inner.copied(function), function, cache=True)
     return _entries[function]
 
 
