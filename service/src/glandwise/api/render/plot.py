@@ -18,6 +18,8 @@ from glandwise.api.render.words import VERDICT_COLOUR, VERDICT_WORD, unit
 INK = "#22282f"
 SOFT = "#6b7480"
 PAPER = "#ffffff"
+PLACES = 6
+"""Decimals of the places of axes, as shares of the figure: finer than any eye or printer."""
 ACCENT = "#1f5f8b"
 
 __all__ = [
@@ -71,13 +73,22 @@ def figure(width: float, height: float, foot: float = 0.0) -> Figure:
     """Return an empty figure of a size in inches that draws SVG and lays itself out, above a foot of that height."""
     room = (0.0, foot / height, 1.0, 1.0 - foot / height)
     layout = ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.1, rect=room)
-    made = Figure(figsize=(width, height), layout=layout, facecolor=PAPER)
+    made = Figure(figsize=(width, height), layout=layout, facecolor=PAPER, dpi=72)
     FigureCanvasSVG(made)
     return made
 
 
 def svg(made: Figure, title: str) -> bytes:
-    """Write a figure as SVG: no date, and identifiers that depend on the content only."""
+    """Write a figure as SVG: no date, and identifiers that depend on the content only.
+
+    It is laid out once and the axes stand at rounded places: the solver of layouts differs in the last bits from one
+    run to the next, and the identifiers of clip paths are made of every bit.
+    """
+    made.draw_without_rendering()
+    made.set_layout_engine("none")
+    for axes in made.axes:
+        left, bottom, wide, high = (round(float(bound), PLACES) for bound in axes.get_position().bounds)
+        axes.set_position((left, bottom, wide, high))
     stream = io.BytesIO()
     made.savefig(stream, format="svg", metadata={"Date": None, "Creator": "Glandwise", "Title": title})
     return stream.getvalue()
