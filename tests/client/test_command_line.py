@@ -977,6 +977,22 @@ def test_flat_rows_in_this_process_and_not_against_a_server(
     assert "line 1" in capsys.readouterr().err
 
 
+def test_parquet_without_its_library(tmp_path: Path, patch: str, capsys: Any, monkeypatch: Any) -> None:
+    """What is to be installed is said, before a long job where a file is to be written after it."""
+    for name in [name for name in sys.modules if name.partition(".")[0] == "pyarrow"]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    quotes = tmp_path / "quotes.parquet"
+    quotes.write_bytes(b"PAR1")
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--in-process", "--cases"]
+    out = ["--out", str(tmp_path / "rows.parquet")]
+    calibrate = ["rules", "calibrate", str(quotes), "--out", str(tmp_path / "rules")]
+    for arguments in ([*command, str(quotes)], [*command, flat(tmp_path), *out], calibrate):
+        code = main(arguments)
+        assert (code, "install glandwise-service[tables]" in capsys.readouterr().err) == (UNUSABLE, True), arguments
+    assert not (tmp_path / "rows.parquet").exists()
+
+
 def test_a_gate_on_nothing_does_not_pass(tmp_path: Path, patch: str, capsys: Any) -> None:
     command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--in-process", "--cases"]
     empty = tmp_path / "empty.ndjson"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import os
 import random
 import subprocess
 import sys
@@ -294,9 +295,9 @@ with pa.ipc.new_stream(sys.argv[1], batch.schema, options=pa.ipc.IpcWriteOptions
 _READ = """
 import sys
 from pathlib import Path
-from glandwise.api import columns
+from glandwise.api import columns, memory
 from glandwise.api.problems import ProblemError
-columns.is_worker = lambda: True
+columns.is_worker = memory.is_worker = lambda: True
 try:
     columns.judge_stream(None, Path(sys.argv[1]).read_bytes(), 10, 1 << 28)
 except ProblemError as error:
@@ -317,14 +318,14 @@ def test_a_small_stream_that_unpacks_to_a_large_one_is_refused(tmp_path: Path) -
 _LOW = """
 import resource
 from pathlib import Path
-from glandwise.api import columns
-columns.is_worker = lambda: True
+from glandwise.api import memory
+memory.is_worker = lambda: True
 size = int(Path("/proc/self/statm").read_text().split()[0]) * resource.getpagesize()
 low = size + (1 << 27)
 resource.setrlimit(resource.RLIMIT_AS, (low, low))
-with columns.bounded(1 << 40):
+with memory.bounded(1 << 40):
     assert resource.getrlimit(resource.RLIMIT_AS) == (low, low)
-with columns.bounded(1 << 20):
+with memory.bounded(1 << 20):
     assert resource.getrlimit(resource.RLIMIT_AS)[0] < low
 assert resource.getrlimit(resource.RLIMIT_AS) == (low, low)
 """
@@ -334,6 +335,54 @@ assert resource.getrlimit(resource.RLIMIT_AS) == (low, low)
 def test_a_lower_bound_of_the_system_stands() -> None:
     done = subprocess.run([sys.executable, "-c", _LOW], capture_output=True, text=True, check=False, cwd=ROOT)
     assert done.returncode == 0, done.stderr
+
+
+_WITHOUT = """
+import json, sys
+from fastapi.testclient import TestClient
+from glandwise.app import create_app
+case = {name: json.loads(sys.argv[1])[name] for name in ("duty", "design")}
+cells = "shaft_diameter [mm],rotational_speed [rpm],pressure [bar],temperature [degC],fluid,family,compound\\n" \\
+    "60,420,1,45,mineral_oil_gear,flexible_lip,ptfe_carbon_graphite_25\\n"
+with TestClient(create_app(), client=("127.0.0.1", 50000)) as client:
+    def ask(form, content):
+        answer = client.post("/v1/envelope-checks", content=content, headers={"content-type": form})
+        return answer.status_code, answer.content
+    told = {"one": ask("application/json", json.dumps(case))[0]}
+    told["lines"] = ask("application/x-ndjson", json.dumps(case))[1].count(b'"status":200')
+    told["rows"] = ask("text/csv", cells)[1].count(b",200,")
+    book = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    told["workbook"] = ask(book, client.get("/v1/templates/check_envelope").content)[1][:2] == b"PK"
+    status, problem = ask("application/vnd.apache.arrow.stream", b"")
+    told["columns"] = status, json.loads(problem)["type"], json.loads(problem)["detail"]
+    told["document"] = client.get("/openapi.json").json()
+json.dump(told, sys.stdout)
+"""
+
+
+def test_without_the_library_the_service_says_so_and_answers_every_other_form(tmp_path: Path) -> None:
+    """The library is not there for this process nor for its workers."""
+    (tmp_path / "pyarrow.py").write_text('raise ModuleNotFoundError("none", name="pyarrow")\n', encoding="utf-8")
+    variables = {
+        **os.environ,
+        "PYTHONPATH": os.pathsep.join([str(tmp_path), *filter(None, [os.environ.get("PYTHONPATH")])]),
+    }
+    done = subprocess.run(
+        [sys.executable, "-c", _WITHOUT, json.dumps(REQUESTS[0])],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+        env=variables,
+    )
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    status, kind, detail = told.pop("columns")
+    assert (status, kind) == (415, "/problems/unsupported-media-type")
+    assert "its extra tables" in detail
+    assert "text/csv, application/x-ndjson" in detail
+    assert told.pop("document") == json.loads((ROOT / "openapi" / "openapi.json").read_text(encoding="utf-8"))
+    assert told == {"one": 200, "lines": 1, "rows": 1, "workbook": True}
 
 
 def test_rows_are_judged_together_whatever_batches_they_came_in(

@@ -47,3 +47,11 @@ def test_what_would_have_to_be_compiled_is_refused() -> None:
     rows = record.table(4)[::2]  # a table with gaps is another type
     with pytest.raises(TypeError, match="No matching definition"):
         judge._kernel(rows, np.zeros(2, kernel.OUT), tables_of(rules().data), gland_numbers_of(rules().data).packed)
+
+
+def test_machine_code_is_not_named_by_all_that_it_takes() -> None:
+    """Such names, some hundred times, would be most of what is kept on disk and read at each start."""
+    warm()
+    names = [found.fndesc.mangled_name for module in KERNELS for found in module._kernel.overloads.values()]
+    assert len(names) == len(KERNELS)
+    assert max(map(len, names)) < 3000

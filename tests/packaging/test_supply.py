@@ -50,12 +50,17 @@ def test_the_bill_of_materials_holds_each_part_with_its_licence(tmp_path: Path) 
 
 def test_parts_that_are_not_needed_are_left_out() -> None:
     made: dict[str, Any] = {
-        "components": [{"name": "NumPy", "bom-ref": "a"}, {"name": "pytest", "bom-ref": "b"}],
+        "components": [
+            {"name": "NumPy", "bom-ref": "a"},
+            {"name": "pytest", "bom-ref": "b"},
+            {"name": "pyarrow", "bom-ref": "c"},
+        ],
         "dependencies": [{"ref": "a", "dependsOn": ["b"]}, {"ref": "b"}],
     }
     found = sbom(made, "service")
     assert [component["name"] for component in found["components"]] == ["NumPy"]
     assert found["dependencies"] == [{"ref": "a", "dependsOn": []}]
+    assert [component["name"] for component in sbom(made, "service", ["tables"])["components"]] == ["NumPy", "pyarrow"]
 
 
 # --------------------------------------------------------------------------------------------------------------- audit

@@ -13,7 +13,12 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
-LOCKS = {"service": ROOT / "docker" / "service.lock", "client": ROOT / "tests" / "client.lock"}
+LOCKS = {
+    "service": ROOT / "docker" / "service.lock",
+    "tables": ROOT / "docker" / "tables.lock",
+    "client": ROOT / "tests" / "client.lock",
+}
+"""Of the distributions, and of the extra of the service that is left out unless it is named."""
 OWN = {"service": "glandwise-service", "client": "glandwise-client"}
 
 BY_CLASSIFIER = {
@@ -75,7 +80,8 @@ def page() -> str:
     head = """# Licences
 
 What the distributions need, by their locks, with the licence that each names of itself (SPDX); made by `make licences`. A test fails for
-one that names none, or one that has not been looked at before. `make sbom` writes the same as CycloneDX, with hashes of what is installed.
+one that names none, or one that has not been looked at before. `tables` is
+the extra of the service that is left out unless it is named. `make sbom` writes the same as CycloneDX, with hashes of what is installed.
 
 | library | version | licence | needed by |
 |---|---|---|---|
@@ -83,9 +89,9 @@ one that names none, or one that has not been looked at before. `make sbom` writ
     return head + "\n".join(rows) + "\n"
 
 
-def sbom(made: dict[str, Any], own: str) -> dict[str, Any]:
+def sbom(made: dict[str, Any], own: str, extras: Sequence[str] = ()) -> dict[str, Any]:
     """Return what a tool said of an environment, without the parts that the distribution does not need."""
-    wanted = {*pinned(LOCKS[own]), OWN[own]}
+    wanted = {OWN[own], *(name for part in (own, *extras) for name in pinned(LOCKS[part]))}
 
     def is_part(component: dict[str, Any]) -> bool:
         return re.sub(r"[-_.]+", "-", component["name"]).lower() in wanted
@@ -98,8 +104,8 @@ def sbom(made: dict[str, Any], own: str) -> dict[str, Any]:
     return {**made, "components": components, "dependencies": kept}
 
 
-def write_sbom(target: Path) -> int:
-    """Write the parts of the service."""
+def write_sbom(target: Path, extras: Sequence[str] = ()) -> int:
+    """Write the parts of the service, with those of its extras that are named."""
     command = ("cyclonedx-py", "environment", sys.executable, "--output-reproducible", "--of", "JSON", "--sv", "1.6")
     done = subprocess.run(
         [str(Path(sys.executable).parent / command[0]), *command[1:]],
@@ -108,7 +114,7 @@ def write_sbom(target: Path) -> int:
         check=True,
         cwd=ROOT,
     )
-    found = sbom(json.loads(done.stdout), "service")
+    found = sbom(json.loads(done.stdout), "service", extras)
     target.parent.mkdir(parents=True, exist_ok=True)
     target.write_text(json.dumps(found, indent=2) + "\n", encoding="utf-8")
     print(f"{len(found['components'])} parts")
@@ -163,13 +169,14 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.supply")
     parser.add_argument("what", choices=("sbom", "licences", "audit"))
     parser.add_argument("target", nargs="?", type=Path)
+    parser.add_argument("extras", nargs="*", help="extras of the service that are named: tables")
     given = parser.parse_args()
     if given.what == "audit":
         return audit(LOCKS.values())
     if given.target is None:
         parser.error("name the file to write")
     if given.what == "sbom":
-        return write_sbom(given.target)
+        return write_sbom(given.target, given.extras)
     given.target.write_text(page(), encoding="utf-8")
     return 0
 

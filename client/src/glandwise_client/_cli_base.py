@@ -40,6 +40,10 @@ class Unusable(Exception):  # noqa: N818 - says what is wrong
 P = ParamSpec("P")
 
 
+NO_PARQUET: Final = "Parquet is not read or written here; install glandwise-service[tables], or take another format"
+"""Said where the library of tables is not installed."""
+
+
 def ended(command: Callable[P, int]) -> Callable[P, None]:
     """Return a function that ends the command with the code it returns, or with that of what it could not do."""
 
@@ -51,6 +55,9 @@ def ended(command: Callable[P, int]) -> Callable[P, None]:
             code = _end(error, UNUSABLE)
         except OSError as error:  # no connection is an OSError too
             code = _end(error, NO_ANSWER if isinstance(error, GlandwiseError) else UNUSABLE)
+        except ModuleNotFoundError as error:
+            tables = (error.name or "").partition(".")[0] == "pyarrow"
+            code = _end(Unusable(NO_PARQUET), UNUSABLE) if tables else _end(error, NO_ANSWER)
         except (GlandwiseError, ImportError) as error:
             code = _end(error, NO_ANSWER)
         raise typer.Exit(code)
@@ -205,6 +212,8 @@ def check_outputs(outputs: Mapping[str, Path | None], inputs: Iterable[str | Pat
             continue
         if not path.parent.is_dir() or path.is_dir():
             raise Unusable(f"--{name} {path}: there is no such folder, or it is one")
+        if path.suffix.lower() == ".parquet" and importlib.util.find_spec("pyarrow") is None:
+            raise Unusable(f"--{name} {path}: {NO_PARQUET}")
         if path.exists() and not path.is_file():
             continue  # a device, such as the null device, or a pipe: nothing in it is lost
         same = _same_as(path)

@@ -14,6 +14,7 @@ import typer
 from glandwise_client import _report as report
 from glandwise_client._cli_base import (
     FINE,
+    NO_PARQUET,
     PATIENCE,
     TRIPPED,
     Header,
@@ -47,7 +48,7 @@ def _of_parquet(path: Path) -> str:
         parquet = importlib.import_module("pyarrow.parquet")
         values = importlib.import_module("pyarrow.csv")
     except ModuleNotFoundError:
-        raise Unusable(f"{path}: Parquet is read where pyarrow is installed; accepted otherwise: CSV") from None
+        raise Unusable(f"{path}: {NO_PARQUET}") from None
     try:
         table = parquet.read_table(path)
     except (OSError, ValueError) as error:
@@ -73,7 +74,7 @@ def _write(out: Path, files: dict[str, str], records: str) -> None:
 @ended
 def calibrate(
     records: Annotated[
-        Path, typer.Argument(metavar="RECORDS", help="Records: .csv, or .parquet where pyarrow is installed.")
+        Path, typer.Argument(metavar="RECORDS", help="Records: .csv, or .parquet with glandwise-service[tables].")
     ],
     kind: Annotated[str, typer.Option(metavar="KIND", help="Of wear, friction, relaxation, energizer_load, life, pv_steps.")],
     rig: Annotated[str, typer.Option(help="What they were made on, or where they were collected.")],

@@ -64,6 +64,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         port=settings.port,
         loop="uvloop",
         http=protocol(settings),
+        ws="none",
         timeout_keep_alive=settings.idle_seconds,
         server_header=False,
         access_log=False,

@@ -29,7 +29,7 @@ from glandwise.api.negotiation import COLUMNS, JSON
 from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
 from glandwise.engine import Engine
-from glandwise.operations import CSV, OPERATIONS, XLSX, Operation
+from glandwise.operations import CSV, LINES, OPERATIONS, XLSX, Operation
 
 _JSON = JSON.encode()
 
@@ -90,6 +90,18 @@ def _bill(request: Request) -> Bill:
     """Return what a request is charged on."""
     found: Bill = request.scope.get("glandwise.bill", _FREE)
     return found
+
+
+def _columns() -> Any:
+    """Return what judges by column, whose library takes a while to load. Raises :class:`ProblemError` where it is not installed."""
+    try:
+        from glandwise.api import columns
+    except ModuleNotFoundError as error:
+        if (error.name or "").partition(".")[0] != "pyarrow":
+            raise
+        detail = f"{COLUMNS} is not installed with this service (its extra tables); accepted: {CSV}, {LINES}"
+        raise ProblemError("unsupported-media-type", detail) from None
+    return columns
 
 
 def _read_and_answered(body: bytes, calculate: Calculation, engine: Engine) -> tuple[Any, dict[str, Any]]:
@@ -163,6 +175,7 @@ class CalculationRoute(APIRoute):
     async def _batch(self, request: Request, headers: _Headers, form: str) -> Response:
         """Read a message of many requests and return the answer, or the one that will work them off."""
         negotiation.require(form, headers.accept)
+        columns = _columns() if form == COLUMNS else None
         state = request.app.state
         settings = state.settings
         request.scope["glandwise.form"] = {COLUMNS: "columns", CSV: "rows", XLSX: "rows"}.get(form, "lines")
@@ -173,13 +186,12 @@ class CalculationRoute(APIRoute):
                 request, headers.content_length, settings.max_batch_bytes, settings.body_seconds, take
             )
             held.enter_context(state.desk.turn())  # only now: whoever sends slowly keeps no other from being worked for
-            if form == COLUMNS:
-                from glandwise.api import columns  # its library takes a while to load
-
-                return await columns.answer(
+            if columns is not None:
+                judged: Response = await columns.answer(
                     state.desk, body, settings.max_batch_lines, settings.max_table_bytes, settings.batch_seconds,
                     _bill(request),
                 )  # fmt: skip
+                return judged
             work, read_as = await self._lines(request, body, form)
             made: type[lines.BatchAnswer] = lines.BatchAnswer
             if form == XLSX:

@@ -8,12 +8,9 @@ of itself.
 from __future__ import annotations
 
 import asyncio
-import sys
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from pathlib import Path
 from typing import Any, Literal
 
 import numpy as np
@@ -25,6 +22,7 @@ from starlette.responses import Response
 from glandwise.api import problems
 from glandwise.api.body import read_json
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost, is_worker
+from glandwise.api.memory import bounded
 from glandwise.api.negotiation import COLUMNS
 from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
@@ -82,11 +80,15 @@ def _counted(engine: Engine, body: bytes, max_rows: int, max_bytes: int) -> tupl
 
 def judge_stream(engine: Engine, body: bytes, max_rows: int, max_bytes: int) -> bytes:
     """Judge an Arrow IPC stream and return another. Raises :class:`ProblemError`."""
+    if is_worker():
+        pa.set_memory_pool(pa.system_memory_pool())  # the usual one wants a gigabyte of addresses at once
     try:
         with bounded(max_bytes):
             return _judge(engine, body, max_rows)
     except MemoryError:
         raise ProblemError("content-too-large", "the table unpacks to more memory than a request may take") from None
+    finally:
+        pa.default_memory_pool().release_unused()
 
 
 def _judge(engine: Engine, body: bytes, max_rows: int) -> bytes:
@@ -203,27 +205,3 @@ def _written(judged: flat_check.Judged, count: int) -> Any:
     for name, applies in judged.cautions.items():
         columns[f"caution.{name}"] = pa.array(spread(applies, False), mask=~judged_row)
     return pa.RecordBatch.from_pydict(columns)
-
-
-@contextmanager
-def bounded(max_bytes: int) -> Iterator[None]:
-    """Bound what a worker takes beyond what it has: a small message can unpack to a large table.
-
-    The service itself, which answers others too, is left as it is.
-    """
-    if not is_worker() or sys.platform != "linux":
-        yield
-        return
-    import resource  # not on every system
-
-    pa.set_memory_pool(pa.system_memory_pool())  # the usual one wants a gigabyte of addresses at once
-    soft, hard = resource.getrlimit(resource.RLIMIT_AS)
-    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
-    bound = pages * resource.getpagesize() + max_bytes
-    bound = min([bound, *(limit for limit in (soft, hard) if limit != resource.RLIM_INFINITY)])
-    resource.setrlimit(resource.RLIMIT_AS, (bound, hard))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_AS, (soft, hard))
-        pa.default_memory_pool().release_unused()

@@ -27,6 +27,7 @@ from glandwise import described, spelling, units
 from glandwise.api import problems, rows
 from glandwise.api.desk import NO_WORKER, Desk, NoWorker, WorkerLost
 from glandwise.api.lines import BatchAnswer, Source
+from glandwise.api.memory import bounded
 from glandwise.api.problems import ProblemError
 from glandwise.api.rates import Bill
 from glandwise.case import flat, flat_cells
@@ -89,8 +90,6 @@ def read_cells(
     body: bytes, max_rows: int, max_bytes: int, max_memory: int
 ) -> tuple[list[str], list[tuple[int, bytes]]]:
     """Return headings and rows of a workbook that unpacks to at most ``max_bytes``. Raises :class:`ProblemError`."""
-    from glandwise.api.columns import bounded
-
     library = _library()
     try:
         with bounded(max_memory):

@@ -76,6 +76,11 @@ import numba  # noqa: E402
 if _is_late:  # the program around has loaded the compiler: what is kept on disk must not land beside the sources
     numba.config.CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]  # type: ignore[attr-defined, unused-ignore]
 
+# A function in machine code is named by the types that it takes, and a named tuple by all fields of what it holds: tens of thousands
+# of letters, some hundred times in what is kept on disk and read at each start. A plain tuple is named by its parts, records by a number.
+_named_tuple: Any = numba.types.NamedTuple
+_named_tuple.mangling_args = property(lambda kind: (kind.instance_class.__name__, kind.types))
+
 _OPTIONS: dict[str, Any] = {"error_model": "numpy", "nogil": True}
 _njit: Any = numba.njit
 
