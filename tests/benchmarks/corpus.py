@@ -22,6 +22,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 from glandwise.review import corpus_job as corpus
+from glandwise.review.answers import OPERATIONS
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleStore
 
@@ -104,15 +105,16 @@ def sets() -> corpus.Sets:
     return corpus.sets_of(base, compare.patched(base, compare.from_json(patch())))
 
 
-def one(path: Path, size: int, workers: int, attribute: bool) -> dict[str, Any]:
+def one(path: Path, size: int, workers: int, attribute: bool, whole: bool) -> dict[str, Any]:
     """Compare one corpus in this process and say how long it took and how much memory it needed."""
     pair = sets()
+    asked = corpus.asked_of(OPERATIONS) if whole else corpus.ENVELOPE_ALONE
     resident = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     begun, worked = time.perf_counter(), time.process_time()
     if workers > 1:
-        found = corpus.run_on_dask(pair, path, size=size, workers=workers, attribute=attribute)
+        found = corpus.run_on_dask(pair, path, size=size, workers=workers, attribute=attribute, asked=asked)
     else:
-        found = corpus.run(pair, path, size=size, attribute=attribute)
+        found = corpus.run(pair, path, size=size, attribute=attribute, asked=asked)
     seconds = time.perf_counter() - begun
     elsewhere = resource.getrusage(resource.RUSAGE_CHILDREN)
     worked = time.process_time() - worked + elsewhere.ru_utime + elsewhere.ru_stime
@@ -131,7 +133,8 @@ def main() -> None:
     """Measure, each run in a process of its own."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.corpus")
     parser.add_argument("--cases", type=int, nargs="+", default=list(CASES))
-    parser.add_argument("--block", type=int, default=corpus.BLOCK, help="rows of a block")
+    parser.add_argument("--block", type=int, help="rows of a block")
+    parser.add_argument("--whole", action="store_true", help="answer every case whole, not by the envelope alone")
     parser.add_argument("--workers", type=int, nargs="+", default=[1, 2], help="more than one: on local Dask workers")
     parser.add_argument("--no-attribution", action="store_true", help="do not look for causes")
     parser.add_argument("--write", type=Path, help=argparse.SUPPRESS)
@@ -140,11 +143,12 @@ def main() -> None:
     if chosen.write is not None:
         write(chosen.write, chosen.cases[0])
         return
+    size = chosen.block or (corpus.WHOLE_BLOCK if chosen.whole else corpus.BLOCK)
     if chosen.one is not None:
-        print(json.dumps(one(chosen.one, chosen.block, chosen.workers[0], not chosen.no_attribution)))
+        print(json.dumps(one(chosen.one, size, chosen.workers[0], not chosen.no_attribution, chosen.whole)))
         return
     load = os.getloadavg()[0]
-    print(f"{multiprocessing.cpu_count()} processors, blocks of {chosen.block}; load before the start {load:.1f}")
+    print(f"{multiprocessing.cpu_count()} processors, blocks of {size}; load before the start {load:.1f}")
     print(
         f"{'cases':>9} {'workers':>7} {'seconds':>8} {'CPU s':>7} {'cases/s':>9} {'start MB':>9} {'peak MB':>8}  outcomes"
     )
@@ -156,8 +160,8 @@ def main() -> None:
             subprocess.run([*me, "--write", str(path), "--cases", str(count)], check=True, cwd=ROOT)
             seconds: dict[int, float] = {}
             for workers in chosen.workers:
-                command = [*me, "--one", str(path), "--block", str(chosen.block), "--workers", str(workers)]
-                command += ["--no-attribution"] if chosen.no_attribution else []
+                command = [*me, "--one", str(path), "--block", str(size), "--workers", str(workers)]
+                command += ["--no-attribution"] * chosen.no_attribution + ["--whole"] * chosen.whole
                 answer = subprocess.run(command, check=True, cwd=ROOT, capture_output=True, text=True)
                 found = json.loads(answer.stdout.splitlines()[-1])
                 seconds[workers] = found["seconds"]

@@ -367,6 +367,11 @@ def test_a_waiver_of_a_change_covers_no_other(pull: Pull, repository: Repository
         (waiver(AHEAD, 'case = "Q-1"').replace('reason = "Quotes are withdrawn."', ""), "waivers.1.reason: is missing"),
         (waiver(AHEAD, 'case = "Q-1"').replace("Owner of the standard", "  "), "waivers.1.approved_by: "),
         ("fail_on = ", "policy.toml: "),
+        ("require_approval = 'yes'", "require_approval: .*accepted: true or false"),
+        ("[versions]\nversion = 'never'", "versions.version: .*accepted: fail, warn or ignore"),
+        ("[versions]\nnumber = 1", "versions.number: there is no such entry; accepted: version, steps, changelog"),
+        ("[reviews]\nhouse_estimate_days = -1", "reviews.house_estimate_days: .*accepted: a whole number of days"),
+        ("[reviews]\noverdue = true", "reviews.overdue: .*accepted: fail, warn or ignore"),
     ],
 )  # fmt: skip
 def test_a_policy_that_cannot_be_meant_is_refused(text: str, said: str, tmp_path: Path, capsys: Any) -> None:
@@ -388,6 +393,212 @@ def test_what_the_policy_knows_is_what_the_service_compares() -> None:
     assert OPERATIONS == _policy.OPERATIONS
     assert tuple(_report.OPERATIONS) == OPERATIONS
     assert ComparisonThresholds().model_dump() == _policy.Thresholds().model_dump()
+
+
+# ------------------------------------------------------------------------------------------------- who answers for rules
+
+
+def unchanged(rules: Path) -> None:
+    """Leave the rules as they are."""
+
+
+APPROVED = 'approved_by = { who = "Owner of the standard", on = 2026-03-01, version = "1.1" }\n'
+SLIGHTLY = rated(value("49.0", "psi"))
+"""A change that turns no quote of the corpus."""
+
+
+def raised(version: str = "1.1", more: str = "") -> str:
+    return header("house", "corp", more).replace('version = "1"', f'version = "{version}"')
+
+
+def test_a_policy_can_demand_an_approval(pull: Pull, repository: Repository, capsys: Any) -> None:
+    assert pull(house(designs=SLIGHTLY)).code == FINE
+    repository.commit(lambda rules: write(rules, policy="require_approval = true\n" + POLICY))
+    found = pull(house(designs=SLIGHTLY))
+    assert found.code == TRIPPED
+    said = "not approved: house 1: nobody is named in approved_by, not approved: corp 1: nobody is named in approved_by"
+    assert found.report["gate"]["reason"] == said
+    assert said in capsys.readouterr().out
+    assert "FAIL not approved: house 1" in found.comment
+    assert {case.get("name") for case in found.junit.iter("testcase")} == {"approval house 1", "approval corp 1"}
+    # of another version it is none
+    corp = header("corp", "baseline", APPROVED.replace("1.1", "1"))
+    repository.commit(lambda rules: write(rules / "corp", rule_set=corp))
+    found = pull(house(designs=SLIGHTLY, rule_set=raised("1.2", APPROVED)))
+    assert (found.code, found.report["gate"]["reason"]) == (
+        TRIPPED, "not approved: house 1.2: the approval is of version 1.1",
+    )  # fmt: skip
+    found = pull(house(designs=SLIGHTLY, rule_set=raised("1.1", APPROVED)))
+    assert found.code == FINE
+    told = "approved by Owner of the standard on 2026-03-01"
+    assert {item.get("value") for item in found.junit.iter("property") if "approval" in str(item.get("name"))} == {told}
+    for text in (
+        found.comment, *((repository.folder / "reports" / name).read_text(encoding="utf-8") for name in ("compare.html", "compare.md"))
+    ):  # fmt: skip
+        assert told in text
+
+
+@pytest.mark.parametrize(
+    ("version", "level", "code"),
+    [("1", "fail", TRIPPED), ("1", "warn", FINE), ("1.0.1", "fail", TRIPPED), ("1.1", "fail", FINE)],
+)
+def test_a_changed_value_asks_for_a_version(
+    version: str, level: str, code: int, pull: Pull, repository: Repository
+) -> None:
+    repository.commit(lambda rules: write(rules, policy=f'{POLICY}[versions]\nversion = "{level}"\n'))
+    found = pull(house(designs=SLIGHTLY, rule_set=raised(version)))
+    assert found.code == code
+    words = {"1": "it is still 1", "1.0.1": "1 -> 1.0.1 is a new patch one"}.get(version)
+    faults = [item["said"] for item in found.report["governance"]["faults"]]
+    assert len(faults) == (words is not None)
+    assert all(words in said and "asks for a new minor version" in said for said in faults if words)
+    assert ("FAIL" in found.comment) == (code == TRIPPED)
+    assert ("CARE" in found.comment) == (words is not None and code == FINE)
+
+
+def test_any_new_version_will_do_where_the_policy_says_so(pull: Pull, repository: Repository) -> None:
+    policy = f'{POLICY}[versions]\nversion = "fail"\nsteps = false\n'
+    repository.commit(lambda rules: write(rules, policy=policy))
+    assert pull(house(designs=SLIGHTLY, rule_set=raised("1.0.1"))).code == FINE
+    assert pull(house(designs=SLIGHTLY)).code == TRIPPED
+
+
+ENTRY = "# Changes\n\n## 2026-11-20, version 1.1\n\n- What: a rating.\n- Why: tests (invented).\n"
+
+
+@pytest.mark.parametrize(
+    ("changelog", "said"),
+    [
+        (None, "there is no rules/house/CHANGELOG.md"),
+        ("# Changes\n", "has no entry; accepted: ## 2026-11-25, version 1.1"),
+        (ENTRY.replace("1.1", "1.0"), "is of version 1.0, the set is of 1.1"),
+        (ENTRY.replace("- Why: tests (invented).\n", ""), "does not say: Why"),
+        (ENTRY + "\n## 2026-01-20, version 1\n\n- What: a first set.\n", None),
+    ],
+)
+def test_a_changed_value_asks_for_an_entry_in_the_changelog(
+    changelog: str | None, said: str | None, pull: Pull, repository: Repository
+) -> None:
+    repository.commit(lambda rules: write(rules, policy=f'{POLICY}[versions]\nchangelog = "fail"\n'))
+
+    def edit(rules: Path) -> None:
+        write(rules / "house", designs=SLIGHTLY, rule_set=raised())
+        if changelog is not None:
+            (rules / "house" / "CHANGELOG.md").write_text(changelog, encoding="utf-8")
+
+    found = pull(edit)
+    assert found.code == (FINE if said is None else TRIPPED)
+    assert (said or "") in found.report["gate"]["reason"]
+    assert ("no entry in the changelog: house 1.1" in found.report["gate"]["reason"]) == (said is not None)
+
+
+def test_an_estimate_past_its_day_of_review_is_told_and_can_fail(pull: Pull, repository: Repository) -> None:
+    old = rated(value("50.0", "psi", "house_estimate", day="2026-01-01"))
+    repository.commit(lambda rules: write(rules / "corp", designs=old))
+    policies = {
+        level: f'{POLICY}[reviews]\nhouse_estimate_days = 5\noverdue = "{level}"\n'
+        for level in ("fail", "warn", "ignore")
+    }
+    codes = {}
+    for level, policy in policies.items():
+        repository.commit(lambda rules, text=policy: write(rules, policy=text))
+        found = pull(unchanged)
+        codes[level] = found.code
+        assert found.report["gate"]["reason"] == ("1 review overdue" if level == "fail" else "")
+        assert (f"review overdue: {LIMIT}: house estimate of corp, due on 2026-01-06" in found.comment) == (
+            level != "ignore"
+        )
+        assert found.report["governance"]["overdue"] == 1
+        assert [case.get("name") for case in found.junit.iter("testcase")] == (
+            [f"review {LIMIT}"] if level == "fail" else []
+        )
+    assert codes == {"fail": TRIPPED, "warn": FINE, "ignore": FINE}
+    # a waiver of the value lets it through
+    repository.commit(lambda rules: write(rules, policy=policies["fail"] + waiver(AHEAD, f'change = "{LIMIT}"')))
+    assert pull(unchanged).code == FINE
+    repository.commit(lambda rules: write(rules, policy=policies["fail"]))
+    assert pull(unchanged, "--fail-on", "none").code == FINE
+
+
+def test_weaker_evidence_is_a_test_case_of_its_own(pull: Pull) -> None:
+    found = pull(house(designs=rated(value("50.0", "psi", "house_estimate"))))
+    assert found.code == TRIPPED
+    (case,) = found.junit.iter("testcase")
+    assert case.get("name") == LIMIT
+
+
+def test_a_review_lists_what_is_due_and_holds_the_policy(repository: Repository, monkeypatch: Any, capsys: Any) -> None:
+    def told() -> str:
+        out: str = capsys.readouterr().out
+        return out
+
+    monkeypatch.chdir(repository.folder)
+    monkeypatch.setenv("GLANDWISE_RULES", "rules")
+    soon = (datetime.now(tz=UTC).date() + timedelta(days=30)).isoformat()
+    stated = rated(value("50.0", "psi").replace(" }", f", review_by = {soon} }}"))
+    write(repository.folder / "rules" / "corp", designs=stated)
+    command = ["rules", "review", "--rule-set", "house"]
+    files = ["--json", "found.json", "--markdown", "found.md", "--html", "found.html", "--junit", "found.xml"]
+    assert main([*command, *files]) == FINE
+    out = told()
+    assert f"30 {LIMIT} (common practice of corp, by {soon})" in out
+    assert "house 1: not approved" in out
+    for name in ("found.md", "found.html"):
+        assert LIMIT in (repository.folder / name).read_text(encoding="utf-8")
+    assert list(ET.parse(repository.folder / "found.xml").getroot().iter("testcase")) == []
+    assert main([*command, "--within", "29"]) == FINE
+    assert LIMIT not in told()
+    demands = repository.folder / "demands.toml"
+    demands.write_text('require_approval = true\n[versions]\nchangelog = "fail"\n', encoding="utf-8")
+    proposed = ["--candidate", "rules/proposed", "--policy", str(demands), *files]
+    write(repository.folder / "rules" / "proposed", rule_set=header("house", "corp"), designs=SLIGHTLY)
+    monkeypatch.setenv("GLANDWISE_RULES", "before")
+    write(repository.folder / "before" / "house", rule_set=header("house", "corp"))
+    write(repository.folder / "before" / "corp", rule_set=header("corp", "baseline"), designs=stated)
+    (repository.folder / "rules" / "house" / "rule_set.toml").unlink()
+    assert main([*command, *proposed]) == TRIPPED
+    out = told()
+    assert "The policy is not kept: not approved: house 1: nobody is named" in out
+    assert "no entry in the changelog: house 1: there is no rules/proposed/CHANGELOG.md" in out
+    assert {case.get("name") for case in ET.parse(repository.folder / "found.xml").getroot().iter("testcase")} == {
+        "approval house 1", "approval corp 1", "changelog house 1",
+    }  # fmt: skip
+    assert main([*command, "--days", "-1"]) == UNUSABLE
+
+
+def test_a_difference_is_a_page(repository: Repository, monkeypatch: Any, capsys: Any) -> None:
+    monkeypatch.chdir(repository.folder)
+    monkeypatch.setenv("GLANDWISE_RULES", "rules")
+    proposed = repository.folder / "proposed"
+    write(proposed / "corp", rule_set=header("corp", "baseline"), designs=rated(value("50.0", "psi")))
+    report = '[report-7]\ntext = "Test laboratory, report 7 (invented)"\nread = "read"\n'
+    better = value("48.0", "psi", "published").replace('source = "published"', 'source = "report-7"')
+    write(
+        proposed / "house", rule_set=raised("1.1", 'remove = ["compounds.ptfe_mineral"]\n'), sources=report,
+        designs=rated(better) + f"[capacities.pressure_flexible_lip_band]\nlimit = {value('110', 'psi', 'house_estimate')}\n",
+    )  # fmt: skip
+    files = ["--json", "found.json", "--markdown", "found.md", "--html", "found.html"]
+    assert main(["rules", "diff", "--base", "house", "--candidate", str(proposed / "house"), *files]) == FINE
+    out = capsys.readouterr().out
+    assert f"changed {LIMIT}: 50 psi -> 48 psi (common practice -> published, stronger)" in out
+    assert "removed compounds.ptfe_mineral" in out
+    assert "asks for a new major version; 1 -> 1.1 is a new minor one" in out
+    page = (repository.folder / "found.html").read_text(encoding="utf-8")
+    assert (
+        page.index(">Compounds<")
+        < page.index(">Designs<")
+        < page.index(">Values by evidence<")
+        < page.index(">Values by source<")
+    )
+    assert "common practice -&gt; published (stronger)" in page
+    assert "common practice -&gt; house estimate (weaker)" in page
+    assert "common-practice -&gt; report-7" in page
+    assert "report 7 (invented)" in page
+    assert "http" not in page
+    ET.fromstring(page.partition("<body>")[2].join(("<body>", "")).replace("</html>", ""))
+    assert main(["rules", "diff", "--base", "house", "--candidate", "house"]) == FINE
+    assert "No value differs." in capsys.readouterr().out
+    assert main(["rules", "diff", "--base", "house", "--candidate", "nobody"]) == UNUSABLE
 
 
 # ------------------------------------------------------------------------------------------------------------- reports
@@ -468,7 +679,13 @@ def test_junit_does_not_grow_with_what_does_not_trip(tmp_path: Path) -> None:
     held.add([row] * 200_000)
     held.add([bad] * 2000)
     held.write(
-        {"gate": {"fail_on": "worse", "tripped": True, "reason": "2000 cases worse"}, "summary": "s", "waived": 0}
+        {
+            "gate": {"fail_on": "worse", "tripped": True, "reason": "2000 cases worse"},
+            "summary": "s",
+            "waived": 0,
+            "weaker": [],
+            "governance": None,
+        }
     )
     assert path.stat().st_size < 300_000
     suite = ET.parse(path).getroot()[0]

@@ -30,6 +30,7 @@ LABELS = {
     "source",
     "evidence",
     "valid_from",
+    "review_by",
     "unit",
     "x_unit",
     "y_unit",
@@ -57,7 +58,7 @@ TOLD = {
 }
 """What the reference lists tell, and no calculation needs."""
 
-NOT_DATA = {"Header", "Source", "OwnRecords", "Band"}
+NOT_DATA = {"Header", "Approval", "Source", "OwnRecords", "Band"}
 CHECKED_ON_LOADING = {"RuleSetData": {"rule_set", "sources", "bands"}, "CryogenicFit": {"highest_k"}}
 
 

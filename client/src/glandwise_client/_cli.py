@@ -17,7 +17,7 @@ from typing import Annotated, Any, Final
 
 import typer
 
-from glandwise_client import _cli_batch, _cli_calibrate, _cli_rules, _cli_sensitivity, _operations
+from glandwise_client import _cli_batch, _cli_calibrate, _cli_governance, _cli_rules, _cli_sensitivity, _operations
 from glandwise_client import _print as out
 from glandwise_client import models as m
 from glandwise_client._cli_base import (
@@ -53,6 +53,8 @@ app = typer.Typer(
 app.command("batch")(_cli_batch.batch)
 _cli_rules.app.command("calibrate")(_cli_calibrate.calibrate)
 _cli_rules.app.command("sensitivity")(_cli_sensitivity.sensitivity)
+_cli_rules.app.command("diff")(_cli_governance.diff)
+_cli_rules.app.command("review")(_cli_governance.review)
 app.add_typer(_cli_rules.app, name="rules")
 
 

@@ -10,7 +10,7 @@ import importlib
 import json
 import os
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, suppress
 from datetime import date
 from pathlib import Path
@@ -18,6 +18,7 @@ from typing import Annotated, Any, Final, Literal, NamedTuple
 
 import typer
 
+from glandwise_client import _governance as governance
 from glandwise_client import _policy as policies
 from glandwise_client import _report as report
 from glandwise_client._cli_base import (
@@ -38,7 +39,7 @@ from glandwise_client._cli_base import (
     say,
     whole,
 )
-from glandwise_client._errors import RequestError, UnprocessableRequest
+from glandwise_client._errors import MethodNotAllowed, NotFound, RequestError, UnprocessableRequest
 
 CHUNK: Final = 500
 WHOLE_CHUNK: Final = 40
@@ -100,7 +101,7 @@ class Compared(NamedTuple):
     thresholds: dict[str, float]
 
 
-def _check_files(outputs: Outputs, candidate: str | None, inputs: list[Path]) -> None:
+def check_files(outputs: Outputs, candidate: str | None, inputs: list[Path]) -> None:
     """Refuse outputs that cannot be written, or only over what is read or written besides."""
     if candidate is not None:
         path = Path(candidate)
@@ -116,7 +117,7 @@ def write_json(path: Path, content: Any) -> None:
 # Rule sets ----------------------------------------------------------------------------------------------------------
 
 
-class _Candidate(NamedTuple):
+class Candidate(NamedTuple):
     """A candidate as it was given."""
 
     kind: str
@@ -126,13 +127,13 @@ class _Candidate(NamedTuple):
     folder: Path | None
 
 
-def _candidate(text: str) -> _Candidate:
+def candidate_of(text: str) -> Candidate:
     path = Path(text)
     if path.is_dir():
-        return _Candidate("folder", text, None, path)
+        return Candidate("folder", text, None, path)
     if path.suffix.lower() == ".json" or path.is_file():
-        return _Candidate("patch", text, content_of(text), None)
-    return _Candidate("name", text, None, None)
+        return Candidate("patch", text, content_of(text), None)
+    return Candidate("name", text, None, None)
 
 
 def _plain(value: Any) -> Any:
@@ -157,27 +158,48 @@ def _read_folder(folder: Path) -> dict[str, Any]:
     return tree
 
 
-def _parents(folder: Path, tree: dict[str, Any]) -> list[dict[str, Any]]:
-    """Read the rule sets that a set extends, as far as they stand beside it: they may be changed there as well."""
+def _beside(folder: Path, tree: dict[str, Any]) -> dict[str, Path]:
+    """Return the folders of the rule sets that a set extends, by name, as far as they stand beside it."""
     folder = Path(os.path.abspath(folder))  # noqa: PTH100 - a link is not followed: what stands beside it counts
     beside: dict[Any, list[Path]] = {}
-    for path in sorted(folder.parent.iterdir()):
-        if path != folder and not path.name.startswith(".") and (path / "rule_set.toml").is_file():
-            with suppress(ValueError):  # one that cannot be read has no name by which it could be meant
-                name = tomllib.loads((path / "rule_set.toml").read_text(encoding="utf-8")).get("name")
-                beside.setdefault(name, []).append(path)
-    parents: list[dict[str, Any]] = []
-    names = {tree["rule_set"].get("name")}
-    while (name := tree["rule_set"].get("extends")) in beside and name not in names:
+    for name, path in _named_in(folder.parent):
+        if path != folder:
+            beside.setdefault(name, []).append(path)
+    found: dict[str, Path] = {}
+    own = tree["rule_set"].get("name")
+    while (name := tree["rule_set"].get("extends")) in beside and name not in (own, *found):
         if len(beside[name]) > 1:
             raise Unusable(f"{' and '.join(map(str, beside[name]))} both hold the rule set {name!r}")
-        names.add(name)
-        tree = _read_folder(beside[name][0])
-        parents.append(_plain(tree))
-    return parents
+        found[name] = beside[name][0]
+        tree = _read_folder(found[name])
+    return found
 
 
-def _sent(candidate: _Candidate) -> dict[str, Any]:
+def _named_in(folder: Path) -> Iterator[tuple[Any, Path]]:
+    """Yield the names of the rule sets whose folders stand in a folder."""
+    for path in sorted(folder.iterdir()):
+        if not path.name.startswith(".") and (path / "rule_set.toml").is_file():
+            with suppress(ValueError):  # one that cannot be read has no name by which it could be meant
+                yield tomllib.loads((path / "rule_set.toml").read_text(encoding="utf-8")).get("name"), path
+
+
+def _parents(folder: Path, tree: dict[str, Any]) -> list[dict[str, Any]]:
+    """Read the rule sets that a set extends, as far as they stand beside it: they may be changed there as well."""
+    return [_plain(_read_folder(path)) for path in _beside(folder, tree).values()]
+
+
+def folders_of(candidate: Candidate, here: bool) -> dict[str, Path]:
+    """Return the folders of a candidate and of what it extends, by name, as far as they stand on this machine."""
+    if candidate.folder is not None:
+        tree = _read_folder(candidate.folder)
+        return {str(tree["rule_set"].get("name")): candidate.folder, **_beside(candidate.folder, tree)}
+    rules = os.environ.get("GLANDWISE_RULES")
+    if candidate.kind != "name" or not here or not rules or not Path(rules).is_dir():
+        return {}
+    return {str(name): path for name, path in _named_in(Path(rules))}
+
+
+def sent(candidate: Candidate) -> dict[str, Any]:
     """Return a candidate as it is sent to a service."""
     if candidate.kind == "name":
         return {"kind": "name", "name": candidate.name}
@@ -188,13 +210,13 @@ def _sent(candidate: _Candidate) -> dict[str, Any]:
     return {"kind": "whole", "rule_set": _plain(tree), "parents": _parents(candidate.folder, tree)}
 
 
-def _base(name: str, as_of: date | None) -> dict[str, Any]:
+def base_of(name: str, as_of: date | None) -> dict[str, Any]:
     """Return the base, and the date that both sets are looked at besides."""
     day = {} if as_of is None else {"as_of": as_of.isoformat()}
     return {"kind": "name", "name": name, **day}
 
 
-def _from(from_date: date | None) -> dict[str, Any]:
+def dated_from(from_date: date | None) -> dict[str, Any]:
     return {} if from_date is None else {"from_date": from_date.isoformat()}
 
 
@@ -209,6 +231,7 @@ class Service:
                 raise
             raise ImportError("the service is not installed here (glandwise-service); give --url instead") from error
         self.comparison = importlib.import_module("glandwise.review.comparison")
+        self.governance = importlib.import_module("glandwise.review.governance")
         self.columns = importlib.import_module("glandwise.case.flat")
         self.compare = importlib.import_module("glandwise.rules.compare")
         self.loader = importlib.import_module("glandwise.rules.loader")
@@ -226,7 +249,7 @@ class Service:
             raise Unusable(f"no rule set {name!r}; there are: {', '.join(sorted(self.store.trees))} (GLANDWISE_RULES)")
         return tree
 
-    def tree(self, candidate: _Candidate, base: Any) -> Any:
+    def tree(self, candidate: Candidate, base: Any) -> Any:
         """Return a candidate as a rule set, checked."""
         if candidate.kind == "name":
             return self.named(candidate.name)
@@ -261,14 +284,14 @@ def audit(
     where = Where.of(url, in_process, timeout, header)
     if rule_set is not None and candidate is not None:
         raise Unusable("--rule-set and --candidate: give one of them")
-    _check_files(Outputs(junit, markdown, as_json), candidate, [])
-    request: dict[str, Any] = {"base": _base(rule_set or base, as_of), **_from(from_date)}
+    check_files(Outputs(junit, markdown, as_json), candidate, [])
+    request: dict[str, Any] = {"base": base_of(rule_set or base, as_of), **dated_from(from_date)}
     if candidate is not None:
-        given = _candidate(candidate)
+        given = candidate_of(candidate)
         if given.folder is not None and where.here:
             service = Service()
             service.tree(given, service.named(base))  # a fault is named with its file and line
-        request["candidate"] = _sent(given)
+        request["candidate"] = sent(given)
     request |= {name: value for name, value in (("samples", samples), ("seed", seed)) if value is not None}
     with where.connect() as client:
         found = json.loads(client.fetch("audit_rule_set", request).content)
@@ -343,7 +366,7 @@ def compare(
     ] = None,
     policy: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="A policy (TOML): fail_on, operations, thresholds, waivers."),
+        typer.Option(metavar="FILE", help="A policy (TOML): fail_on, operations, thresholds, waivers, and what is asked of the rules."),
     ] = None,
     no_attribution: Annotated[
         bool, typer.Option("--no-attribution", help="Do not look for the value that caused each difference.")
@@ -365,7 +388,7 @@ def compare(
     """Compare two rule sets over past quotes."""
     where = Where.of(url, in_process, timeout, header)
     read = [cases] if policy is None else [cases, policy]
-    _check_files(Outputs(junit, markdown, as_json, out, html, comment), candidate, read)
+    check_files(Outputs(junit, markdown, as_json, out, html, comment), candidate, read)
     held_to = policies.Policy() if policy is None else policies.read(policy)
     fail_on = fail_on or held_to.fail_on or "worse"
     operations = tuple(operation or held_to.operations or policies.OPERATIONS)
@@ -383,13 +406,15 @@ def compare(
     asked = Compared(
         base, cases, as_of, from_date, not no_attribution, workers, operations, held_to.thresholds.model_dump()
     )
-    given = _candidate(candidate)
+    given = candidate_of(candidate)
     with ExitStack() as stack:
         waivers = policies.Waivers(held_to)
         held = stack.enter_context(report.Cases(junit, fail_on, waivers))
         rows = stack.enter_context(whole(out)) if out is not None else None
         found = (
-            _compare_here(asked, given, held, rows) if where.here else _compare_there(asked, given, held, rows, where)
+            _compare_here(asked, given, held, rows, held_to)
+            if where.here
+            else _compare_there(asked, given, held, rows, held_to, where)
         )
         count = sum(found["counts"].values())
         if not count:
@@ -402,7 +427,10 @@ def compare(
             "newly_refused": held.newly_refused, "worst": held.worst, "thresholds": asked.thresholds,
             "waivers": waivers.used(), "waived": held.waived,
         }  # fmt: skip
-        found["gate"] = gate(fail_on, found, held)
+        review = found.pop("review")
+        broken = [] if review is None else governance.faults(review, held_to, folders_of(given, where.here))
+        found["governance"] = None if review is None else governance.written(review, broken)
+        found["gate"] = gate(fail_on, found, held, broken)
         held.write(found)
     say(report.comparison_text(found).splitlines())
     if as_json is not None:
@@ -416,20 +444,35 @@ def compare(
     return TRIPPED if found["gate"]["tripped"] else FINE
 
 
-_RANKS: Final = {"standard": 0, "published": 1, "own_test": 2, "common_practice": 3, "house_estimate": 4}
+def reviewed(request: dict[str, Any], policy: policies.Policy, where: Where) -> dict[str, Any] | None:
+    """Ask a service who answers for a candidate; an older one does not tell."""
+    asked = {"house_estimate_days": policy.reviews.house_estimate_days, "built_in": policy.reviews.built_in}
+    try:
+        with where.connect() as client:
+            found: dict[str, Any] = json.loads(client.fetch("review_rule_set", {**request, **asked}).content)
+    except (NotFound, MethodNotAllowed):
+        if policy.demands:
+            raise Unusable("the policy asks who answers for the rules, which this service does not tell") from None
+        return None
+    return found
 
 
 def weaker(change: dict[str, Any]) -> bool:
     """Tell a value that rests on weaker evidence than before."""
     before, after = change["evidence_before"], change["evidence"]
-    return None not in (before, after) and change["kind"] == "changed" and _RANKS[after] > _RANKS[before]
+    return None not in (before, after) and change["kind"] == "changed" and report.RANKS[after] > report.RANKS[before]
 
 
-def gate(fail_on: str, found: dict[str, Any], held: report.Cases) -> dict[str, Any]:
-    """Say whether the gate trips, and by what."""
+def gate(
+    fail_on: str, found: dict[str, Any], held: report.Cases, broken: Sequence[governance.Fault] = ()
+) -> dict[str, Any]:
+    """Say whether the gate trips, and by what; what a policy demands of the rules themselves trips each but ``none``."""
     counts = found["counts"]
     let_through = [item["change"] for item in found["waivers"] if item["change"] and not item["expired"]]
-    weak = sum(weaker(change) and change["key"] not in let_through for change in found["changes"])
+    found["weaker"] = [
+        change["key"] for change in found["changes"] if weaker(change) and change["key"] not in let_through
+    ]
+    weak = len(found["weaker"])
     words = {
         "verdict": "with a worse verdict",
         "design": "with a worse verdict or another proposed design",
@@ -451,10 +494,14 @@ def gate(fail_on: str, found: dict[str, Any], held: report.Cases) -> dict[str, A
     reasons = [f"{report.counted(number, noun)} {text}" for number, noun, text in known[fail_on] if number]
     if fail_on == "any" and found["same_version"]:
         reasons.append("other content under the same version")
+    if fail_on != "none":
+        reasons += governance.reasons(broken)
     return {"fail_on": fail_on, "tripped": bool(reasons), "reason": ", ".join(reasons)}
 
 
-def _compare_here(asked: Compared, candidate: _Candidate, cases: report.Cases, out: Path | None) -> dict[str, Any]:
+def _compare_here(
+    asked: Compared, candidate: Candidate, cases: report.Cases, out: Path | None, policy: policies.Policy
+) -> dict[str, Any]:
     service = Service()
     base = service.named(asked.base)
     other = service.tree(candidate, base)
@@ -484,7 +531,11 @@ def _compare_here(asked: Compared, candidate: _Candidate, cases: report.Cases, o
         raise Unusable(f"{asked.cases}: {error}") from None
     progress.close()
     found: dict[str, Any] = service.comparison.report(service.corpus.pair_of(sets), done.totals)
-    return found
+    reviews = policy.reviews
+    review = service.governance.reviewed(
+        base, other, sets.since, age=reviews.house_estimate_days, built_in=reviews.built_in
+    )
+    return {**found, "review": review}
 
 
 def _lines(path: Path) -> Iterator[tuple[int, dict[str, Any]]]:
@@ -524,13 +575,13 @@ def _chunks(path: Path, size: int) -> Iterator[tuple[list[int], list[dict[str, A
 
 
 def _compare_there(
-    asked: Compared, candidate: _Candidate, cases: report.Cases, out: Path | None, where: Where
+    asked: Compared, candidate: Candidate, cases: report.Cases, out: Path | None, policy: policies.Policy, where: Where
 ) -> dict[str, Any]:
     if asked.workers > 1:
         raise Unusable("--workers is for --in-process")
     if out is not None and out.suffix.lower() not in {".ndjson", ".jsonl"}:
         raise Unusable(f"{out.name}: against a server only .ndjson is written")
-    request = {"base": _base(asked.base, asked.as_of), "candidate": _sent(candidate), **_from(asked.from_date),
+    request = {"base": base_of(asked.base, asked.as_of), "candidate": sent(candidate), **dated_from(asked.from_date),
                "attribute": asked.attribution, "operations": list(asked.operations),
                "thresholds": asked.thresholds}  # fmt: skip
     size = CHUNK if set(asked.operations) <= {"check_envelope"} else min(CHUNK, WHOLE_CHUNK)
@@ -573,7 +624,10 @@ def _compare_there(
     said = report.counted(len(found["changes"]), "changed value") + (f" ({unread} not exercised)" if unread else "")
     on = f" on {len(found['dates'])} dates" if len(found["dates"]) > 1 else ""
     found["summary"] = f"{said}, {report.counted(sum(counts.values()), 'case')}{on}: {parts}."
-    return found
+    if not counts:  # refused in a moment
+        return {**found, "review": None}
+    about = {"base": base_of(asked.base, None), "candidate": request["candidate"], "from_date": found["from_date"]}
+    return {**found, "review": reviewed(about, policy, where)}
 
 
 def _by_line(error: RequestError | UnprocessableRequest, name: str, numbers: list[int]) -> Unusable:

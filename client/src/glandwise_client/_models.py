@@ -417,6 +417,19 @@ class AnswerUnits(RequestModel):
         ) -> None: ...
 
 
+class Approval(ResultModel):
+    """Who stands for a version of a rule set."""
+
+    who: str
+    """Person or office."""
+
+    on: date
+    """Day of the approval."""
+
+    version: str
+    """Version that was approved: of another version it is none."""
+
+
 class Assumption(ResultModel):
     """A value the request left out and the service supplied."""
 
@@ -428,6 +441,16 @@ class Assumption(ResultModel):
 
     rule: str
     """The rule that supplied it."""
+
+
+class BeforeAfter(ResultModel):
+    """A count under two rule sets."""
+
+    before: int
+    """Under the base."""
+
+    after: int
+    """Under the candidate."""
 
 
 class BlankRequest(RequestModel):
@@ -1697,6 +1720,9 @@ class Curve(ResultModel):
     note: str | None = None
     """Remark."""
 
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
+
 
 class Cycles(ResultModel):
     """How often the seal starts, and what each start swings through. No damage is computed from it."""
@@ -1746,6 +1772,9 @@ class Datum(ResultModel):
 
     note: str | None = None
     """Remark."""
+
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
 
 
 class DesignList(ResultModel):
@@ -2907,6 +2936,9 @@ class Fluid(ResultModel):
 
     reference_viscosity: Datum | None = None
     """Dynamic viscosity of a gas there."""
+
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
 
     solids: Literal["powder", "dough", "chips", "slurry"] | str | None = None
     """Solids that it carries; null: none."""
@@ -4992,6 +5024,9 @@ class Prony(ResultModel):
     note: str | None = None
     """Remark."""
 
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
+
 
 class QuantityBreak(RootModel[int]):
     root: Annotated[int, Field(ge=1, le=1000000)]
@@ -5508,6 +5543,102 @@ class Restrictions(RequestModel):
         ) -> None: ...
 
 
+class ReviewedSet(ResultModel):
+    """A set of the chain that does not come with the service."""
+
+    name: str
+    """What it is called."""
+
+    version_before: str | None
+    """Version in the base; null for a set that is not there."""
+
+    version: str
+    """Version in the candidate."""
+
+    changes: int
+    """Values that it states otherwise than before."""
+
+    needs: Literal["none", "patch", "minor", "major"] | str
+    """
+    Part of the version that such a change asks for: `major` where a name that requests use is gone, `minor` where a value that
+    answers hang on changed, `patch` where only remarks, sources, evidence or dates did.
+    """
+
+    raised: Literal["none", "patch", "minor", "major", "lowered", "other"] | str
+    """Part of the version that was raised; `other` where the versions differ and are no numbers by dots."""
+
+    version_fault: str | None
+    """What is wrong with the version, in words; null where nothing is."""
+
+    approved_by: RuleSetApproval | None
+    """Who approved it; null where nobody is named."""
+
+    approval_fault: str | None
+    """Why this version is not approved on the day of the review, in words; null where it is."""
+
+
+class ReviewedSource(ResultModel):
+    """A source on which another number of values rests, or that is told otherwise."""
+
+    id: str
+    """Identifier in the rule set."""
+
+    text: str
+    """The reference."""
+
+    standard: str | None
+    """Designation of a standard; null for anything else."""
+
+    read: Literal["read", "secondary", "from_memory", "definition", "none"] | str
+    """How far it was read."""
+
+    kind: Literal["added", "removed", "changed", "same"] | str
+    """What happened to the entry itself."""
+
+    values_before: int
+    """Values that rest on it under the base."""
+
+    values_after: int
+    """Values that rest on it under the candidate."""
+
+
+class ReviewedValue(ResultModel):
+    """A value that is to be looked at again."""
+
+    key: str
+    """Where it stands: file and keys, dotted."""
+
+    rule_set: str
+    """Set of the chain that states it."""
+
+    value: float | None
+    """Number in `unit`; null for a table or a record."""
+
+    unit: str | None
+    """Unit of the number, or of the ordinates of a table."""
+
+    evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str
+    """Level of its evidence."""
+
+    source: str
+    """Source it rests on."""
+
+    valid_from: date
+    """Date from which it holds."""
+
+    review_by: date
+    """Day by which it is to be looked at again."""
+
+    stated: bool
+    """Whether that day stands beside the value; else it follows from `house_estimate_days`."""
+
+    overdue: bool
+    """Whether the day is past."""
+
+    days: int
+    """Days until then; negative where it is past."""
+
+
 class Rotation(RequestModel):
     """Continuous rotation, by rotational speed."""
 
@@ -5632,6 +5763,19 @@ class RuleChange(ResultModel):
     Cases of which it, made alone, changes a criterion of the envelope, or whether they can be judged; and of the other
     operations an answer, as far as the answer differs in the end.
     """
+
+
+class RuleSetApproval(ResultModel):
+    """Who stands for a version of a rule set."""
+
+    who: str
+    """Person or office."""
+
+    on: date
+    """Day of the approval."""
+
+    version: str
+    """Version that was approved."""
 
 
 class RuleSetAuditRequest(RequestModel):
@@ -5875,6 +6019,9 @@ class RuleSetDetail(ResultModel):
     dates: list[date]
     """Dates at which a value comes into force."""
 
+    approved_by: Approval | None
+    """Who approved it, and when; null where nobody is named."""
+
     criteria: dict[
         Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_]*$")],
         CriterionRule,
@@ -5893,6 +6040,106 @@ class RuleSetList(ResultModel):
 
     rule_sets: list[RuleSetSummary]
     """All rule sets, by name."""
+
+
+class RuleSetReviewRequest(RequestModel):
+    """A rule set: who approved it, does its version keep step, and which of its estimates are to be looked at again?"""
+
+    base: NamedRuleSet
+    """Rule set in force, with which the candidate is compared; the one reviewed when no candidate is given."""
+
+    built_in: bool | None = None
+    """Tell values of sets that come with the service too. Default: `false`."""
+
+    candidate: Annotated[NamedRuleSet | PatchedRuleSet | WholeRuleSet | None, Field(discriminator="kind")] = None
+    """Rule set to review in place of the base."""
+
+    from_date: date | None = None
+    """
+    Day of the review, the current one (UTC) when absent; what differs is looked for on it and on every later date on which
+    anything of either changes.
+    """
+
+    house_estimate_days: Annotated[int | None, Field(ge=0, le=36500)] = None
+    """
+    Days after its `valid_from` by which an estimate of the house is to be looked at again, where no `review_by` stands beside
+    it; null: those without are not told.
+    """
+
+    within_days: Annotated[int | None, Field(ge=0, le=36500)] = None
+    """Values that are to be looked at within so many days are told as well as those overdue. Default: `0`."""
+
+    if TYPE_CHECKING:
+
+        def __init__(
+            self,
+            *,
+            base: NamedRuleSet | dicts.NamedRuleSet | Fields,
+            built_in: bool | None = None,
+            candidate: NamedRuleSet
+            | dicts.NamedRuleSet
+            | PatchedRuleSet
+            | dicts.PatchedRuleSet
+            | WholeRuleSet
+            | dicts.WholeRuleSet
+            | Fields
+            | None = None,
+            from_date: date | str | None = None,
+            house_estimate_days: int | None = None,
+            within_days: int | None = None,
+        ) -> None: ...
+
+
+class RuleSetReviewResult(ResultModel):
+    """Who answers for a rule set, and what differs from another."""
+
+    verdict: Literal["pass", "caution"] | str
+    """
+    `caution` where a set is not approved, a version does not keep step, a review is overdue, or a value rests on weaker evidence
+    than before; else `pass`.
+    """
+
+    summary: str
+    """The review in one sentence."""
+
+    base: RuleSetStamp
+    """Rule set in force."""
+
+    candidate: RuleSetStamp
+    """Rule set reviewed."""
+
+    from_date: date
+    """Day of the review."""
+
+    changes: list[RuleChange]
+    """Values that differ; no case is judged, so what of them says how often they matter is null or zero."""
+
+    stronger: int
+    """Changed values that rest on stronger evidence than before."""
+
+    weaker: int
+    """Changed values that rest on weaker evidence than before."""
+
+    evidence: dict[str, BeforeAfter]
+    """Values in force on the day by level of evidence, the strongest first."""
+
+    sources: list[ReviewedSource]
+    """Sources on which another number of values rests on the day, or that are told otherwise."""
+
+    sets: list[ReviewedSet]
+    """Sets of the chain that do not come with the service, the uppermost first."""
+
+    reviews: list[ReviewedValue]
+    """Values that are to be looked at again, the most overdue first."""
+
+    overdue: int
+    """How many of them are overdue."""
+
+    stamp: Stamp
+    """Engine, the rule set reviewed, and fingerprint."""
+
+    cautions: list[Caution]
+    """Warnings that apply."""
 
 
 class RuleSetStamp(ResultModel):
@@ -5937,6 +6184,9 @@ class RuleSetSummary(ResultModel):
 
     dates: list[date]
     """Dates at which a value comes into force."""
+
+    approved_by: Approval | None
+    """Who approved it, and when; null where nobody is named."""
 
 
 class RunoutAllowanceRequest(RequestModel):

@@ -227,6 +227,16 @@ RECHECK_RESULT: Final[Operation[m.RecheckResult]] = Operation(
     ("application/json", "text/csv", "text/html"),
     True,
 )
+REVIEW_RULE_SET: Final[Operation[m.RuleSetReviewResult]] = Operation(
+    "review_rule_set",
+    "POST",
+    "/v1/rule-set-reviews",
+    m.RuleSetReviewRequest,
+    m.RuleSetReviewResult,
+    (),
+    ("application/json", "text/csv", "text/html"),
+    False,
+)
 SELECT_DESIGN: Final[Operation[m.SelectionResult]] = Operation(
     "select_design",
     "POST",
@@ -267,6 +277,7 @@ OPERATIONS: Final[Mapping[str, Operation[Any]]] = {
         LIST_SHAFT_MATERIALS,
         MAP_OPERATION,
         RECHECK_RESULT,
+        REVIEW_RULE_SET,
         SELECT_DESIGN,
     )
 }
@@ -1619,6 +1630,63 @@ class SyncOperations(ABC):
                 "stored_result": stored_result,
                 "detail": detail,
                 "pin_date": pin_date,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    def review_rule_set(
+        self,
+        request: m.RuleSetReviewRequest | dicts.RuleSetReviewRequest | Fields | None = None,
+        *,
+        base: m.NamedRuleSet | dicts.NamedRuleSet | Fields | None = None,
+        built_in: bool | None = None,
+        candidate: m.NamedRuleSet
+        | dicts.NamedRuleSet
+        | m.PatchedRuleSet
+        | dicts.PatchedRuleSet
+        | m.WholeRuleSet
+        | dicts.WholeRuleSet
+        | Fields
+        | None = None,
+        from_date: date | str | None = None,
+        house_estimate_days: int | None = None,
+        within_days: int | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RuleSetReviewResult:
+        """Say who approved a rule set, whether its version keeps step with what changed, and which estimates are to be looked at again.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set in force, with which the candidate is compared; the one reviewed when no candidate is given.
+        built_in
+            Tell values of sets that come with the service too. Default: `false`.
+        candidate
+            Rule set to review in place of the base.
+        from_date
+            Day of the review, the current one (UTC) when absent; what differs is looked for on it and on every later date on which
+            anything of either changes.
+        house_estimate_days
+            Days after its `valid_from` by which an estimate of the house is to be looked at again, where no `review_by` stands beside
+            it; null: those without are not told.
+        within_days
+            Values that are to be looked at within so many days are told as well as those overdue. Default: `0`.
+        """
+        return self._call(
+            REVIEW_RULE_SET,
+            request,
+            {
+                "base": base,
+                "built_in": built_in,
+                "candidate": candidate,
+                "from_date": from_date,
+                "house_estimate_days": house_estimate_days,
+                "within_days": within_days,
             },
             {},
             timeout,
@@ -3288,6 +3356,63 @@ class AsyncOperations(ABC):
                 "stored_result": stored_result,
                 "detail": detail,
                 "pin_date": pin_date,
+            },
+            {},
+            timeout,
+            request_id,
+        )
+
+    async def review_rule_set(
+        self,
+        request: m.RuleSetReviewRequest | dicts.RuleSetReviewRequest | Fields | None = None,
+        *,
+        base: m.NamedRuleSet | dicts.NamedRuleSet | Fields | None = None,
+        built_in: bool | None = None,
+        candidate: m.NamedRuleSet
+        | dicts.NamedRuleSet
+        | m.PatchedRuleSet
+        | dicts.PatchedRuleSet
+        | m.WholeRuleSet
+        | dicts.WholeRuleSet
+        | Fields
+        | None = None,
+        from_date: date | str | None = None,
+        house_estimate_days: int | None = None,
+        within_days: int | None = None,
+        timeout: Timeout = None,
+        request_id: str | None = None,
+    ) -> m.RuleSetReviewResult:
+        """Say who approved a rule set, whether its version keeps step with what changed, and which estimates are to be looked at again.
+
+        Parameters
+        ----------
+        request
+            The whole request; keyword arguments replace its fields.
+        base
+            Rule set in force, with which the candidate is compared; the one reviewed when no candidate is given.
+        built_in
+            Tell values of sets that come with the service too. Default: `false`.
+        candidate
+            Rule set to review in place of the base.
+        from_date
+            Day of the review, the current one (UTC) when absent; what differs is looked for on it and on every later date on which
+            anything of either changes.
+        house_estimate_days
+            Days after its `valid_from` by which an estimate of the house is to be looked at again, where no `review_by` stands beside
+            it; null: those without are not told.
+        within_days
+            Values that are to be looked at within so many days are told as well as those overdue. Default: `0`.
+        """
+        return await self._call(
+            REVIEW_RULE_SET,
+            request,
+            {
+                "base": base,
+                "built_in": built_in,
+                "candidate": candidate,
+                "from_date": from_date,
+                "house_estimate_days": house_estimate_days,
+                "within_days": within_days,
             },
             {},
             timeout,

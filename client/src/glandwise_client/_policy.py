@@ -17,6 +17,8 @@ OPERATIONS: Final = (
     "estimate_blank", "answer_enquiry",
 )  # fmt: skip
 """What answers can be compared."""
+Level = Literal["fail", "warn", "ignore"]
+"""What becomes of something that is not as it should be: it trips the gate, is told only, or not even that."""
 FAIL_ON: Final = ("verdict", "design", "worse", "any", "none")
 _Said = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=500)]
 _Share = Annotated[float, Field(ge=0.0, le=10.0, allow_inf_nan=False)]
@@ -51,6 +53,11 @@ class Waiver(_Table):
         return self
 
     @property
+    def expired(self) -> bool:
+        """Whether its day is past."""
+        return self.until < today()
+
+    @property
     def subject(self) -> str:
         """What is waived, in words."""
         return f"case {self.case}" if self.case is not None else f"what is due to {self.change}"
@@ -63,6 +70,24 @@ class Waiver(_Table):
         return bool(items) and all(self.change in (*item["alone"], *item["caused_by"]) for item in items)
 
 
+class Versions(_Table):
+    """What is asked of a set whose content changed."""
+
+    version: Level = "warn"
+    steps: bool = True
+    """Whether the part of the version is asked for that the change needs; else any higher version will do."""
+    changelog: Level = "ignore"
+
+
+class Reviews(_Table):
+    """What is asked of values that are to be looked at again."""
+
+    house_estimate_days: Annotated[int, Field(ge=0, le=36_500)] | None = None
+    overdue: Level = "warn"
+    built_in: bool = False
+    """Whether values of sets that come with the service are looked at."""
+
+
 class Policy(_Table):
     """What a gate judges by."""
 
@@ -70,6 +95,15 @@ class Policy(_Table):
     operations: Annotated[tuple[str, ...], Field(min_length=1, strict=False)] | None = None
     thresholds: Thresholds = Thresholds()
     waivers: Annotated[tuple[Waiver, ...], Field(strict=False)] = ()
+    require_approval: bool = False
+    versions: Versions = Versions()
+    reviews: Reviews = Reviews()
+
+    @property
+    def demands(self) -> bool:
+        """Whether anything is asked of a rule set itself, beside what it does to cases."""
+        levels = self.versions.version, self.versions.changelog, self.reviews.overdue
+        return self.require_approval or "fail" in levels
 
 
 class Waived(NamedTuple):
@@ -119,6 +153,13 @@ _ACCEPTED: Final[Mapping[str, str]] = {
     "fail_on": f"one of {', '.join(FAIL_ON)}",
     "operations": f"a list of {', '.join(OPERATIONS)}",
     "until": "a date as in 2027-01-31, without quotation marks",
+    "version": "fail, warn or ignore",
+    "changelog": "fail, warn or ignore",
+    "overdue": "fail, warn or ignore",
+    "steps": "true or false",
+    "built_in": "true or false",
+    "require_approval": "true or false",
+    "house_estimate_days": "a whole number of days from 0 to 36500",
     "waivers": "[[waivers]] with case or change, until, approved_by and reason",
 }
 
@@ -147,7 +188,9 @@ def read(path: Path) -> Policy:
 def _fault(item: Mapping[str, Any]) -> str:
     place = ".".join(str(part + 1) if isinstance(part, int) else part for part in item["loc"])
     names = [part for part in item["loc"] if isinstance(part, str)]
-    known: Mapping[str, type[_Table]] = {"thresholds": Thresholds, "waivers": Waiver}
+    known: Mapping[str, type[_Table]] = {
+        "thresholds": Thresholds, "waivers": Waiver, "versions": Versions, "reviews": Reviews,
+    }  # fmt: skip
     if item["type"] == "extra_forbidden":
         table = known.get(names[0], Policy) if len(names) > 1 else Policy
         return f"{place}: there is no such entry; accepted: {', '.join(table.model_fields)}"

@@ -12,6 +12,7 @@ from typing import Any, Final, Self
 
 from junitparser import Error, Failure, JUnitXml, Skipped, TestCase, TestSuite
 
+from glandwise_client import _governance as governance
 from glandwise_client._pages import Heading, Part, Rows, Sentence, html, markdown
 from glandwise_client._pages import cell as _cell
 from glandwise_client._policy import Waivers, tripping
@@ -24,7 +25,7 @@ LISTED: Final = 500
 ON_A_COMMENT: Final = 8
 """Transitions, cases and values shown in a comment."""
 _RANK: Final = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3, "refused": 4}
-_BESIDE: Final = {"note", "source", "evidence", "valid_from"}
+_BESIDE: Final = {"note", "source", "evidence", "valid_from", "review_by"}
 _UNPRINTABLE: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 OPERATIONS: Final = {
     "check_envelope": "envelope", "check_gland": "gland", "check_thermal_fit": "thermal fit", "estimate_friction": "friction",
@@ -39,8 +40,7 @@ def shown(value: Any) -> str:
     """Write a rule value: number and unit of a sourced one, a table by its points, a record by how much it holds."""
     if value is None:
         return "-"
-    if isinstance(value, list) and value and all(isinstance(item, dict) and "valid_from" in item for item in value):
-        value = value[-1]  # a history: its newest entry
+    value = newest(value)
     if isinstance(value, dict):
         value = {key: item for key, item in value.items() if key not in _BESIDE}
         if "value" in value and value.keys() <= {"value", "low", "high", "unit"}:
@@ -52,6 +52,13 @@ def shown(value: Any) -> str:
         inside = sum(1 for _ in _leaves(value))
         return json.dumps(value, ensure_ascii=False) if inside <= _FEW else f"a record of {inside} entries"
     return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+
+
+def newest(value: Any) -> Any:
+    """Return the newest entry of a history, anything else as it is."""
+    if isinstance(value, list) and value and all(isinstance(item, dict) and "valid_from" in item for item in value):
+        return max(value, key=lambda item: item["valid_from"])
+    return value
 
 
 _FEW: Final = 6
@@ -68,6 +75,10 @@ def _leaves(value: Any) -> Iterable[Any]:
 
 def _number(value: Any) -> str:
     return f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else str(value)
+
+
+RANKS: Final = {"standard": 0, "published": 1, "own_test": 2, "common_practice": 3, "house_estimate": 4}
+"""Levels of evidence, the strongest first."""
 
 
 def newly_refused(row: Row) -> bool:
@@ -200,11 +211,31 @@ class Cases:
                 case = _case("further cases")
                 case.result = [_result(Failure, "worse", f"{more} more cases trip the gate", f"{more} more, see --out")]
                 suite.add_testcase(case)
+            for key in report["weaker"] if self.fail_on == "worse" else ():
+                case = _case(clean(key))
+                case.result = [_result(Failure, "evidence", "on weaker evidence", f"{key} rests on weaker evidence")]
+                suite.add_testcase(case)
         elif report["gate"]["tripped"]:
             case = _case(f"gate {self.fail_on}")
             case.result = [_result(Failure, self.fail_on, report["gate"]["reason"], report["summary"])]
             suite.add_testcase(case)
+        _govern(suite, report["governance"], self.fail_on != "none")
         self._junit.write_bytes(_written(suite))
+
+
+def _govern(suite: TestSuite, told: Mapping[str, Any] | None, trips: bool) -> None:
+    """Tell who answers for the rules, as properties, and what trips the gate of it, as test cases."""
+    for one in told["sets"] if told else ():
+        suite.add_property(clean(f"approval of {one['name']} {one['version']}"), clean(governance.approval(one)))
+    broken = [item for item in told["faults"] if item["level"] == "fail"] if told and trips else []
+    for item in broken[:LISTED]:
+        case = _case(clean(f"{item['check']} {item['subject']}"))
+        case.result = [_result(Failure, item["check"], item["said"], item["said"])]
+        suite.add_testcase(case)
+    if len(broken) > LISTED:
+        case = _case("further values")
+        case.result = [_result(Failure, "review", "more of them", f"{len(broken) - LISTED} more")]
+        suite.add_testcase(case)
 
 
 def _testcase(row: Row, gate: str) -> TestCase:
@@ -354,7 +385,7 @@ def _judged(report: Mapping[str, Any]) -> str:
 
 def comparison_text(report: Mapping[str, Any]) -> str:
     """Return a comparison for the terminal."""
-    lines = [f"{_name(report['base'])} -> {_name(report['candidate'])}", report["summary"], _judged(report), ""]
+    lines = [f"{named(report['base'])} -> {named(report['candidate'])}", report["summary"], _judged(report), ""]
     if report["transitions"]:
         lines.append("  cases")
         lines += [
@@ -391,6 +422,8 @@ def comparison_text(report: Mapping[str, Any]) -> str:
     if report["waivers"]:
         lines += ["", "Waivers"]
         lines += [f"  {_waiver(item)}" for item in report["waivers"]]
+    if report["governance"] and (told := governance.lines(report["governance"])):
+        lines += ["", "Who answers for it", *(f"  {line}" for line in told)]
     return "\n".join([*lines, "", _gate(report), ""])
 
 
@@ -412,7 +445,7 @@ def _gate(report: Mapping[str, Any]) -> str:
     return f"Gate ({gate['fail_on']}): {'tripped' if gate['tripped'] else 'passed'}{gate['reason'] and ', ' + gate['reason']}{waived}."
 
 
-def _name(stamp: Mapping[str, Any]) -> str:
+def named(stamp: Mapping[str, Any]) -> str:
     return f"{stamp['name']} {stamp['version']} as of {stamp['as_of']} ({stamp['digest'][:12]})"
 
 
@@ -430,14 +463,14 @@ def _change_rows(report: Mapping[str, Any], most: int) -> Rows:
     return Rows(
         ["key", "what", "from", "evidence", "cases"],
         [
-            [c["key"], what_changed(c), c["as_of"] or "the past only", _evidence(c),
+            [c["key"], what_changed(c), c["as_of"] or "the past only", evidence_of(c),
              c["cases"] if c["exercised"] else "not exercised"]
             for c in _by_cases(report["changes"])[:most]
         ],
     )  # fmt: skip
 
 
-def _evidence(change: Row) -> str:
+def evidence_of(change: Row) -> str:
     before, after = ((change[name] or "-").replace("_", " ") for name in ("evidence_before", "evidence"))
     return after if before == after or change["kind"] != "changed" else f"{before} -> {after}"
 
@@ -472,7 +505,7 @@ def _comparison(report: Mapping[str, Any], cases: int) -> list[Part]:
     everything = len(report["transitions"]) + len(report["changes"])
     parts: list[Part] = [
         Heading("Change of design rules", 1),
-        Sentence(f"{_name(report['base'])} → {_name(report['candidate'])}"),
+        Sentence(f"{named(report['base'])} → {named(report['candidate'])}"),
         Sentence(report["summary"], _gate(report)),
         Sentence(_judged(report)),
         Heading("What turned"),
@@ -495,6 +528,8 @@ def _comparison(report: Mapping[str, Any], cases: int) -> list[Part]:
                  [[w["subject"], f"{w['until']}{' (expired)' if w['expired'] else ''}", w["approved_by"], w["reason"], w["cases"]]
                   for w in report["waivers"]]),
         ]  # fmt: skip
+    if report["governance"]:
+        parts += governance.parts(report["governance"], cases)
     parts += [Heading("Changed values"), _change_rows(report, everything)]
     parts.append(
         Sentence(f"Cases: those of which the value, changed alone, changes an answer. Not exercised: {UNREAD}.")
@@ -544,6 +579,10 @@ def comparison_comment(report: Mapping[str, Any]) -> str:
         if (more := report["trips"]["worse"] - few // 2) > 0:
             parts.append(Sentence(f"and {more} more cases in the report."))
     parts += [Sentence(_waiver(item), "Waiver:") for item in report["waivers"]]
+    if report["governance"] and (told := governance.lines(report["governance"])):
+        parts += [Sentence(line, "Rules:") for line in told[:few]]
+        if len(told) > few:
+            parts.append(Sentence(f"and {len(told) - few} more about the rules in the report."))
     return markdown(parts)
 
 
@@ -563,7 +602,7 @@ def _example(item: Mapping[str, Any]) -> list[str]:
 
 def audit_text(report: Mapping[str, Any]) -> str:
     """Return an audit for the terminal."""
-    lines = [_name(report["rule_set"]), report["summary"], ""]
+    lines = [named(report["rule_set"]), report["summary"], ""]
     for law in report["laws"]:
         lines.append(
             f"  {'ok' if law['status'] == 'pass' else 'FAIL':<6}{law['title']} ({law['breaches']} of {law['checked']})"
@@ -608,7 +647,7 @@ def audit_markdown(report: Mapping[str, Any]) -> str:
     lines = [
         "# Audit of design rules",
         "",
-        _name(report["rule_set"]),
+        named(report["rule_set"]),
         "",
         f"**{report['verdict']}**: {report['summary']}",
         "",
@@ -623,6 +662,14 @@ def audit_markdown(report: Mapping[str, Any]) -> str:
                 lines += [f"- {_cell(first)}", *(f"  - {_cell(line)}" for line in rest)]
             lines.append("")
     return "\n".join(lines)
+
+
+def review_junit(found: Mapping[str, Any]) -> bytes:
+    """Return a review as JUnit XML: what is not as the policy demands."""
+    suite = TestSuite("rules review")
+    suite.add_property("summary", clean(found["summary"]))
+    _govern(suite, found["governance"], trips=True)
+    return _written(suite)
 
 
 def audit_junit(report: Mapping[str, Any]) -> bytes:

@@ -1507,6 +1507,30 @@ both sets, which takes some ten milliseconds for each; so at most 500 cases then
     """From how much on a change is listed as a transition."""
 
 
+class RuleSetReviewRequest(TypedDict, total=False):
+    """A rule set: who approved it, does its version keep step, and which of its estimates are to be looked at again?"""
+
+    base: Required[NamedRuleSet | m.NamedRuleSet]
+    """Rule set in force, with which the candidate is compared; the one reviewed when no candidate is given."""
+
+    built_in: bool | None
+    """Tell values of sets that come with the service too. Default: `false`."""
+
+    candidate: NamedRuleSet | m.NamedRuleSet | PatchedRuleSet | m.PatchedRuleSet | WholeRuleSet | m.WholeRuleSet | None
+    """Rule set to review in place of the base."""
+
+    from_date: date | str | None
+    """Day of the review, the current one (UTC) when absent; what differs is looked for on it and on every later date on which
+anything of either changes."""
+
+    house_estimate_days: int | None
+    """Days after its `valid_from` by which an estimate of the house is to be looked at again, where no `review_by` stands beside
+it; null: those without are not told."""
+
+    within_days: int | None
+    """Values that are to be looked at within so many days are told as well as those overdue. Default: `0`."""
+
+
 class RunoutAllowanceRequest(TypedDict, total=False):
     """A duty, a design and speeds: how much dynamic runout does the lip follow?"""
 

@@ -24,6 +24,7 @@ from glandwise.contract.energizer import EnergizerLoadRequest, EnergizerLoadResu
 from glandwise.contract.enquiry import EnquiryRequest, EnquiryResult, EnquiryVerdict
 from glandwise.contract.envelope import EnvelopeCheckRequest, EnvelopeCheckResult, EnvelopeVerdict
 from glandwise.contract.gland import GlandCheckRequest, GlandCheckResult
+from glandwise.contract.governance import RuleSetReviewRequest, RuleSetReviewResult
 from glandwise.contract.operating_map import OperatingMapRequest, OperatingMapResult
 from glandwise.contract.recheck import RecheckRequest as AnyRecheckRequest
 from glandwise.contract.recheck import RecheckResult
@@ -49,7 +50,7 @@ from glandwise.questions.runout import operation as runout
 from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.wear import operation as wear
-from glandwise.review import audit, comparison, recheck
+from glandwise.review import audit, comparison, governance, recheck
 from glandwise.review.calibration import operation as calibration
 
 SVG = "image/svg+xml"
@@ -302,6 +303,12 @@ ON_RULES = (
         "Audit of a rule set",
         "Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.",
         long=True, cost=500.0, lines=False, right="rules",
+    ),
+    Operation(
+        "review_rule_set", "/v1/rule-set-reviews", RuleSetReviewRequest, RuleSetReviewResult, governance.review_set,
+        "Review of a rule set",
+        "Say who approved a rule set, whether its version keeps step with what changed, and which estimates are to be looked at again.",
+        long=True, cost=100.0, lines=False, right="rules",
     ),
     Operation(
         "calibrate_rules", "/v1/calibrations", CalibrationRequest, CalibrationResult, calibration.calibrate, "Calibration",

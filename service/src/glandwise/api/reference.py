@@ -111,6 +111,7 @@ def _summary(engine: Engine, tree: RuleTree) -> dict[str, Any]:
         "extends": header.extends,
         "default": header.name == engine.default_rule_set,
         "dates": tree.breakpoints,
+        "approved_by": _deep(header.approved_by),
     }
 
 

@@ -10,6 +10,7 @@ from pydantic import RootModel
 from glandwise.contract.base import Name, ResultModel, RuleSetStamp
 from glandwise.rules.model import (
     Alloy,
+    Approval,
     Capacity,
     Compound,
     CriterionRule,
@@ -40,6 +41,8 @@ class RuleSetSummary(ResultModel):
     """Whether requests that name none are judged by it."""
     dates: list[date]
     """Dates at which a value comes into force."""
+    approved_by: Approval | None
+    """Who approved it, and when; null where nobody is named."""
 
 
 class RuleSetList(ResultModel):

@@ -216,3 +216,5 @@ class FillerRule:
     """Date from which it holds."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""

@@ -15,6 +15,7 @@ from typing import Any
 import orjson
 
 from glandwise.rules.compare import from_json
+from glandwise.rules.history import Both, History
 from glandwise.rules.loader import BUILT_IN, TABLES_OF_ENTRIES, RuleError, RuleStore, RuleTree, canonical
 
 _NAME = re.compile(r"[0-9a-f]{64}\.json")
@@ -54,6 +55,11 @@ class Archive:
         """Digests of the sets that are held, sorted."""
         return list(self._paths)
 
+    @property
+    def known_by(self) -> tuple[str, ...]:
+        """Its digests."""
+        return tuple(self._paths)
+
     def get(self, digest: str) -> RuleTree | None:
         """Return a set by its digest; it is not checked, for it was when it was in force."""
         path = self._paths.get(digest)
@@ -65,11 +71,18 @@ class Archive:
         return RuleTree(from_json(tree), (), self._criteria)
 
 
-def store(house: Path | None, folder: Path | None) -> RuleStore:
-    """Return the rule sets in force, with an archive of those that were behind them."""
-    if folder is None:
+def store(house: Path | None, folder: Path | None, history: Path | None = None) -> RuleStore:
+    """Return the rule sets in force, with an archive and a git history of those that were before them."""
+    if folder is None and history is None:
         return RuleStore(house)
-    return RuleStore(house, Archive(folder, RuleStore().trees[BUILT_IN].criteria))
+    built_in = RuleStore().trees
+    criteria = built_in[BUILT_IN].criteria
+    kept = None if folder is None else Archive(folder, criteria)
+    if history is None:
+        return RuleStore(house, kept)
+    below = [tree for digest in (kept.digests if kept else ()) if (tree := kept.get(digest)) is not None]
+    past = History(history, criteria, [*built_in.values(), *below])
+    return RuleStore(house, past if kept is None else Both(kept, past))
 
 
 def _reorder(tree: Any, path: Iterable[str], names: Iterable[str]) -> None:

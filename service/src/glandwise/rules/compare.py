@@ -18,7 +18,7 @@ from glandwise.rules.loader import Layer, RuleTree, candidate, check_dates, chec
 from glandwise.rules.overlay import OverlayError, Tree, is_history, is_sourced, is_value, lay_over, newest
 
 Kind: TypeAlias = Literal["changed", "added", "removed"]
-_BESIDE = {"note", "source", "evidence", "valid_from"}
+_BESIDE = {"note", "source", "evidence", "valid_from", "review_by"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class Change:
 
     @property
     def affects_results(self) -> bool:
-        """False when only what stands beside a value differs: remark, source, evidence or date."""
+        """False when only what stands beside a value differs: remark, source, evidence or dates."""
         return not set(self.fields or self.path[-1:]) <= _BESIDE
 
 
@@ -112,7 +112,7 @@ def _change(kind: Kind, path: tuple[str, ...], before: Any, after: Any, signed: 
 # ---------------------------------------------------------------------------------------------------------- candidates
 
 
-_DATES = frozenset({"valid_from", "closed_on"})
+_DATES = frozenset({"valid_from", "closed_on", "review_by", "on"})
 """Fields that hold a date."""
 
 

@@ -14,7 +14,7 @@ from pydantic import StringConstraints, ValidationError
 
 from glandwise import units
 from glandwise.rules.model import RuleSetData
-from glandwise.rules.values import CurveIn, Datum, DatumIn
+from glandwise.rules.values import Curve, CurveIn, Datum, DatumIn
 
 Path = tuple[str | int, ...]
 
@@ -88,7 +88,7 @@ def describe(annotation: Any) -> str:
                 f"a table of {', '.join(_accepted_fields(Datum))}, with a unit of {symbols}; or an array of such tables"
             )
         if isinstance(item, CurveIn):
-            return "a table of x, y, x_unit, y_unit, source, evidence, valid_from, note; or an array of such tables"
+            return f"a table of {', '.join(_accepted_fields(Curve))}; or an array of such tables"
         if isinstance(item, StringConstraints) and item.pattern:
             return f"text that matches {item.pattern}"
     words = {float: "a finite number", int: "a whole number", bool: "true or false", str: "text in quotes"}

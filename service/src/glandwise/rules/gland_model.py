@@ -71,6 +71,8 @@ class StepTable:
     """Date from which the table holds."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     si_over: SkipJsonSchema[Any] = field(init=False, default=None)
     si_up_to: SkipJsonSchema[Any] = field(init=False, default=None)
     si_columns: SkipJsonSchema[Any] = field(init=False, default=None)
@@ -130,6 +132,8 @@ class NominalSizes:
     """Date from which the series holds."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     rows: SkipJsonSchema[Any] = field(init=False, default=None)
     """Rows of shaft, bore and width in metres."""
 
@@ -159,6 +163,8 @@ class UsualClass:
     """Date from which it holds."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -193,6 +199,8 @@ class UsualMaterial:
     """Date from which it holds."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -424,6 +432,8 @@ class ORingSeries:
     """Date from which the sizes hold."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     rings: SkipJsonSchema[Any] = field(init=False, default=None)
     """The sizes in metres."""
 
@@ -480,6 +490,8 @@ class MeanExpansion:
     """Date from which the table holds."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     si_reference: SkipJsonSchema[float] = field(init=False, default=float("nan"))
     si_temperature: SkipJsonSchema[Any] = field(init=False, default=None)
     si_coefficient: SkipJsonSchema[Any] = field(init=False, default=None)
@@ -530,6 +542,8 @@ class CryogenicFit:
     """How good the evidence is."""
     valid_from: date
     """Date from which the fit holds."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     flat_below_k: float = 0.0
     """Temperature below which a strain is constant, in kelvin."""
     note: str = ""
@@ -576,6 +590,8 @@ class MetalCurves:
     """Date from which the assignment holds."""
     note: str = ""
     """Remark."""
+    review_by: date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

@@ -599,14 +599,18 @@ def check_dates(layer: Layer) -> None:
 
     def check(value: Any, path: tuple[str | int, ...]) -> None:
         if isinstance(value, dict):
-            if "valid_from" in value:
-                found = value["valid_from"]
+            for name in ("valid_from", "review_by"):
+                if name not in value:
+                    continue
+                found = value[name]
                 if not is_date(found):
-                    raise layer.error((*path, "valid_from"), "is not a date", "a date without quotes, as in 2026-01-01")
+                    raise layer.error((*path, name), "is not a date", "a date without quotes, as in 2026-01-01")
                 if not EARLIEST <= found <= last:
                     raise layer.error(
-                        (*path, "valid_from"), f"{found} is too far from today to be meant", f"{EARLIEST} to {last}"
+                        (*path, name), f"{found} is too far from today to be meant", f"{EARLIEST} to {last}"
                     )
+            if "review_by" in value and value["review_by"] < (begun := value.get("valid_from", EARLIEST)):
+                raise layer.error((*path, "review_by"), "is before the value is in force", f"{begun} or later")
             for key, item in value.items():
                 check(item, (*path, key))
         elif isinstance(value, list):
@@ -641,7 +645,8 @@ def checked(layer: Layer) -> Layer:
     return Layer(layer.label, layer.tree, layer.folder, tuple(parsed.remove))
 
 
-def _read_layer(folder: Any) -> Layer:
+def read_layer(folder: Any) -> Layer:
+    """Read what a folder states, with what it removes, its dates and its head checked; raises :class:`RuleError`."""
     return checked(Layer(folder.name, read_folder(folder), folder))
 
 
@@ -649,16 +654,21 @@ def _read_layer(folder: Any) -> Layer:
 def _built_in() -> Mapping[str, RuleTree]:
     """Return the rule sets that come with the service; they never change while it runs."""
     folders = [entry for entry in files("glandwise.rules").joinpath("data").iterdir() if entry.is_dir()]
-    layers = {folder.name: _read_layer(folder) for folder in folders}
+    layers = {folder.name: read_layer(folder) for folder in folders}
     return {name: RuleTree(layer.tree, (layer,)).check() for name, layer in layers.items()}
+
+
+def comes_with_the_service(layer: Layer) -> bool:
+    """Tell what a set states that is built in from what a house states, though it be called the same."""
+    return any(layer is own for tree in _built_in().values() for own in tree.layers)
 
 
 class Kept(Protocol):
     """Rule sets that are no longer in force, by their digests."""
 
     @property
-    def digests(self) -> list[str]:
-        """Digests of those that are held."""
+    def known_by(self) -> tuple[str, ...]:
+        """What tells these from others: their digests, or those of commits."""
 
     def get(self, digest: str) -> RuleTree | None:
         """Return one of them."""
@@ -674,7 +684,7 @@ class RuleStore:
         pending: dict[str, Layer] = {}
         labels = {name: tree.layers[0].label for name, tree in self.trees.items()}
         for folder in _house_folders(house) if house is not None else ():
-            layer = _read_layer(folder)
+            layer = read_layer(folder)
             name = str(layer.tree["rule_set"]["name"])
             if name in labels:
                 raise layer.error(
@@ -695,9 +705,9 @@ class RuleStore:
         return held if held is not None or self._kept is None else self._kept.get(digest)
 
     @property
-    def kept(self) -> list[str]:
-        """Digests of the sets in the archive."""
-        return [] if self._kept is None else self._kept.digests
+    def kept(self) -> tuple[str, ...]:
+        """What tells the sets that are kept from others."""
+        return () if self._kept is None else self._kept.known_by
 
 
 def put_together(
@@ -758,14 +768,14 @@ def candidate(layer: Layer, beside: Mapping[str, Layer], base: RuleTree) -> Rule
 def read_candidate(folder: Path, base: RuleTree) -> RuleTree:
     """Read a set from a folder, with its parents from the folders beside it (:func:`candidate`)."""
     folder = Path(os.path.abspath(folder))  # noqa: PTH100 - a link is not followed: what stands beside it counts
-    layer = _read_layer(folder)
+    layer = read_layer(folder)
     beside: dict[str, Layer] = {}
     below = layer
     while (wanted := below.tree["rule_set"].get("extends")) is not None and wanted not in beside:
         found = [entry for entry in folders_beside(folder) if _name_in(entry) == wanted]
         if not found:
             break
-        below = beside[wanted] = _read_layer(found[0])
+        below = beside[wanted] = read_layer(found[0])
         if len(found) > 1:
             raise below.error(
                 ("rule_set", "name"), f"{wanted!r} is the name of {found[1].name} too", "a name of its own"

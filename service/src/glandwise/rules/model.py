@@ -188,6 +188,8 @@ class Prony:
     """Date from which the series holds."""
     note: str = ""
     """Remark."""
+    review_by: Date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     equilibrium: SkipJsonSchema[float] = field(init=False, default=float("nan"))
     branches: SkipJsonSchema[Any] = field(init=False, default=())
     times: SkipJsonSchema[Any] = field(init=False, default=())
@@ -310,6 +312,8 @@ class Fluid:
     """Date from which the record holds."""
     compatibility: FluidCompatibility
     """What it does to each material."""
+    review_by: Date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     temperature_min: Temperature | None = None
     """Least temperature for which the record holds; null: no bound is known."""
     temperature_max: Temperature | None = None
@@ -603,6 +607,8 @@ class Usual:
     evidence: Evidence
     valid_from: Date
     note: str = ""
+    review_by: Date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -1092,6 +1098,18 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
+class Approval:
+    """Who stands for a version of a rule set."""
+
+    who: Annotated[str, StringConstraints(min_length=2, max_length=200, strip_whitespace=True)]
+    """Person or office."""
+    on: Date
+    """Day of the approval."""
+    version: str
+    """Version that was approved: of another version it is none."""
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
 class Header:
     """File ``rule_set.toml``: what the set is called, what it extends and from when it holds."""
 
@@ -1109,6 +1127,8 @@ class Header:
     """Date from which the set can be asked; taken from the extended set where absent."""
     remove: list[str] = field(default_factory=list)
     """What is left out of the extended set, as dotted keys that begin with the name of the file."""
+    approved_by: Approval | None = None
+    """Who approved it, and when."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

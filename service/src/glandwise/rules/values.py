@@ -52,6 +52,8 @@ class Datum:
     """How good the evidence is."""
     valid_from: Date
     """Date from which the value holds."""
+    review_by: Date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     low: Number | None = None
     """Lower end of the known range, in `unit`."""
     high: Number | None = None
@@ -84,6 +86,8 @@ class Curve:
     """Date from which the table holds."""
     note: str = ""
     """Remark."""
+    review_by: Date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     x_dimension: SkipJsonSchema[str] = field(init=False, default="")
     y_dimension: SkipJsonSchema[str] = field(init=False, default="")
     si_x: SkipJsonSchema[Any] = field(init=False, default=None)
@@ -112,6 +116,8 @@ class Band:
     """How good the evidence is."""
     valid_from: Date
     """Date from which the band holds."""
+    review_by: Date | None = None
+    """Day by which an estimate of the house is to be looked at again."""
     low: Number | None = None
     """Least number that is believed, in `unit`."""
     high: Number | None = None
