@@ -93,7 +93,9 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.add_middleware(CompressMiddleware, minimum_size=COMPRESSED_FROM, brotli=False)
     app.add_middleware(Headless)  # around all else
     app.state.settings = settings
-    app.state.engine = Engine(archive.store(settings.rules, settings.rule_archive), settings.default_rule_set)
+    app.state.engine = Engine(
+        archive.store(settings.rules, settings.rule_archive, settings.rule_history), settings.default_rule_set
+    )
     app.state.desk = Desk(
         app.state.engine, settings.batch_workers, settings.max_batches, settings.max_batches * settings.max_batch_bytes
     )

@@ -133,6 +133,9 @@ class Settings(BaseSettings):
     rule_archive: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
         default=None, description="Folder of rule sets as they were, each in a file named by its digest."
     )
+    rule_history: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
+        default=None, description="Git repository in whose history rule sets as they were are looked for."
+    )
     default_rule_set: str = Field(
         default="baseline", min_length=1, description="Rule set used when a request names none."
     )

@@ -63,7 +63,9 @@ class Reload:
         settings: Settings = state.settings
         tokens = None if settings.tokens is None else await asyncio.to_thread(read_tokens, settings.tokens)
         engine = await asyncio.to_thread(
-            lambda: Engine(archive.store(settings.rules, settings.rule_archive), settings.default_rule_set)
+            lambda: Engine(
+                archive.store(settings.rules, settings.rule_archive, settings.rule_history), settings.default_rule_set
+            )
         )
         before, now = digests(state.engine), digests(engine)
         same = before == now and state.engine.store.kept == engine.store.kept

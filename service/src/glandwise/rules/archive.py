@@ -80,8 +80,7 @@ def store(house: Path | None, folder: Path | None, history: Path | None = None) 
     kept = None if folder is None else Archive(folder, criteria)
     if history is None:
         return RuleStore(house, kept)
-    below = [tree for digest in (kept.digests if kept else ()) if (tree := kept.get(digest)) is not None]
-    past = History(history, criteria, [*built_in.values(), *below])
+    past = History(history, list(built_in.values()), kept)
     return RuleStore(house, past if kept is None else Both(kept, past))
 
 

@@ -12,7 +12,7 @@ a history is asked for (``glandwise-service[git]``).
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -70,10 +70,9 @@ class History:
     Raises :class:`RuleError` for what is no repository, and where dulwich is not installed.
     """
 
-    def __init__(self, path: Path, criteria: Iterable[str], below: Sequence[RuleTree]) -> None:
-        self._path, self._criteria = path, frozenset(criteria)
-        self._below = tuple({tree.digest: tree for tree in below}.values())
-        """Sets on which others may stand, that need not be beside them."""
+    def __init__(self, path: Path, built_in: Sequence[RuleTree], archive: Kept | None = None) -> None:
+        self._path, self._built_in, self._archive = path, tuple(built_in), archive
+        self._criteria = frozenset(name for tree in built_in for name in tree.criteria)
         self.known_by = tuple(sorted({commit.decode() for commit in self._tips()}))
         self._begin()
 
@@ -86,7 +85,7 @@ class History:
 
     def __getstate__(self) -> dict[str, Any]:
         """Return what a worker needs: where the repository is, and on what sets may stand."""
-        return {name: getattr(self, name) for name in ("_path", "_criteria", "_below", "known_by")}
+        return {name: getattr(self, name) for name in ("_path", "_built_in", "_archive", "_criteria", "known_by")}
 
     def __setstate__(self, state: Mapping[str, Any]) -> None:
         self.__dict__.update(state)
@@ -109,6 +108,13 @@ class History:
                 str(self._path), None, "GLANDWISE_RULE_HISTORY", "is no git repository",
                 "a folder with a work tree, or a bare one",
             ) from None  # fmt: skip
+
+    @cached_property
+    def _below(self) -> tuple[RuleTree, ...]:
+        """Sets on which others may stand that are not beside them; of an archive those that extend none."""
+        held = [] if self._archive is None else [self._archive.get(digest) for digest in self._archive.known_by]
+        kept = [tree for tree in held if tree is not None and "extends" not in tree.tree["rule_set"]]
+        return tuple({tree.digest: tree for tree in (*self._built_in, *kept)}.values())
 
     def _tips(self) -> set[bytes]:
         """Return the commits that branches and tags lead to."""
@@ -136,6 +142,16 @@ class History:
                 return None
             return next((tree for tree, made in self._sets(recipe.home) if made == recipe), None)
 
+    def every(self) -> Iterator[RuleTree]:
+        """Yield each set of the history once, the newest first."""
+        met: set[str] = set()
+        with self._lock:
+            for home in dict.fromkeys(self._all_homes()):
+                for tree, _ in self._sets(home):
+                    if tree.digest not in met:
+                        met.add(tree.digest)
+                        yield tree
+
     def _look_further(self) -> bool:
         """Look at the next folder of rule sets; false where there is none."""
         if self._homes is None:
@@ -158,10 +174,10 @@ class History:
 
     def _homes_in(self, folder: bytes, depth: int) -> tuple[bytes, ...]:
         """Return the folders in a folder, itself included, that hold folders of rule sets."""
+        if folder not in self._repository.object_store:
+            return ()  # of a clone that is not whole
         if folder not in self._found:
-            inner = [
-                item for item in self._repository.object_store[folder].items() if item.mode & 0o170000 == 0o040000
-            ]
+            inner = [item for item in self._repository.object_store[folder].items() if item.mode & 0o170000 == 0o040000]
             mine = any(self._holds_rules(item.sha) for item in inner)
             below = (
                 home
