@@ -25,7 +25,7 @@ EXAMPLES = load_examples()
 VERBS = {
     "allow", "answer", "assess", "audit", "calibrate", "check", "compare", "convert", "cure", "describe",
     "draw", "estimate", "explain", "find", "fit", "get", "list", "map", "plan",
-    "recheck", "render", "run", "select", "simulate", "size", "solve", "sum",
+    "recheck", "render", "review", "run", "select", "simulate", "size", "solve", "sum",
 }  # fmt: skip
 """First words of operations, and so of the client's methods."""
 

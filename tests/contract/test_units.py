@@ -280,10 +280,10 @@ def in_other_units(request: dict[str, Any], step: int) -> dict[str, Any]:
     return result
 
 
-# an audit is asked in rules alone, whose units are those of their files
+# an audit and a review are asked in rules alone, whose units are those of their files
 @pytest.mark.parametrize(
     "item",
-    [item for item in EXAMPLES if item.operation != "audit_rule_set" and item.name not in IN_TEXT],
+    [item for item in EXAMPLES if item.operation not in {"audit_rule_set", "review_rule_set"} and item.name not in IN_TEXT],
     ids=lambda item: f"{item.operation}-{item.name}",
 )
 def test_units_of_the_request_change_nothing(client: TestClient, item: Example) -> None:
@@ -297,7 +297,7 @@ def test_units_of_the_request_change_nothing(client: TestClient, item: Example) 
         assert answer.content == plain.content
 
 
-WITHOUT_UNITS = {"audit_rule_set", "calibrate_rules", "compare_rule_sets", "recheck_result"}
+WITHOUT_UNITS = {"audit_rule_set", "calibrate_rules", "compare_rule_sets", "recheck_result", "review_rule_set"}
 """Operations that answer in plain ratios, or in the units of what they are given."""
 
 

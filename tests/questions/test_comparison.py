@@ -203,7 +203,7 @@ def test_every_calculation_on_a_case_can_be_verified(operation: str, name: str, 
 
 def test_all_but_what_judges_rules_and_rechecks_can_be_rechecked() -> None:
     known = set(get_args(RecheckRequest.model_fields["operation"].annotation))
-    single = {"compare_rule_sets", "audit_rule_set", "recheck_result", "calibrate_rules"}
+    single = {"compare_rule_sets", "audit_rule_set", "review_rule_set", "recheck_result", "calibrate_rules"}
     posts = {
         operation["operationId"]
         for methods in client.get("/openapi.json").json()["paths"].values()

@@ -123,7 +123,7 @@ def test_a_token_allows_what_its_rights_say(guarded: TestClient) -> None:
 def test_each_operation_asks_for_its_right() -> None:
     asked = {row.name: right_for(row.path) for row in OPERATIONS.values()}
     assert {name for name, right in asked.items() if right == "rules"} == {
-        "compare_rule_sets", "audit_rule_set", "calibrate_rules",
+        "compare_rule_sets", "audit_rule_set", "review_rule_set", "calibrate_rules",
     }  # fmt: skip
     assert {*asked.values(), "read", "operate"} == set(RIGHTS)
     assert right_for(f"{CHECK}/") == right_for("/anything") == "read"  # there is nothing to judge at such a path

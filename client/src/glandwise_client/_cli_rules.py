@@ -10,9 +10,10 @@ import importlib
 import json
 import os
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import ExitStack, suppress
 from datetime import date
+from itertools import chain
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal, NamedTuple
 
@@ -315,17 +316,26 @@ def archive(
     rule_set: Annotated[
         list[str] | None, typer.Option(metavar="NAME", help="A rule set, as often as needed (all there are).")
     ] = None,
+    history: Annotated[
+        Path | None, typer.Option(metavar="PATH", help="A git repository: every rule set of its history as well.")
+    ] = None,
 ) -> int:  # fmt: skip
     """Keep rule sets as they are, each in a file named by its digest; in this process only."""
     service = Service()
     names = rule_set or sorted(service.store.trees)
-    trees = [service.named(name) for name in names]
+    trees: Iterable[Any] = [service.named(name) for name in names]
     kept = importlib.import_module("glandwise.rules.archive")
+    built_in = list(service.loader.RuleStore().trees.values())
     try:
         to.mkdir(parents=True, exist_ok=True)
+        if history is not None:
+            past = kept.History(history, built_in, kept.Archive(to, built_in[0].criteria))
+            trees = chain(trees, past.every())
         for tree in trees:
             path = kept.put(tree, to)
-            say([f"{tree.name} {tree.newest().version}: {path}"])
+            say([f"{tree.name} {tree.tree['rule_set']['version']}: {path}"])
+    except service.loader.RuleError as error:
+        raise Unusable(str(error)) from None
     except OSError as error:
         raise Unusable(f"--to {to}: {error.strerror or error}") from None
     return FINE
