@@ -283,7 +283,11 @@ def in_other_units(request: dict[str, Any], step: int) -> dict[str, Any]:
 # an audit and a review are asked in rules alone, whose units are those of their files
 @pytest.mark.parametrize(
     "item",
-    [item for item in EXAMPLES if item.operation not in {"audit_rule_set", "review_rule_set"} and item.name not in IN_TEXT],
+    [
+        item
+        for item in EXAMPLES
+        if item.operation not in {"audit_rule_set", "review_rule_set"} and item.name not in IN_TEXT
+    ],
     ids=lambda item: f"{item.operation}-{item.name}",
 )
 def test_units_of_the_request_change_nothing(client: TestClient, item: Example) -> None:
