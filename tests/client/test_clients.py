@@ -139,7 +139,7 @@ def test_there_are_examples() -> None:
     assert len(EXAMPLES) >= 3
 
 
-MAPS = {"files", "trips", "by_operation", "by_criterion", "by_family", "by_compound"}
+MAPS = {"files", "trips", "by_operation", "by_criterion", "by_family", "by_compound", "by_evidence"}
 """Fields that hold an entry by name: a stray entry in them is no later field."""
 
 

@@ -145,7 +145,7 @@ def test_requests_are_answered_by_the_old_rules_while_the_new_ones_are_checked(
 ) -> None:
     begun, end = threading.Event(), threading.Event()
 
-    def slow(house: Path | None, _: Path | None) -> RuleStore:
+    def slow(house: Path | None, *_: Path | None) -> RuleStore:
         begun.set()
         assert end.wait(ENOUGH)
         return RuleStore(house)

@@ -251,7 +251,7 @@ def test_evidence_and_sources_are_counted_on_both_sides(tmp_path: Path) -> None:
     assert (found["stronger"], found["weaker"]) == (1, 0)
     back = governance.reviewed(after, before, DAY)
     assert (back["stronger"], back["weaker"], back["verdict"]) == (0, 1, "caution")
-    counts = found["evidence"]
+    counts = found["by_evidence"]
     assert counts["published"]["after"] == counts["published"]["before"] + 1
     assert counts["common_practice"]["after"] == counts["common_practice"]["before"] - 1
     assert sum(count["before"] for count in counts.values()) == sum(count["after"] for count in counts.values())

@@ -237,7 +237,7 @@ def difference(found: Mapping[str, Any], most: int) -> list[Part]:
     parts += [
         Heading("Values by evidence"),
         Rows(["level", "values before", "values after"],
-             [[level.replace("_", " "), count["before"], count["after"]] for level, count in found["evidence"].items()]),
+             [[level.replace("_", " "), count["before"], count["after"]] for level, count in found["by_evidence"].items()]),
     ]  # fmt: skip
     if found["sources"]:
         parts += [

@@ -6120,7 +6120,7 @@ class RuleSetReviewResult(ResultModel):
     weaker: int
     """Changed values that rest on weaker evidence than before."""
 
-    evidence: dict[str, BeforeAfter]
+    by_evidence: dict[str, BeforeAfter]
     """Values in force on the day by level of evidence, the strongest first."""
 
     sources: list[ReviewedSource]

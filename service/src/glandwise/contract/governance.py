@@ -153,7 +153,7 @@ class RuleSetReviewResult(ResultModel):
     """Changed values that rest on stronger evidence than before."""
     weaker: Count
     """Changed values that rest on weaker evidence than before."""
-    evidence: dict[Evidence, BeforeAfter]
+    by_evidence: dict[Evidence, BeforeAfter]
     """Values in force on the day by level of evidence, the strongest first."""
     sources: list[ReviewedSource]
     """Sources on which another number of values rests on the day, or that are told otherwise."""

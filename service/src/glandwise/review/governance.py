@@ -15,6 +15,7 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 from glandwise.contract.governance import RuleSetReviewRequest
 from glandwise.engine import Engine
+from glandwise.patience import go_on
 from glandwise.questions.report import general_cautions
 from glandwise.review.comparison import (
     candidate_tree,
@@ -288,8 +289,11 @@ def reviewed(
     pinned: tuple[date, date] | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """Write who answers for a candidate on a day, and what differs from the base from that day on."""
+    go_on()
     sets = pair(base, candidate, since, pinned)
+    go_on()
     known = versions(base, candidate)
+    go_on()
     items = due(candidate, since, age, built_in)
     overdue = [item for item in items if item.by < since]
     soon = [item for item in items if since <= item.by <= since + timedelta(days=within)]
@@ -315,7 +319,7 @@ def reviewed(
         "changes": written_changes(sets.changes, {}),
         "stronger": stronger,
         "weaker": weaker,
-        "evidence": {level: {"before": counts[0][level], "after": counts[1][level]} for level in EVIDENCE_ORDER},
+        "by_evidence": {level: {"before": counts[0][level], "after": counts[1][level]} for level in EVIDENCE_ORDER},
         "sources": _sources(before, after),
         "sets": [_written(one, since) for one in known],
         "reviews": [_due(item, since) for item in (*overdue, *soon)],
