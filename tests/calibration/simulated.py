@@ -61,7 +61,9 @@ def table(heading: str, rows: list[tuple[Any, ...]]) -> str:
     )
 
 
-def wear(rng: Any, specimens: int = 8, truth: float | None = None, shaft: str = "steel_hardened") -> Simulated:
+def wear(
+    rng: Any, specimens: int = 8, truth: float | None = None, shaft: str = "steel_hardened", scatter: float = 0.35
+) -> Simulated:
     """Depth against distance of specimens on a counterface, at three pressures, after some running in."""
     held = baseline().compounds[COMPOUND].wear.dry
     assert held is not None
@@ -70,7 +72,7 @@ def wear(rng: Any, specimens: int = 8, truth: float | None = None, shaft: str = 
     rows: list[tuple[Any, ...]] = []
     for place in range(specimens):
         p = (1.0e6, 2.0e6, 3.0e6)[place % 3]
-        own = K * factor * exp(rng.normal(0.0, 0.35))
+        own = K * factor * exp(rng.normal(0.0, scatter))
         started = rng.uniform(0.0, 2.0e-6)
         for s in (2.0e4, 5.0e4, 1.0e5, 1.5e5, 2.0e5):
             h = (started + depth_rate(own, p, s)) * exp(rng.normal(0.0, 0.02))
@@ -79,14 +81,16 @@ def wear(rng: Any, specimens: int = 8, truth: float | None = None, shaft: str = 
     return Simulated(table(heading, rows), {"wear": K / 1e-9})
 
 
-def friction(rng: Any, specimens: int = 8, truth: float | None = None, with_speed: float = 0.0) -> Simulated:
+def friction(
+    rng: Any, specimens: int = 8, truth: float | None = None, with_speed: float = 0.0, scatter: float = 0.15
+) -> Simulated:
     """Torque of rings on a shaft, each at several speeds; ``with_speed`` is the power with which friction goes with speed."""
     held = baseline().compounds[COMPOUND].friction.dry
     assert held is not None
     mu = held.si * exp(rng.normal(0.0, 0.3)) if truth is None else truth
     rows: list[tuple[Any, ...]] = []
     for place in range(specimens):
-        own, q, d = mu * exp(rng.normal(0.0, 0.15)), rng.uniform(300.0, 900.0), 0.05
+        own, q, d = mu * exp(rng.normal(0.0, scatter)), rng.uniform(300.0, 900.0), 0.05
         for n in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0):
             torque = lip_friction(own * n**with_speed, q, d, n).torque * exp(rng.normal(0.0, 0.04))
             rows.append((f"F{place + 1}", COMPOUND, "dry", 50.0, q / 1e3, n * 60.0, torque))
@@ -96,7 +100,7 @@ def friction(rng: Any, specimens: int = 8, truth: float | None = None, with_spee
 
 def relaxation(
     rng: Any, specimens: int = 12, amount: float | None = None, energy: float | None = None,
-    temperatures: tuple[float, ...] = (296.15, 333.15, 373.15),
+    temperatures: tuple[float, ...] = (296.15, 333.15, 373.15), scatter: float = 0.08, noise: float = 0.01,
 ) -> Simulated:  # fmt: skip
     """Load of rings held at three temperatures for weeks."""
     prony = baseline().compounds[COMPOUND].relaxation
@@ -108,22 +112,22 @@ def relaxation(
     rows: list[tuple[Any, ...]] = []
     for place in range(specimens):
         T = temperatures[place % len(temperatures)]
-        series = series_of(prony, a * exp(rng.normal(0.0, 0.08)), H)
+        series = series_of(prony, min(a * exp(rng.normal(0.0, scatter)), 0.999 / sum(prony.branches)), H)
         whole = relaxed_share(series, T, 60.0)
         for t in (600.0, 3.6e3, 3.6e4, 2.0e5, 8.0e5, 3.0e6):
-            share = relaxed_share(series, T, t) / whole * exp(rng.normal(0.0, 0.01))
+            share = relaxed_share(series, T, t) / whole * exp(rng.normal(0.0, noise))
             rows.append((f"R{place + 1}", COMPOUND, T - 273.15, 60.0, t, share))
     heading = "specimen,compound,temperature [degC],reference_time [s],time [s],load_share"
     return Simulated(table(heading, rows), {"relaxation": a, "activation_energy": H / 1e3})
 
 
-def energizer_load(rng: Any, specimens: int = 8, truth: float | None = None) -> Simulated:
+def energizer_load(rng: Any, specimens: int = 8, truth: float | None = None, scatter: float = 0.03) -> Simulated:
     """Load of fingers of strip over deflection."""
     factor = exp(rng.normal(0.0, 0.08)) if truth is None else truth
     alloy = baseline().alloys[ALLOY]
     rows: list[tuple[Any, ...]] = []
     for place in range(specimens):
-        own = factor * exp(rng.normal(0.0, 0.03))
+        own = factor * exp(rng.normal(0.0, scatter))
         for delta in (0.2e-3, 0.35e-3, 0.5e-3, 0.7e-3):
             E = own * float(np.interp(296.15, alloy.elastic_modulus.array_x, alloy.elastic_modulus.array_y))
             S = float(np.interp(296.15, alloy.yield_strength.array_x, alloy.yield_strength.array_y))
@@ -192,14 +196,14 @@ def held(kind: str, seed: int, **options: Any) -> dict[str, bool]:
     """Say of one repetition whether each interval holds its truth."""
     rng = np.random.default_rng(seed)
     made = MADE[kind](rng, **options)
-    values = {_name(value): value for value in fitted(kind, made.text)}
+    values = {name_of(value): value for value in fitted(kind, made.text)}
     return {
         name: values[name].found is not None and found(values[name]).low <= truth <= found(values[name]).high
         for name, truth in made.truth.items()
     }
 
 
-def _name(value: Value) -> str:
+def name_of(value: Value) -> str:
     """Name a value as the truths of simulations do."""
     if not value.key:
         return value.title

@@ -92,6 +92,10 @@ def calibrate(
     confidence: Annotated[
         float | None, typer.Option(metavar="SHARE", help="Share of intervals that hold the true value (0.9).")
     ] = None,
+    method: Annotated[
+        Literal["least_squares", "bayes"] | None,
+        typer.Option(help="How values are found; bayes: from one specimen on, with the range of the house as prior."),
+    ] = None,
     against: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Past quotes to compare with, as `rules compare` takes them.")
     ] = None,
@@ -109,7 +113,7 @@ def calibrate(
     if against is not None and not against.is_file():
         raise Unusable(f"{against}: there is no such file")
     text = _read(records)
-    asked = {"report": title, "rule_set": rule_set, "name": name, "confidence": confidence}
+    asked = {"report": title, "rule_set": rule_set, "name": name, "confidence": confidence, "method": method}
     request: dict[str, Any] = {"kind": kind, "records": text, "rig": rig, "closed_on": day.isoformat()}
     request |= {field: value for field, value in asked.items() if value is not None}
     if as_of is not None:

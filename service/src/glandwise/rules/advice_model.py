@@ -1,4 +1,5 @@
-"""Shape of the rule data of advice: files ``alternatives.toml``, ``requirements.toml``, ``unknowns.toml`` and ``fillers.toml``."""
+"""Shape of the rule data of advice: files ``alternatives.toml``, ``requirements.toml``, ``unknowns.toml``, ``calibration.toml`` and
+``fillers.toml``."""
 
 from __future__ import annotations
 
@@ -196,6 +197,71 @@ class Unknowns:
         for names in (("dusty", "abrasive"), ("mist", "starved"), ("lead_present",)):
             if sum(getattr(self, name).si for name in names) > 1.0:
                 raise fault(names[0], "is more than a whole with what goes beside it", "shares of at most 1 in all")
+
+
+def _with_ranges(record: object, *names: str) -> None:
+    """Refuse numbers without a range above zero: it is what is believed."""
+    for name in names:
+        datum = getattr(record, name)
+        if not 0.0 < datum.si_low < datum.si_high:
+            raise fault(name, "has no range above zero", "low and high, low more than 0 and less than high")
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Scatter:
+    """How specimens scatter around the value of their kind, as standard deviations of logarithms."""
+
+    wear: Ratio
+    """Of specific wear rates."""
+    friction: Ratio
+    """Of friction coefficients."""
+    relaxation: Ratio
+    """Of shares that relax."""
+    energizer_load: Ratio
+    """Of loads of energizers of one kind."""
+    pv_steps: Ratio
+    """Of limiting PV."""
+
+    def __post_init__(self) -> None:
+        _with_ranges(self, *self.__slots__)
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Readings:
+    """How readings of one specimen scatter around its line, as standard deviations of logarithms."""
+
+    relaxation: Ratio
+    """Of shares of a load that are left."""
+
+    def __post_init__(self) -> None:
+        _with_ranges(self, *self.__slots__)
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class OffBy:
+    """Factors by which what the house has without a range may be off."""
+
+    relaxation: Ratio
+    """On the shares of the series of a compound."""
+    energizer_load: Ratio
+    """On the elastic modulus with which springs work."""
+    limiting_pv: Ratio
+    """On the limiting PV of a compound."""
+
+    def __post_init__(self) -> None:
+        _with_ranges(self, *self.__slots__)
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class Beliefs:
+    """File ``calibration.toml``: what is believed before records are looked at; each range is nine in ten."""
+
+    scatter: Scatter
+    """How specimens scatter."""
+    readings: Readings
+    """How readings of a specimen scatter."""
+    factor: OffBy
+    """How far what has no range may be off."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

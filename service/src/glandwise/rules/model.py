@@ -16,7 +16,7 @@ from pydantic.dataclasses import dataclass
 from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
-from glandwise.rules.advice_model import Alternatives, FillerRule, Requirements, Unknowns
+from glandwise.rules.advice_model import Alternatives, Beliefs, FillerRule, Requirements, Unknowns
 from glandwise.rules.blank_model import Blank
 from glandwise.rules.features import FEATURES, SITUATIONS
 from glandwise.rules.gland_model import Gland, ORings, ThermalExpansion
@@ -1157,6 +1157,7 @@ class RuleSetData:
     alternatives: Alternatives
     requirements: Requirements
     unknowns: Unknowns
+    calibration: Beliefs
     fillers: dict[Filler, FillerRule]
     bands: dict[BandKey, Band]
     """What is believed of each kind of value; see :mod:`glandwise.rules.plausibility`."""

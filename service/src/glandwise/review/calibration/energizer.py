@@ -124,7 +124,8 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
             found[specimen] = exp(factor_of(residuals))
         value = located(
             ("alloys", name, "elastic_modulus"), f"Elastic modulus of {name} as springs work with it: factor on the house's",
-            "ratio", "1", None, found, len(rows), asked, {}, prior_of(1.0, 1.0 - scatter, 1.0 + scatter),
+            "ratio", "1", None, found, len(rows), asked, {}, "energizer_load",
+            prior_of(1.0, 1.0 - scatter, 1.0 + scatter), rules.calibration.factor.energizer_load,
         )  # fmt: skip
         value.house, value.house_evidence = Range(1.0, 1.0 - scatter, 1.0 + scatter), alloy.elastic_modulus.evidence
         if value.record is not None and value.found is not None:

@@ -427,6 +427,15 @@ _SCATTER = (1e-4, 10.0)
 """Least and greatest scatter that is looked for."""
 
 
+def censored(a: Any, b: Any, middle: Any, s: Any) -> Any:
+    """Return the logarithm of the probability that a normal number lies between two ends, of which one may be infinite."""
+    u, v = (a - middle) / s, (b - middle) / s
+    flip = u > 0.0  # the tail that is small, so that nothing is lost in a difference of ones
+    u, v = np.where(flip, -v, u), np.where(flip, -u, v)
+    upper, lower = scipy.special.log_ndtr(v), scipy.special.log_ndtr(u)
+    return upper + np.log1p(-np.exp(np.minimum(lower - upper, -1e-300)))
+
+
 def between(ends: Sequence[tuple[float, float]], cover: float | None) -> Between | None:
     """Return the middle of logarithms that are normal, of each known only that it lies between its ends (an infinite one is none).
 
@@ -443,11 +452,7 @@ def between(ends: Sequence[tuple[float, float]], cover: float | None) -> Between
     scatters = log(least), log(max(_SCATTER[1], 10.0 * least))
 
     def likelihood(middle: float, s: float) -> float:
-        u, v = (a - middle) / s, (b - middle) / s
-        flip = u > 0.0  # the tail that is small, so that nothing is lost in a difference of ones
-        u, v = np.where(flip, -v, u), np.where(flip, -u, v)
-        upper, lower = scipy.special.log_ndtr(v), scipy.special.log_ndtr(u)
-        return float(np.sum(upper + np.log1p(-np.exp(np.minimum(lower - upper, -1e-300)))))
+        return float(np.sum(censored(a, b, middle, s)))
 
     def likeliest(middle: float) -> Any:
         return scipy.optimize.minimize_scalar(

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from glandwise import units
 from glandwise.review.calibration.estimates import Middle
 from glandwise.review.calibration.records import Column, Records, Row
+from glandwise.rules.advice_model import Beliefs
 from glandwise.rules.model import RuleSetData
 
 DIGITS = 4
@@ -25,6 +26,8 @@ class Asked(NamedTuple):
     """Day from which what is found holds."""
     source: str
     """Identifier of the source in the overlay."""
+    beliefs: Beliefs | None = None
+    """What is believed before the records, where posteriors are asked for; ``None`` for least squares."""
 
 
 class Outlier(NamedTuple):
@@ -143,6 +146,20 @@ def method_of(middle: Middle, specimens: int, cover: float, robust: bool) -> str
     if middle.with_prior:
         text += ", joined with the range of the house as a prior (normal in the logarithm, its ends at nine in ten)"
     return text
+
+
+def told_less(share: float) -> str:
+    """Say why a value stays that the records tell less of than the house has already."""
+    return f"the records give {percent(round(share, 2))} of the precision, less than what the house has already"
+
+
+NO_BELIEF = "the house states no range of it: there is no belief to begin with"
+"""Why a value stays where a posterior is asked for."""
+
+
+def posterior_of(what: str, cover: float, beliefs: str) -> str:
+    """Say how a posterior was made."""
+    return f"posterior of {what}, {percent(cover)} interval by quadrature, from {beliefs}"
 
 
 def datum(found: Range, unit: str, asked: Asked, note: str) -> dict[str, Any]:

@@ -70,7 +70,7 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
         held = getattr(rules.compounds[name].friction, medium)
         value = located(
             ("compounds", name, "friction", medium), f"Friction coefficient of {name} ({medium})", "ratio",
-            "1" if held is None else held.unit, held, found, len(rows), asked, {},
+            "1" if held is None else held.unit, held, found, len(rows), asked, {}, "friction",
         )  # fmt: skip
         for what, slopes in runs.items():
             if (slope := alike(slopes)) is not None:

@@ -7,7 +7,7 @@ kind differ; where the rules have a value for that, it is theirs.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import exp, isfinite, log
+from math import exp, isfinite, log, nan
 
 import scipy
 
@@ -24,8 +24,11 @@ from glandwise.review.calibration.found import (
     grouped,
     house_range,
     percent,
+    posterior_of,
+    told_less,
 )
 from glandwise.review.calibration.located import OWN
+from glandwise.review.calibration.posterior import belief_of, lives_believed
 from glandwise.review.calibration.records import Column, Records, Row
 from glandwise.rules.model import RuleSetData
 
@@ -76,7 +79,20 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
     )
     no_rule = "no rule value takes it"
     shape = Value((), "Weibull shape of the lives", "1", None, None, None, len(rows), len(rows), how, no_rule)
-    found = weibull([pair for pair in lives.values() if pair[0]], asked.cover) if rows else None
+    telling = [pair for pair in lives.values() if pair[0]]
+    own: float | None = None
+    if asked.beliefs is None:
+        found = weibull(telling, asked.cover) if rows else None
+    else:
+        found, own = _believed(telling, rules, asked)
+        how = posterior_of(
+            f"a Weibull distribution, {ended} lives that have ended and {len(rows) - ended} that have not (right-censored)", asked.cover,
+            "the range of `running.wear.seal_scatter`, nine in ten of a log-normal, and nothing of the scales",
+        )  # fmt: skip
+        shape.method = how
+        shape.stays = shape.stays if found is not None else "no life has ended: nothing bounds a scale"
+        if found is None:
+            return [shape]
     if found is None:
         shape.stays = "fewer than two different lives of one group have ended: they tell no shape"
         return [shape]
@@ -87,8 +103,8 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
     with_lives = [name for name, pair in lives.items() if pair[0]]
     for name, scale in zip(with_lives, found.scales, strict=True):
         title = f"Weibull scale of the lives of {name}" if name else "Weibull scale of the lives"
-        own = len(groups[name,])
-        value = Value((), title, "h", None, None, None, own, own, how, no_rule)
+        seals = len(groups[name,])
+        value = Value((), title, "h", None, None, None, seals, seals, how, no_rule)
         _fill(value, scale, _HOUR)
         if value.found is not None:
             value.x, value.y = (
@@ -97,8 +113,24 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
             )
             value.points = _points(groups[name,], value.found.value, found.shape)
         values.append(value)
-    values += _scatter(found, rules, asked, how, len(rows))
+    values += _scatter(found, rules, asked, how, len(rows), own)
     return values
+
+
+def _believed(
+    telling: Sequence[tuple[Sequence[float], Sequence[float]]], rules: RuleSetData, asked: Asked
+) -> tuple[Lives | None, float | None]:
+    """Return the posterior of lives, and the share of its shape that is the records'; nothing of lives that all go on."""
+    belief = belief_of(rules.running.wear.seal_scatter)
+    if not telling or belief is None:
+        return None, None
+    found = lives_believed(telling, asked.cover, belief, log(ratio_of(1.0)))
+    chance = weibull(telling, asked.cover)
+    lives = Lives(
+        *found.shape[:3], tuple((exp(scale.middle), exp(scale.low), exp(scale.high)) for scale in found.scales),
+        sum(len(ended) for ended, _ in telling), nan, None if chance is None else chance.common_by_chance,
+    )  # fmt: skip
+    return lives, found.spread.share(belief)
 
 
 def _points(rows: Sequence[Row], scale: float, shape: float) -> list[Point]:
@@ -133,7 +165,9 @@ _LEAST_SHAPE = 0.05
 """Shape below which nine in ten lives lie further apart than any number is worth."""
 
 
-def _scatter(found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: int) -> list[Value]:
+def _scatter(
+    found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: int, own_share: float | None
+) -> list[Value]:
     """Return how far seals of one kind differ, where the lives tell anything of it."""
     held = rules.running.wear.seal_scatter
     if found.shape_low < _LEAST_SHAPE:
@@ -144,17 +178,15 @@ def _scatter(found: Lives, rules: RuleSetData, asked: Asked, how: str, seals: in
         Range(ratio_of(found.shape), ratio_of(found.shape_high), ratio_of(found.shape_low)), seals, seals, how,
     )  # fmt: skip
     prior = prior_of(held.si, held.si_low, held.si_high)
-    share = 1.0
-    if prior is not None:
+    share = 1.0 if own_share is None else own_share
+    if prior is not None and own_share is None:
         assert value.found is not None
         reach = float(scipy.stats.norm.ppf(0.5 + 0.5 * asked.cover))
         own = log(value.found.high / value.found.low) / (2.0 * reach)
         share = prior.spread**2 / (prior.spread**2 + own**2)
     value.own_share = share
     if share < OWN:
-        value.stays = (
-            f"the records give {percent(round(share, 2))} of the precision, less than what the house has already"
-        )
+        value.stays = told_less(share)
         return [value]
     assert value.found is not None
     value.record = datum(value.found, held.unit, asked, f"From the shape: {how}.")

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import exp, log
+from math import exp, hypot, log, sqrt
 from typing import Any
 
 import scipy
 
-from glandwise.review.calibration.estimates import FEW, LEAST, Prior, middle_of, prior_of, trend
+from glandwise.review.calibration.estimates import FEW, LEAST, Middle, Prior, middle_of, prior_of, trend
 from glandwise.review.calibration.found import (
+    NO_BELIEF,
     Asked,
     Axis,
     Outlier,
@@ -21,7 +22,10 @@ from glandwise.review.calibration.found import (
     in_unit,
     method_of,
     percent,
+    posterior_of,
+    told_less,
 )
+from glandwise.review.calibration.posterior import belief_of, middle_believed
 
 OWN = 0.5
 """Share of the precision that records must contribute, so that a value is theirs and no longer the house's estimate."""
@@ -29,12 +33,14 @@ OWN = 0.5
 
 def located(
     key: tuple[str, ...], title: str, dimension: str, unit: str, held: Any | None, of_specimens: Mapping[str, float],
-    readings: int, asked: Asked, against: Mapping[str, Mapping[str, float]], beside: Prior | None = None,
+    readings: int, asked: Asked, against: Mapping[str, Mapping[str, float]], scatter: str, beside: Prior | None = None,
+    believed: Any | None = None,
 ) -> Value:  # fmt: skip
     """Return a value from one number of each specimen, in SI.
 
     ``held`` is the sourced number of the rules, if any; ``against`` are numbers of the specimens on which the value should not
-    depend, by what they are: a trend along one of them is a lack of fit. ``beside`` is a scatter that the rules have of something
+    depend, by what they are: a trend along one of them is a lack of fit. ``scatter`` names what the house believes of how specimens
+    differ, ``believed`` is a sourced range of the value where ``held`` has none. ``beside`` is a scatter that the rules have of something
     near: it is not joined with the records, for it is no belief about this value, but records that are less sharp and do not
     contradict it leave the value as it is.
     """
@@ -45,12 +51,25 @@ def located(
         key, title, unit, house, None if held is None else held.evidence, None, len(names), readings,
         "not estimated",
     )  # fmt: skip
-    middle = middle_of(logs, asked.cover, prior)
-    if middle is None:
-        value.stays = f"{len(names)} of at least {LEAST} specimens: fewer do not tell how specimens differ"
-        return value
+    middle: Middle | None
+    if asked.beliefs is None:
+        middle = middle_of(logs, asked.cover, prior)
+        if middle is None:
+            value.stays = f"{len(names)} of at least {LEAST} specimens: fewer do not tell how specimens differ"
+            return value
+        value.method = method_of(middle, len(names), asked.cover, robust=len(names) >= FEW)
+    else:
+        held = believed or held
+        prior, spread = None if held is None else belief_of(held), belief_of(getattr(asked.beliefs.scatter, scatter))
+        if prior is None or spread is None or not logs:
+            value.stays = NO_BELIEF if logs else "no specimen is left"
+            return value
+        beside, middle = None, middle_believed(logs, asked.cover, prior, spread)
+        value.method = posterior_of(
+            f"the middle of normal logarithms of {len(names)} specimen{'s' * (len(names) > 1)}", asked.cover,
+            f"the range of the house and `calibration.scatter.{scatter}`, each nine in ten of a log-normal",
+        )  # fmt: skip
     value.scatter, value.own_share = middle.scatter, middle.own_share
-    value.method = method_of(middle, len(names), asked.cover, robust=len(names) >= FEW)
     value.found = Range(*(in_unit(exp(end), dimension, unit) for end in (middle.middle, middle.low, middle.high)))
     value.y = Axis(title, unit)
     value.points = [
@@ -63,7 +82,8 @@ def located(
     ]
     value.lack_of_fit = _lack_of_fit(against, names, logs)
     if prior is not None and middle.with_prior:
-        away = abs(sum(logs) / len(logs) - prior.middle) / prior.spread
+        own = prior.spread if asked.beliefs is None else hypot(prior.spread, middle.scatter / sqrt(len(logs)))
+        away = abs(sum(logs) / len(logs) - prior.middle) / own
         if away > 2.0:
             value.lack_of_fit.append("the specimens lie outside of what the house believes; test more of them")
     if beside is not None:
@@ -72,7 +92,7 @@ def located(
         if not middle.low <= beside.middle <= middle.high:
             value.own_share = 1.0
     if value.own_share < OWN:
-        value.stays = f"the records give {percent(round(value.own_share, 2))} of the precision, less than what the house has already"
+        value.stays = told_less(value.own_share)
         return value
     value.record = datum(value.found, unit, asked, f"{value.method[0].upper()}{value.method[1:]}.")
     return value

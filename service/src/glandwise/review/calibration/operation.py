@@ -41,7 +41,8 @@ def calibrate(request: CalibrationRequest, engine: Engine) -> dict[str, Any]:
     kind = KINDS[request.kind]
     digest = hashlib.sha256(request.records.encode()).hexdigest()
     source = f"own-test-{request.kind.replace('_', '-')}-{request.closed_on}-{digest[:8]}"
-    asked = Asked(request.confidence, request.closed_on, source)
+    beliefs = rules.data.calibration if request.method == "bayes" else None
+    asked = Asked(request.confidence, request.closed_on, source, beliefs)
     records = read(request.records, kind.columns(), {name: getattr(rules.data, name) for name in NAMES})
     go_on()
     values = kind.fit(records, rules.data, asked)

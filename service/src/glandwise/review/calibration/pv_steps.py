@@ -13,7 +13,7 @@ import numpy as np
 import scipy
 
 from glandwise.contract.quantities import Measured
-from glandwise.review.calibration.estimates import LEAST, SURE, TOLD_APART, between, trend
+from glandwise.review.calibration.estimates import LEAST, SURE, TOLD_APART, Between, between, trend
 from glandwise.review.calibration.found import (
     Asked,
     Axis,
@@ -24,9 +24,13 @@ from glandwise.review.calibration.found import (
     Value,
     grouped,
     percent,
+    posterior_of,
+    told_less,
     shown,
     signed,
 )
+from glandwise.review.calibration.located import OWN
+from glandwise.review.calibration.posterior import belief_of, between_believed
 from glandwise.review.calibration.records import Column, Records, Row
 from glandwise.review.calibration.wear import TEMPERATURE
 from glandwise.rules.model import Compound, Curve, RuleSetData
@@ -112,30 +116,39 @@ def _value(name: str, curve: Curve, ends: Mapping[str, tuple[float, float]], row
         ("compounds", name, "limiting_pv"), f"Limiting PV of {name}, {what}", unit, Range(scale, scale, scale),
         curve.evidence, None, len(ends), len(rows), "not estimated",
     )  # fmt: skip
+    found: Between | None = None
     failed = sum(isfinite(high) for _, high in ends.values())
     held = sum(isfinite(low) for low, _ in ends.values())
-    if len(ends) < LEAST:
+    if asked.beliefs is not None:
+        found, value.method, value.own_share = _believed(ends, asked)
+    elif len(ends) < LEAST:
         value.stays = f"{len(ends)} of at least {LEAST} specimens: fewer do not tell how specimens differ"
     elif not failed:
         value.stays = "no specimen has failed: the records say only that the limit lies above"
     elif not held:
         value.stays = "no specimen has held a step: the records say only that the limit lies below"
-    found = None if value.stays else between(list(ends.values()), asked.cover)
+    if asked.beliefs is None and not value.stays:
+        found = between(list(ends.values()), asked.cover)
     if found is None or not isfinite(found.high - found.low):
         value.stays = value.stays or "the steps do not bound the limit on both sides"
         return value
-    value.method = (
-        f"normal distribution of the logarithms of the limits of {len(ends)} specimens, of each known only that it lies between the "
-        f"last step held and the step failed ({len(ends) - failed} have not failed), {percent(asked.cover)} interval by profile likelihood"
-    )
+    if asked.beliefs is None:
+        value.own_share = 1.0
+        value.method = (
+            f"normal distribution of the logarithms of the limits of {len(ends)} specimens, of each known only that it lies between the "
+            f"last step held and the step failed ({len(ends) - failed} have not failed), {percent(asked.cover)} interval by profile likelihood"
+        )
     value.found = Range(*(scale * exp(end) for end in (found.middle, found.low, found.high)))
-    value.scatter, value.own_share = found.scatter, 1.0
+    value.scatter = found.scatter
     value.y = Axis(value.title, unit)
     for name, pair in ends.items():
         low, high = (scale * exp(end) if isfinite(end) else None for end in pair)
         value.points.append(Point(name, None, None, None, low, high, value.found.value))
     value.outliers = _far(ends)
     value.lack_of_fit = _lack_of_fit(ends, rows)
+    if value.own_share is not None and value.own_share < OWN:
+        value.stays = told_less(value.own_share)
+        return value
     low, high = (shown(end) for end in value.found[1:])
     note = f"Found {shown(value.found.value)} {unit} ({low} to {high}): {value.method}."
     value.record = {
@@ -143,6 +156,21 @@ def _value(name: str, curve: Curve, ends: Mapping[str, tuple[float, float]], row
         "y_unit": curve.y_unit, **signed(asked, note),
     }  # fmt: skip
     return value
+
+
+def _believed(ends: Mapping[str, tuple[float, float]], asked: Asked) -> tuple[Between, str, float]:
+    """Return the posterior of the factor, how it was made, and the share of it that is the records'."""
+    assert asked.beliefs is not None
+    belief, scatter = belief_of(asked.beliefs.factor.limiting_pv), belief_of(asked.beliefs.scatter.pv_steps)
+    assert belief is not None
+    assert scatter is not None
+    middle, spread = between_believed(list(ends.values()), asked.cover, belief, scatter)
+    method = posterior_of(
+        f"the middle of normal logarithms of the limits of {len(ends)} specimen{'s' * (len(ends) > 1)}, of each known only between "
+        "what it lies", asked.cover,
+        "`calibration.factor.limiting_pv` and `calibration.scatter.pv_steps`, each nine in ten of a log-normal",
+    )  # fmt: skip
+    return Between(middle.middle, middle.low, middle.high, spread), method, middle.share(belief)
 
 
 def _far(ends: Mapping[str, tuple[float, float]]) -> list[Outlier]:

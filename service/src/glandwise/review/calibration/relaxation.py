@@ -10,16 +10,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from glandwise.contract.quantities import Measured
 from glandwise.mechanics.viscoelastic import relaxed_share
+from glandwise.patience import go_on
 from glandwise.review.calibration.estimates import (
     FEW,
     LEAST,
+    Joined,
     Joint,
+    Prior,
     alike,
     ends_of,
     far_off,
@@ -28,6 +31,7 @@ from glandwise.review.calibration.estimates import (
     slope_of,
 )
 from glandwise.review.calibration.found import (
+    NO_BELIEF,
     Asked,
     Axis,
     Kind,
@@ -38,12 +42,16 @@ from glandwise.review.calibration.found import (
     grouped,
     house_range,
     percent,
+    posterior_of,
     shown,
     signed,
+    told_less,
 )
 from glandwise.review.calibration.located import OWN
+from glandwise.review.calibration.posterior import Marginal, around, belief_of, believed, density
 from glandwise.review.calibration.records import Column, Records, Row
 from glandwise.review.calibration.wear import TEMPERATURE
+from glandwise.rules.advice_model import Beliefs
 from glandwise.rules.model import Prony, RuleSetData
 
 _MOST = 0.999
@@ -131,6 +139,95 @@ def _fit(rows: Sequence[Row], prony: Prony, with_shift: bool) -> Joint:
     return fit_together(residuals, start, (low, high), [row.texts["specimen"] for row in rows])
 
 
+class _Fitted(NamedTuple):
+    """Logarithms of factor and activation energy, each with its ends; what is left of the readings; and how it was made."""
+
+    amount: Joined
+    energy: Joined | None
+    residuals: Any
+    how: str
+
+
+def _least_squares(rows: Sequence[Row], prony: Prony, with_shift: bool, asked: Asked) -> _Fitted:
+    specimens = len(grouped(rows, "specimen"))
+    joint = _fit(rows, prony, with_shift)
+    how = (
+        f"robust least squares (soft_l1) over {len(rows)} readings of {specimens} specimens, {percent(asked.cover)} interval by "
+        "leaving out one specimen at a time (jackknife, Student's t)"
+    )
+    energy = None
+    if with_shift:
+        held = prony.activation_energy
+        energy = ends_of(joint, 1, asked.cover, prior_of(held.si, held.si_low, held.si_high), few=specimens < FEW)
+    return _Fitted(ends_of(joint, 0, asked.cover, None, few=False), energy, joint.residuals, how)
+
+
+def _relaxing(rows: Sequence[Row], prony: Prony, energies: Any) -> tuple[Any, Any]:
+    """Return what of the load has relaxed at each reading and at its reference time, by activation energy, for a factor of one."""
+    points = [(row["temperature"], row[name]) for name in ("time", "reference_time") for row in rows]
+    gone = []
+    for energy in energies:
+        series = series_of(prony, 1.0, float(energy))
+        at = {point: 1.0 - relaxed_share(series, *point) for point in set(points)}
+        gone.append([at[point] for point in points])
+    late, early = np.split(np.array(gone), 2, axis=1)
+    return late, early
+
+
+def _believed(rows: Sequence[Row], prony: Prony, asked: Asked, beliefs: Beliefs) -> _Fitted:
+    """Return the posterior of factor and activation energy, with what specimens and readings scatter not known either.
+
+    Readings are normal around the line of their specimen, the logarithms of the factors of specimens around the one looked for; a specimen
+    shifts its readings in proportion to what the formula makes of a small change of the factor.
+    """
+    held = [belief_of(datum) for datum in (
+        beliefs.factor.relaxation, prony.activation_energy, beliefs.scatter.relaxation, beliefs.readings.relaxation,
+    )]  # fmt: skip
+    told = held[1] is not None
+    # without a range the activation energy is the house's, and as good as known
+    amount, energy, own, noise = (Prior(log(prony.activation_energy.si), 1e-3) if one is None else one for one in held)
+    seen = np.array([log(row["load_share"]) for row in rows])
+    places = [
+        [place for place, row in enumerate(rows) if row.texts["specimen"] == name]
+        for (name,) in grouped(rows, "specimen")
+    ]
+    most = log(_MOST / sum(prony.branches))
+
+    def left(factor: Any, energies: Any) -> tuple[Any, Any]:
+        """Return residuals, and their slope over the logarithm of the factor: by factor, energy and reading."""
+        late, early = (factor[..., None] * share for share in _relaxing(rows, prony, energies))
+        return seen - np.log1p(-late) + np.log1p(-early), -late / (1.0 - late) + early / (1.0 - early)
+
+    def of(a: Any, h: Any, s: Any, r: Any) -> Any:
+        go_on()
+        logs = believed(a, amount) + believed(h, energy) + believed(s, own) + believed(r, noise)
+        off, slope = left(np.exp(a[:, :, 0, 0]), np.exp(h[0, :, 0, 0]))
+        one, wide = np.exp(-2.0 * r), np.exp(2.0 * s)
+        for its_own in places:
+            y, J = off[..., its_own], slope[..., its_own]
+            yy, yJ, JJ = (np.sum(pair, axis=-1)[..., None, None] for pair in (y * y, y * J, J * J))
+            grown = 1.0 + wide * one * JJ  # determinant and inverse of r^2 I + s^2 J J'
+            logs = logs - 0.5 * (one * (yy - wide * one * yJ**2 / grown) + np.log(grown)) - len(its_own) * r
+        return logs
+
+    low, high = around(amount)
+    found = density(
+        of, [(low, min(high, most)), around(energy), around(own), around(noise)], (41, 41, 17, 17), coarse=13
+    )
+    a, h = found.marginal(0, asked.cover), found.marginal(1, asked.cover)
+
+    def joined(one: Marginal, belief: Prior) -> Joined:
+        return Joined(one.middle, one.low, one.high, True, one.share(belief))
+
+    how = posterior_of(
+        f"{len(rows)} readings of {len(places)} specimen{'s' * (len(places) > 1)}", asked.cover,
+        "the range of the activation energy, `calibration.factor.relaxation`, `calibration.scatter.relaxation` and "
+        "`calibration.readings.relaxation`, each nine in ten of a log-normal",
+    )  # fmt: skip
+    residuals = left(np.exp(np.array([a.middle])), [exp(h.middle)])[0][0]
+    return _Fitted(joined(a, amount), joined(h, energy) if told else None, residuals, how)
+
+
 def _of_specimens(rows: Sequence[Row], residuals: Any) -> tuple[list[str], list[float], list[float]]:
     """Return the mean residual of every specimen, and its slope over the logarithm of time."""
     names, means, slopes = [], [], []
@@ -165,25 +262,30 @@ def _of_compound(name: str, rows: Sequence[Row], prony: Prony, asked: Asked) -> 
         len(rows), "not estimated",
     )  # fmt: skip
     shifts = _warm_apart(rows)
-    if specimens < LEAST + shifts:
+    if asked.beliefs is None and specimens < LEAST + shifts:
         for value in (amount, energy):
             value.stays = f"{specimens} of at least {LEAST + shifts} specimens: fewer do not tell how specimens differ"
         return [amount, energy]
-    joint = _fit(rows, prony, shifts)
-    how = (
-        f"robust least squares (soft_l1) over {len(rows)} readings of {specimens} specimens, {percent(asked.cover)} interval by "
-        "leaving out one specimen at a time (jackknife, Student's t)"
+    fitted = (
+        _least_squares(rows, prony, shifts, asked)
+        if asked.beliefs is None
+        else _believed(rows, prony, asked, asked.beliefs)
     )
-    ends = ends_of(joint, 0, asked.cover, None, few=False)
-    amount.found, amount.method, amount.own_share = Range(exp(ends.middle), exp(ends.low), exp(ends.high)), how, 1.0
+    shifts, how = shifts or asked.beliefs is not None, fitted.how
+    ends = fitted.amount
+    amount.found, amount.method, amount.own_share = (
+        Range(exp(ends.middle), exp(ends.low), exp(ends.high)),
+        how,
+        ends.own_share,
+    )
     amount.x, amount.y = Axis("time under load", "h"), Axis("share of the load that is left", "1")
     amount.points = [
         Point(row.texts["specimen"], row.line, row["time"] / 3600.0, row["load_share"], None, None,
               row["load_share"] / exp(float(left)))
-        for row, left in zip(rows, joint.residuals, strict=True)
+        for row, left in zip(rows, fitted.residuals, strict=True)
     ]  # fmt: skip
-    names, means, slopes = _of_specimens(rows, joint.residuals)
-    amount.scatter = float(np.std(means, ddof=1))
+    names, means, slopes = _of_specimens(rows, fitted.residuals)
+    amount.scatter = float(np.std(means, ddof=1)) if len(means) > 1 else None
     amount.outliers = [
         Outlier(names[place], None, f"its loads lie {100.0 * (exp(means[place]) - 1.0):+.3g} % from the fit")
         for place in far_off(means)
@@ -193,25 +295,32 @@ def _of_compound(name: str, rows: Sequence[Row], prony: Prony, asked: Asked) -> 
             f"it relaxes {'more slowly' if slope > 0.0 else 'faster'} at late times than the form of the series has it; "
             "give a series of your own"
         )
-    found_energy = _shift(energy, joint, prony, asked, how) if shifts else None
+    found_energy = _shift(energy, fitted, prony, asked) if shifts else None
     if not shifts:
         energy.stays = "there are not two temperatures with two specimens each: nothing tells how relaxation shifts"
-    amount.record = _record(amount, prony, asked, found_energy)
+    if ends.own_share < OWN:
+        amount.stays = told_less(ends.own_share)
+        if energy.record is not None:
+            energy.record, energy.stays = None, "the series is replaced as one, and its shares stay"
+    else:
+        amount.record = _record(amount, prony, asked, found_energy)
     return [amount, energy]
 
 
-def _shift(value: Value, joint: Joint, prony: Prony, asked: Asked, how: str) -> dict[str, Any] | None:
+def _shift(value: Value, fitted: _Fitted, prony: Prony, asked: Asked) -> dict[str, Any] | None:
     """Fill in what the records tell of the activation energy; return it as a sourced value where it is theirs."""
     held = prony.activation_energy
-    prior = prior_of(held.si, held.si_low, held.si_high)
-    ends = ends_of(joint, 1, asked.cover, prior, few=value.specimens < FEW)
+    ends = fitted.energy
+    if ends is None:
+        value.stays = NO_BELIEF
+        return None
     share = value.own_share = ends.own_share
-    value.method = how + (", joined with the range of the house as a prior" if ends.with_prior else "")
+    value.method = fitted.how
+    if ends.with_prior and asked.beliefs is None:
+        value.method += ", joined with the range of the house as a prior"
     value.found = Range(*(exp(end) / held.si * held.value for end in (ends.middle, ends.low, ends.high)))
     if share < OWN:
-        value.stays = (
-            f"the records give {percent(round(share, 2))} of the precision, less than what the house has already"
-        )
+        value.stays = told_less(share)
         return None
     record = {
         "value": shown(value.found.value), "low": shown(value.found.low), "high": shown(value.found.high), "unit": held.unit,

@@ -132,7 +132,7 @@ def fit(records: Records, rules: RuleSetData, asked: Asked) -> list[Value]:
         value = located(
             ("compounds", name, "wear", medium), f"Specific wear rate of {name} ({medium})", "specific_wear_rate",
             "mm3/N/m" if held is None else held.unit, held, rates, len(rows), asked,
-            {"contact pressure": loads, "contact temperature": warm},
+            {"contact pressure": loads, "contact temperature": warm}, "wear",
         )  # fmt: skip
         value.outliers += far
         values.append(value)
