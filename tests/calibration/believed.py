@@ -19,7 +19,7 @@ from tests.calibration import simulated
 from tests.calibration.simulated import ALLOY, ASKED, COMPOUND, Simulated, baseline, fitted, found, name_of
 
 ASKED_BAYES = ASKED._replace(beliefs=baseline().calibration)
-COUNTS = (1, 2, 4, 12)
+COUNTS = (1, 3, 8)
 """Specimens of which records are made; of lives ten seals for each."""
 
 

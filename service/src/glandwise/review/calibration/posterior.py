@@ -131,7 +131,7 @@ def middle_believed(logs: Sequence[float], cover: float, belief: Prior, scatter:
         return seen + believed(m, belief) + believed(u, scatter)
 
     own = 0.5 * log(squares / n) if squares > 0.0 else scatter.middle
-    found = density(of, [around(belief, mean), around(scatter, own)], (201, 101))
+    found = density(of, [around(belief, mean), around(scatter, own)], (101, 61))
     value, spread = found.marginal(0, cover), found.marginal(1, cover)
     return Middle(value.middle, value.low, value.high, exp(spread.middle), far_off(logs), True, value.share(belief))
 
@@ -146,7 +146,7 @@ def between_believed(
         return censored(a, b, m, np.exp(u)).sum(axis=0) + believed(m, belief) + believed(u, scatter)
 
     seen = [end for pair in ends for end in pair if np.isfinite(end)]
-    found = density(of, [around(belief, *seen), around(scatter)], (201, 101))
+    found = density(of, [around(belief, *seen), around(scatter)], (101, 61))
     return found.marginal(0, cover), exp(found.marginal(1, cover).middle)
 
 
