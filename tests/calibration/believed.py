@@ -34,7 +34,10 @@ def wear(rng: Any, specimens: int) -> Simulated:
     """Specific wear rates from the house's range."""
     rules = baseline()
     return simulated.wear(
-        rng, specimens, drawn(rng, rules.compounds[COMPOUND].wear.dry), scatter=drawn(rng, rules.calibration.scatter.wear)
+        rng,
+        specimens,
+        drawn(rng, rules.compounds[COMPOUND].wear.dry),
+        scatter=drawn(rng, rules.calibration.scatter.wear),
     )
 
 
@@ -90,7 +93,7 @@ MADE: Mapping[str, Callable[[Any, int], Simulated]] = {
 
 def held(kind: str, seed: int, specimens: int) -> dict[str, bool]:
     """Say of one repetition whether each interval holds its truth."""
-    made = MADE[kind](np.random.default_rng((seed, specimens)), specimens)
+    made = MADE[kind](np.random.default_rng((seed, specimens, list(MADE).index(kind))), specimens)
     values = {name_of(value): value for value in fitted(kind, made.text, ASKED_BAYES)}
     told = {name: truth for name, truth in made.truth.items() if name in values and values[name].found is not None}
     return {name: found(values[name]).low <= truth <= found(values[name]).high for name, truth in told.items()}

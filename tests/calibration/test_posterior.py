@@ -19,7 +19,7 @@ from glandwise.review.calibration.posterior import (
     lives_believed,
     middle_believed,
 )
-from glandwise.rules.values import Datum
+from glandwise.rules.values import Datum, DatumIn
 from scipy import stats
 
 from tests.calibration import believed as drawn
@@ -33,7 +33,8 @@ SCATTER = Prior(log(0.25), 0.4)
 
 
 def _datum(low: float, high: float) -> Datum:
-    return Datum(1.0, "1", "house-estimate", "house_estimate", baseline().calibration.scatter.wear.valid_from, low=low, high=high)
+    day = baseline().calibration.scatter.wear.valid_from
+    return DatumIn("ratio")(Datum(low, "1", "house-estimate", "house_estimate", day, low=low, high=high))
 
 
 def test_a_range_is_nine_in_ten_of_a_belief() -> None:
@@ -131,14 +132,17 @@ def test_a_scale_of_lives_of_a_known_shape_is_inverse_gamma() -> None:
     assert [exp(end) for end in joined.scales[0][:3]] == pytest.approx(ends, rel=1e-3)
 
 
-def test_a_narrow_density_is_found_in_a_wide_box() -> None:
+@pytest.mark.parametrize("tied", [-0.9, 0.0, 0.9])
+@pytest.mark.parametrize("place", [3.217, -40.1, 0.0])
+def test_a_narrow_density_is_found_in_a_wide_box(tied: float, place: float) -> None:
     def logs(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        return np.asarray(-0.5 * ((a - 3.217) / 1e-3) ** 2 - 0.5 * ((b - 100.0 * (a - 3.217) + 40.0) / 0.2) ** 2)
+        x, y = (a - place) / 0.03, (b + 7.3) / 0.2
+        return np.asarray(-0.5 * (x * x - 2.0 * tied * x * y + y * y) / (1.0 - tied**2))
 
-    there = density(logs, [(-50.0, 50.0), (-50.0, 50.0)], (101, 101))
+    there = density(logs, [(-50.0, 50.0), (-20.0, 20.0)], (101, 101))
     a, b = there.marginal(0, 0.9), there.marginal(1, 0.9)
-    assert a[:3] == pytest.approx((3.217, 3.217 - 1.645e-3, 3.217 + 1.645e-3), abs=1e-5)
-    assert b.variance == pytest.approx(0.2**2 + 0.1**2, rel=1e-2)
+    assert a[:3] == pytest.approx((place, place - 1.645 * 0.03, place + 1.645 * 0.03), abs=1e-4)
+    assert b.variance == pytest.approx(0.2**2, rel=1e-3)
 
 
 def test_an_independent_sampler_finds_the_same() -> None:
@@ -223,7 +227,9 @@ def test_one_specimen_tells_what_least_squares_leave() -> None:
 def test_intervals_get_narrower_with_specimens() -> None:
     widths = []
     for specimens in (1, 2, 4, 8, 16):
-        (value,) = fitted("energizer_load", simulated.energizer_load(np.random.default_rng(3), specimens).text, ASKED_BAYES)
+        (value,) = fitted(
+            "energizer_load", simulated.energizer_load(np.random.default_rng(3), specimens).text, ASKED_BAYES
+        )
         widths.append(found(value).high / found(value).low)
     assert all(later < earlier for earlier, later in pairwise(widths))
 
@@ -245,7 +251,16 @@ def test_what_the_house_has_without_a_range_is_no_belief() -> None:
     from glandwise.review.calibration.located import located
 
     value = located(
-        ("compounds", "x", "wear", "dry"), "Rate", "ratio", "1", _datum(1.0, 1.0), {"a": 1.0}, 1, ASKED_BAYES, {}, "wear"
+        ("compounds", "x", "wear", "dry"),
+        "Rate",
+        "ratio",
+        "1",
+        _datum(1.0, 1.0),
+        {"a": 1.0},
+        1,
+        ASKED_BAYES,
+        {},
+        "wear",
     )
     assert value.found is None
     assert value.stays == NO_BELIEF

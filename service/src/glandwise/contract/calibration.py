@@ -63,8 +63,9 @@ class CalibrationRequest(RequestModel):
     confidence: Annotated[float, Field(strict=True, ge=0.5, le=0.99, json_schema_extra={"format": "double"})] = 0.9
     """Share of intervals that hold the true value; that of the ranges of the rules is nine in ten."""
     method: Literal["least_squares", "bayes"] = "least_squares"
-    """How values are found: by `least_squares`, robust, which asks for three specimens or more and takes what the house believes in only where they are
-    few; or as a posterior (`bayes`) from one specimen on, whose prior is the range of the house with what it believes of the scatter."""
+    """How values are found: by `least_squares`, robust, from three specimens on, with what the house believes taken in only where
+    they are few; or as a posterior (`bayes`) from one specimen on, whose prior is the range of the house, with what it believes
+    of the scatter."""
     against: Annotated[list[ComparedCase], Field(max_length=500)] = Field(default_factory=list)
     """Past quotes: what do the values found do to them?"""
     operations: Annotated[list[ComparedOperation], Field(min_length=1, max_length=8)] = [  # noqa: RUF012

@@ -21,7 +21,6 @@ from glandwise.review.calibration.found import (
     house_range,
     in_unit,
     method_of,
-    percent,
     posterior_of,
     told_less,
 )

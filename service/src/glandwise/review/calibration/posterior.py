@@ -82,6 +82,7 @@ def density(
 ) -> Density:
     """Lay a density with one top out over a grid that is drawn in to where it is anything.
 
+    Numbers that are tied to one another more than nine in ten would want axes of their own; those of a calibration are not.
     ``logs`` takes the numbers as arrays that broadcast, and gives the logarithm of the density up to a constant.
     """
     box = [(float(low), float(high)) for low, high in ends]
@@ -97,7 +98,7 @@ def density(
         drawn = []
         for place, axis in enumerate(here.axes):
             any_there = np.flatnonzero(held.any(axis=tuple(other for other in range(len(box)) if other != place)))
-            drawn.append((float(axis[max(any_there[0] - 1, 0)]), float(axis[min(any_there[-1] + 1, len(axis) - 1)])))
+            drawn.append((float(axis[max(any_there[0] - 2, 0)]), float(axis[min(any_there[-1] + 2, len(axis) - 1)])))
         closer = any(b - a < 0.8 * (high - low) for (a, b), (low, high) in zip(drawn, box, strict=True))
         box = drawn
         if not closer:
@@ -168,8 +169,8 @@ def lives_believed(
 ) -> LivesBelieved:
     """Return shape and scales of lives, of which those of ``survived`` have not ended.
 
-    ``belief`` is that of the ratio of the ends of nine in ten lives, ``wide`` the logarithm of that ratio at a shape of one. Of scales nothing is
-    believed (even in the logarithm); a scale to the power of minus the shape is then gamma distributed and drops out in closed
+    ``belief`` is that of the ratio of the ends of nine in ten lives, ``wide`` the logarithm of that ratio at a shape of one. Of
+    scales nothing is believed (even in the logarithm); a scale to the power of minus the shape is then gamma distributed and drops out in closed
     form, so that one number is left.
     """
     unit = log(float(np.median([life for ended, _ in groups for life in ended])))

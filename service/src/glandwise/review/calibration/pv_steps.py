@@ -25,9 +25,9 @@ from glandwise.review.calibration.found import (
     grouped,
     percent,
     posterior_of,
-    told_less,
     shown,
     signed,
+    told_less,
 )
 from glandwise.review.calibration.located import OWN
 from glandwise.review.calibration.posterior import belief_of, between_believed
@@ -136,7 +136,8 @@ def _value(name: str, curve: Curve, ends: Mapping[str, tuple[float, float]], row
         value.own_share = 1.0
         value.method = (
             f"normal distribution of the logarithms of the limits of {len(ends)} specimens, of each known only that it lies between the "
-            f"last step held and the step failed ({len(ends) - failed} have not failed), {percent(asked.cover)} interval by profile likelihood"
+            f"last step held and the step failed ({len(ends) - failed} have not failed), {percent(asked.cover)} "
+            "interval by profile likelihood"
         )
     value.found = Range(*(scale * exp(end) for end in (found.middle, found.low, found.high)))
     value.scatter = found.scatter
