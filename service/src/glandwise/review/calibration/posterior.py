@@ -9,7 +9,7 @@ are as good as exact.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import exp, log
+from math import exp, inf, isfinite, log
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -25,7 +25,7 @@ _FAR = 6.0
 _COARSE = 21
 """Values of a number while the density is looked for."""
 _ROUNDS = 16
-"""Times that the grid is drawn in around the density, at the most."""
+"""Times that the grid is drawn in, or out, around the density, at the most."""
 _FINE = 2001
 """Values of a number along which its own density is added up."""
 
@@ -80,30 +80,70 @@ def summed(x: Any, logs: Any, cover: float) -> Marginal:
 def density(
     logs: Callable[..., Any], ends: Sequence[tuple[float, float]], counts: Sequence[int], *, coarse: int = _COARSE
 ) -> Density:
-    """Lay a density with one top out over a grid that is drawn in to where it is anything.
+    """Lay a density with one top out over a grid around that top, as wide as it is anything, within some ends.
 
-    Numbers that are tied to one another more than nine in ten would want axes of their own; those of a calibration are not.
     ``logs`` takes the numbers as arrays that broadcast, and gives the logarithm of the density up to a constant.
     """
-    box = [(float(low), float(high)) for low, high in ends]
 
-    def over(counts: Sequence[int]) -> Density:
+    def over(box: Any, counts: Sequence[int]) -> Density:
         axes = tuple(np.linspace(*end, count) for end, count in zip(box, counts, strict=True))
         found = logs(*np.meshgrid(*axes, indexing="ij", sparse=True))
         return Density(axes, np.where(np.isfinite(found), found, -np.inf))
 
+    bounds = np.asarray(ends, dtype=float)
+    first = over(bounds, [coarse] * len(bounds))
+    place = np.unravel_index(int(np.argmax(first.logs)), first.logs.shape)
+    box = _around_top(logs, np.array([axis[k] for axis, k in zip(first.axes, place, strict=True)]), bounds)
     for _ in range(_ROUNDS):
-        here = over([coarse] * len(box))
+        here = over(box, [coarse] * len(box))
         held = here.logs > here.logs.max() - _DEEP
-        drawn = []
-        for place, axis in enumerate(here.axes):
-            any_there = np.flatnonzero(held.any(axis=tuple(other for other in range(len(box)) if other != place)))
-            drawn.append((float(axis[max(any_there[0] - 2, 0)]), float(axis[min(any_there[-1] + 2, len(axis) - 1)])))
-        closer = any(b - a < 0.8 * (high - low) for (a, b), (low, high) in zip(drawn, box, strict=True))
+        drawn = box.copy()
+        for axis, (low, high) in enumerate(box):
+            there = np.flatnonzero(held.any(axis=tuple(other for other in range(len(box)) if other != axis)))
+            step = (high - low) / (coarse - 1.0)
+            # where it is something at an end still, further out; else in
+            drawn[axis, 0] = low - 0.5 * (high - low) if there[0] == 0 else low + (there[0] - 1) * step
+            drawn[axis, 1] = high + 0.5 * (high - low) if there[-1] == coarse - 1 else low + (there[-1] + 1) * step
+        drawn = np.clip(drawn, bounds[:, :1], bounds[:, 1:])
+        moved = np.abs(drawn - box).max(axis=1) > 0.2 * (box[:, 1] - box[:, 0])
         box = drawn
-        if not closer:
+        if not moved.any():
             break
-    return over(counts)
+    return over(box, counts)
+
+
+def _around_top(logs: Callable[..., Any], start: Any, bounds: Any) -> Any:
+    """Return ends around the top of a density by how it is curved there; all of its bounds where that is not to be had."""
+
+    def below(x: Any) -> float:
+        if (x < bounds[:, 0]).any() or (x > bounds[:, 1]).any():
+            return inf
+        value = float(logs(*(np.reshape(one, (1,) * len(x)) for one in x)).item())
+        return -value if isfinite(value) else inf
+
+    n, widths = len(start), bounds[:, 1] - bounds[:, 0]
+    simplex = np.vstack([start, start + np.diag(np.where(start > bounds.mean(axis=1), -1.0, 1.0) * 0.05 * widths)])
+    found = scipy.optimize.minimize(
+        below, start, method="Nelder-Mead",
+        options={"initial_simplex": simplex, "xatol": 1e-5 * float(widths.min()), "fatol": 1e-4, "maxfev": 600 * n},
+    )  # fmt: skip
+    top, reach = found.x, np.empty(n)
+    for axis in range(n):  # as far as it takes along each axis to fall by a tenth, which finite differences then see
+        step = widths[axis] * 0.05
+        while step > 1e-9 * widths[axis] and not below(top + step * np.eye(n)[axis]) - found.fun < 0.1:
+            step *= 0.5
+        reach[axis] = step
+    curved = np.empty((n, n))
+    for a in range(n):
+        for b in range(n):
+            u, v = reach[a] * np.eye(n)[a], reach[b] * np.eye(n)[b]
+            curved[a, b] = (below(top + u + v) - below(top + u - v) - below(top - u + v) + below(top - u - v)) / (
+                4.0 * reach[a] * reach[b]
+            )
+    if not np.isfinite(curved).all() or (np.linalg.eigvalsh(curved) <= 0.0).any():
+        return bounds
+    spread = np.sqrt(np.diag(np.linalg.inv(curved)))
+    return np.clip(np.stack([top - 7.0 * spread, top + 7.0 * spread], axis=1), bounds[:, :1], bounds[:, 1:])
 
 
 def believed(x: Any, belief: Prior) -> Any:
@@ -170,8 +210,8 @@ def lives_believed(
     """Return shape and scales of lives, of which those of ``survived`` have not ended.
 
     ``belief`` is that of the ratio of the ends of nine in ten lives, ``wide`` the logarithm of that ratio at a shape of one. Of
-    scales nothing is believed (even in the logarithm); a scale to the power of minus the shape is then gamma distributed and drops out in closed
-    form, so that one number is left.
+    scales nothing is believed (even in the logarithm); a scale to the power of minus the shape is then gamma distributed and
+    drops out in closed form, so that one number is left.
     """
     unit = log(float(np.median([life for ended, _ in groups for life in ended])))
     held = [(np.log(ended) - unit, np.log([*ended, *survived]) - unit) for ended, survived in groups]
