@@ -188,8 +188,8 @@ def test_an_independent_sampler_finds_the_same() -> None:
     start[:, 0] = np.minimum(start[:, 0], log(0.99 / sum(prony.ratios)))
     sampler = emcee.EnsembleSampler(16, 4, logs)
     sampler.random_state = np.random.RandomState(6).get_state()
-    sampler.run_mcmc(start, 700)
-    chain = sampler.get_chain(discard=200, flat=True)
+    sampler.run_mcmc(start, 2000)
+    chain = sampler.get_chain(discard=400, flat=True)
     for place, (value, unit) in enumerate(((amount, 1.0), (energy, 1e3))):
         low, middle, high = np.quantile(np.exp(chain[:, place]) / unit, [0.05, 0.5, 0.95])
         ours, width = found(value), high - low

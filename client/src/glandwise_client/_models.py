@@ -856,6 +856,13 @@ class CalibrationRequest(RequestModel):
     from_date: date | None = None
     """First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison."""
 
+    method: Literal["least_squares", "bayes"] | None = None
+    """
+    How values are found: by `least_squares`, robust, from three specimens on, with what the house believes taken in only where
+    they are few; or as a posterior (`bayes`) from one specimen on, whose prior is the range of the house, with what it believes
+    of the scatter. Default: `least_squares`.
+    """
+
     name: str | None = None
     """Name of the rule set that is made. Default: `own-tests`."""
 
@@ -895,6 +902,7 @@ class CalibrationRequest(RequestModel):
             as_of: date | str | None = None,
             confidence: float | None = None,
             from_date: date | str | None = None,
+            method: Literal["least_squares", "bayes"] | None = None,
             name: str | None = None,
             operations: Sequence[
                 Literal[

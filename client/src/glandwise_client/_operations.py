@@ -664,6 +664,7 @@ class SyncOperations(ABC):
         against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         confidence: float | None = None,
         from_date: date | str | None = None,
+        method: Literal["least_squares", "bayes"] | None = None,
         name: str | None = None,
         operations: Sequence[
             Literal[
@@ -705,6 +706,10 @@ class SyncOperations(ABC):
             Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
         from_date
             First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison.
+        method
+            How values are found: by `least_squares`, robust, from three specimens on, with what the house believes taken in only where
+            they are few; or as a posterior (`bayes`) from one specimen on, whose prior is the range of the house, with what it believes
+            of the scatter. Default: `least_squares`.
         name
             Name of the rule set that is made. Default: `own-tests`.
         operations
@@ -727,6 +732,7 @@ class SyncOperations(ABC):
                 "against": against,
                 "confidence": confidence,
                 "from_date": from_date,
+                "method": method,
                 "name": name,
                 "operations": operations,
                 "report": report,
@@ -2384,6 +2390,7 @@ class AsyncOperations(ABC):
         against: Sequence[m.ComparedCase | dicts.ComparedCase | Fields] | None = None,
         confidence: float | None = None,
         from_date: date | str | None = None,
+        method: Literal["least_squares", "bayes"] | None = None,
         name: str | None = None,
         operations: Sequence[
             Literal[
@@ -2425,6 +2432,10 @@ class AsyncOperations(ABC):
             Share of intervals that hold the true value; that of the ranges of the rules is nine in ten. Default: `0.9`.
         from_date
             First date on which past quotes are compared, the current one (UTC) when absent; later ones as in a comparison.
+        method
+            How values are found: by `least_squares`, robust, from three specimens on, with what the house believes taken in only where
+            they are few; or as a posterior (`bayes`) from one specimen on, whose prior is the range of the house, with what it believes
+            of the scatter. Default: `least_squares`.
         name
             Name of the rule set that is made. Default: `own-tests`.
         operations
@@ -2447,6 +2458,7 @@ class AsyncOperations(ABC):
                 "against": against,
                 "confidence": confidence,
                 "from_date": from_date,
+                "method": method,
                 "name": name,
                 "operations": operations,
                 "report": report,
