@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 import glandwise
+import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
@@ -22,6 +23,7 @@ from glandwise.rules.loader import RuleError, RuleStore
 from glandwise.rules.once import OncePerRuleSet
 from glandwise.settings import Settings
 
+from tests.calibration.simulated import MADE
 from tests.conftest import changed, example, load_examples
 
 LABELS = {
@@ -123,12 +125,20 @@ def enquiries_of_many_kinds() -> Iterator[dict[str, Any]]:
         yield {"duty": {**duty, **more}, "design": design}
 
 
+def posteriors_of_all_kinds() -> Iterator[dict[str, Any]]:
+    """Yield a calibration of every kind of records, as a posterior."""
+    for kind, made in MADE.items():
+        records = made(np.random.default_rng(1), 4).text
+        yield {"kind": kind, "records": records, "rig": "Invented", "closed_on": "2026-03-01", "method": "bayes"}
+
+
 @pytest.mark.slow
 def test_every_kind_of_value_is_read_by_some_calculation(monkeypatch: pytest.MonkeyPatch) -> None:
     requests = [(entry.path, entry.request) for entry in load_examples()]
     dry = changed(example("check_gland", "oven_conveyor_o_ring"), "/duty/lubrication", "dry")
     requests.append(("/v1/gland-checks", dry))
     requests.extend(("/v1/enquiries", body) for body in enquiries_of_many_kinds())
+    requests.extend(("/v1/calibrations", body) for body in posteriors_of_all_kinds())
     for kept in (item for item in gc.get_objects() if isinstance(item, OncePerRuleSet)):
         kept.clear()  # what other tests have had packed would not be read again
     with TestClient(create_app(Settings())) as client, watched(monkeypatch) as read:

@@ -86,7 +86,9 @@ def density(
     """
 
     def over(box: Any, counts: Sequence[int]) -> Density:
-        axes = tuple(np.linspace(*end, count) for end, count in zip(box, counts, strict=True))
+        axes = tuple(
+            np.linspace(float(low), float(high), count) for (low, high), count in zip(box, counts, strict=True)
+        )
         found = logs(*np.meshgrid(*axes, indexing="ij", sparse=True))
         return Density(axes, np.where(np.isfinite(found), found, -np.inf))
 
