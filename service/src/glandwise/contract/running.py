@@ -87,6 +87,8 @@ class LipFriction(ResultModel):
     """Contact load per circumference."""
     contact_width: q.WrittenLength
     """Axial width of the contact: pressure spreads it, and a hot compound does not bear its load on less."""
+    friction_coefficient: Number
+    """As this lip runs: the film of a second lip is that of its own load."""
     mean_contact_pressure: q.WrittenStress
     """Load over contact width."""
     torque: q.WrittenTorque
@@ -105,7 +107,7 @@ class FrictionLevel(ResultModel):
     boundary_friction_coefficient: Number
     """Friction coefficient where solid contact bears all of the load."""
     friction_coefficient: Number
-    """Friction coefficient as it runs: solid contact and film side by side; that of solid contact without a balance."""
+    """Friction coefficient of the main lip as it runs: solid contact and film side by side; that of solid contact without a balance."""
     film_share: Number | None
     """Share of the load that a film carries: 0 dry and at rest, near 0.9 at speed in oil."""
     duty_number: Number | None
@@ -169,7 +171,7 @@ class FrictionEstimateResult(Result):
     """Load, torque, power and contact temperature as a range."""
 
     verdict: Status
-    """On the contact temperature: `fail` when the nominal one is beyond the compound, `caution` when the high one is."""
+    """On the contact temperature: `fail` when the nominal one is beyond its limit, `caution` when the high one is."""
     summary: str
     """The estimate in one sentence."""
     levels: list[FrictionLevel]
@@ -177,7 +179,9 @@ class FrictionEstimateResult(Result):
     surface_speed: q.WrittenSurfaceSpeed
     """Mean surface speed."""
     temperature_limit: q.WrittenTemperature
-    """Temperature the compound stands."""
+    """Highest temperature of the contact."""
+    temperature_limit_by: Literal["compound", "fluid"]
+    """What sets it: the compound, or what wets the lip, which leaves hard deposits above it."""
     spread: FrictionSpread | None
     """What tolerances do; null when none are given."""
 

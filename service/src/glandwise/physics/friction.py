@@ -64,13 +64,8 @@ def lip_friction(case: Case, mu: float, q: float, b: float) -> LipFriction:
     return LipFriction(p_c, M, P)
 
 
-def both_lips(case: Case, mu: float, running: Running) -> tuple[LipFriction, LipFriction]:
-    """Friction of the main lip and of the second one.
-
-    Parameters
-    ----------
-    mu : -
-        Friction coefficient.
+def both_lips(case: Case, running: Running) -> tuple[LipFriction, LipFriction]:
+    """Friction of the main lip and of the second one, each with its own film.
 
     Returns
     -------
@@ -79,8 +74,8 @@ def both_lips(case: Case, mu: float, running: Running) -> tuple[LipFriction, Lip
     second : LipFriction
         Friction of the second lip; without one it has none.
     """
-    main = lip_friction(case, mu, running.solid_load, running.width)
-    second = lip_friction(case, mu, running.second_load, case.contact_width)
+    main = lip_friction(case, running.friction, running.solid_load, running.width)
+    second = lip_friction(case, running.second_friction, running.second_load, case.contact_width)
     return main, second
 
 
@@ -103,5 +98,5 @@ def level(
         What the root of the lip does.
     """
     running = balance(case, rules, around, spring.line_load, case.pressure, mu_b, C, t_load, root)
-    main, second = both_lips(case, running.friction, running)
+    main, second = both_lips(case, running)
     return Level(running, main, second)

@@ -27,7 +27,7 @@ from glandwise.mechanics.heat import (
 )
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.fixed_point import next_guess
-from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_LOAD, UNIT_PRESSURE
+from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_PRESSURE
 from glandwise.physics.fluid_film import wetted_shaft
 from glandwise.physics.lip import contact_at, pressed
 from glandwise.physics.lubrication import boiling_at, film_at, friction_at
@@ -105,7 +105,9 @@ class Running(NamedTuple):
     film_share: float
     """Share of the load that solid contact bears [-]."""
     friction: float
-    """Friction coefficient as it runs [-]."""
+    """Friction coefficient of the main lip as it runs [-]."""
+    second_friction: float
+    """Friction coefficient of the second lip as it runs [-]."""
     passes: float
     """Passes of the search."""
     beyond: float
@@ -211,6 +213,7 @@ def unknown(passes: float, beyond: float) -> Running:
         nan,
         nan,
         nan,
+        nan,
         passes,
         beyond,
     )
@@ -254,6 +257,8 @@ def balance(
     root: int,
 ) -> Running:
     """Contact temperature at which the heat made is carried away, and what the lip does there.
+
+    The second lip has the film of its own load: the pressure that lifts or presses the main lip does not reach it.
 
     Parameters
     ----------
@@ -307,7 +312,9 @@ def balance(
     phi : -
         Share of the load that solid contact bears.
     mu : -
-        Friction coefficient as it runs.
+        Friction coefficient of the main lip as it runs.
+    mu_2 : -
+        Friction coefficient of the second lip as it runs.
     passes : -
         Passes of the search.
     beyond : -
@@ -350,21 +357,26 @@ def balance(
         q_2 = second_load(case, rules, T_c, t_load, q_e, root)
         film = film_at(case, rules, lip.solid, lip.width, T_c, T_sat)
         mu = friction_at(case, rules, film, mu_b, C)
-        per_load = friction(mu, UNIT_LOAD, d, n)
-        dT_made = per_load.power / UNIT_LOAD * (lip.solid + q_2) / ways.conductance  # rise by the heat made
+        made = friction(mu, lip.solid, d, n)
+        M, P, mu_2 = made.torque, made.power, mu_b
+        if q_2 > 0.0:
+            behind_it = film_at(case, rules, q_2, case.contact_width, T_c, T_sat)  # film under the second lip
+            mu_2 = friction_at(case, rules, behind_it, mu_b, C)
+            also = friction(mu_2, q_2, d, n)
+            M = made.torque + also.torque  # friction torque of both lips
+            P = made.power + also.power  # frictional heat of both lips
+        dT_made = P / ways.conductance  # rise by the heat made
         T_next = ways.temperature + dT_made  # temperature that the heat made gives
         residual = T_next - T_c  # imbalance
         if abs(residual) <= TOLERANCE:
-            made = friction(mu, lip.solid + q_2, d, n)
             p_c = mean_contact_pressure(lip.solid, lip.width)
             by = contact_at(case, rules, T_c, t_load, p, q_e, root)
             T_sink = ways.temperature  # temperature without friction
             G = ways.conductance  # heat carried off per kelvin
-            M = made.torque  # friction torque of both lips
-            P = made.power  # frictional heat of both lips
             return Running(
                 T_c, T_sink, G, by.lip, by.energizer, by.pressure, lip.load, q_2, lip.solid, lip.width, p_c,
-                lip.state, M, P, film.viscosity, film.duty_number, film.share, mu, i + 1.0, 0.0,
+                lip.state, M, P, film.viscosity, film.duty_number, film.share, mu, mu_2,
+                i + 1.0, 0.0,
             )  # fmt: skip
         if residual != residual:
             return unknown(i + 1.0, 0.0)

@@ -10,6 +10,7 @@ from glandwise.case.numbers import Rules
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.friction import LipFriction, level
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
+from glandwise.physics.temperatures import hottest_contact
 
 _RUNNING = tuple(Running._fields)
 _LIP = tuple(LipFriction._fields)
@@ -23,11 +24,13 @@ OUT = np.dtype(
         *((name, "i8" if name == "state" else "f8") for name in _RUNNING),
         *((f"{lip}_{name}", "f8") for lip in ("main", "second") for name in _LIP),
         ("spring_load", "f8"),
+        ("limit", "f8"),
+        ("limit_by", "f8"),
     ],
     align=True,
 )
 """Friction of solid contact and of a film, time and what the root does to be filled in; then the surroundings, the running state, each lip,
-the energizer."""
+the energizer, the highest temperature of the contact and what sets it."""
 
 
 def put(row: Any, running: Running) -> None:
@@ -50,6 +53,7 @@ def put(row: Any, running: Running) -> None:
     row.duty_number = running.duty_number
     row.film_share = running.film_share
     row.friction = running.friction
+    row.second_friction = running.second_friction
     row.passes = running.passes
     row.beyond = running.beyond
 
@@ -93,3 +97,6 @@ def friction(
         row.second_torque = found.second.torque
         row.second_power = found.second.power
         row.spring_load = spring.line_load
+        highest = hottest_contact(case, rules)
+        row.limit = highest.temperature
+        row.limit_by = highest.which

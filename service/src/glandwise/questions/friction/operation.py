@@ -15,6 +15,7 @@ from glandwise.engine import Engine, refusal
 from glandwise.mechanics.choices import LipRoot, LipState
 from glandwise.numerics.trace import traced
 from glandwise.numerics.worksheet import written
+from glandwise.physics.temperatures import BY_FLUID, hottest_contact
 from glandwise.questions import told, tolerance
 from glandwise.questions.friction.states import Levels, State, Subject, levels, told_levels, why_unknown
 from glandwise.questions.friction.surroundings import assumed
@@ -41,8 +42,6 @@ class Answer(NamedTuple):
     case: Case
     levels: Levels
     verdict: str
-    limit: float
-    """Temperature that the compound stands [K]."""
     spread: FrictionSpread | None
     evidence: Evidence | None
     working: list[dict[str, Any]] | None
@@ -68,21 +67,19 @@ def answer(request: FrictionEstimateRequest, engine: Engine) -> Answer:
     case = build(request.duty, request.design, engine.rules(request))
     subject = subject_of(case, request.surroundings)
     found = levels_of(case, subject)
-    limit = case.compound.temperature_max.si
     evidence, working = _explained(request, case, subject, found)
     return Answer(
         case=case,
         levels=found,
-        verdict=_verdict(found, limit),
-        limit=limit,
+        verdict=_verdict(found),
         spread=None if request.tolerances is None else _spread(request, case, subject, found),
         evidence=evidence,
         working=working,
     )
 
 
-def _verdict(found: Levels, limit: float) -> str:
-    nominal, high = found.nominal, found.high
+def _verdict(found: Levels) -> str:
+    nominal, high, limit = found.nominal, found.high, found.limit.temperature
     if not nominal.running.converged:
         return "not_evaluated"
     if nominal.running.temperature > limit:
@@ -160,6 +157,7 @@ def _spread(request: FrictionEstimateRequest, case: Case, subject: Subject, foun
 # ------------------------------------------------------------------------------------------------------ by a trace
 
 _complete = traced(sizing.complete)
+_hottest_contact = traced(hottest_contact)
 
 
 def explained(request: FrictionEstimateRequest, case: Case, row: Any) -> tuple[Any, ...]:
@@ -172,7 +170,7 @@ def explained(request: FrictionEstimateRequest, case: Case, row: Any) -> tuple[A
         (state.running[:-2], state.main, *((state.second,) if two else ()))
         for state in (states.low, states.nominal, states.high)
     )
-    return *numbers, rules.compounds[found.compound].temperature_max
+    return *numbers, _hottest_contact(found, rules).temperature
 
 
 def _explained(
@@ -208,10 +206,10 @@ def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, 
     if not state.running.converged:
         nothing = dict.fromkeys(("contact_temperature", "torque", "power", "conductance", "lip_state", "load"))
         return {**base, **nothing, "lips": []}
-    lips = [("main", running.load, running.width, state.main)]
+    lips = [("main", running.load, running.width, running.friction, state.main)]
     second = case.features.get("second_lip", "none")
     if second != "none":
-        lips.append((second, running.second_load, case.contact_width, state.second))
+        lips.append((second, running.second_load, case.contact_width, running.second_friction, state.second))
     return {
         **base,
         "contact_temperature": units.quantity("temperature", running.temperature),
@@ -231,11 +229,12 @@ def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, 
                 "lip": which,
                 "line_load": units.quantity("line_load", load),
                 "contact_width": units.quantity("length", width),
+                "friction_coefficient": mu,
                 "mean_contact_pressure": units.quantity("stress", friction.contact_pressure),
                 "torque": units.quantity("torque", friction.torque),
                 "power": units.quantity("power", friction.power),
             }
-            for which, load, width, friction in lips
+            for which, load, width, mu, friction in lips
         ],
     }
 
@@ -251,10 +250,13 @@ def summary(found: Answer, units: UnitSystem) -> str:
         else "no upper bound"
     )
     made = f"{units.text('torque', nominal.running.torque)} ({span}) and {units.text('power', nominal.running.power)}"
-    return (
-        f"{made} make the contact {units.text('temperature', nominal.running.temperature)}; "
-        f"the compound stands {units.text('temperature', found.limit)}."
-    )
+    limit = units.text("temperature", found.levels.limit.temperature)
+    stands = f"what wets it leaves hard deposits from {limit}" if _by_fluid(found) else f"the compound stands {limit}"
+    return f"{made} make the contact {units.text('temperature', nominal.running.temperature)}; {stands}."
+
+
+def _by_fluid(found: Answer) -> bool:
+    return found.levels.limit.which == BY_FLUID
 
 
 def _written_spread(found: FrictionSpread, units: UnitSystem) -> dict[str, Any]:
@@ -276,7 +278,8 @@ def write(found: Answer, request: FrictionEstimateRequest, engine: Engine) -> di
         "summary": summary(found, units),
         "levels": [_level(case, name, state, units) for name, state in found.levels.named()],
         "surface_speed": units.quantity("surface_speed", case.surface_speed),
-        "temperature_limit": units.quantity("temperature", found.limit),
+        "temperature_limit": units.quantity("temperature", found.levels.limit.temperature),
+        "temperature_limit_by": "fluid" if _by_fluid(found) else "compound",
         "spread": None if found.spread is None else _written_spread(found.spread, units),
         "assumptions": [
             *assumptions(case, units),

@@ -20,6 +20,7 @@ from glandwise.physics.energizer import Spring, spring_of
 from glandwise.physics.friction import Level, LipFriction
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
 from glandwise.physics.lip import Shape, shape_of
+from glandwise.physics.temperatures import HottestContact
 from glandwise.questions.energizer_range import OUTSIDE
 from glandwise.questions.friction import kernel
 from glandwise.questions.friction.surroundings import leaves_of
@@ -94,6 +95,7 @@ class Levels(NamedTuple):
     high: State
     around: Any
     """Surroundings: a row as machine code gave it."""
+    limit: HottestContact
 
     def named(self) -> list[tuple[str, State]]:
         """Return the states with their names."""
@@ -107,7 +109,8 @@ def levels(subject: Subject, friction: tuple[float, float, float]) -> Levels:
     film = data.running.lubrication.film_friction_factor
     found = subject.found(np.repeat(subject.rows, 3), friction, (film.si_low, film.si, film.si_high), times, ROOTS)
     low, nominal, high = map(state_of, found)
-    return Levels(low, nominal, high, found[1]["around"])
+    limit = HottestContact(float(found[1]["limit"]), float(found[1]["limit_by"]))
+    return Levels(low, nominal, high, found[1]["around"], limit)
 
 
 # ------------------------------------------------------------------------------------------------------ by a trace

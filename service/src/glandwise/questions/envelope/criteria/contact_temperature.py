@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from glandwise.numerics.arithmetic import greatest
 from glandwise.physics.constants import HOTTEST, ROOM
+from glandwise.physics.temperatures import BY_FLUID, hottest_contact
 from glandwise.questions.envelope.measure import Judged, Measure
 
 if TYPE_CHECKING:
@@ -18,8 +19,6 @@ DIMENSION = "temperature"
 RATED = ""
 MISSING = "No balance of frictional heat was found, or the friction is not known."
 ZONE = ("#f2b8a0", "#b23a12", "\\\\\\")
-BY_FLUID = 1.0
-"""Code of a limit that the fluid at the lip sets."""
 
 
 def measure(case: Case, rules: Rules, state: State) -> Measure:
@@ -27,8 +26,7 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
 
     The rise by friction at the normal temperature is put on top of the hottest fluid. A vacuum, which takes load off the
     lip, and a shaft that cools the contact below the fluid are not relied upon, so that a harsher duty never looks
-    better. A contact without a balance below the hottest temperature looked at fails. An oil that cokes on the lip lifts it
-    and scores the shaft, long before the compound gives way.
+    better. A contact without a balance below the hottest temperature looked at fails.
 
     Returns
     -------
@@ -41,17 +39,14 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     which : -
         What sets the limit.
     """
-    T_max = rules.compounds[case.compound].temperature_max
-    which = 0.0
-    if rules.fluids[case.lubricant].deposits_from < T_max:
-        T_max = rules.fluids[case.lubricant].deposits_from
-        which = BY_FLUID
+    highest = hottest_contact(case, rules)
+    T_max = highest.temperature
     running = state.running
     rise = greatest(running.temperature - running.sink, 0.0)  # rise by friction
     T_hot = greatest(greatest(running.sink, case.temperature), case.temperature_max) + rise
     if running.beyond > 0.0:
-        return Measure(T_hot, T_max, inf, which)
-    return Measure(T_hot, T_max, greatest(T_hot - ROOM, 0.0) / (T_max - ROOM), which)
+        return Measure(T_hot, T_max, inf, highest.which)
+    return Measure(T_hot, T_max, greatest(T_hot - ROOM, 0.0) / (T_max - ROOM), highest.which)
 
 
 def words(found: Judged) -> str:
