@@ -27,7 +27,7 @@ def search(
         residual = f(x) - x
         if abs(residual) <= tolerance:
             return Found(x, i + 1, True)
-        if residual != residual:
+        if residual != residual and x - low <= tolerance:
             return Found(x, i + 1, False)
         last = x
         x, low, f_low, high, f_high, side = next_guess(x, residual, low, f_low, high, f_high, side, tolerance)
@@ -63,6 +63,20 @@ def test_the_lower_of_two_balances_is_found_and_a_runaway_ends_at_the_bound() ->
     assert low.value == pytest.approx(300.0 + 50.0 * 0.2591711018, abs=1e-5)
     runaway = search(lambda t: 300.0 + 20.0 * math.exp((t - 300.0) / 50.0), 300.0, 300.0, 500.0, 1e-8)
     assert (runaway.value, runaway.solved) == (500.0, False)
+
+
+def test_a_guess_beyond_what_is_known_turns_back() -> None:
+    def curve(end: float) -> Callable[[float], float]:
+        return lambda t: 300.0 + 160.0 * (300.0 / t) ** 0.5 if t < end else math.nan
+
+    root = brentq(lambda t: 300.0 + 160.0 * (300.0 / t) ** 0.5 - t, 300.0, 500.0, xtol=1e-12)
+    for end in (root + 0.5, root + 20.0, 600.0):  # the first guess is 620
+        found = search(curve(end), 300.0, 300.0, 1000.0, 1e-6)
+        assert found.solved, end
+        assert found.value == pytest.approx(root, abs=1e-5)
+    beyond = search(curve(root - 1.0), 300.0, 300.0, 1000.0, 1e-6)
+    assert not beyond.solved
+    assert beyond.value == pytest.approx(root - 1.0, abs=1e-4)
 
 
 def test_a_stiff_alternation_is_damped() -> None:

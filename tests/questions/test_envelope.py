@@ -18,7 +18,7 @@ from glandwise.mechanics import kinematics
 from glandwise.physics.constants import HOTTEST
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.model import weakest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
@@ -109,6 +109,7 @@ NOT_MONOTONE = {
 
 @laws(200)
 @given(seed=seeds)
+@example(seed=351)  # the search for a balance first guesses a temperature at which the root touches
 def test_a_harsher_duty_never_looks_better(seed: int) -> None:
     request = fixed(random_request(seed, wild=seed % 4 == 3))
     before = {finding.id: finding for finding in judged(request)}

@@ -326,7 +326,7 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
                     ("p_c", "mean_contact_pressure", "stress"), ("M", "torque", "torque"), ("P", "power", "power"),
                 ):  # fmt: skip
                     yield from of(rf"{symbol}(_{which})?(_{end})?", f"{end} {which} {name}", lip[name], dimension)
-        yield from of("T_max", "limit", r["temperature_limit"], "temperature")
+        yield from of("T_max|T_dep", "limit", r["temperature_limit"], "temperature")
     elif answer.operation == "estimate_wear":
         yield from of(r"(h_a|h_e|h_t)(_\w+)?", "allowance", r["wear_allowance"], "length")
         yield from of("s_1000", "distance", r["sliding_distance_per_1000_h"], "length")

@@ -3159,7 +3159,7 @@ class FrictionEstimateResult(ResultModel):
     """The weakest evidence the result rests on."""
 
     verdict: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """On the contact temperature: `fail` when the nominal one is beyond the compound, `caution` when the high one is."""
+    """On the contact temperature: `fail` when the nominal one is beyond its limit, `caution` when the high one is."""
 
     summary: str
     """The estimate in one sentence."""
@@ -3171,7 +3171,10 @@ class FrictionEstimateResult(ResultModel):
     """Mean surface speed."""
 
     temperature_limit: Quantity
-    """Temperature the compound stands."""
+    """Highest temperature of the contact."""
+
+    temperature_limit_by: Literal["compound", "fluid"] | str
+    """What sets it: the compound, or what wets the lip, which leaves hard deposits above it."""
 
     spread: FrictionSpread | None
     """What tolerances do; null when none are given."""
@@ -3193,7 +3196,7 @@ class FrictionLevel(ResultModel):
     """Friction coefficient where solid contact bears all of the load."""
 
     friction_coefficient: float
-    """Friction coefficient as it runs: solid contact and film side by side; that of solid contact without a balance."""
+    """Friction coefficient of the main lip as it runs: solid contact and film side by side; that of solid contact without a balance."""
 
     film_share: float | None
     """Share of the load that a film carries: 0 dry and at rest, near 0.9 at speed in oil."""
@@ -3766,6 +3769,9 @@ class LipFriction(ResultModel):
 
     contact_width: Quantity
     """Axial width of the contact: pressure spreads it, and a hot compound does not bear its load on less."""
+
+    friction_coefficient: float
+    """As this lip runs: the film of a second lip is that of its own load."""
 
     mean_contact_pressure: Quantity
     """Load over contact width."""

@@ -29,9 +29,12 @@ def next_guess(
 
     ``residual`` is f(x) - x. ``low`` and ``high`` enclose the root, ``f_low`` > 0 and ``f_high`` < 0 are what is known there
     of the tamed residual, 0 where nothing is known yet, ``side`` tells which of them was found last: 1, -1, at first 0.
-    Until both are known, the search goes on by twice the residual, then along the line through the last two
-    places. Returned are the next place and the five in the same order; the next place is ``x`` itself where there is nowhere left to go.
+    Until both are known, the search goes on by twice the residual, then along the line through the last two places;
+    where the residual is not known, as beyond what a model covers, it goes half the way back to ``low``. Returned are
+    the next place and the five in the same order; the next place is ``x`` itself where there is nowhere left to go.
     """
+    if residual != residual:
+        return 0.5 * (low + x), low, f_low, x, 0.0, 0.0
     f, size = residual, abs(residual)
     if size > STIFF:
         f = residual / size * STIFF * (1.0 + log(size / STIFF))

@@ -38,6 +38,8 @@ _OPERATORS: dict[type[ast.cmpop], str] = {
 _COMPARE: dict[str, Callable[[Any, Any], bool]] = {
     "<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge, "==": operator.eq, "!=": operator.ne,
 }  # fmt: skip
+CALLER = "_caller"
+"""Argument by which a formula in this life is told from which call it was called."""
 _CONTRARY = {"<": ">=", "<=": ">", ">": "<=", ">=": "<", "==": "!=", "!=": "=="}
 
 
@@ -56,6 +58,9 @@ class Frame:
     label: str = ""
     """What tells this call apart from others of the same formula: the name that its caller gave to the result."""
     caller: Frame | None = None
+    """The call in which this one was made."""
+    named: bool = False
+    """Whether its caller has done something with its result, which settles the label."""
     serial: int = field(default_factory=itertools.count().__next__)
 
     def outermost(self) -> Frame:
@@ -64,6 +69,15 @@ class Frame:
         while frame.caller is not None:
             frame = frame.caller
         return frame
+
+    def within(self, caller: Frame) -> Frame | None:
+        """Return the call that was made in a caller and that this one belongs to; none where it was called elsewhere."""
+        frame = self
+        while frame.caller is not None:
+            if frame.caller is caller:
+                return frame
+            frame = frame.caller
+        return None
 
     def labels(self) -> tuple[str, ...]:
         """Labels of the call and of its callers, from within."""
@@ -251,7 +265,7 @@ def _named(target: str, value: Any, frame: Frame, title: str) -> Any:
 
 
 def _called(x: Any, caller: Frame, label: str = "") -> None:
-    """Tell the calls that gave a value who called them, and by what label."""
+    """Label the calls that gave a value to their caller; the first thing that is done with it counts."""
     if isinstance(x, tuple):
         for item in x:
             _called(item, caller, label)
@@ -259,13 +273,13 @@ def _called(x: Any, caller: Frame, label: str = "") -> None:
         if not isinstance(x.tree, Step):
             _called(x.tree, caller, label)
         elif x.tree.frame is not None:
-            call = x.tree.frame.outermost()
-            if call.serial > caller.serial:  # what was called before is not called from here
-                call.label, call.caller = label, caller
+            call = x.tree.frame.within(caller)
+            if call is not None and not call.named:
+                call.label, call.named = label, True
 
 
 def _called_for(value: Any, frame: Frame) -> None:
-    """Tell all calls that a result rests on, be it as arguments of others only, from where they were called."""
+    """Tell all calls that a result rests on and that no formula made, be it as arguments of others only, who made them."""
     seen: set[int] = set()
 
     def walk(x: Any) -> None:
@@ -319,7 +333,7 @@ def _told(op: str, left: Any, right: Any, frame: Frame, at: int) -> bool:
 
 def _result(value: Any, frame: Frame, words: Declared) -> Any:
     """Name what a formula returns by its docstring; one that declares no result is part of the step of its caller."""
-    _called_for(value, frame)
+    _called(value, frame)
     if not words.results:
         return value
     if isinstance(value, tuple):
@@ -353,8 +367,8 @@ def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
 class _Rewriter(ast.NodeTransformer):
     """Let a function tell its assignments, comparisons and results."""
 
-    def __init__(self, lines: list[str], steps: bool) -> None:
-        self._lines, self._steps = lines, steps
+    def __init__(self, lines: list[str], steps: bool, scope: dict[str, Any]) -> None:
+        self._lines, self._steps, self._scope = lines, steps, scope
 
     @staticmethod
     def _call(name: str, *arguments: Any) -> ast.Call:
@@ -366,8 +380,22 @@ class _Rewriter(ast.NodeTransformer):
         node.decorator_list, node.returns = [], None
         for argument in node.args.args:
             argument.annotation = None
-        node.body.insert(0, ast.parse("_frame = _Frame()").body[0])
+        node.args.kwonlyargs.append(ast.arg(CALLER))
+        node.args.kw_defaults.append(ast.Constant(None))
+        node.body.insert(0, ast.parse(f"_frame = _Frame(caller={CALLER})").body[0])
         return node
+
+    def visit_Call(self, node: ast.Call) -> Any:
+        self.generic_visit(node)
+        if getattr(self._of_scope(node.func), "tells_caller", False):
+            node.keywords.append(ast.keyword(CALLER, ast.Name("_frame", ast.Load())))
+        return node
+
+    def _of_scope(self, node: ast.expr) -> Any:
+        """Return what a name, or a name of a module, stands for."""
+        if isinstance(node, ast.Attribute):
+            return getattr(self._of_scope(node.value), node.attr, None)
+        return self._scope.get(node.id) if isinstance(node, ast.Name) else None
 
     def visit_Assign(self, node: ast.Assign) -> Any:
         self.generic_visit(node)
@@ -434,8 +462,8 @@ def _opaque(function: Any) -> Any:
     how, run = function.opaque, calm(function)
     quantities, references = _opaque_values(function), declared(function).references
 
-    def told(*arguments: Any) -> Any:
-        bare, call = [_plain(x) for x in arguments], Frame()
+    def told(*arguments: Any, _caller: Frame | None = None) -> Any:
+        bare, call = [_plain(x) for x in arguments], Frame(caller=_caller)
         with np.errstate(all="ignore"):
             values = run(*(np.float64(x) if isinstance(x, float) else x for x in bare))
         words = how["words"](*bare) if "words" in how else ""
@@ -469,6 +497,7 @@ def _opaque(function: Any) -> Any:
             return found[0]
         return type(values)(*found) if hasattr(values, "_fields") else tuple(found)
 
+    told.tells_caller = True  # type: ignore[attr-defined]
     return told
 
 
@@ -477,11 +506,13 @@ def _dress(copy: Any, original: Any) -> Any:
         return _opaque(original)
     words = declared(original)
     source = textwrap.dedent(inspect.getsource(original))
-    tree = _Rewriter(source.splitlines(), bool(words.results)).visit(ast.parse(source))
     scope = copy.__globals__
+    tree = _Rewriter(source.splitlines(), bool(words.results), scope).visit(ast.parse(source))
     scope.update(_Frame=Frame, _named=_named, _all_named=_all_named, _told=_told, _result=_result, _words=words)
     exec(compile(ast.fix_missing_locations(tree), inspect.getsourcefile(original) or "", "exec"), scope)  # noqa: S102
-    return scope[original.__name__]
+    made = scope[original.__name__]
+    made.tells_caller = True
+    return made
 
 
 _held_constants: dict[int, Traced] = {}

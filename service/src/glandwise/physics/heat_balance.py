@@ -358,13 +358,14 @@ def balance(
         film = film_at(case, rules, lip.solid, lip.width, T_c, T_sat)
         mu = friction_at(case, rules, film, mu_b, C)
         made = friction(mu, lip.solid, d, n)
-        M, P, mu_2 = made.torque, made.power, mu_b
         if q_2 > 0.0:
             behind_it = film_at(case, rules, q_2, case.contact_width, T_c, T_sat)  # film under the second lip
             mu_2 = friction_at(case, rules, behind_it, mu_b, C)
             also = friction(mu_2, q_2, d, n)
             M = made.torque + also.torque  # friction torque of both lips
             P = made.power + also.power  # frictional heat of both lips
+        else:
+            M, P, mu_2 = made.torque, made.power, mu_b
         dT_made = P / ways.conductance  # rise by the heat made
         T_next = ways.temperature + dT_made  # temperature that the heat made gives
         residual = T_next - T_c  # imbalance
@@ -378,7 +379,8 @@ def balance(
                 lip.state, M, P, film.viscosity, film.duty_number, film.share, mu, mu_2,
                 i + 1.0, 0.0,
             )  # fmt: skip
-        if residual != residual:
+        # a guess too hot, where the root touches, is no answer yet
+        if residual != residual and T_c - T_left <= TOLERANCE:
             return unknown(i + 1.0, 0.0)
         T_last = T_c
         T_c, T_left, f_left, T_right, f_right, side = next_guess(
