@@ -347,3 +347,10 @@ def test_document_lists_every_representation(document: dict[str, Any]) -> None:
             assert {"text/html", "text/csv"} <= set(operation["x-representations"]), path
             found += 1
     assert found >= 10
+
+
+def test_a_sheet_keeps_the_limits_of_a_fit_apart() -> None:
+    written = [words.quantity({"value": value, "unit": unit}) for value, unit in (
+        (163.88, "mm"), (163.846, "mm"), (65.046, "mm"), (10.0, "mm"), (0.43808885, "mm"), (3.147244094, "in"), (1234.5678, "N"),
+    )]  # fmt: skip
+    assert written == ["163.88 mm", "163.846 mm", "65.046 mm", "10 mm", "0.4381 mm", "3.1472 in", "1,235 N"]

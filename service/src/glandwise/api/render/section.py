@@ -7,7 +7,7 @@ The lines, arrows and hatchings are those of technical drawings (ISO 128, ISO 12
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from math import isfinite
+from math import ceil, isfinite, log10
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from glandwise.api.render import words
@@ -15,7 +15,7 @@ from glandwise.api.render.svg import NARROW, TEXT, Dot, Svg, width_of
 from glandwise.drawing.outline import Outline, Point
 from glandwise.drawing.seal import Section, State, section
 from glandwise.questions.section.found import Drawable, read
-from glandwise.units import UnitSystem, format_number
+from glandwise.units import UnitSystem
 
 if TYPE_CHECKING:
     from glandwise.engine import Engine
@@ -82,6 +82,7 @@ def dimensions(found: Drawable, drawn: Section, units: UnitSystem) -> list[Dimen
         limits = None if name == "body" and s.case is not None else found.limits.get(name)
         text, deviations = number(value, units), None
         if limits is not None and limits.high > limits.low:
+            text = number(value, units, LAST_OF_LIMITS)
             deviations = signed(limits.high - value, units), signed(limits.low - value, units)
             if limits.tolerance_class:
                 text += f" {limits.tolerance_class}"
@@ -139,16 +140,32 @@ def dimensions(found: Drawable, drawn: Section, units: UnitSystem) -> list[Dimen
     return made
 
 
-def number(si: float, units: UnitSystem, digits: int = 5) -> str:
-    """Write a length without its unit, which the drawing names once."""
-    return format_number(units.number("length", si), digits)
+LAST = 1e-5
+"""Length that the last decimal of a size without limits stands for at most [m]."""
+LAST_OF_LIMITS = 1e-6
+"""The same of a size with limits, its deviations, and of what is drawn from wire or strip [m]."""
+
+
+def number(si: float, units: UnitSystem, last: float = LAST) -> str:
+    """Write a length without its unit, which the drawing names once, to the decimals that a workshop can use.
+
+    A size without limits has two decimals of a millimetre or four of an inch, one with limits three or five: the digits of
+    a calculation behind them would ask for what nobody turns or measures.
+    """
+    one = units.number("length", 1.0)
+    return _trimmed(units.number("length", si), max(0, ceil(-log10(last * one) - 1e-9)))
+
+
+def _trimmed(value: float, decimals: int) -> str:
+    text = f"{value:,.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def signed(si: float, units: UnitSystem) -> str:
-    """Write a deviation with its sign."""
-    if abs(si) < 1e-9:
-        return "0"
-    text = format_number(abs(units.number("length", si)), 3)
+    """Write a deviation with its sign; what is less than a micrometre is none."""
+    text = number(abs(si), units, LAST_OF_LIMITS)
+    if text == "0":
+        return text
     return f"+{text}" if si > 0.0 else f"−{text}"
 
 
@@ -157,8 +174,11 @@ def parts(found: Drawable, s: Section, units: UnitSystem) -> list[Part]:
     z, case = found.size, found.case
     w = z.width
 
-    def n(value: float, digits: int = 4) -> str:
-        return number(value, units, digits)
+    def n(value: float, last: float = LAST) -> str:
+        return number(value, units, last)
+
+    def drawn(value: float) -> str:
+        return n(value, LAST_OF_LIMITS)
 
     def side(x: float) -> float:
         return w - x if z.lip_direction == "away" else x
@@ -202,21 +222,22 @@ def parts(found: Drawable, s: Section, units: UnitSystem) -> list[Part]:
         left, right, low, high = s.fitted.spring[0].box
         at = Point(0.5 * (left + right), high)
         if z.energizer == "garter":
-            text = f"wire ⌀{n(z.garter_wire)}, coil mean ⌀{n(z.garter_coil)}{of_alloy}"
+            text = f"wire ⌀{drawn(z.garter_wire)}, coil mean ⌀{n(z.garter_coil)}{of_alloy}"
             made.append(Part("Garter spring", text, Point(0.5 * (left + right), high - 0.5 * z.garter_wire)))
         elif z.energizer == "cantilever_v":
-            text = f"strip {n(z.v_thickness)}, finger {n(z.v_length)}, closed by {n(z.v_deflection)}{of_alloy}"
+            text = f"strip {drawn(z.v_thickness)}, finger {n(z.v_length)}, closed by {n(z.v_deflection)}{of_alloy}"
             apex = left if z.lip_direction == "away" else right
             made.append(Part("Cantilever V energizer", text, Point(apex, 0.5 * (low + high))))
         else:
-            text = f"wire ⌀{n(z.coil_wire)}, {n(z.coil_height)} high, {n(z.coil_width)} wide, pressed by {n(z.coil_deflection)}{of_alloy}"
+            text = f"wire ⌀{drawn(z.coil_wire)}, {n(z.coil_height)} high, {n(z.coil_width)} wide, pressed by {n(z.coil_deflection)}"
+            text += of_alloy
             made.append(Part("Canted coil energizer", text, Point(at.x, high - 0.5 * z.coil_wire)))
     if s.fitted.band:
         left, right, low, high = s.fitted.band[0].box
         made.append(Part("Reinforcing band", "metal", Point(0.5 * (left + right), 0.5 * (low + high))))
     if s.ring_at is not None:
         elastomer = next((name for name, record in case.data.elastomers.items() if record is case.elastomer), "")
-        size = f", {n(z.ring_inner, 5)} × {n(z.ring_section)}" if isfinite(z.ring_section) else ""
+        size = f", {n(z.ring_inner)} × {n(z.ring_section)}" if isfinite(z.ring_section) else ""
         made.append(
             Part(
                 "O-ring",

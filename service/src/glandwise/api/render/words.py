@@ -76,10 +76,21 @@ def is_quantity(value: Any) -> bool:
     return isinstance(value, dict) and {"value", "unit"} <= value.keys() <= {"value", "unit", "low", "high"}
 
 
+_MICROMETRE = {"mm": 3, "in": 4}
+"""Decimals of a length below which nobody measures a seal."""
+
+
+def _digits(value: float, unit: str, digits: int) -> int:
+    """Return significant digits that keep the limits of a size: 163.880 mm and 163.846 mm are a fit apart."""
+    whole = len(str(int(abs(value))))
+    return max(digits, whole + _MICROMETRE[unit]) if unit in _MICROMETRE and 1.0 <= abs(value) < 1e4 else digits
+
+
 def quantity(value: Mapping[str, Any], digits: int = 4) -> str:
     """Write a quantity for reading."""
     symbol = unit(str(value["unit"]))
     given = float(value["value"])
+    digits = _digits(given, str(value["unit"]), digits)
     # a temperature a billionth of a degree off the zero of its scale is that zero
     text = "0" if str(value["unit"]).startswith("deg") and abs(given) < 1e-6 else number(given, digits)
     said = f"{text}{'' if symbol == '°' else ' '}{symbol}".strip()
