@@ -13,7 +13,7 @@ from glandwise import spelling, units, units_build
 from tests.conftest import Example, changed, dimensions_of, example, load_examples
 
 EXAMPLES = load_examples()
-IN_TEXT = {"with_steps_of_pv_on_an_invented_rig"}
+IN_TEXT = {"with_steps_of_pv_on_an_invented_rig", "with_two_specimens_as_a_posterior"}
 """Examples whose numbers all stand in the text of their records, with units in its headings: see tests/calibration."""
 
 # ------------------------------------------------------------------------------------------------------- the factors

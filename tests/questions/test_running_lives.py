@@ -122,7 +122,7 @@ def test_the_trace_of_friction_and_wear_finds_what_machine_code_finds(name: str,
     found = levels_of(case, subject)
     body = FrictionEstimateRequest.model_validate(request)
     *levels, limit = friction.explained(body, case, subject.rows[0])
-    assert float(limit) == case.compound.temperature_max.si
+    assert float(limit) == found.limit.temperature <= case.compound.temperature_max.si
     for state, (running, main, *second) in zip(found[:3], levels, strict=True):
         alike(running, state.running[:-2], name, 1e-11)
         alike(main, state.main, name, 1e-11)
