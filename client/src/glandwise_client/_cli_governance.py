@@ -26,6 +26,8 @@ from glandwise_client._cli_base import (
     say,
 )
 from glandwise_client._cli_rules import (
+    After,
+    Before,
     FromDate,
     Html,
     Json,
@@ -40,11 +42,9 @@ from glandwise_client._cli_rules import (
     folders_of,
     reviewed,
     sent,
-    write_json,
+    write_pages,
 )
 from glandwise_client._pages import Heading, Part, Rows, Sentence
-from glandwise_client._pages import html as html_of
-from glandwise_client._pages import markdown as markdown_of
 
 ON_A_PAGE: Final = 500
 """Values on a page; the JSON has them all."""
@@ -66,14 +66,8 @@ def _asked(
 
 @ended
 def diff(
-    base: Annotated[str, typer.Option(metavar="NAME", help="Rule set before the change.")],
-    candidate: Annotated[
-        str,
-        typer.Option(
-            metavar="NAME|PATCH.json|FOLDER",
-            help="Rule set after it: a name, a patch of the base, or a folder of TOML files.",
-        ),
-    ],
+    base: Before,
+    candidate: After,
     from_date: FromDate = None, html: Html = None, markdown: Markdown = None, as_json: Json = None,
     url: Url = None, in_process: InProcess = False, timeout: Timeout = PATIENCE, header: Header = None,
 ) -> int:  # fmt: skip
@@ -83,12 +77,7 @@ def diff(
     request, folders = _asked(base, candidate, from_date, where)
     found = _told(request, policies.Policy(), folders, where)
     say(difference_text(found).splitlines())
-    if as_json is not None:
-        write_json(as_json, found)
-    if markdown is not None:
-        markdown.write_text(markdown_of(difference(found, ON_A_PAGE)), encoding="utf-8")
-    if html is not None:
-        html.write_text(html_of("Difference of two rule sets", difference(found, ON_A_PAGE)), encoding="utf-8")
+    write_pages(found, "Difference of two rule sets", difference(found, ON_A_PAGE), as_json, markdown, html)
     return FINE
 
 
@@ -138,12 +127,7 @@ def review(
     request, folders = _asked(rule_set, candidate, from_date, where)
     found = _told({**request, "within_days": within}, held_to, folders, where)
     say(review_text(found).splitlines())
-    if as_json is not None:
-        write_json(as_json, found)
-    if markdown is not None:
-        markdown.write_text(markdown_of(review_page(found, ON_A_PAGE)), encoding="utf-8")
-    if html is not None:
-        html.write_text(html_of("Review of a rule set", review_page(found, ON_A_PAGE)), encoding="utf-8")
+    write_pages(found, "Review of a rule set", review_page(found, ON_A_PAGE), as_json, markdown, html)
     if junit is not None:
         junit.write_bytes(report.review_junit(found))
     return TRIPPED if found["reasons"] else FINE

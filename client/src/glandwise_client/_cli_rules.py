@@ -20,6 +20,7 @@ from typing import Annotated, Any, Final, Literal, NamedTuple
 import typer
 
 from glandwise_client import _governance as governance
+from glandwise_client import _pages
 from glandwise_client import _policy as policies
 from glandwise_client import _report as report
 from glandwise_client._cli_base import (
@@ -41,6 +42,7 @@ from glandwise_client._cli_base import (
     whole,
 )
 from glandwise_client._errors import MethodNotAllowed, NotFound, RequestError, UnprocessableRequest
+from glandwise_client._pages import Part
 
 CHUNK: Final = 500
 WHOLE_CHUNK: Final = 40
@@ -62,6 +64,14 @@ def as_date(text: str | date) -> date:
 AsOf = Annotated[
     date | None,
     typer.Option(metavar="DATE", parser=as_date, help="Look at the values in force on this date as well."),
+]
+Before = Annotated[str, typer.Option(metavar="NAME", help="Rule set before the change.")]
+After = Annotated[
+    str,
+    typer.Option(
+        metavar="NAME|PATCH.json|FOLDER",
+        help="Rule set after it: a name, a patch of the base, or a folder of TOML files.",
+    ),
 ]
 FromDate = Annotated[
     date | None,
@@ -113,6 +123,18 @@ def check_files(outputs: Outputs, candidate: str | None, inputs: list[Path]) -> 
 def write_json(path: Path, content: Any) -> None:
     """Write a report as JSON."""
     path.write_text(json.dumps(content, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+def write_pages(
+    found: Any, title: str, parts: Sequence[Part], as_json: Path | None, markdown: Path | None, html: Path | None
+) -> None:
+    """Write a report to the files that are asked for: whole as JSON, as a page in Markdown and in HTML."""
+    if as_json is not None:
+        write_json(as_json, found)
+    if markdown is not None:
+        markdown.write_text(_pages.markdown(parts), encoding="utf-8")
+    if html is not None:
+        html.write_text(_pages.html(title, parts), encoding="utf-8")
 
 
 # Rule sets ----------------------------------------------------------------------------------------------------------
@@ -347,14 +369,8 @@ def archive(
 @app.command("compare")
 @ended
 def compare(
-    base: Annotated[str, typer.Option(metavar="NAME", help="Rule set before the change.")],
-    candidate: Annotated[
-        str,
-        typer.Option(
-            metavar="NAME|PATCH.json|FOLDER",
-            help="Rule set after it: a name, a patch of the base, or a folder of TOML files.",
-        ),
-    ],
+    base: Before,
+    candidate: After,
     cases: Annotated[
         Path,
         typer.Option(metavar="FILE", help="Past quotes: .ndjson; in this process also .parquet and .csv."),

@@ -12,10 +12,8 @@ from typing import Annotated, Any, Literal
 import typer
 
 from glandwise_client._cli_base import FINE, Progress, Unusable, check_outputs, ended, say
-from glandwise_client._cli_rules import Html, Json, Markdown, Service, as_date, write_json
+from glandwise_client._cli_rules import Html, Json, Markdown, Service, as_date, write_pages
 from glandwise_client._pages import Heading, Part, Rows, Sentence
-from glandwise_client._pages import html as html_of
-from glandwise_client._pages import markdown as markdown_of
 from glandwise_client._report import counted
 
 LISTED = 20
@@ -85,12 +83,7 @@ def sensitivity(
         raise Unusable(f"{', '.join(map(str, cases))}: {error}") from None
     progress.close()
     say(text(found).splitlines())
-    if as_json is not None:
-        write_json(as_json, found)
-    if markdown is not None:
-        markdown.write_text(markdown_of(page(found, ON_A_PAGE)), encoding="utf-8")
-    if html is not None:
-        html.write_text(html_of("What decides the corpus", page(found, ON_A_PAGE)), encoding="utf-8")
+    write_pages(found, "What decides the corpus", page(found, ON_A_PAGE), as_json, markdown, html)
     if suggest is not None:
         _write(suggest, [item["case"] for item in found["suggestions"]])
     return FINE
