@@ -105,7 +105,7 @@ def test_levels_are_in_order_and_heat_balances(seed: int) -> None:
     assert [level["level"] for level in answer["levels"]] == ["low", "nominal", "high"]
     for a, b in itertools.pairwise(found):
         assert b["friction_coefficient"] >= a["friction_coefficient"]
-        if request["duty"]["pressure"]["value"] < 0.0:
+        if request["duty"]["pressure"]["value"] < 0.0 and a["lip_state"] == "laid":
             continue  # a vacuum lifts a stiff new lip more than a relaxed one that lies on the shaft
         assert torque(b) >= torque(a) * (1.0 - 1e-4)
         narrow, wide = (si(level["lips"][0]["contact_width"], "length") for level in (a, b))

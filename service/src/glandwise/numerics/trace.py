@@ -333,7 +333,6 @@ def _told(op: str, left: Any, right: Any, frame: Frame, at: int) -> bool:
 
 def _result(value: Any, frame: Frame, words: Declared) -> Any:
     """Name what a formula returns by its docstring; one that declares no result is part of the step of its caller."""
-    _called(value, frame)
     if not words.results:
         return value
     if isinstance(value, tuple):

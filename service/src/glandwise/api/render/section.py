@@ -174,11 +174,11 @@ def parts(found: Drawable, s: Section, units: UnitSystem) -> list[Part]:
     z, case = found.size, found.case
     w = z.width
 
-    def n(value: float, last: float = LAST) -> str:
-        return number(value, units, last)
+    def n(value: float) -> str:
+        return number(value, units)
 
     def drawn(value: float) -> str:
-        return n(value, LAST_OF_LIMITS)
+        return number(value, units, LAST_OF_LIMITS)
 
     def side(x: float) -> float:
         return w - x if z.lip_direction == "away" else x
