@@ -360,7 +360,10 @@ def _supplied(
         yield Assumed("/duty/shaft/hardness", "hardness_hrc", hardness, f"shaft_materials.{duty.shaft.material}")
     yield from sizes((_WIDTH[design.family],))
     if design.retention == "o_ring" and design.o_ring_elastomer is None:
-        yield Assumed("/design/o_ring_elastomer", None, data.sizing.o_ring_elastomer.name, "sizing.o_ring_elastomer")
+        name = list(data.elastomers)[after[_PLACE["elastomer"]]]
+        usual = name == data.sizing.o_ring_elastomer.name
+        rule = "sizing.o_ring_elastomer" if usual else "suits fluid and temperature better than sizing.o_ring_elastomer"
+        yield Assumed("/design/o_ring_elastomer", None, name, rule)
     yield from sizes(_LIP[design.family])
     yield from sizes((_ANGLE[design.family],))
     if after[_PLACE["energizer"]] != Energizer.none:

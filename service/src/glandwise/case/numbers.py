@@ -393,7 +393,9 @@ class Constants:
     energizer_alloy: int
     garter_alloy: int
     o_ring_elastomer: int
-    # and of the fluid that wets a lip in a gas
+    # of how many elastomers there is a choice
+    elastomers: int
+    # and the code of the fluid that wets a lip in a gas
     lubricant: int
 
 
@@ -472,6 +474,16 @@ class ElastomerNumbers:
     """T_min_o [K]: Lowest temperature of the O-ring"""
     temperature_max: float
     """T_max_o [K]: Highest temperature of the O-ring"""
+
+
+class RingNumbers:
+    """What a fluid does to an elastomer."""
+
+    attack: int
+    """0 nothing, 1 not known, 2 care is needed, 3 it is attacked."""
+
+
+_ATTACKS = ("compatible", None, "caution", "incompatible")
 
 
 class FlexibleSizing:
@@ -632,6 +644,8 @@ class Rules(NamedTuple):
     compounds: Rows[CompoundNumbers]
     alloys: Rows[AlloyNumbers]
     elastomers: Rows[ElastomerNumbers]
+    rings: Rows[RingNumbers]
+    """What each fluid does to each elastomer, fluid by fluid."""
     fluids: Rows[FluidNumbers]
     films: Rows[FilmNumbers]
     """Of the fluids around a shaft, by the code of the fluid."""
@@ -656,6 +670,7 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
         ("energizer_alloy", "i8"),
         ("garter_alloy", "i8"),
         ("o_ring_elastomer", "i8"),
+        ("elastomers", "i8"),
         ("lubricant", "i8"),
     ),
     "flexible": record_dtype(FlexibleSizing),
@@ -678,6 +693,7 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
     ),
     "alloys": record_dtype(AlloyNumbers),
     "elastomers": record_dtype(ElastomerNumbers),
+    "rings": np.dtype([("attack", "i8")]),
     "fluids": fluid_numbers.DTYPE,
     "films": film_numbers.DTYPE,
     "shaft_materials": np.dtype(
@@ -778,6 +794,13 @@ def packed(data: RuleSetData, ratings: Any) -> Rules:
         made[name] = np.zeros(len(records) + 1, DTYPES[name])
         for row, record in zip(made[name], records.values(), strict=False):
             fill(row, kind, record)
+    attacks = [
+        (_ATTACKS.index(fluid.compatibility.elastomers.get(name)),)
+        for fluid in data.fluids.values()
+        for name in data.elastomers
+    ]
+    made["constants"][0]["elastomers"] = len(data.elastomers)
+    made["rings"] = np.array(attacks, DTYPES["rings"])
     made["constants"][0]["lubricant"] = list(data.fluids).index(data.running.lubricant.name)
     made["fluids"] = np.zeros(len(data.fluids), DTYPES["fluids"])
     made["films"] = np.zeros(len(data.fluids), DTYPES["films"])
@@ -1027,6 +1050,7 @@ def leaves(data: RuleSetData, rated: Callable[[int], Mapping[str, Rated]]) -> Ru
         compounds=LazyRows(lambda code: traced_compound(data.compounds[compounds[code]], compounds[code], data)),
         alloys=named(AlloyNumbers, data.alloys, alloys, "alloys"),
         elastomers=named(ElastomerNumbers, data.elastomers, elastomers, "elastomers"),
+        rings=(),  # a ring is chosen before there is anything to trace
         fluids=LazyRows(fluid),
         films=LazyRows(film),
         shaft_materials=LazyRows(material),

@@ -36,7 +36,7 @@ from glandwise.numerics.interpolation import curve_at
 if TYPE_CHECKING:
     from typing import Any
 
-    from glandwise.case.numbers import Rules
+    from glandwise.case.numbers import ElastomerNumbers, Rules
     from glandwise.case.record import Case
 
 
@@ -364,6 +364,34 @@ def move(case: Case) -> None:
         case.peak_speed = case.surface_speed
 
 
+def unfitness(elastomer: ElastomerNumbers, attack: int, T_min: float, T_max: float) -> int:
+    """Tell how badly an elastomer suits a duty, by what the fluid does to it; one that is too cold or too hot suits none.
+
+    Parameters
+    ----------
+    T_min : K
+        Lowest temperature.
+    T_max : K
+        Highest temperature.
+    """
+    if T_min < elastomer.temperature_min or T_max > elastomer.temperature_max:
+        return 3
+    return attack
+
+
+def ring_elastomer(case: Case, rules: Rules) -> int:
+    """Choose the elastomer of an O-ring: of those that suit the duty best the usual one, else the first in the rules."""
+    elastomers, usual = rules.constants[0].elastomers, rules.constants[0].o_ring_elastomer
+    chosen, least_bad = usual, 4
+    for k in range(-1, elastomers):
+        code = usual if k < 0 else k
+        attack = rules.rings[case.fluid * elastomers + code].attack
+        bad = unfitness(rules.elastomers[code], attack, case.temperature_min, case.temperature_max)
+        if bad < least_bad:
+            chosen, least_bad = code, bad
+    return chosen
+
+
 def supply(case: Case, rules: Rules) -> None:
     """Fill in what a case leaves open of its duty and its materials, and say which ratings its design has."""
     constants = rules.constants[0]
@@ -391,7 +419,7 @@ def supply(case: Case, rules: Rules) -> None:
     if case.retention != Retention.o_ring:
         case.elastomer = -1
     elif case.elastomer < 0:
-        case.elastomer = constants.o_ring_elastomer
+        case.elastomer = ring_elastomer(case, rules)
     case.rating = sort_of(case, rules.compounds[case.compound].filled)
 
 

@@ -141,17 +141,18 @@ def gland_leaves_of(case: Case) -> GlandRules:
     return with_chosen_metals(data, chosen)
 
 
-def chosen_by(case: Case) -> dict[int, Any]:
+def chosen_by(case: Case) -> dict[int, tuple[Any, ...]]:
     """Return the rules that chose a material which the request leaves open, by the records of that material."""
     assumed = {item.pointer for item in case.assumed}
-    sizing, parts = case.data.sizing, list[tuple[Any, Any]]()
+    sizing, parts = case.data.sizing, list[tuple[tuple[Any, ...], Any]]()
     if case.alloy is not None and case.energizer == "garter":
-        parts.append((sizing.garter_alloy, case.alloy))
+        parts.append(((sizing.garter_alloy,), case.alloy))
     elif case.alloy is not None and "/design/energizer_alloy" in assumed:
-        parts.append((sizing.energizer_alloy, case.alloy))
+        parts.append(((sizing.energizer_alloy,), case.alloy))
     if case.elastomer is not None and "/design/o_ring_elastomer" in assumed:
-        parts.append((sizing.o_ring_elastomer, case.elastomer))
-    return {id(record): usual for usual, part in parts for _, record in walk(part)}
+        # the fluid has a say: the usual one is taken where nothing suits it better
+        parts.append(((sizing.o_ring_elastomer, case.fluid), case.elastomer))
+    return {id(record): rules for rules, part in parts for _, record in walk(part)}
 
 
 def rests_on(case: Case, *results: Any) -> tuple[Any, ...]:
@@ -159,9 +160,9 @@ def rests_on(case: Case, *results: Any) -> tuple[Any, ...]:
     return _with(chosen_by(case), records(*results))
 
 
-def _with(chosen: Mapping[int, Any], found: tuple[Any, ...]) -> tuple[Any, ...]:
+def _with(chosen: Mapping[int, tuple[Any, ...]], found: tuple[Any, ...]) -> tuple[Any, ...]:
     """Return records and those rules that chose the material of one of them."""
-    more = {id(usual): usual for record in found if (usual := chosen.get(id(record))) is not None}
+    more = {id(rule): rule for record in found for rule in chosen.get(id(record), ())}
     return (*found, *more.values())
 
 

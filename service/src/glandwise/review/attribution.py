@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from glandwise.case import record
-from glandwise.case.choices import Family
+from glandwise.case.choices import Family, Retention
 from glandwise.case.features import sort_of
 from glandwise.case.flat import read_by
 from glandwise.case.gland_numbers import gland_numbers_of
@@ -33,7 +33,7 @@ FIRST = 128
 """Cases, spread over all, to which a change is put before it is put to all."""
 
 _READ = (
-    ("compounds", "compound"), ("alloys", "alloy"), ("elastomers", "elastomer"), ("fluids", "fluid"), ("fluids", "lubricant"),
+    ("compounds", "compound"), ("alloys", "alloy"), ("fluids", "fluid"), ("fluids", "lubricant"),
     ("films", "fluid"), ("shaft_materials", "shaft_material"), ("lip_forms", "lip_form"), ("targets", "application"),
     ("metals", "shaft_material"),
 )  # fmt: skip
@@ -83,6 +83,8 @@ class Reach:
             differ = _rows_differ(mine[name], theirs[name])
             if differ.any():
                 found |= differ[self.rows[field]]
+        if any(mine[name].tobytes() != theirs[name].tobytes() for name in ("elastomers", "rings")):
+            found |= self.rows["retention"] == Retention.o_ring  # by these an elastomer is chosen that is not stated
         differ = _rows_differ(mine["metals"], theirs["metals"])
         if differ.any():
             housing = self.rows["housing_material"]

@@ -15,6 +15,7 @@ from glandwise.case.choices import Family, Retention
 from glandwise.case.intake import build, stated
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table, codes_of
+from glandwise.case.sizing import unfitness
 from glandwise.case.vocabulary import on_duty, state_features
 from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
@@ -126,24 +127,21 @@ def _places(held: Any, wanted: Sequence[int] | None) -> Any:
     return places[held]
 
 
-def elastomer_for(duty: Duty, data: RuleSetData, wanted: list[str] | None) -> str:
-    """Choose the O-ring elastomer that suits the duty best: by status, then the usual one, then the rules' order."""
-    codes = codes_of(data)
-    order = [data.sizing.o_ring_elastomer.name, *codes.elastomers]
-    if wanted is not None:
-        for position, name in enumerate(wanted):
-            known(data.elastomers, name, ("restrict", "o_ring_elastomers", position), "elastomer")
-        order = wanted
-    attacked = batch.verdicts_of(data).on_elastomer[codes.fluids[duty.fluid]]
+def elastomer_for(duty: Duty, data: RuleSetData, wanted: list[str]) -> str:
+    """Choose the O-ring elastomer that suits the duty best among those wanted, of equals the first."""
+    codes, numbers = codes_of(data), numbers_of(data).packed
+    for position, name in enumerate(wanted):
+        known(data.elastomers, name, ("restrict", "o_ring_elastomers", position), "elastomer")
+    elastomers: Any = np.asarray(numbers.elastomers).view(np.recarray)
     cold = duty.temperature.normal if duty.temperature.minimum is None else duty.temperature.minimum
     hot = duty.temperature.normal if duty.temperature.maximum is None else duty.temperature.maximum
+    attacked = batch.verdicts_of(data).on_elastomer[codes.fluids[duty.fluid]]
 
     def badness(name: str) -> int:
-        record = data.elastomers[name]
-        outside = cold < record.temperature_min.si or hot > record.temperature_max.si
-        return max(int(attacked[codes.elastomers[name]]), batch.FAIL if outside else batch.PASS)
+        code = codes.elastomers[name]
+        return unfitness(elastomers[code], int(attacked[code]), cold, hot)
 
-    return min(order, key=badness)
+    return min(wanted, key=badness)
 
 
 def design_of(data: RuleSetData, c: Candidates, index: int, elastomer: str | None) -> FlexibleLip | EnergizedLip:
@@ -534,10 +532,12 @@ def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     known(data.fluids, duty.fluid, ("duty", "fluid"), "fluid")
     weights = weights_of(data, request)
     c = candidates(data, request)
-    ringed = (c.rows["retention"] == Retention.o_ring).any()
-    elastomer = elastomer_for(duty, data, request.restrict.o_ring_elastomers) if ringed else None
+    ringed, wanted = c.rows["retention"] == Retention.o_ring, request.restrict.o_ring_elastomers
+    elastomer = elastomer_for(duty, data, wanted) if wanted is not None and ringed.any() else None
     found = batch.evaluate(data, spread(data, duty, c, elastomer), c.together)
     c = c._replace(rows=found.rows)
+    if elastomer is None and ringed.any():  # as the rules choose it
+        elastomer = list(data.elastomers)[c.rows["elastomer"][np.argmax(ringed)]]
     passing = (found.verdict == batch.PASS) | (found.verdict == batch.CAUTION)
     scores = score(data, c, found, passing, weights)
     # nobody proposes for food what is not known to be fit for it while something else is; then dirt from the air side
