@@ -39,7 +39,7 @@ CHOICES: dict[str, list[Any]] = {
     "reinforcing_band": [True, False],
     "lip_form": ["plain", "scraper", "tapered"],
     "heel": ["standard", "extended"],
-    "contaminants": ["clean", "dusty", "abrasive"],
+    "contaminants": ["clean", "dusty", "abrasive", "wet", "submerged"],
     "machining_lead": ["none", "present"],
     "working": [False],
 }

@@ -320,7 +320,7 @@ def random_duty(chance: random.Random, wild: bool = False) -> Request:
     if chance.random() < 0.4:
         duty["lubrication"] = chance.choice(["dry", "starved", "flooded"])
     if chance.random() < 0.7:
-        duty["contaminants"] = chance.choice(["clean", "dusty", "abrasive"])
+        duty["contaminants"] = chance.choice(["clean", "dusty", "abrasive", "wet", "submerged"])
     if chance.random() < 0.8:
         duty["runout"] = q(chance.uniform(0.0, 0.5), "mm")
     if chance.random() < 0.7:

@@ -55,7 +55,7 @@ def random_duty(r: random.Random) -> Duty:
             },
             "fluid": r.choice(list(data.fluids)),
             "lubrication": r.choice([None, "dry", "mist", "flooded"]),
-            "contaminants": r.choice([None, "clean", "dusty", "abrasive"]),
+            "contaminants": r.choice([None, "clean", "dusty", "abrasive", "wet", "submerged"]),
             "food_contact": r.random() < 0.3,
             "runout": r.choice([None, {"value": 0.1, "unit": "mm"}]),
             "offset": r.choice([None, {"value": 0.1, "unit": "mm"}]),

@@ -538,7 +538,9 @@ def test_what_is_known_of_a_fluid_holds_in_its_range(fluid: str, celsius: float,
 
 
 def test_a_fluid_that_carries_solids_is_never_passed_in_silence() -> None:
-    for dirt, status in (("clean", "caution"), ("dusty", "caution"), ("abrasive", "fail"), (None, "caution")):
+    for dirt, status in (
+        ("clean", "caution"), ("dusty", "caution"), ("abrasive", "fail"), ("wet", "caution"), ("submerged", "fail"), (None, "caution"),
+    ):  # fmt: skip
         request = merged(energized(), duty={"fluid": "slurry_mineral"})
         if dirt is None:
             del request["duty"]["contaminants"]
@@ -547,6 +549,20 @@ def test_a_fluid_that_carries_solids_is_never_passed_in_silence() -> None:
         answer = post("check_envelope", request)
         assert criteria(answer)["contaminants"]["status"] == status, dirt
         assert "abrasive" in {item["id"] for item in answer["cautions"]}
+
+
+@pytest.mark.parametrize("dirt", ["dusty", "wet", "abrasive", "submerged"])
+def test_what_comes_from_the_air_side_asks_for_a_lip_that_faces_it(dirt: str) -> None:
+    """Dust and splash are kept out; grit is slowed down, and water that stands there is held without pressure only."""
+    bad = dirt in {"abrasive", "submerged"}
+    for design, status in (
+        ({"second_lip": "none"}, "fail" if bad else "caution"),
+        ({"second_lip": "redundant"}, "fail" if bad else "caution"),
+        ({"second_lip": "excluder"}, "caution" if bad else "pass"),
+    ):
+        request = merged(energized(), duty={"contaminants": dirt, "fluid": "mineral_oil_gear"})
+        request["design"] = {"family": "flexible_lip", "compound": "ptfe_glass_15", **design}
+        assert criteria(post("check_envelope", request))["contaminants"]["status"] == status, design
 
 
 def test_grease_and_oil_for_food_machines_ask_for_clearance_only_where_they_touch_food() -> None:

@@ -174,7 +174,7 @@ def test_clean_air_is_asked_for_where_nothing_is_said_of_it() -> None:
     assert "an excluder" in enquiry({"family": "flexible_lip", "second_lip": "none"})["air_side"]["text"]
     assert "air_side" not in enquiry({"lip_form": "scraper"})
     assert "air_side" not in enquiry({"family": "flexible_lip", "second_lip": "excluder"})
-    for dirt in ("clean", "dusty", "abrasive"):
+    for dirt in ("clean", "dusty", "abrasive", "wet", "submerged"):
         assert "air_side" not in enquiry(contaminants=dirt)
     duty = {
         "shaft_diameter": mm(50.0),
@@ -190,6 +190,18 @@ def test_clean_air_is_asked_for_where_nothing_is_said_of_it() -> None:
     assert answer["verdict"] == "pass"
     (air,) = (item for item in answer["check"]["criteria"] if item["id"] == "contaminants")
     assert (air["status"], "the drawing of the hardware has to keep it so" in air["reason"]) == ("pass", True)
+
+
+def test_water_outside_asks_for_a_shaft_that_does_not_rust_and_where_it_stands_for_two_barriers() -> None:
+    """Common practice, no source: a stern tube has lips in sets, one of which faces the sea."""
+    flexible = {"family": "flexible_lip", "second_lip": "excluder"}
+    oil = {"fluid": "mineral_oil_hydraulic", "pressure": bar(0.3)}
+    for dirt, barrier in (("clean", False), ("wet", False), ("submerged", True)):
+        found = enquiry(flexible, contaminants=dirt, **oil)
+        assert ("second_barrier" in found) == barrier
+        assert ("coating" in found and "rust" in found["coating"]["text"]) == (dirt != "clean")
+        told = enquiry(flexible, contaminants=dirt, shaft={"material": "hard_chrome_plated"}, **oil)
+        assert "rust" not in told.get("coating", {"text": ""})["text"]
 
 
 def test_pressure_says_what_peaks_and_the_other_side_may_bring() -> None:

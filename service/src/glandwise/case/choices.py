@@ -126,6 +126,8 @@ class Dirt(IntEnum):
     clean = 1
     dusty = 2
     abrasive = 3
+    wet = 4
+    submerged = 5
 
 
 class Retention(IntEnum):

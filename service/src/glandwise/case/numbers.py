@@ -77,6 +77,8 @@ class Constants:
     """t_service [s]: Time for which the lip has to follow the shaft"""
     ambient_temperature: float
     """T_amb [K]: Temperature on the air side"""
+    air_side_below: float
+    """Delta_T_air [K]: How far the air side of a hot machine lies below its fluid at most"""
     shaft_length_ratio: float
     """f_shaft [-]: Length of shaft that carries heat, each side, over the diameter"""
     housing_length_ratio: float
@@ -329,6 +331,7 @@ class Constants:
         "fresh_time": "running.fresh_time",
         "service_time": "sizing.following.service_time",
         "ambient_temperature": "running.ambient_temperature",
+        "air_side_below": "running.air_side_below",
         "shaft_length_ratio": "running.shaft_length_ratio",
         "housing_length_ratio": "running.housing_length_ratio",
         "packed_thickness": "running.fluid_film.packed_thickness",

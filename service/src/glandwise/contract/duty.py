@@ -154,8 +154,9 @@ class Duty(RequestModel):
     target_life: q.RangedDuration | None = None
     """Life of running that is wanted: a seal fails that reaches it with a probability below 0.05. Where it is absent, the life
     of the rules for the machine is taken, which never fails a seal."""
-    contaminants: Literal["clean", "dusty", "abrasive"] | None = None
-    """What comes from the air side."""
+    contaminants: Literal["clean", "dusty", "abrasive", "wet", "submerged"] | None = None
+    """What comes from the air side: nothing, dust, dirt that grinds, rain, splash or a hose (`wet`), or water that stands there
+    (`submerged`)."""
     food_contact: q.Bool = False
     """Whether the fluid is food."""
     runout: q.RangedClearance | None = None

@@ -129,6 +129,8 @@ class Running(NamedTuple):
 def surroundings(case: Case, rules: Rules) -> Surroundings:
     """What carries the heat away where nothing else is stated.
 
+    The air side is at room temperature, or as warm as a machine whose fluid is hot makes it.
+
     Returns
     -------
     T_amb : K
@@ -146,8 +148,9 @@ def surroundings(case: Case, rules: Rules) -> Surroundings:
     """
     constants = rules.constants[0]
     wetted = wetted_shaft(case, rules)
+    T_warm = case.temperature - constants.air_side_below  # air side of a hot machine
     return Surroundings(
-        constants.ambient_temperature,
+        greatest(constants.ambient_temperature, T_warm),
         rules.shaft_materials[case.shaft_material].thermal_conductivity,
         constants.shaft_length_ratio * case.shaft_diameter,
         wetted.film,

@@ -185,6 +185,8 @@ class Unknowns:
     """Share of duties with dust on the air side."""
     abrasive: Ratio
     """Share of duties with abrasive dirt there."""
+    wet: Ratio
+    """That it is rain, splash or a hose."""
     mist: Ratio
     """Share of lips in a liquid that are wetted by mist or splash."""
     starved: Ratio
@@ -194,7 +196,7 @@ class Unknowns:
         for name in ("runout", "offset", "shaft_roughness", "target_life"):
             if not getattr(self, name).si_low > 0.0:
                 raise fault(name, "has a range that does not begin above zero", "low and high, low more than 0")
-        for names in (("dusty", "abrasive"), ("mist", "starved"), ("lead_present",)):
+        for names in (("dusty", "abrasive", "wet"), ("mist", "starved"), ("lead_present",)):
             if sum(getattr(self, name).si for name in names) > 1.0:
                 raise fault(names[0], "is more than a whole with what goes beside it", "shares of at most 1 in all")
 

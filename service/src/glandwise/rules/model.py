@@ -940,6 +940,8 @@ class Running:
     excluder_load_share: Ratio
     redundant_load_share: Ratio
     ambient_temperature: Temperature
+    air_side_below: TemperatureDifference
+    """How far the air side lies below the fluid at most, where the request states no temperature there."""
     shaft_conductivity: Conductivity
     shaft_length_ratio: Ratio
     housing_length_ratio: Ratio

@@ -106,7 +106,7 @@ class Evaluation:
 
 
 # rows: dirt, where it is not stated clean air; columns: not guarded, guarded
-_KEPT_OUT = np.array([[PASS] * 2, [PASS] * 2, [CAUTION, PASS], [FAIL, CAUTION]])
+_KEPT_OUT = np.array([[PASS] * 2, [PASS] * 2, [CAUTION, PASS], [FAIL, CAUTION], [CAUTION, PASS], [FAIL, CAUTION]])
 _LEADS = np.array([NOT_EVALUATED, PASS, FAIL])
 assert len(_KEPT_OUT) == len(Dirt)
 assert len(_LEADS) == len(Lead)

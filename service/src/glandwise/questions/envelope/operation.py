@@ -319,18 +319,29 @@ def _dirt(case: Case, duty: Duty) -> Finding:
         return Finding("contaminants", "pass", None, "Nothing is to be kept out.", NOTHING)
     guarded = case.features.get("second_lip") == "excluder" or case.features.get("lip_form") == "scraper"
     guard = "an excluder" if case.family == "flexible_lip" else "a scraper lip"
-    if not guarded:
-        status = "fail" if dirt == "abrasive" else "caution"
-        return Finding("contaminants", status, None, f"Nothing keeps {dirt} dirt out; {guard} would.", _TRADE)
-    if dirt == "abrasive":
-        return Finding(
-            "contaminants",
-            "caution",
-            None,
-            f"{guard.capitalize()} slows abrasive dirt down but does not stop it.",
-            _TRADE,
-        )
-    return Finding("contaminants", "pass", None, f"{guard.capitalize()} keeps the dirt out.", _TRADE)
+    status, said = _KEPT_OUT[dirt][guarded]
+    return Finding("contaminants", status, None, said.format(guard=guard.capitalize() if guarded else guard), _TRADE)
+
+
+_KEPT_OUT: Mapping[str, tuple[tuple[Status, str], tuple[Status, str]]] = {
+    "dusty": (
+        ("caution", "Nothing keeps dusty dirt out; {guard} would."),
+        ("pass", "{guard} keeps the dirt out."),
+    ),
+    "abrasive": (
+        ("fail", "Nothing keeps abrasive dirt out; {guard} would."),
+        ("caution", "{guard} slows abrasive dirt down but does not stop it."),
+    ),
+    "wet": (
+        ("caution", "Nothing keeps rain, splash or a hose off the lip; {guard} would."),
+        ("pass", "{guard} keeps the water out."),
+    ),
+    "submerged": (
+        ("fail", "Water stands at the air side and no lip faces it; {guard} would."),
+        ("caution", "{guard} faces the water outside, which it holds without pressure only."),
+    ),
+}
+"""What an air side that is not clean means, without and with something that guards the lip."""
 
 
 # ---------------------------------------------------------------------------------------------------- one case

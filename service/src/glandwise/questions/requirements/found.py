@@ -263,6 +263,10 @@ def _coating(wanted: Wanted) -> Iterator[Advice]:
         )
         reason = _plain("The fluid is corrosive, and pits tear the lip; hardness alone says nothing of that.")
         yield Advice("coating", text, reason, (case.fluid,))
+    elif wanted.duty.contaminants in {"wet", "submerged"} and shaft.material is None:
+        text = _plain("Surface under the lip hard and proof against rust: stainless, chromium plated or coated.")
+        reason = _plain("Water comes to it from the air side, and rust cuts the lip.")
+        yield Advice("coating", text, reason, wanted.findings["contaminants"].records)
     elif hard < case.compound.shaft_hardness_min.si:
         least = case.compound.shaft_hardness_min
         text = _plain(
@@ -415,6 +419,9 @@ def _barrier(wanted: Wanted) -> Iterator[Advice]:
             p=("gauge_pressure", case.pressure),
         )
         yield Advice("second_barrier", _plain(f"{text}; two lips back to back."), reason, (vacuum,))
+    elif wanted.duty.contaminants == "submerged":
+        reason = _plain("Water stands at the air side: each lip holds one way only, and which side presses more may turn round.")
+        yield Advice("second_barrier", _plain(f"{text}; two lips back to back."), reason, (wanted.findings["contaminants"].records))
     elif wanted.has_solids and case.pressure > 0.0 and wanted.duty.contaminants == "abrasive":
         reason = _plain(
             "Solids under pressure on one side and dirt on the other: a single lip is cut before it is worn."

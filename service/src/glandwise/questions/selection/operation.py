@@ -515,7 +515,7 @@ class Ranking(NamedTuple):
 
 def guarded(duty: Duty, rows: Any) -> Any:
     """Tell of each candidate whether it keeps the dirt out that comes from the air side; of clean air, each does."""
-    if duty.contaminants not in {"dusty", "abrasive"}:
+    if duty.contaminants in {None, "clean"}:
         return np.ones(len(rows), bool)
     return batch.guarded(rows)
 

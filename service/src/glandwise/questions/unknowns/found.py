@@ -198,13 +198,13 @@ def choices_of(asked: Asked) -> Iterator[Choice]:
         text = "Is the shaft under the lip free of lead, as plunge grinding leaves it?"
         yield Choice("machining_lead", "/duty/shaft/machining_lead", options, text, (rule.lead_present,))
     if duty.contaminants is None:
-        dusty, abrasive = rule.dusty.si, rule.abrasive.si
+        dusty, abrasive, wet = rule.dusty.si, rule.abrasive.si, rule.wet.si
         dirt = (
-            Option("clean", 1.0 - dusty - abrasive, {"dirt": Dirt.clean}), Option("dusty", dusty, {"dirt": Dirt.dusty}),
-            Option("abrasive", abrasive, {"dirt": Dirt.abrasive}),
+            Option("clean", 1.0 - dusty - abrasive - wet, {"dirt": Dirt.clean}), Option("dusty", dusty, {"dirt": Dirt.dusty}),
+            Option("wet", wet, {"dirt": Dirt.wet}), Option("abrasive", abrasive, {"dirt": Dirt.abrasive}),
         )  # fmt: skip
-        text = "What comes to the seal from the air side: nothing, dust, or abrasive dirt?"
-        yield Choice("contaminants", "/duty/contaminants", dirt, text, (rule.dusty, rule.abrasive))
+        text = "What comes to the seal from the air side: nothing, dust, rain or a hose, or abrasive dirt?"
+        yield Choice("contaminants", "/duty/contaminants", dirt, text, (rule.dusty, rule.wet, rule.abrasive))
     if duty.lubrication is None and fluid.phase == "liquid":
         mist, starved = rule.mist.si, rule.starved.si
         supply = (
