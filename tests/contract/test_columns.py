@@ -51,7 +51,9 @@ def rows(count: int) -> list[dict[str, Any]]:
             if value is not None:
                 request = changed(request, pointer, value * seeded.choice(shares))
         request = changed(request, "/duty/food_contact", seeded.random() < 0.3)
-        request = changed(request, "/duty/contaminants", seeded.choice(["clean", "dusty", "abrasive", "wet", "submerged", None]))
+        request = changed(
+            request, "/duty/contaminants", seeded.choice(["clean", "dusty", "abrasive", "wet", "submerged", None])
+        )
         found.append(request)
     return found
 

@@ -14,6 +14,7 @@ from glandwise.case.features import sort_of
 from glandwise.case.lip_fit import effective_length, interference_at, made_interference_at
 from glandwise.mechanics import kinematics
 from glandwise.mechanics.beams import cantilever_v
+from glandwise.mechanics.choices import LipDirection
 from glandwise.mechanics.lip_sizing import bore_angle as angle_of_bore
 from glandwise.mechanics.lip_sizing import (
     cold_interference,
@@ -40,9 +41,22 @@ if TYPE_CHECKING:
     from glandwise.case.record import Case
 
 
+def facing(case: Case) -> float:
+    """Pressure on the side to which the tip of the lip points, less that behind it.
+
+    Returns
+    -------
+    p_tip : Pa
+        Pressure that the tip points to, less that behind the lip.
+    """
+    if case.lip_direction == LipDirection.away:
+        return -case.pressure
+    return case.pressure
+
+
 def sealed(case: Case) -> float:
-    """Sealed pressure for which a lip is sized; a vacuum counts as none."""
-    return greatest(case.pressure, 0.0)
+    """Pressure for which a lip is sized; one from behind it counts as none."""
+    return greatest(facing(case), 0.0)
 
 
 def lip_length(case: Case, rules: Rules) -> float:

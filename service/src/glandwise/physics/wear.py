@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from glandwise.case.choices import Energizer, Lubrication, Medium
 from glandwise.case.fluid_numbers import CHIPS, DOUGH, POWDER, SLURRY
 from glandwise.case.lip_fit import effective_length, interference_at
-from glandwise.case.sizing import load_factor, stated_or
+from glandwise.case.sizing import load_factor, sealed, stated_or
 from glandwise.mechanics.choices import Motion
 from glandwise.mechanics.lubrication import boiling_share, floor_share, share_of, viscous_stress
 from glandwise.mechanics.viscoelastic import relaxed_share
@@ -35,7 +35,7 @@ from glandwise.mechanics.wear_life import (
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.constants import FOUR_IN_FIVE, LEAST_SLOPE, NINE_IN_TEN, THOUSAND_HOURS
-from glandwise.physics.lip import pressing, relaxed_modulus
+from glandwise.physics.lip import relaxed_modulus
 from glandwise.physics.lubrication import angular_speed, boiling_at, least_share, motion_of, supply_factor
 
 if TYPE_CHECKING:
@@ -556,7 +556,7 @@ def wearing_of(
     k_l, k_e = stiffnesses(case, rules, shape, spring, T_c, t_load)
     theta = edge_slope(case, rules, T_c)
     L_free = effective_length(case, rules)
-    p = greatest(pressing(case), 0.0)
+    p = sealed(case)
     V_0 = greatest(running.load - p * b_0, 0.0)  # load at the edge: what the pressure on the laid length does not press
     D = edge_stiffness(case, rules, T_c, t_load)
     motion = motion_of(case)

@@ -988,6 +988,10 @@ class Practice:
     """Pressure up to which a flexible lip is usual."""
     flexible_pressure_unusual: Pressure
     """Pressure from which it is not; in between by the logarithm."""
+    flexible_vacuum_usual: Pressure
+    """Vacuum up to which a flexible lip is usual."""
+    flexible_vacuum_unusual: Pressure
+    """Vacuum from which it is not."""
     energized_speed_usual: SurfaceSpeed
     """Surface speed up to which an energized lip is usual."""
     energized_speed_unusual: SurfaceSpeed
@@ -1004,6 +1008,7 @@ class Practice:
     def __post_init__(self) -> None:
         pairs = (
             ("flexible_pressure_usual", "flexible_pressure_unusual"), ("energized_speed_usual", "energized_speed_unusual"),
+            ("flexible_vacuum_usual", "flexible_vacuum_unusual"),
             ("flexible_cold_unusual", "flexible_cold_usual"), ("flexible_hot_usual", "flexible_hot_unusual"),
         )  # fmt: skip
         for lower, upper in pairs:
@@ -1096,7 +1101,10 @@ class Change:
     def __post_init__(self) -> None:
         if bool(self.design) == (self.to_capacity is not None):
             raise fault("", "gives not one of design and to_capacity", "exactly one of them")
-        _check_features(self.design, "design", self.family, _MATERIALS)
+        _check_features(self.design, "design", self.family, (*_MATERIALS, "lip_direction"))
+        way = self.design.get("lip_direction", "toward")
+        if way not in {"toward", "away"}:
+            raise fault("design.lip_direction", f"{written(way)} is not a value of it", '"toward", "away"')
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)

@@ -420,8 +420,15 @@ def _barrier(wanted: Wanted) -> Iterator[Advice]:
         )
         yield Advice("second_barrier", _plain(f"{text}; two lips back to back."), reason, (vacuum,))
     elif wanted.duty.contaminants == "submerged":
-        reason = _plain("Water stands at the air side: each lip holds one way only, and which side presses more may turn round.")
-        yield Advice("second_barrier", _plain(f"{text}; two lips back to back."), reason, (wanted.findings["contaminants"].records))
+        reason = _plain(
+            "Water stands at the air side: each lip holds one way only, and which side presses more may turn round."
+        )
+        yield Advice(
+            "second_barrier",
+            _plain(f"{text}; two lips back to back."),
+            reason,
+            (wanted.findings["contaminants"].records),
+        )
     elif wanted.has_solids and case.pressure > 0.0 and wanted.duty.contaminants == "abrasive":
         reason = _plain(
             "Solids under pressure on one side and dirt on the other: a single lip is cut before it is worn."

@@ -21,6 +21,7 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.engine import Engine, Trace, known, refusal
+from glandwise.mechanics.choices import LipDirection
 from glandwise.physics.constants import THOUSAND_HOURS
 from glandwise.questions.alternatives.found import alternatives
 from glandwise.questions.envelope import evaluation as batch
@@ -151,6 +152,7 @@ def design_of(data: RuleSetData, c: Candidates, index: int, elastomer: str | Non
         name: value for name, value in numbers_of(data).features(int(row["rating"])).items() if name not in SITUATIONS
     }
     fields["compound"] = list(data.compounds)[row["compound"]]
+    fields["lip_direction"] = LipDirection(row["lip_direction"]).name
     if fields["retention"] == "o_ring":
         fields["o_ring_elastomer"] = elastomer
     if fields["family"] == "energized_lip":
@@ -164,9 +166,20 @@ def as_request(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
     return design.model_dump(mode="json", exclude_none=True)
 
 
+def direction_for(duty: Duty, data: RuleSetData) -> LipDirection:
+    """Choose where the lip points: to the greater pressure, which presses it on.
+
+    A liquid has to be held at rest as well, so that only a vacuum that would lift the lip turns it to the air.
+    """
+    holds = data.fluids[duty.fluid].phase != "gas"
+    turns = -data.requirements.barrier_vacuum.si if holds else 0.0
+    return LipDirection.away if duty.pressure < 0.0 and duty.pressure <= turns else LipDirection.toward
+
+
 def spread(data: RuleSetData, duty: Duty, c: Candidates, elastomer: str | None) -> Table:
     """Put one duty before every candidate."""
     rows: Table = record.copied(c.rows)
+    rows["lip_direction"] = direction_for(duty, data)
     on_duty(rows, stated(data, duty)[0])
     if elastomer is not None:
         rows["elastomer"] = codes_of(data).elastomers[elastomer]
@@ -223,6 +236,7 @@ def practice_of(data: RuleSetData, rows: Table) -> Array:
 
     flexible = np.minimum.reduce([
         by_logarithm(rows["pressure"], rule.flexible_pressure_usual.si, rule.flexible_pressure_unusual.si),
+        along(-rows["pressure"], rule.flexible_vacuum_usual.si, rule.flexible_vacuum_unusual.si),
         along(rows["temperature_min"], rule.flexible_cold_usual.si, rule.flexible_cold_unusual.si),
         along(rows["temperature"], rule.flexible_hot_usual.si, rule.flexible_hot_unusual.si),
     ])  # fmt: skip
@@ -306,6 +320,8 @@ def title(data: RuleSetData, design: FlexibleLip | EnergizedLip) -> str:
         parts = [form[design.lip_form], f"{spring} of UNS {design.energizer_alloy or data.sizing.energizer_alloy.name}"]
         if design.heel == "extended":
             parts.append("extended heel")
+    if design.lip_direction == "away":
+        parts.append("turned to the air side")
     held = {"o_ring": f"{design.o_ring_elastomer or data.sizing.o_ring_elastomer.name} O-ring", "clamped_flange": "clamped by a flange",
             "press_fit_case": "pressed-in case"}[design.retention]  # fmt: skip
     return f"{', '.join(parts)}; {held}; {compound}"

@@ -1,4 +1,4 @@
-"""Sealed pressure against the rated one; a vacuum asks nothing of this criterion.
+"""Pressure that the lip faces against the rated one; one from behind asks nothing of this criterion.
 
 The rating of an energized lip falls with the strength of the hot compound, which its heel has to bridge the gap with; a
 flexible lip is held to the stress at its root.
@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Family
-from glandwise.numerics.arithmetic import greatest, least
+from glandwise.case.sizing import sealed
+from glandwise.numerics.arithmetic import least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.ratings import rated
 from glandwise.questions.envelope.measure import Judged, Measure, rated_words, used
@@ -31,7 +32,7 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     Returns
     -------
     p_rel : Pa
-        Sealed pressure, none where it comes from the air side.
+        Pressure that the lip faces, none where it comes from behind.
     p_rated : Pa
         Rated pressure of the design.
     U_p : -
@@ -40,7 +41,7 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
         Share of the rating that the heat leaves, 0 where it takes nothing.
     """
     p_rated = rated(rules.ratings[case.rating].pressure, case.peak_speed)
-    p = greatest(case.pressure, 0.0)  # sealed pressure, none where it comes from the air side
+    p = sealed(case)  # pressure that the lip faces, none where it comes from behind
     if case.family == Family.energized_lip:
         strength = rules.compounds[case.compound].yield_strength
         S_hot = curve_at(strength, case.temperature_max)

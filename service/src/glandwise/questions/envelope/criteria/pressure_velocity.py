@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from glandwise.numerics.arithmetic import greatest
+from glandwise.case.sizing import sealed
 from glandwise.physics.ratings import rated
 from glandwise.questions.envelope.measure import Judged, Measure, rated_words, used
 
@@ -34,7 +34,7 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
         Nothing to tell apart.
     """
     pv_rated = rated(rules.ratings[case.rating].pressure_velocity, case.surface_speed)
-    pv = greatest(case.pressure, 0.0) * case.surface_speed
+    pv = sealed(case) * case.surface_speed
     return Measure(pv, pv_rated, used(pv, pv_rated), 0.0)
 
 
