@@ -6,7 +6,6 @@ import argparse
 import json
 import sys
 import textwrap
-import tomllib
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -16,7 +15,7 @@ from glandwise.engine import Engine
 from glandwise.rules.loader import RuleStore
 
 from tests.duties.agreement import MEASURES, Item, Outcome, judge
-from tests.duties.model import NOT_YET, DutyFile, files
+from tests.duties.model import NOT_YET, DutyFile, files, not_yet
 
 PAGE = Path(__file__).parents[2] / "service" / "docs" / "duties.md"
 SHOWN = {"life": "h", "torque": "N.m", "contact_temperature": "degC"}
@@ -33,7 +32,8 @@ differ, either may be wrong. `make duties` writes this page.
 
 Engine {engine}, rule set {name} {version} ({digest}), as of {as_of}; written {today}.
 
-**{agreed} of {total} duties agree wholly**, {items} of {asked} items; {open} items ask for what results do not name yet.
+**{agreed} of {total} duties agree wholly**, {items} of {asked} items; of the others {signed} would be signed as they stand
+(the last section says why they differ); {open} items ask for what results do not name yet.
 Items with disagreements: {kinds}.
 """
 
@@ -61,7 +61,7 @@ def main() -> int:
         print(ROW.format(*cells, lines[0]))
         for line in lines[1:]:
             print(" " * 120 + line)
-    page = "\n".join([head(outcomes, engine), *(table(file, some) for file, some in found)])
+    page = "\n".join([head(outcomes, engine), *(table(file, some) for file, some in found), *reasons(outcomes)])
     PAGE.write_text(page, encoding="utf-8")
     print(f"\n{sum(not outcome.apart for outcome in outcomes)} of {len(outcomes)} duties agree wholly; written: {PAGE}")
     if given.not_yet:
@@ -108,6 +108,7 @@ def head(outcomes: Sequence[Outcome], engine: Engine) -> str:
         name=rules["name"], version=rules["version"], digest=rules["digest"][:12], as_of=rules["as_of"],
         today=datetime.now(UTC).date(), total=len(outcomes), agreed=sum(not outcome.apart for outcome in outcomes),
         items=sum(item.standing == "agrees" for item in items), asked=len(items),
+        signed=sum(not_yet()[outcome.duty.id].signed for outcome in outcomes if outcome.duty.id in not_yet()),
         open=sum(item.standing == "not answered yet" for item in items),
         kinds=", ".join(f"{name} {count}" for name, count in counts.items() if count) or "none",
     )  # fmt: skip
@@ -126,24 +127,37 @@ def _rows(outcomes: Sequence[Outcome]) -> Iterator[str]:
         yield f"| {outcome.duty.title} (`{name}`) | " + " | ".join(cells) + " |"
 
 
-NEW_LIST = "# Duties that do not agree with their expectation yet, each with what does not. It shrinks; what comes back says why."
+def reasons(outcomes: Sequence[Outcome]) -> Iterator[str]:
+    """Say of each duty that does not agree why that is so, and whether an engineer would sign the answer all the same."""
+    yield "## What does not agree, and why"
+    yield ""
+    yield "Signed: whether an engineer of ours would sign the answer as it stands. MPa are mean contact pressures."
+    yield ""
+    yield "| duty | signed | why |"
+    yield "|---|---|---|"
+    for outcome in outcomes:
+        entry = not_yet().get(outcome.duty.id)
+        if entry is not None:
+            yield f"| {outcome.duty.title} (`{outcome.duty.id}`) | {'yes' if entry.signed else 'no'} | {entry.why} |"
+    yield ""
 
 
 def write_not_yet(outcomes: Sequence[Outcome]) -> None:
-    """Write the list of duties that do not agree yet; one that was not on it is not put there."""
-    listed = set(tomllib.loads(NOT_YET.read_text(encoding="utf-8"))) if NOT_YET.exists() else None
-    head = NOT_YET.read_text(encoding="utf-8").partition("\n\n")[0] if NOT_YET.exists() else NEW_LIST
-    lines = [head, ""]
+    """Write the list of duties that do not agree yet; one that was not on it is not put there, since it lacks its reason."""
+    head, listed = NOT_YET.read_text(encoding="utf-8").partition("\n\n")[0], not_yet()
+    lines = [head]
     for outcome in outcomes:
-        if not outcome.apart:
+        name, names = outcome.duty.id, list(dict.fromkeys(item.name for item in outcome.apart))
+        if not names:
             continue
-        if listed is not None and outcome.duty.id not in listed:
-            print(f"not put on the list: {outcome.duty.id} disagrees, and did not before", file=sys.stderr)
+        if name not in listed:
+            print(f"not put on the list: {name} disagrees, and did not before", file=sys.stderr)
             continue
-        texts = [
-            item.name if item.standing == "disagrees" else f"{item.name}: {item.standing}" for item in outcome.apart
-        ]
-        lines.append(f"{outcome.duty.id} = {json.dumps(list(dict.fromkeys(texts)))}")
+        entry = listed[name]
+        lines += [
+            "", f"[{name}]", f"disagrees = {json.dumps(names)}", f"signed = {str(entry.signed).lower()}",
+            f"why = {json.dumps(entry.why)}",
+        ]  # fmt: skip
     NOT_YET.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 

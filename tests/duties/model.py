@@ -100,6 +100,17 @@ class Duty(Strict):
     expect: Expectation
 
 
+class Apart(Strict):
+    """A duty whose answer does not agree with its expectation yet."""
+
+    disagrees: Annotated[list[str], Field(min_length=1)]
+    """Items that do not agree."""
+    signed: bool
+    """Whether an engineer would sign the answer all the same."""
+    why: Annotated[str, Field(min_length=40)]
+    """Why the two differ, and by how much."""
+
+
 class DutyFile(Strict):
     """The duties of a trade."""
 
@@ -115,3 +126,10 @@ def files() -> tuple[DutyFile, ...]:
         DutyFile.model_validate(tomllib.loads((FOLDER / f"{trade}.toml").read_text(encoding="utf-8")))
         for trade in TRADES
     )
+
+
+@cache
+def not_yet() -> dict[str, Apart]:
+    """Duties that do not agree yet, by their id."""
+    found = tomllib.loads(NOT_YET.read_text(encoding="utf-8"))
+    return {name: Apart.model_validate(entry) for name, entry in found.items()}

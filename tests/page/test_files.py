@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
@@ -107,3 +108,70 @@ def test_the_page_takes_no_other_method(client: TestClient) -> None:
         assert "GET" in refused.headers["allow"]
         assert client.head(path).status_code == 200
     assert_problem(client.get("http://testserver//"), 404, "not-found")
+
+
+def places_of(model: Any) -> dict[str, Any]:
+    """Return what stands at each pointer of a request: the schema of every field, through all of its forms."""
+    schema = model.model_json_schema()
+    found: dict[str, list[Any]] = {}
+
+    def walk(node: Any, at: str, depth: int) -> None:
+        if depth > 12:
+            return
+        if "$ref" in node:
+            node = schema["$defs"][node["$ref"].rpartition("/")[2]]
+        for form in (*node.get("anyOf", ()), *node.get("oneOf", ())):
+            walk(form, at, depth + 1)
+        found.setdefault(at, []).append(node)
+        for name, inside in node.get("properties", {}).items():
+            walk(inside, f"{at}/{name}", depth + 1)
+
+    walk(schema, "", 0)
+    return found
+
+
+def test_every_field_of_the_form_stands_where_an_enquiry_has_it() -> None:
+    """Its choices are those of the contract, and what says which of several forms it has is one of them."""
+    from glandwise.contract.enquiry import EnquiryRequest
+
+    places = places_of(EnquiryRequest)
+    markup = (FILES / "index.html").read_text(encoding="utf-8")
+    fields = re.findall(r'<(input|select)([^>]* data-at="([^"]+)"[^>]*)>(.*?)(?:</select>|</div>)', markup, re.DOTALL)
+    assert len(fields) > 35
+    for kind, attributes, at, inside in fields:
+        assert at in places, at
+        forms = places[at]
+        if kind == "select" and "data-list" not in attributes:
+            allowed = {value for form in forms for value in (*form.get("enum", ()), form.get("const"))}
+            offered = set(re.findall(r'<option value="([^"]+)"', inside))
+            assert offered <= allowed, at
+            assert allowed - offered <= {None, "boundary", "lubricated"}, at  # the last two: names of before
+        sort = re.search(r'data-sort="([^"]+)"', attributes)
+        if sort:
+            kinds = {form.get("const") for form in places[re.sub(r"\w+$", "kind", at)]}
+            assert sort[1] in kinds, at
+
+
+def test_a_form_with_every_field_of_the_hardware_is_an_enquiry(client: TestClient) -> None:
+    """What the page sends for an O-ring and for a clamped flange, as its script puts it together."""
+    duty = {
+        "shaft_diameter": {"value": 60, "unit": "mm"}, "pressure": {"value": 20, "unit": "bar"}, "fluid": "water",
+        "motion": {"kind": "rotation", "rotational_speed": {"value": 30, "unit": "rpm"}}, "application": "rotary_union",
+        "temperature": {"normal": {"value": 30, "unit": "degC"}}, "contaminants": "wet",
+    }  # fmt: skip
+    gland = {
+        "throat_diameter": {"nominal": {"value": 60.2, "unit": "mm"}}, "shaft_tolerance": {"kind": "class", "name": "h8"},
+        "bore_tolerance": {"kind": "class", "name": "H8"},
+    }  # fmt: skip
+    design = {"family": "energized_lip", "compound": "ptfe_carbon_25", "lip_direction": "away"}
+    for held, part in (
+        ("o_ring", {"o_ring": {"kind": "as568", "dash": 228}}),
+        ("clamped_flange", {"clamp": {"force": {"value": 4, "unit": "kN"}}}),
+    ):
+        body = {"duty": duty, "gland": {**gland, **part}, "design": {**design, "retention": held}}
+        answer = client.post("/v1/enquiries", json=body)
+        assert answer.status_code == 200, answer.text
+        assert answer.json()["gland"] is not None
+    assert_problem(client.post("/v1/enquiries", json={
+        "duty": duty, "gland": {"o_ring": {"kind": "as568", "dash": "x"}}, "design": design,
+    }), 422, "invalid-request")  # fmt: skip

@@ -1894,8 +1894,11 @@ class Duty(RequestModel):
     bore: Bore | None = None
     """The housing."""
 
-    contaminants: Literal["clean", "dusty", "abrasive"] | None = None
-    """What comes from the air side."""
+    contaminants: Literal["clean", "dusty", "abrasive", "wet", "submerged"] | None = None
+    """
+    What comes from the air side: nothing, dust, dirt that grinds, rain, splash or a hose (`wet`), or water that stands there
+    (`submerged`).
+    """
 
     food_contact: bool | None = None
     """Whether the fluid is food. Default: `false`."""
@@ -1952,7 +1955,7 @@ class Duty(RequestModel):
             ]
             | None = None,
             bore: Bore | dicts.Bore | Fields | None = None,
-            contaminants: Literal["clean", "dusty", "abrasive"] | None = None,
+            contaminants: Literal["clean", "dusty", "abrasive", "wet", "submerged"] | None = None,
             food_contact: bool | None = None,
             lubrication: Literal["flooded", "grease", "mist", "starved", "dry", "boundary", "lubricated"] | None = None,
             offset: QuantityLike | None = None,

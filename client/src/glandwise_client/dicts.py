@@ -569,8 +569,9 @@ class Duty(TypedDict, total=False):
     bore: Bore | m.Bore | None
     """The housing."""
 
-    contaminants: Literal["clean", "dusty", "abrasive"] | None
-    """What comes from the air side."""
+    contaminants: Literal["clean", "dusty", "abrasive", "wet", "submerged"] | None
+    """What comes from the air side: nothing, dust, dirt that grinds, rain, splash or a hose (`wet`), or water that stands there
+(`submerged`)."""
 
     food_contact: bool | None
     """Whether the fluid is food. Default: `false`."""

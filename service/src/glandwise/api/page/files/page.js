@@ -49,6 +49,12 @@ const stated = (control) => {
   return isText(text) ? text : `${text} ${kind}`;
 };
 
+// A choice, a name, or where a field counts a whole number; what is none is left for the service to refuse.
+const asWritten = (control) => {
+  const text = control.value.trim();
+  return "count" in control.dataset && /^\d+$/.test(text) ? Number(text) : ({ true: true, false: false }[text] ?? text);
+};
+
 const put = (body, pointer, value) => {
   const path = pointer.slice(1).split("/"), last = path.pop();
   path.reduce((inside, name) => (inside[name] ??= {}), body)[last] = value;
@@ -61,7 +67,10 @@ const enquiry = () => {
     const at = control.dataset.at;
     if (control.type === "checkbox") control.checked && put(body, at, true);
     else if (control.id === "fluid") control.dataset.name && put(body, at, control.dataset.name);
-    else if (control.value.trim()) put(body, at, control.dataset.kind ? stated(control) : { true: true, false: false }[control.value] ?? control.value);
+    else if (control.value.trim()) {
+      put(body, at, control.dataset.kind ? stated(control) : asWritten(control));
+      if (control.dataset.sort) put(body, at.replace(/\w+$/, "kind"), control.dataset.sort); // one of several ways to say it
+    }
   }
   body.units = system() === "us" ? { system: "us" } : { system: "si", gauge_pressure: "bar" };
   return body;
@@ -143,7 +152,10 @@ const takeOver = (design) => {
   form.querySelector(`input[name=family][value=${design.family}]`).checked = true;
   choices(design.family);
   const extra = {};
-  for (const control of controls().filter((item) => item.dataset.at.startsWith("/design/") && !item.closest("#options"))) control.value = "";
+  for (const control of controls().filter((item) => item.dataset.at.startsWith("/design/") && !item.closest("#options"))) {
+    if (control.tagName === "SELECT") control.selectedIndex = 0;
+    else control.value = "";
+  }
   for (const [name, value] of Object.entries(design)) {
     const control = controls().find((item) => item.dataset.at === `/design/${name}`);
     const options = lists.options.filter((item) => item.field === name);
@@ -184,8 +196,8 @@ const restore = async (text) => {
     const value = from.get(control.name) ?? "";
     if (control.type === "checkbox") control.checked = value !== "";
     else control.value = value;
-    if (control.tagName === "SELECT" && control.value !== value) {
-      lost.push(labelOf(control));
+    if (control.tagName === "SELECT") {
+      if (control.value !== value) lost.push(labelOf(control));
       if (control.selectedIndex < 0) control.selectedIndex = 0;
     }
   }

@@ -16,6 +16,7 @@ export const KINDS = {
   gauge_pressure: { si: "bar", us: "psi", factor: 0.06894757293168 },
   temperature: { si: "degC", us: "degF", factor: 5 / 9, offset: 32 },
   hardness: { si: "HRC", us: "HRC", factor: 1 },
+  force: { si: "kN", us: "lbf", factor: 0.0044482216152605 },
   time: { si: "h", us: "h", factor: 1 },
 };
 
