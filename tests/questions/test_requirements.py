@@ -209,6 +209,8 @@ def test_pressure_says_what_peaks_and_the_other_side_may_bring() -> None:
     assert found["value"]["value"] >= 2.0  # MPa
     assert "from the air side" in found["text"]
     assert "pressure_limits" not in enquiry(pressure=bar(0.0))
+    turned = enquiry({"lip_direction": "away"}, pressure=bar(-0.8), fluid="air")["pressure_limits"]
+    assert "from the fluid side" in turned["text"]
 
 
 def test_a_lip_that_is_stretched_far_is_warmed() -> None:

@@ -13,6 +13,7 @@ from glandwise.case.tolerances import size_step_value
 from glandwise.contract.duty import Duty
 from glandwise.contract.gland import Gland
 from glandwise.mechanics import fits
+from glandwise.mechanics.choices import LipDirection
 from glandwise.questions.advice import Advice, Part, Words, within
 from glandwise.questions.envelope.operation import Finding
 from glandwise.rules.model import RuleSetData
@@ -81,6 +82,11 @@ class Wanted(NamedTuple):
         if self.held is not None:
             return self.held.heel
         return usual_heel_of(self.case)
+
+    @property
+    def is_turned(self) -> bool:
+        """Whether the lip points to the air side."""
+        return bool(self.case.row[0]["lip_direction"] == LipDirection.away)
 
     @property
     def has_solids(self) -> bool:
@@ -167,13 +173,14 @@ def _pressure_limits(wanted: Wanted) -> Iterator[Advice]:
     if p == 0.0 or not capacities or reverse is None or not isfinite(reverse.capacity):
         return
     most, back = min(capacities), reverse.capacity
+    behind = "fluid" if wanted.is_turned else "air"
     text = _plain(
-        "Pressure at the seal at most {most}, every peak and pulse counted; from the air side, at a stop or a flush as well, at "
-        "most {back}.",
+        f"Pressure at the seal at most {{most}}, every peak and pulse counted; from the {behind} side, at a stop or a flush as "
+        "well, at most {back}.",
         most=("gauge_pressure", most), back=("gauge_pressure", back),
     )  # fmt: skip
     reason = _plain(
-        "A pulse loads lip and heel as its peak does and creeps into the gap a little each time; pressure from the air side "
+        "A pulse loads lip and heel as its peak does and creeps into the gap a little each time; pressure from behind "
         "lifts the lip. Where it comes from both sides in turn, two lips face away from each other."
     )
     records = (*(record for item in forward for record in item.records), *found["vacuum"].records)
