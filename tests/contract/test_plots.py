@@ -12,11 +12,12 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.api.render import energizer, operating_map, runout
+from glandwise.api.render import duty_spectrum, energizer, operating_map, runout, selection, thermal_fit
 from glandwise.operations import OPERATIONS
 from glandwise.units import format_number
 
 from tests.conftest import Example, changed, example, load_examples
+from tests.questions.support import call
 
 DRAWN = [item for item in load_examples() if OPERATIONS[item.operation].drawing]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -205,3 +206,33 @@ def test_a_sheet_names_the_coordinates_of_the_duty(client: TestClient) -> None:
         assert facts[title] == f"{format_number(result['duty_point'][name])} {unit}"
         assert name.upper() not in facts
     assert "<h3>Horizontal axis</h3>" in page or "x" not in request
+
+
+def test_a_spectrum_of_many_phases_draws_those_that_wear_the_most() -> None:
+    result = copy.deepcopy(call("assess_spectrum", example("assess_spectrum", "agitator_drive")))
+    one = result["phases"][0]
+    result["phases"] = [{**one, "name": f"phase {k}", "wear_share": k / 100.0} for k in range(30)]
+    few = {**result, "phases": result["phases"][6:]}
+    many = duty_spectrum.render_phases(result)
+    assert many != duty_spectrum.render_phases(few)  # it says how many are left out
+    ET.fromstring(many)
+
+
+def test_a_fit_at_one_temperature_is_drawn() -> None:
+    result = copy.deepcopy(call("check_thermal_fit", example("check_thermal_fit", "liquid_nitrogen_valve")))
+    whole = thermal_fit.render_curve(result)
+    result["points"] = result["points"][:1]
+    ET.fromstring(thermal_fit.render_curve(result))
+    assert thermal_fit.render_curve(result) != whole
+
+
+def test_a_ranking_shows_another_score_and_what_stops_all() -> None:
+    result = copy.deepcopy(call("select_design", example("select_design", "gearbox_input")))
+    first = selection.render_ranking(result)
+    result["ranked"][0]["score"] = 0.5 * result["ranked"][0]["score"]
+    assert selection.render_ranking(result) != first
+    result["ranked"] = []
+    stopped = selection.render_ranking(result)
+    ET.fromstring(stopped)
+    result["failures"] = []
+    assert selection.render_ranking(result) != stopped

@@ -67,7 +67,7 @@ def dry_run(rpm: float, **duty: Any) -> dict[str, Any] | None:
 
 
 def test_a_dry_run_is_the_shorter_the_more_friction_makes_and_none_for_what_is_dry_anyhow() -> None:
-    slow, fast, faster = dry_run(500), dry_run(1700), dry_run(3000)
+    slow, fast, faster = dry_run(300), dry_run(1700), dry_run(3000)
     assert slow is not None
     assert fast is not None
     assert faster is not None

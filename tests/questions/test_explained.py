@@ -311,7 +311,7 @@ def result_numbers(answer: Answer) -> Iterator[tuple[str, str, float | None]]:
                 continue
             for symbol, name, dimension in (
                 ("T_c", "contact_temperature", "temperature"), ("M", "torque", "torque"), ("P", "power", "power"),
-                ("G", "conductance", "thermal_conductance"),
+                ("G(_2)?", "conductance", "thermal_conductance"),  # the second G where a coil has a shear modulus
             ):  # fmt: skip
                 yield from of(rf"{symbol}(_{end})?", f"{end} {name}", level[name], dimension)
             for part, symbol in (

@@ -53,7 +53,7 @@ ASSESS_SPECTRUM: Final[Operation[m.SpectrumResult]] = Operation(
     m.SpectrumRequest,
     m.SpectrumResult,
     (),
-    ("application/json", "text/csv", "text/html"),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
     True,
 )
 AUDIT_RULE_SET: Final[Operation[m.RuleSetAuditResult]] = Operation(
@@ -110,7 +110,7 @@ CHECK_THERMAL_FIT: Final[Operation[m.ThermalFitResult]] = Operation(
     m.ThermalFitRequest,
     m.ThermalFitResult,
     (),
-    ("application/json", "text/csv", "text/html"),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
     True,
 )
 COMPARE_RULE_SETS: Final[Operation[m.RuleSetComparisonResult]] = Operation(
@@ -244,7 +244,7 @@ SELECT_DESIGN: Final[Operation[m.SelectionResult]] = Operation(
     m.SelectionRequest,
     m.SelectionResult,
     (),
-    ("application/json", "text/csv", "text/html"),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
     True,
 )
 OPERATIONS: Final[Mapping[str, Operation[Any]]] = {

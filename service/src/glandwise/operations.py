@@ -223,6 +223,7 @@ ON_CASES = (
         "select_design", "/v1/selections", SelectionRequest, SelectionResult, selection.select, "Selection of a design",
         "Judge every coherent design for a duty, rank those that pass, and say what the others lack.",
         long=True, cost=50.0,
+        renderings=((SVG, "selection:render_ranking"),),
     ),
     Operation(
         "check_gland", "/v1/gland-checks", GlandCheckRequest, GlandCheckResult, gland.check, "Gland check",
@@ -234,6 +235,7 @@ ON_CASES = (
         "check_thermal_fit", "/v1/thermal-fits", ThermalFitRequest, ThermalFitResult, thermal_fit.check, "Thermal fit",
         "Follow the fits of lip, body and energizer over temperature, and say whether they hold.",
         long=True, cost=15.0,
+        renderings=((SVG, "thermal_fit:render_curve"),),
     ),
     Operation(
         "map_operation", "/v1/operating-maps", OperatingMapRequest, OperatingMapResult, operating_map.map_operation,
@@ -249,6 +251,7 @@ ON_CASES = (
         "assess_spectrum", "/v1/duty-spectra", SpectrumRequest, SpectrumResult, duty_spectrum.assess, "Duty spectrum",
         "Judge a duty of several phases: the worst phase by criterion, mean power and torque, accumulated wear and life.",
         long=True, cost=5.0,
+        renderings=((SVG, "duty_spectrum:render_phases"),),
     ),
     Operation(
         "estimate_blank", "/v1/blank-estimates", BlankRequest, BlankResult, blank.estimate, "Blank",

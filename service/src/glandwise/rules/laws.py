@@ -179,6 +179,7 @@ def _unused(data: RuleSetData) -> Iterator[Breach]:
             "compound",
             "energizer_alloy",
             "o_ring_elastomer",
+            "lip_direction",
         }
         unknown = set(change.design) - fields
         if unknown:
