@@ -25,12 +25,12 @@ WIDTH = 180.0
 SCALES = (50, 40, 30, 25, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2.5, 2, 1.5, 1, 0.5, 0.25, 0.1, 0.05, 0.02)
 HIGHEST = 76.0
 """Height of a view at most [mm]."""
-LOW = 42.0
-"""The same on a sheet, which has more to say."""
+SHEET = (164.0, 38.0)
+"""Width of a drawing on the first page of a sheet, and height of its section at most, in mm."""
 COLUMN = 7.6
 """Room of an upright dimension [mm]."""
 NOTE = "Starting geometry, to be released by design."
-OPEN = "What bears no dimension (fillets, webs, form of the tip) is drawn for the picture only."
+OPEN = "What bears no dimension (fillets, webs, tip) is drawn for the picture only."
 PHANTOM = "5 0.9 0.6 0.9 0.6 0.9"
 CENTRE = "6 1 0.8 1"
 
@@ -280,12 +280,19 @@ class _Frame:
 class Drawing:
     """One drawing on paper."""
 
-    def __init__(self, found: Drawable, result: Mapping[str, Any], units: UnitSystem, highest: float = HIGHEST) -> None:
-        self.found, self.result, self.units, self.highest = found, result, units, highest
+    def __init__(
+        self,
+        found: Drawable,
+        result: Mapping[str, Any],
+        units: UnitSystem,
+        room: tuple[float, float] = (WIDTH, HIGHEST),
+    ) -> None:
+        self.found, self.result, self.units = found, result, units
+        self.width, self.highest = room
         self.section = section(found.size)
         self.dimensions = dimensions(found, self.section, units)
         self.parts = parts(found, self.section, units)
-        self.svg = Svg(WIDTH)
+        self.svg = Svg(self.width)
         self._place()
 
     # ----------------------------------------------------------------------------------------------------- layout
@@ -299,7 +306,7 @@ class Drawing:
         rights = COLUMN + 1.0
         uprights = [d for d in self.dimensions if d.kind == "diameter" and d.view == "free" and d.name != "lip_bore"]
         self.free_columns = len(uprights)
-        room = WIDTH - lefts - rights - 2.0 * COLUMN - self.free_columns * COLUMN - 6.0
+        room = self.width - lefts - rights - 2.0 * COLUMN - self.free_columns * COLUMN - 6.0
         wide = 1e3 * ((right - left) + (free[1] - free[0]))
         tall = 1e3 * (high - low)
         self.scale = next((k for k in SCALES if k * wide <= room and k * tall <= self.highest), SCALES[-1])
@@ -349,7 +356,7 @@ class Drawing:
         svg.text((0.0, 3.6), "As fitted", bold=True)
         svg.text((self.free((0.0, 0.0))[0] - 2.0 * COLUMN, 3.6), "As made", bold=True)
         unit = words.unit(self.units.units["length"])
-        svg.text((WIDTH, 3.6), f"scale {_scale(self.scale)}  ·  {unit}", anchor="end", colour="soft")
+        svg.text((self.width, 3.6), f"scale {_scale(self.scale)}  ·  {unit}", anchor="end", colour="soft")
         self._fitted()
         self._free()
         self._axis()
@@ -567,9 +574,9 @@ class Drawing:
     def _notes(self, y: float) -> float:
         """Write list of parts and notes; return where they end."""
         svg, size, step = self.svg, 0.9 * TEXT, 4.1
-        svg.line((0.0, y), (WIDTH, y), colour="soft")
+        svg.line((0.0, y), (self.width, y), colour="soft")
         left = y
-        half = 0.53 * WIDTH
+        half = 0.53 * self.width
         for k, part in enumerate(self.parts, 1):
             left += step
             svg.text((0.0, left), str(k), size=size)
@@ -582,21 +589,21 @@ class Drawing:
                 left -= step
         right = y
         for text, colour in self._remarks():
-            for line in _wrapped(text, WIDTH - half, size):
+            for line in _wrapped(text, self.width - half, size):
                 right += step
                 svg.text((half, right), line, size=size, colour=colour)
         end = max(left, right) + 4.6
         rules = self.result["stamp"]["rule_set"]
         stamp = f"rules {rules['name']} {rules['version']} of {rules['as_of']}  ·  {self.result['stamp']['fingerprint'][:12]}"
         svg.text((0.0, end), NOTE, size=size, bold=True)
-        svg.text((WIDTH, end), stamp, size=0.75 * TEXT, anchor="end", colour="soft")
+        svg.text((self.width, end), stamp, size=0.75 * TEXT, anchor="end", colour="soft")
         return end
 
     def _brief_notes(self, y: float) -> float:
         """Write list of parts and notes closely, for a sheet that has more to say; return where they end."""
         svg, size, step = self.svg, 0.82 * TEXT, 3.5
-        svg.line((0.0, y), (WIDTH, y), colour="soft")
-        half, ends = 0.5 * WIDTH, [y, y]
+        svg.line((0.0, y), (self.width, y), colour="soft")
+        half, ends = 0.5 * self.width, [y, y]
         for k, part in enumerate(self.parts, 1):
             column = 0 if k <= (len(self.parts) + 1) // 2 else 1
             x = column * half
@@ -609,7 +616,7 @@ class Drawing:
                 svg.text((start, ends[column]), line, size=size)
         end = max(ends) + 0.6
         for text, colour in self._remarks(brief=True):
-            for line in _wrapped(text, WIDTH, size):
+            for line in _wrapped(text, self.width, size):
                 end += step
                 svg.text((0.0, end), line, size=size, colour=colour)
         return end
@@ -658,11 +665,13 @@ def _title(found: Drawable) -> str:
 Draw = Callable[[Any, Mapping[str, Any], "Engine"], bytes]
 
 
-def drawing(request: Any, result: Mapping[str, Any], engine: Engine, highest: float = HIGHEST) -> Drawing:
+def drawing(
+    request: Any, result: Mapping[str, Any], engine: Engine, room: tuple[float, float] = (WIDTH, HIGHEST)
+) -> Drawing:
     """Return the drawing of an answer, its views of some height at most [mm]."""
-    return Drawing(read(request, result, engine), result, request.units.system_of_units(), highest)
+    return Drawing(read(request, result, engine), result, request.units.system_of_units(), room)
 
 
 def render_svg(request: Any, result: Mapping[str, Any], engine: Engine, *, paper: bool = False) -> bytes:
-    """Draw the cross-section of an answer as SVG; for ``paper``, which stays white, not so high."""
-    return drawing(request, result, engine, LOW if paper else HIGHEST).draw(paper=paper)
+    """Draw the cross-section of an answer as SVG; for ``paper``, which stays white, not so wide and high."""
+    return drawing(request, result, engine, SHEET if paper else (WIDTH, HIGHEST)).draw(paper=paper)

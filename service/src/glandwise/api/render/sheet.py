@@ -558,6 +558,14 @@ def _front(result: Result) -> Front:
     return Front(lines, wanted, result.get("reference"), datetime.now(UTC).date().isoformat())
 
 
+def _shortened(summary: str, result: Result) -> str:
+    """Leave out of the head what the line of the life says word for word."""
+    worn = result.get("wear")
+    return (
+        summary.replace(str(worn["summary"]), "").strip() if isinstance(worn, dict) and worn.get("summary") else summary
+    )
+
+
 class AskedBack(NamedTuple):
     """What the customer is asked to confirm, and how sure the verdict is without it."""
 
@@ -586,6 +594,8 @@ def render(operation: Operation, request: Mapping[str, Any], result: Result, eng
         figure = _inside(drawn)
     document = _document(operation.title, result, figure, operation.drawn)
     front = _front(result) if operation.name == "answer_enquiry" else None
+    if front is not None and document["summary"]:
+        document["summary"] = _shortened(document["summary"], result)
     page = _environment().get_template("sheet.html").render(
         **document,
         document=document,
