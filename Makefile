@@ -68,9 +68,12 @@ lint: setup ## Format check, lint, types, import directions
 	$(BIN)/mypy --no-error-summary
 	PYTHONPATH=. $(BIN)/lint-imports --no-logo
 
-openapi: setup ## Write openapi/openapi.json, an example of each operation with its answer, and the client's models
+openapi: setup ## Write openapi/openapi.json, an example of each operation with its answer, the client's models, and run the notebook
 	$(PY) -m glandwise.openapi_build openapi
-	$(MAKE) --no-print-directory client-models
+	$(MAKE) --no-print-directory client-models notebook
+
+notebook: setup ## Run the designer's notebook and write it with its outputs
+	$(PY) service/docs/examples/notebook/build.py
 
 client-models: setup ## Generate the client's models from openapi/openapi.json
 	$(PY) client/generate.py
