@@ -10,7 +10,7 @@ WITH ?=
 USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
+.PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi notebook client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)

@@ -12,7 +12,16 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from glandwise.api.render import duty_spectrum, energizer, operating_map, runout, selection, thermal_fit
+from glandwise.api.render import (
+    comparison,
+    duty_spectrum,
+    energizer,
+    operating_map,
+    runout,
+    selection,
+    thermal_fit,
+    wear,
+)
 from glandwise.operations import OPERATIONS
 from glandwise.units import format_number
 
@@ -236,3 +245,29 @@ def test_a_ranking_shows_another_score_and_what_stops_all() -> None:
     ET.fromstring(stopped)
     result["failures"] = []
     assert selection.render_ranking(result) != stopped
+
+
+def test_a_life_is_drawn_through_what_is_told_and_where_nothing_is() -> None:
+    result = copy.deepcopy(call("estimate_wear", example("estimate_wear", "kneader_drive")))
+    first = wear.render_life(result)
+    assert first == wear.render_life(result)
+    longer = copy.deepcopy(result)
+    longer["life"]["nominal"]["value"] *= 1.5
+    nothing = {**result, "life": None, "life_probability": None}
+    ends = dict.fromkeys(("short", "sure", "nominal", "long"))
+    unworn = {**result, "life": {**result["life"], **ends}}
+    drawn = [wear.render_life(item) for item in (longer, nothing, unworn)]
+    assert len({first, *drawn}) == 4
+    for picture in drawn:
+        ET.fromstring(picture)
+
+
+def test_a_comparison_of_which_nothing_differs_is_drawn() -> None:
+    result = copy.deepcopy(call("compare_rule_sets", example("compare_rule_sets", "lower_rated_pressure")))
+    first = comparison.render_outcomes(result)
+    for counts in (*result["by_operation"].values(), *result["by_criterion"].values()):
+        counts.update({"same": counts["same"] + counts["worse"] + counts["shifted"], "worse": 0, "shifted": 0})
+    alike = comparison.render_outcomes(result)
+    assert alike != first
+    result["by_operation"], result["by_criterion"] = {}, {}
+    ET.fromstring(comparison.render_outcomes(result))

@@ -120,7 +120,7 @@ COMPARE_RULE_SETS: Final[Operation[m.RuleSetComparisonResult]] = Operation(
     m.RuleSetComparisonRequest,
     m.RuleSetComparisonResult,
     (),
-    ("application/json", "application/x-ndjson", "text/csv", "text/html"),
+    ("application/json", "application/x-ndjson", "image/svg+xml", "text/csv", "text/html"),
     False,
 )
 ESTIMATE_BLANK: Final[Operation[m.BlankResult]] = Operation(
@@ -160,7 +160,7 @@ ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
     m.WearEstimateRequest,
     m.WearEstimateResult,
     (),
-    ("application/json", "text/csv", "text/html"),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
     True,
 )
 EXPLAIN_PROBLEM: Final[Operation[m.ProblemKind]] = Operation(

@@ -218,6 +218,7 @@ ON_CASES = (
             Told("wear_allowance", ("wear_allowance",), "length"),
             Told("contact_temperature", ("contact_temperature",), "temperature"), *_STAMP,
         ),
+        renderings=((SVG, "wear:render_life"),),
     ),
     Operation(
         "select_design", "/v1/selections", SelectionRequest, SelectionResult, selection.select, "Selection of a design",
@@ -294,7 +295,7 @@ ON_RULES = (
         comparison.compare_sets, "Comparison of rule sets",
         "Judge past quotes under two rule sets and say which changed value turns which criterion over.",
         long=True, cost=300.0, lines=False, right="rules",
-        renderings=((LINES, "lines:render_cases"),),
+        renderings=((LINES, "lines:render_cases"), (SVG, "comparison:render_outcomes")),
     ),
     Operation(
         "recheck_result", "/v1/rechecks", RecheckRequest, RecheckResult, recheck_result, "Recheck of a result",
