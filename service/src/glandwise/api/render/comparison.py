@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
+from matplotlib.ticker import MaxNLocator
 
 from glandwise.api.render import plot
 
@@ -42,7 +43,7 @@ def _draw(result: Mapping[str, Any]) -> bytes:
     if len(rows):
         axes.set_xlim(0.0, max(1.0, float(so_far.max())))
     axes.set_xlabel("Cases")
-    axes.xaxis.get_major_locator().set_params(integer=True)
+    axes.xaxis.set_major_locator(MaxNLocator(integer=True))
     axes.grid(axis="x", color="#d5d9de", lw=0.6)
     axes.set_axisbelow(True)
     figure.legend(*axes.get_legend_handles_labels(), loc="outside lower left", ncols=5)
