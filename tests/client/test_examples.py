@@ -129,7 +129,7 @@ IN_WORKING: dict[str, dict[str, str]] = {
         "L": "L_free", "b": "b_nominal", "phi_nominal": "f_t_nominal", "i_T": "i_T_nominal",
         "nu_air_nominal": "nu_air_air_nominal",
         "k_air_nominal": "k_air_air_nominal", "eps_shaft_max": "epsilon_d", "eps_housing_max": "epsilon_H",
-        "eps_seal_max": "epsilon_s", "C_f": "C", "D_1": "D", "w": "w_0", "R_c": "R_c_nominal",
+        "eps_seal_max": "epsilon_s", "C_f": "C", "R_c": "R_c_nominal",
         "G_back": "G_back_nominal", "K_0": "k", "h_all": "h_t",
     },
     "high_pressure_swivel": {

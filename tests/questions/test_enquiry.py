@@ -330,7 +330,13 @@ def test_dimensions_are_those_of_the_single_operations(design: dict[str, Any]) -
     for name, part in (("shaft_diameter", "shaft"), ("bore_diameter", "bore"), ("body_diameter", "body")):
         for end in ("nominal", "minimum", "maximum", "tolerance_class"):
             assert sizes[name][end] == gland[part][end]
-    assert sizes["axial_width"]["nominal"] == gland["seal_width"] == found["blank"]["finished"]["axial_width"]
+    assert sizes["axial_width"]["nominal"] == gland["seal_width"]
+    # the part ends before the wall of a case; the tip of a free lip may stand out of its body a little, more is noted
+    wall = gland["press_fit"]["wall_thickness"]["value"] if gland["press_fit"] else 0.0
+    more = found["blank"]["finished"]["axial_width"]["value"] - (gland["seal_width"]["value"] - wall)
+    assert more > -1e-9
+    noted = any("stands out of its face" in note for note in found["blank"]["notes"])
+    assert noted or more < 0.5 * sizes["lip_thickness"]["nominal"]["value"]
     assert sizes["lip_bore"]["nominal"] == found["blank"]["finished"]["inner_diameter"]
     assert sizes["shaft_diameter"]["origin"] == "stated"
     for name in ("lip_thickness", "lip_length", "interference", "contact_width"):

@@ -216,7 +216,9 @@ def test_steps_state_unit_title_and_source(answers: list[Answer]) -> None:
 
 JUDGED = ("check_envelope", "check_gland", "check_thermal_fit")
 """Operations that judge criteria."""
-KINDS = ("request", "rule ", "as the branch has it", "definition", "ISO", "Atmosphere", "CGPM", "ASTM")
+KINDS = (
+    "request", "rule ", "as the branch has it", "definition", "ISO", "Atmosphere", "CGPM", "ASTM", "section as drawn",
+)  # fmt: skip
 
 
 def test_a_number_that_nothing_gives_says_where_it_comes_from(answers: list[Answer]) -> None:

@@ -30,13 +30,16 @@ from glandwise.questions.energizer import answer as energizer_answer
 from glandwise.questions.energizer import explain as energizer_explain
 from glandwise.questions.energizer import kernel as energizer_kernel
 from glandwise.questions.energizer import operation as energizer
+from glandwise.questions.section.found import shares_of
 from glandwise.rules.loader import RuleStore
+from glandwise.rules.model import Curve, Datum, walk
 from pydantic import ValidationError
 
 from tests.mechanics.support import HOSTILE, alike
 from tests.questions.asked import random_energizer, with_stock
 from tests.questions.support import engine, random_request, rules
 from tests.questions.test_energizer import COIL, GARTER, RING, STEEL, STRIP, asked
+from tests.questions.test_evidence import nudged
 
 
 class Bare:
@@ -201,7 +204,8 @@ def orders(count: int) -> Iterator[tuple[BlankRequest, Any]]:
         body = with_stock(random_request(seed), random.Random(seed))
         try:
             request = BlankRequest.model_validate(body)
-            yield request, blank.asked(request, build(request.duty, request.design, rules()))
+            case = build(request.duty, request.design, rules())
+            yield request, blank.asked(request, case, blank.drawn_of(request, rules()))
         except ValidationError:
             continue
 
@@ -217,7 +221,7 @@ def test_lives_of_a_blank_agree() -> None:
             o = shape.leaves(row, {}, {})
             for life, case, tables in ((traced, o, told), (calm, Bare(o), Bare(told))):
                 with np.errstate(all="ignore"):
-                    part = life(blanks.part)(case, tables)
+                    part = life(blanks.part)(case)
                     stock = life(blanks.stock)(case, tables, part.outer, part.inner, part.width)
                     taken = life(blanks.taken)(case, tables, part.volume, stock)
                     money = life(blanks.money)(case, taken.stock_mass, taken.to_make)
@@ -246,6 +250,58 @@ def test_the_records_kept_of_a_blank_are_those_of_its_trace() -> None:
             continue
         kept = blank_answer.records_of(found, request, rules().data)
         assert set(map(id, kept)) == set(map(id, records(*blank_answer.explained(found, request))))
+
+
+EACH_ENERGIZER: list[Any] = [
+    {"family": "flexible_lip", "retention": "o_ring", "second_lip": "redundant", "reinforcing_band": True},
+    {"family": "flexible_lip", "retention": "clamped_flange", "lip_tip": "upturned_with_garter", "second_lip": "none"},
+    {"family": "flexible_lip", "retention": "press_fit_case", "second_lip": "excluder"},
+    {"family": "energized_lip", "retention": "o_ring", "energizer": "cantilever_v", "heel": "extended"},
+    {"family": "energized_lip", "retention": "clamped_flange", "energizer": "canted_coil", "lip_form": "tapered"},
+]
+
+
+@pytest.mark.parametrize("design", EACH_ENERGIZER, ids=lambda design: "-".join(map(str, design.values())))
+def test_the_evidence_of_a_blank_names_every_record_that_moves_its_part(design: Any) -> None:
+    """Each value that a section reads of the rules is made 3 % larger by turns; shares of what is not drawn are not named."""
+    own = dataclasses.replace(rules(), data=copy.deepcopy(rules().data))
+    body = {**random_request(3), "design": {**design, "compound": "ptfe_glass_15"}, "pieces": 5}
+    body["duty"] = {**body["duty"], "bore": {}, "pressure": {"value": 1.0, "unit": "bar"}}
+    request = BlankRequest.model_validate(body)
+
+    def asked() -> Any:
+        return blank.asked(request, build(request.duty, request.design, own), blank.drawn_of(request, own))
+
+    def sizes() -> list[float]:
+        return [float(asked().row[0][name]) for name in blank_answer.DRAWN]
+
+    before, found = sizes(), blank_answer.answer(asked())
+    explained = blank_answer.explained(found, request)
+    named = {id(record) for record in records(explained.part.outer, explained.part.width, explained.part.volume)}
+    moving = set()
+    sizing = ("heel_thickness", "extended_heel_ratio", "band_length_share", "radial_section", "axial_width")
+    places = ("blank.", "gland.body.", "gland.press_fit.", "gland.retention.clamp_face_share",
+              *(f"sizing.{design['family']}.{name}" for name in sizing))  # fmt: skip
+    for path, record in walk(own.data):
+        if not isinstance(record, Datum | Curve) or not path.startswith(places):
+            continue
+        with nudged(record):
+            shares_of.forget(own.data)
+            moves = sizes() != before
+        if moves:
+            moving.add(path)
+            assert id(record) in named, f"{path} moves the part, which does not name it"
+    shares = own.data.blank.drawn
+    assert "blank.drawn.fillet" in moving
+    assert (id(shares.web) in named) == (design.get("second_lip", "none") != "none")
+    assert (
+        (id(shares.band_thickness) in named)
+        == ("blank.drawn.band_thickness" in moving)
+        == ("reinforcing_band" in design)
+    )
+    assert (id(shares.taper) in named) == ("blank.drawn.taper" in moving) == ("lip_form" in design)
+    assert (id(shares.recess) in named) == (design["family"] == "flexible_lip")
+    assert id(own.data.blank.reject_share) not in named
 
 
 def test_what_decided_a_branch_stays_with_what_a_caller_names_and_returns() -> None:

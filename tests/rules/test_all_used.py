@@ -132,12 +132,21 @@ def posteriors_of_all_kinds() -> Iterator[dict[str, Any]]:
         yield {"kind": kind, "records": records, "rig": "Invented", "closed_on": "2026-03-01", "method": "bayes"}
 
 
+def blanks_beyond_the_series() -> Iterator[dict[str, Any]]:
+    """Yield a blank of each family for a shaft that the series of nominal sizes does not reach."""
+    asked = example("estimate_blank", "swivel_batch_with_rates")
+    duty = {**asked["duty"], "shaft_diameter": {"value": 800.0, "unit": "mm"}, "bore": {}}
+    for family in ("flexible_lip", "energized_lip"):
+        yield {"duty": duty, "design": {"family": family, "compound": "ptfe_glass_15"}, "pieces": 2}
+
+
 @pytest.mark.slow
 def test_every_kind_of_value_is_read_by_some_calculation(monkeypatch: pytest.MonkeyPatch) -> None:
     requests = [(entry.path, entry.request) for entry in load_examples()]
     dry = changed(example("check_gland", "oven_conveyor_o_ring"), "/duty/lubrication", "dry")
     requests.append(("/v1/gland-checks", dry))
     requests.extend(("/v1/enquiries", body) for body in enquiries_of_many_kinds())
+    requests.extend(("/v1/blank-estimates", body) for body in blanks_beyond_the_series())
     requests.extend(("/v1/calibrations", body) for body in posteriors_of_all_kinds())
     for kept in (item for item in gc.get_objects() if isinstance(item, OncePerRuleSet)):
         kept.clear()  # what other tests have had packed would not be read again

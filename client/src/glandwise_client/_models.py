@@ -472,7 +472,7 @@ class BlankRequest(RequestModel):
     """Take the rule values in force on this date; the newest ones when absent."""
 
     axial_width: PositiveLength | None = None
-    """Axial width of the finished seal; by the sizing rule when absent."""
+    """Axial width of the finished seal; by the series of nominal sizes when absent."""
 
     decimal_sign: Literal["point", "comma"] | None = None
     """
@@ -2745,16 +2745,16 @@ class FinishedSeal(ResultModel):
     """Size of the finished part as machined."""
 
     outer_diameter: Quantity
-    """Outer diameter of the PTFE part."""
+    """Outer diameter of the PTFE part: that of the body, which is smaller than the bore by its clearance or its case."""
 
     inner_diameter: Quantity
     """Diameter of the lip as made."""
 
     axial_width: Quantity
-    """Axial width."""
+    """Axial width of the PTFE part: of the seal less the wall of a case, more where its lip stands out of the body."""
 
     volume: Quantity
-    """Volume of the part, its section taken as body, lip and cavity."""
+    """Volume of the part: its drawn section as made, turned about the axis."""
 
     mass: Quantity
     """Mass of one part."""

@@ -1084,7 +1084,7 @@ class SyncOperations(ABC):
         allowances
             What machining takes beyond the part.
         axial_width
-            Axial width of the finished seal; by the sizing rule when absent.
+            Axial width of the finished seal; by the series of nominal sizes when absent.
         decimal_sign
             Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
             ways is refused.
@@ -2810,7 +2810,7 @@ class AsyncOperations(ABC):
         allowances
             What machining takes beyond the part.
         axial_width
-            Axial width of the finished seal; by the sizing rule when absent.
+            Axial width of the finished seal; by the series of nominal sizes when absent.
         decimal_sign
             Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in two
             ways is refused.

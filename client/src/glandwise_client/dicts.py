@@ -195,7 +195,7 @@ class BlankRequest(TypedDict, total=False):
     """Take the rule values in force on this date; the newest ones when absent."""
 
     axial_width: QuantityLike | None
-    """Axial width of the finished seal; by the sizing rule when absent."""
+    """Axial width of the finished seal; by the series of nominal sizes when absent."""
 
     decimal_sign: Literal["point", "comma"] | None
     """Decimal sign of quantities that are written as text, such as `8,5 bar`; a point when absent, and what could be read in

@@ -95,6 +95,8 @@ def given(a: dict[str, Any]) -> dict[str, Any]:
     return {
         "mu_b": a["friction"].levels[1].boundary_friction_coefficient,
         "eta": a["friction"].levels[1].viscosity,
+        "G_n": a["gland"].o_ring.groove_diameter.nominal,
+        "W_g": a["gland"].o_ring.groove_width.nominal,
     }
 
 

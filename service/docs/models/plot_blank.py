@@ -13,10 +13,11 @@ mpl.use("Agg")
 import matplotlib.pyplot as plt
 import numpy as np
 from glandwise.contract.blank import BlankRequest
+from glandwise.drawing.seal import section
 from glandwise.engine import Engine
 from glandwise.questions.blank import operation as blank
 from glandwise.rules.loader import RuleStore
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Polygon, Rectangle
 
 HERE = Path(__file__).parent
 ENGINE = Engine(RuleStore(), "baseline")
@@ -36,13 +37,8 @@ def main() -> None:
     mpl.rcParams["svg.hashsalt"] = "glandwise"
     figure, (left, right) = plt.subplots(1, 2, figsize=(10.0, 4.2), layout="constrained")
     inner, outer = stock["inner_diameter"]["value"] / 2.0, stock["outer_diameter"]["value"] / 2.0
-    low, high = part["inner_diameter"]["value"] / 2.0, part["outer_diameter"]["value"] / 2.0
     width, pitch = part["axial_width"]["value"], stock["length_per_piece"]["value"]
     face = next(item["value"]["value"] for item in found["assumptions"] if item["field"] == "/allowances/face")
-    assumed = {
-        item["field"]: item["value"]["value"] for item in found["assumptions"] if isinstance(item["value"], dict)
-    }
-    thickness, length = assumed["/design/lip_thickness"], assumed["/design/lip_length"]
     left.add_patch(
         Rectangle(
             (0.0, inner),
@@ -53,13 +49,11 @@ def main() -> None:
             label="stock that one piece takes",
         )
     )
-    left.add_patch(
-        Rectangle((face, low), width, high - low, facecolor="#1f5f8b", edgecolor="#22282f", label="finished part")
-    )
-    left.add_patch(
-        Rectangle((face, low + thickness), length, high - low - 2.0 * thickness, facecolor="white", edgecolor="#22282f",
-                  label="cavity of the spring")
-    )  # fmt: skip
+    asked = BlankRequest.model_validate(request)
+    rules = ENGINE.rules(asked)
+    drawn = blank.drawn_of(asked, rules)
+    outline = [(face + 1e3 * x, 1e3 * r) for x, r in section(drawn.size).free.body.flat()]
+    left.add_patch(Polygon(outline, facecolor="#1f5f8b", edgecolor="#22282f", label="finished part, as made"))
     left.add_patch(
         Rectangle((face * 2.0 + width, inner), pitch - width - 2.0 * face, outer - inner, facecolor="#e0a030", alpha=0.6, lw=0.0,
                   label="parting cut")

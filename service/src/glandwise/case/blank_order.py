@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from types import SimpleNamespace
 from typing import Any, NamedTuple
 
@@ -18,21 +17,15 @@ from glandwise.rules.once import OncePerRuleSet
 
 
 class BlankOrder:
-    """A number of seals of one design; what the request does not state is NaN, but the sizes of the lip."""
+    """A number of seals of one design; what the request does not state is NaN, but the sizes of the part."""
 
-    family: int
-    """[Family]: Family"""
-    retention: int
-    """[Retention]: Retention"""
-    heel: int
-    """[Heel]: Heel"""
     form: int
     """[StockForm]: Form of the stock"""
     shaft_diameter: float
     """d [m]: Shaft diameter"""
-    bore_diameter: float
-    """D [m]: Bore"""
-    axial_width: float
+    part_outer: float
+    """D_1 [m]: Part, outer diameter"""
+    part_width: float
     """w [m]: Axial width of the part"""
     lip_thickness: float
     """t [m]: Lip thickness"""
@@ -40,6 +33,8 @@ class BlankOrder:
     """L_lip [m]: Lip length"""
     interference: float
     """i [m]: Interference on the diameter, free"""
+    part_volume: float
+    """V [m³]: Part, volume"""
     pieces: float
     """N [-]: Pieces wanted"""
     outer_allowance: float
@@ -73,22 +68,10 @@ class BlankOrder:
 
 
 class BlankNumbers:
-    """Numbers of the rules for one family and compound."""
+    """Numbers of the rules for one compound."""
 
     density: float
     """rho_c [kg/m³]: Density of the compound"""
-    radial_section: CurveRecord
-    """w_r [m]: Radial section"""
-    axial_width: CurveRecord
-    """w_0 [m]: Axial width of the part"""
-    heel_thickness: CurveRecord
-    """t_h [m]: Thickness of a standard heel"""
-    extended_heel_ratio: float
-    """f_h [-]: Extended over standard heel"""
-    wall_thickness: CurveRecord
-    """w_K [m]: Wall of the metal case"""
-    outer_wall_share: float
-    """f_w [-]: Outer wall over the section"""
     outer_allowance: CurveRecord
     """a_o [m]: Allowance on the outer diameter, radial"""
     inner_allowance: CurveRecord
@@ -114,13 +97,10 @@ class BlankNumbers:
 SHAPE = Shape(BlankOrder)
 NUMBERS = attributes(BlankNumbers)
 DTYPE = np.dtype([(name, CURVE if q.is_curve else "f8") for name, q in NUMBERS.items()], align=True)
-_SIZED = frozenset({
-    "radial_section", "axial_width", "heel_thickness", "extended_heel_ratio",
-})  # fmt: skip
 
 
 class OrderNumbers(NamedTuple):
-    """Numbers of the rules for one family: a table of one row, and leaves with the same names."""
+    """Numbers of the rules: a table of one row, and leaves with the same names."""
 
     packed: Any
     leaves: SimpleNamespace
@@ -134,28 +114,14 @@ class OrderNumbers(NamedTuple):
 
 
 @OncePerRuleSet
-def order_numbers(data: RuleSetData) -> Mapping[str, OrderNumbers]:
-    """Return the numbers of a rule set by family; the density is that of no compound yet."""
-    return {family: _order_numbers(data, family) for family in ("flexible_lip", "energized_lip")}
-
-
-def _order_numbers(data: RuleSetData, family: str) -> OrderNumbers:
+def order_numbers(data: RuleSetData) -> OrderNumbers:
+    """Return the numbers of a rule set; the density is that of no compound yet."""
     table, told = np.zeros(1, DTYPE), dict[str, Any]()
     for name, q in NUMBERS.items():
         if name == "density":
             continue
-        if name in _SIZED:
-            part, path = getattr(data.sizing, family), f"sizing.{family}"
-        elif name == "wall_thickness":
-            part, path = data.gland.press_fit, "gland.press_fit"
-        else:
-            part, path = data.blank, "blank"
-        record = getattr(part, name, None)
-        if record is None:  # a flexible lip has no heel
-            if not q.is_curve:
-                table[name] = np.nan
-            continue
-        source = source_of(f"{path}.{name}", record)
+        record = getattr(data.blank, name)
+        source = source_of(f"blank.{name}", record)
         if q.is_curve:
             row, count = table[name][0], len(record.si_x)
             assert count <= POINTS

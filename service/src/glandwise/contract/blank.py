@@ -120,7 +120,7 @@ class BlankRequest(CalculationRequest):
     pieces: Quantity
     """Good pieces wanted."""
     axial_width: q.SmallLength | None = None
-    """Axial width of the finished seal; by the sizing rule when absent."""
+    """Axial width of the finished seal; by the series of nominal sizes when absent."""
     stock: Stock = Stock()
     """Stock at hand."""
     allowances: Allowances = Allowances()
@@ -133,13 +133,13 @@ class FinishedSeal(ResultModel):
     """Size of the finished part as machined."""
 
     outer_diameter: q.WrittenLength
-    """Outer diameter of the PTFE part."""
+    """Outer diameter of the PTFE part: that of the body, which is smaller than the bore by its clearance or its case."""
     inner_diameter: q.WrittenLength
     """Diameter of the lip as made."""
     axial_width: q.WrittenLength
-    """Axial width."""
+    """Axial width of the PTFE part: of the seal less the wall of a case, more where its lip stands out of the body."""
     volume: q.WrittenVolume
-    """Volume of the part, its section taken as body, lip and cavity."""
+    """Volume of the part: its drawn section as made, turned about the axis."""
     mass: q.WrittenMass
     """Mass of one part."""
 

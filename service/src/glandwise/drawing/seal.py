@@ -1,8 +1,8 @@
 """The section of a seal in its gland, from its dimensions: free as made, and as fitted on the shaft.
 
 What a case states or the rules supply is drawn with its number. What no question asks for (the web between two lips, the
-form of a tip, fillets, the thickness of a band) has a share of those numbers, in :class:`Drawn`: it is drawn so that the
-picture is a seal, and no dimension is written at it.
+form of a tip, fillets, the thickness of a band) has a share of those numbers, most of them in :class:`Shares`: no dimension
+is written at it.
 """
 
 from __future__ import annotations
@@ -10,40 +10,29 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from math import asin, atan, cos, isfinite, nan, pi, sin, sqrt, tan
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from glandwise.drawing.outline import Outline, Point, Vertex, bulge_through, circle, closed, corner, rectangle, ribbon
 
+CHORDS = 20
+"""Chords of a bent lip."""
 
-class Drawn:
-    """Shares of what is drawn without a dimension."""
 
-    spring_place = 0.75
-    """Place of a spring on its lip where none is known, from the root over the free length."""
-    root_over_interference = 1.0
-    """Clearance at the root of a lip whose bore angle is not known, over its radial interference."""
-    least_clearance = 0.02
-    """Clearance at the root of a lip at least, over its length."""
-    fillet = 0.35
-    """Fillet of the cavity over the lip thickness."""
-    chamfer = 0.05
-    """Chamfer of the body over its width."""
-    recess = 0.08
-    """How far a flexible lip stands back from the face, over the width."""
-    web = 0.34
-    """Web between two lips over the length behind the main lip."""
-    second_lip_thickness = 0.6
-    """Thickness of a second lip over that of the main one."""
-    second_interference = 0.5
-    """Interference of a second lip over that of the main one."""
-    band_thickness = 0.3
-    """Thickness of a band over that of the lip."""
-    taper = 0.4
-    """How much thinner a tapered lip is at its edge."""
-    lead_in = 0.5236
-    """Angle of the lead-in of an energized lip, 30 degrees [rad]."""
-    curve = 20
-    """Chords of a bent lip."""
+class Shares(NamedTuple):
+    """Shares of what is drawn without a dimension; each is described in :class:`glandwise.rules.blank_model.DrawnShares`."""
+
+    spring_place: float
+    root_over_interference: float
+    least_clearance: float
+    fillet: float
+    chamfer: float
+    recess: float
+    web: float
+    second_lip_thickness: float
+    second_interference: float
+    band_thickness: float
+    taper: float
+    lead_in: float
 
 
 @dataclass(frozen=True)
@@ -60,6 +49,7 @@ class SealSize:
     interference: float
     """On the diameter, free."""
     contact_width: float
+    shares: Shares
     throat: float = nan
     heel: float = nan
     """Axial thickness of the heel of an energized lip."""
@@ -179,7 +169,7 @@ def _bent(length: float, root: float, interference: float, stiff: float, width: 
         low, high = max(s - h, 0.0), min(s + h, length)
         return (height(high) - height(low)) / (high - low)
 
-    samples = [stiff + run * k / Drawn.curve for k in range(Drawn.curve + 1)] + [length]
+    samples = [stiff + run * k / CHORDS for k in range(CHORDS + 1)] + [length]
     return _Curve(length, height, slope, [*([0.0] if stiff > 0.0 else []), *samples])
 
 
@@ -234,6 +224,7 @@ class _Builder:
 
     def __init__(self, size: SealSize) -> None:
         z = self.size = size
+        self.shares = size.shares
         self.remarks: list[str] = []
         self.rs, self.rb = 0.5 * z.shaft, 0.5 * z.body
         self.flexible = z.family == "flexible_lip"
@@ -245,13 +236,15 @@ class _Builder:
             self.back = z.width - z.case_wall
         free = self.length * (z.band_share if isfinite(z.band_share) else 1.0)
         self.stiff = self.length - free
-        self.g = free * tan(z.bore_angle) - self.i if isfinite(z.bore_angle) else Drawn.root_over_interference * self.i
-        if self.g < Drawn.least_clearance * self.length:
-            self.g = Drawn.least_clearance * self.length
+        self.g = (
+            free * tan(z.bore_angle) - self.i if isfinite(z.bore_angle) else self.shares.root_over_interference * self.i
+        )
+        if self.g < self.shares.least_clearance * self.length:
+            self.g = self.shares.least_clearance * self.length
             self.remarks.append("The bore of the lip leaves no clearance at its root: a little is drawn.")
         self.b = z.contact_width
-        self.taper = Drawn.taper if z.lip_form == "tapered" else 0.0
-        self.place = z.spring_place if isfinite(z.spring_place) and z.spring_place > 0.0 else Drawn.spring_place
+        self.taper = self.shares.taper if z.lip_form == "tapered" else 0.0
+        self.place = z.spring_place if isfinite(z.spring_place) and z.spring_place > 0.0 else self.shares.spring_place
         self.garter = 0.5 * (z.garter_coil + z.garter_wire) if z.energizer == "garter" else 0.0
         self._behind()
         self._outside()
@@ -269,7 +262,7 @@ class _Builder:
         """Place the root of the lip: before the heel, or so that the tip stands back a little from the face."""
         if self.flexible:
             ahead = self._turned_up()[1] if self.garter else 0.0
-            self.behind = self.back - self.length - ahead - Drawn.recess * self.back
+            self.behind = self.back - self.length - ahead - self.shares.recess * self.back
             least = max(1.2 * self.t, 0.15 * self.back)
         else:
             self.behind = self.size.heel if isfinite(self.size.heel) else self.back - self.length
@@ -314,7 +307,7 @@ class _Builder:
             back = 0.45 * t
             return [edge], length - back
         if self.nose > 0.05 * self.length:
-            rise = min(self.nose * tan(Drawn.lead_in), 0.55 * t)
+            rise = min(self.nose * self.shares.lead_in, 0.55 * t)
             low, high = lip.local(self.nose, rise), lip.local(self.nose, t)
             return [
                 edge,
@@ -339,27 +332,36 @@ class _Builder:
     def _cavity(self) -> None:
         """Outer radius of the cavity: where the spring ends, or where the outer wall begins."""
         z, lip = self.size, self.lip(is_fitted=True)
-        self.fillet = Drawn.fillet * self.t
+        self.fillet = self.shares.fillet * self.t
+        tops = [self.lip(is_fitted).outer(0.0).r for is_fitted in (False, True)]
         if self.flexible:
             share = z.wall_share if isfinite(z.wall_share) else 0.35
             limits = [self.rb - share * (self.rb - self.rs), self.top - self.t]
             if z.retention == "clamped_flange" and isfinite(z.clamp_inner):
                 limits.append(0.5 * z.clamp_inner)
             self.rc = min(limits)
-            tops = [self.lip(is_fitted).outer(0.0).r for is_fitted in (False, True)]
             if self.garter:
                 tops.append(lip.local(0.0, self.t + 2.0 * self.garter).r)
             least = max(tops) + 2.0 * self.fillet
             if self.rc < least:
                 self.rc = least
         else:
-            roots = [self.lip(is_fitted).outer(0.0).r for is_fitted in (False, True)]
-            self.rc = max(self._spring_fitted(lip), max(roots) + 2.0 * self.fillet)
+            self.rc = max(self._spring_fitted(lip), max(tops) + 2.0 * self.fillet)
         if self.rc > self.top - 0.2 * self.t:
             self.remarks.append(
                 "The section leaves no wall between the cavity and the outside: the parts do not go together."
             )
             self.rc = min(self.rc, self.top - 0.2 * self.t)
+        self.lacks: Literal["height", "length"] | None = None
+        if not self.rc > max(tops):
+            self.lacks = "height"
+        elif not self.root > self._chamfer:
+            self.lacks = "length"
+
+    @property
+    def _chamfer(self) -> float:
+        """Axial length of the chamfers of the body."""
+        return min(self.shares.chamfer * self.size.width, 0.35 * (self.top - self.rc))
 
     def _spring_fitted(self, lip: _Lip) -> float:
         """Place the spring on the fitted lip; return the radius of the static leg that it bears on."""
@@ -449,7 +451,7 @@ class _Builder:
         before = self._second_lip(heel, is_fitted)
         bore: list[Vertex]
         if self.stiff > 0.0:
-            deep, into = Drawn.band_thickness * self.t, min(0.5 * self.t, 0.25 * self.behind)
+            deep, into = self.shares.band_thickness * self.t, min(0.5 * self.t, 0.25 * self.behind)
             left, right = self.root - self.stiff, self.root + into
             bore = [Vertex(right, heel), Vertex(right, heel + deep), Vertex(left, heel + deep), Vertex(left, heel)]
             bore += _corners(lip.bore_line(self.stiff)[:-1])
@@ -464,7 +466,7 @@ class _Builder:
             *_corners(outer), *corner(outer[-1], foot, ceiling, self.fillet),
             *corner(foot, ceiling, Point(0.0, self.rc), self.fillet),
         ]  # fmt: skip
-        c = min(Drawn.chamfer * z.width, 0.35 * (self.top - self.rc))
+        c = self._chamfer
         mouth = [Vertex(c, self.rc), Vertex(0.0, self.rc + 0.6 * c)]
         if z.retention == "clamped_flange":  # its faces are plain
             front, rear = [Vertex(0.0, self.rb)], [Vertex(self.back, self.rb)]
@@ -483,13 +485,15 @@ class _Builder:
         kind, end = self.size.second_lip, self.back
         if kind == "none":
             return [Vertex(end, heel)]
-        t = min(Drawn.second_lip_thickness * self.t, 0.18 * self.behind)
-        web = Drawn.web * self.behind
-        i, g = Drawn.second_interference * self.i, max(self.g, 0.0)
+        t = min(self.shares.second_lip_thickness * self.t, 0.18 * self.behind)
+        web = self.shares.web * self.behind
+        i, g = self.shares.second_interference * self.i, max(self.g, 0.0)
         ceiling = min(heel + 2.4 * t + (g + i if kind == "excluder" else 0.5 * t), 0.5 * (heel + self.top))
         edge = self.root + web
         if kind == "excluder":
-            length, root, side = end - edge - 0.04 * self.behind, edge, 1.0
+            room = end - edge
+            blunt = t * min((g + i) / room, 0.45)  # how far its end, square to the slope, reaches beyond its edge
+            length, root, side = room - 0.04 * self.behind - blunt, edge, 1.0
         else:
             back = 0.3 * self.behind
             length, root, side = 0.78 * (end - back - edge), end - back, -1.0
@@ -515,11 +519,15 @@ class _Builder:
         ]  # fmt: skip
         return [Vertex(end, heel), *bore, *outer, *ring]
 
+    def free(self) -> State:
+        """Return the seal as made."""
+        return self._body(is_fitted=False)
+
     # --------------------------------------------------------------------------------------------------- the gland
 
     def section(self) -> Section:
         """Return everything."""
-        z, free, fitted = self.size, self._body(is_fitted=False), self._body(is_fitted=True)
+        z, free, fitted = self.size, self.free(), self._body(is_fitted=True)
         section_height = 0.5 * z.bore - self.rs
         end, bore = z.width, 0.5 * z.bore
         left, right = -0.45 * z.width, z.width * 1.42
@@ -618,6 +626,22 @@ def _squeezed(foot: Point, height: float, section: float) -> Outline:
     return closed((
         Vertex(left, foot.r), Vertex(right, foot.r, 1.0), Vertex(right, foot.r + height), Vertex(left, foot.r + height, 1.0),
     ))  # fmt: skip
+
+
+class Made(NamedTuple):
+    """The part as made, without what is around it."""
+
+    body: Outline
+    lacks: Literal["height", "length"] | None
+    """What there is too little of for a lip with a cavity, where that is so."""
+    remarks: list[str]
+
+
+def made(size: SealSize) -> Made:
+    """Return the part as made: the body of the free state of its section."""
+    builder = _Builder(size)
+    body = builder.free().body
+    return Made(body.mirrored(size.width) if size.lip_direction == "away" else body, builder.lacks, builder.remarks)
 
 
 def section(size: SealSize) -> Section:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import nan, pi
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.case.choices import Family, Heel, Retention, StockForm
-from glandwise.numerics.arithmetic import greatest, least, whole_above, whole_below
+from glandwise.case.choices import StockForm
+from glandwise.numerics.arithmetic import greatest, whole_above, whole_below
 from glandwise.numerics.interpolation import CurveRecord, curve_at
 from glandwise.numerics.lives import Constant
 
@@ -23,8 +23,6 @@ WHOLE = 1e-9
 class Part(NamedTuple):
     """Finished part."""
 
-    bore: float
-    """Bore of the housing [m]."""
     outer: float
     """[m]"""
     inner: float
@@ -48,82 +46,11 @@ def by_shaft(stated: float, usual: CurveRecord, d: float) -> float:
     return curve_at(usual, d)
 
 
-def bore_of(o: BlankOrder, rules: BlankNumbers) -> float:
-    """Bore that the part goes into.
+def part(o: BlankOrder) -> Part:
+    """Finished part: the extents of its drawn section, and the volume that it has turned about the axis.
 
     Returns
     -------
-    D : m
-        Bore.
-    """
-    if o.bore_diameter == o.bore_diameter:
-        return o.bore_diameter
-    return o.shaft_diameter + 2.0 * curve_at(rules.radial_section, o.shaft_diameter)
-
-
-def outer_of(o: BlankOrder, rules: BlankNumbers, D: float) -> float:
-    """Outer diameter of the part: that of the bore, less the walls of a metal case.
-
-    Parameters
-    ----------
-    D : m
-        Bore.
-
-    Returns
-    -------
-    D_1 : m
-        Part, outer diameter.
-    """
-    if o.retention == Retention.press_fit_case:
-        return D - 2.0 * curve_at(rules.wall_thickness, D)
-    return D
-
-
-def width_of(o: BlankOrder, rules: BlankNumbers) -> float:
-    """Axial width of the part, more where its heel is extended.
-
-    Returns
-    -------
-    w : m
-        Axial width of the part.
-    """
-    if o.axial_width == o.axial_width:
-        return o.axial_width
-    w_0 = curve_at(rules.axial_width, o.shaft_diameter)
-    if o.heel == Heel.extended:
-        return w_0 + curve_at(rules.heel_thickness, o.shaft_diameter) * (rules.extended_heel_ratio - 1.0)
-    return w_0
-
-
-def wall_of(o: BlankOrder, rules: BlankNumbers, s_r: float, t: float) -> float:
-    """Outer wall of the part: of an energized lip the static leg, as thick as the lip.
-
-    Parameters
-    ----------
-    s_r : m
-        Radial section of the part.
-    t : m
-        Lip thickness.
-
-    Returns
-    -------
-    t_2 : m
-        Outer wall.
-    """
-    if o.family == Family.flexible_lip:
-        return rules.outer_wall_share * s_r
-    return t
-
-
-def part(o: BlankOrder, rules: BlankNumbers) -> Part:
-    """Finished part: a ring with one cavity between lip and outer wall.
-
-    Chamfers, grooves and the forming of the lip are left out.
-
-    Returns
-    -------
-    D : m
-        Bore.
     D_1 : m
         Part, outer diameter.
     d_1 : m
@@ -139,20 +66,9 @@ def part(o: BlankOrder, rules: BlankNumbers) -> Part:
     i : m
         Interference on the diameter, free.
     """
-    d = o.shaft_diameter
-    D = bore_of(o, rules)
-    D_1 = outer_of(o, rules, D)
-    w = width_of(o, rules)
     i = o.interference
-    t = o.lip_thickness
-    L_lip = o.lip_length
-    d_1 = greatest(d - i, 0.0)  # part, bore
-    s_r = 0.5 * (D_1 - d_1)  # radial section of the part
-    t_2 = wall_of(o, rules, s_r, t)
-    h_c = greatest(s_r - t - t_2, 0.0)  # cavity, height
-    l_c = least(L_lip, w)  # cavity, depth
-    V_c = pi * (d_1 + 2.0 * t + h_c) * h_c * l_c  # cavity, volume, by Pappus' theorem
-    return Part(D, D_1, d_1, w, pi * 0.25 * (D_1 * D_1 - d_1 * d_1) * w - V_c, t, L_lip, i)
+    d_1 = greatest(o.shaft_diameter - i, 0.0)  # part, bore
+    return Part(o.part_outer, d_1, o.part_width, o.part_volume, o.lip_thickness, o.lip_length, i)
 
 
 # ------------------------------------------------------------------------------------------------------------ the stock

@@ -30,7 +30,7 @@ SHEET = (164.0, 38.0)
 COLUMN = 7.6
 """Room of an upright dimension [mm]."""
 NOTE = "Starting geometry, to be released by design."
-OPEN = "What bears no dimension (fillets, webs, tip) is drawn for the picture only."
+OPEN = "What bears no dimension (fillets, webs, tip) is drawn by usual shares."
 PHANTOM = "5 0.9 0.6 0.9 0.6 0.9"
 CENTRE = "6 1 0.8 1"
 
@@ -624,12 +624,8 @@ class Drawing:
     def _remarks(self, *, brief: bool = False) -> Iterator[tuple[str, str]]:
         for text in self.section.remarks:
             yield text, "accent"
-        if self.found.undecided is not None:
-            text = self.found.undecided
-            yield (
-                f"The gland could not be worked out ({text}): bore and width are those the rules usually have.",
-                "accent",
-            )
+        if self.found.remark is not None:
+            yield self.found.remark, "accent"
         if brief:
             yield f"{NOTE} {OPEN}", "soft"
             return

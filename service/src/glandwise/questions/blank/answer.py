@@ -18,6 +18,8 @@ from glandwise.physics import blank as physics
 from glandwise.physics.blank import WHOLE, Money, Part, Stock, Taken
 from glandwise.questions import told
 from glandwise.questions.blank import kernel
+from glandwise.questions.section.found import Drawable
+from glandwise.questions.section.weighed import names_of, rests_on
 from glandwise.rules.model import RuleSetData
 from glandwise.rules.once import OncePerRuleSet
 
@@ -28,6 +30,12 @@ _part, _stock, _taken, _money = map(traced, (physics.part, physics.stock, physic
 
 LIP = ("lip_thickness", "lip_length", "interference")
 """Sizes of the lip that the rules supply where the request does not state them."""
+DRAWN = {
+    "part_outer": "section as drawn, free",
+    "part_width": "section as drawn, free",
+    "part_volume": "section as drawn, free, turned about the axis by Pappus' theorem",
+}
+"""What the drawing gives, with where it comes from."""
 
 
 def warm() -> None:
@@ -47,6 +55,10 @@ class Order(NamedTuple):
     """Name of the compound; ``None`` where the request states properties of it."""
     case: Case
     """Duty and design, whose lip the rules have sized."""
+    drawn: Drawable
+    """Section that gives extents and volume of the part."""
+    remarks: list[str]
+    """What is to be said of that section."""
 
 
 class Answer(NamedTuple):
@@ -89,22 +101,23 @@ def explained(found: Answer, request: BlankRequest) -> Explained:
     o = SHAPE.leaves(
         order.row[0], {name: f"request {pointer}" for name, pointer in order.pointers.items()}, {}
     )  # fmt: skip
-    _size_lip(o, order, request)
+    _lead_to_section(o, order, request)
     _name_money(o, request)
-    part = _part(o, rules)
+    part = _part(o)
     stock = _stock(o, rules, part.outer, part.inner, part.width)
     taken = _taken(o, rules, part.volume, stock)
     return Explained(part, stock, taken, _money(o, taken.stock_mass, taken.to_make))
 
 
-def _size_lip(o: SimpleNamespace, order: Order, request: BlankRequest) -> None:
-    """Lead from duty and design to the sizes of the lip that are not stated."""
+def _lead_to_section(o: SimpleNamespace, order: Order, request: BlankRequest) -> None:
+    """Lead from duty and design to the sizes that are not stated, and from them to extents and volume of the section."""
     names = [name for name in LIP if name not in order.pointers]
-    if names:
-        case, rules = told.leaves_of(order.case, request.duty, order.case.row[0])
-        _complete(case, rules)
-        for name in names:
-            setattr(o, name, getattr(case, name))
+    case, rules = told.leaves_of(order.case, request.duty, order.case.row[0])
+    _complete(case, rules)
+    for name in names:
+        setattr(o, name, getattr(case, name))
+    for (name, words), behind in zip(DRAWN.items(), rests_on(order.drawn), strict=True):
+        setattr(o, name, leaf(float(getattr(o, name)), SHAPE.fields[name], words, behind))
 
 
 _kept = OncePerRuleSet(lambda _: dict[Any, tuple[Any, ...]]())
@@ -120,7 +133,8 @@ def records_of(found: Answer, request: BlankRequest, data: RuleSetData) -> tuple
     order = found.order
     codes = tuple(int(order.row[0][name]) for name in SHAPE.names)
     names = order.case.row.item()[len(record.NUMBERS) :]
-    key = (codes, names, order.compound, frozenset(order.pointers), found.form)
+    drawn = names_of(order.drawn)
+    key = (codes, names, order.compound, frozenset(order.pointers), *told.supplied(order.case), drawn, found.form)
     kept = _kept(data)
     result = None if order.compound is None else kept.get(key)
     if result is None:

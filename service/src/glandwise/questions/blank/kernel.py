@@ -13,15 +13,14 @@ OUT = np.dtype([(name, [(field, "f8") for field in kind._fields]) for name, kind
 
 
 def orders(rows: Any, out: Any, numbers: Any) -> None:
-    """Part, stock, quantities and money of every order; ``numbers`` are those of its family and compound, in one row."""
+    """Part, stock, quantities and money of every order; ``numbers`` are those of its compound, in one row."""
     rules = numbers[0]
     for index in range(len(rows)):
         o, row = rows[index], out[index]
-        p = part(o, rules)
+        p = part(o)
         s = stock(o, rules, p.outer, p.inner, p.width)
         q = taken(o, rules, p.volume, s)
         c = money(o, q.stock_mass, q.to_make)
-        row.part.bore = p.bore
         row.part.outer = p.outer
         row.part.inner = p.inner
         row.part.width = p.width

@@ -10,35 +10,46 @@ from typing import Any, NamedTuple
 
 from glandwise import units as unit_table
 from glandwise.case.blank_order import SHAPE, order_numbers
-from glandwise.case.choices import Family, Heel, Retention, StockForm
+from glandwise.case.choices import StockForm
 from glandwise.case.intake import Assumed, Case, build
 from glandwise.contract.blank import BlankRequest
 from glandwise.contract.design import EnergizedLip, FlexibleLip
+from glandwise.contract.gland import Gland
 from glandwise.contract.quantities import accepted_range
+from glandwise.drawing.outline import Outline
+from glandwise.drawing.seal import Made, made
 from glandwise.engine import Engine, refusal
 from glandwise.numerics.worksheet import written
 from glandwise.questions.blank.answer import LIP, Answer, Order, explained, records_of
 from glandwise.questions.blank.answer import answer as worked_out
 from glandwise.questions.report import assumption, cautions, provenance
+from glandwise.questions.section.found import Drawable, drawable
+from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Evidence, RuleSetData
 from glandwise.units import UnitSystem
 
 NOTES = [
-    "The section is taken as a body with one cavity behind the lip; chamfers, grooves and the forming of the lip are left "
-    "out of the net mass.",
+    "The part is that of the drawn section as made, turned about the axis; fillets, webs, the form of the tip and a second "
+    "lip are drawn by usual shares, the gland as stated or as it is usually proposed.",
     "Lengths are cut one after another; the rest of the last length goes back to stock and counts in its mass only.",
 ]
 
 
-def asked(request: BlankRequest, case: Case) -> Order:
-    """Return the order of a request."""
+def drawn_of(request: BlankRequest, rules: RuleSet) -> Drawable:
+    """Return the section of a request, in the gland that the service proposes."""
+    gland = Gland().model_copy(update={"seal_width": request.axial_width})
+    return drawable(request.duty, request.design, gland, rules)
+
+
+def asked(request: BlankRequest, case: Case, drawn: Drawable) -> Order:
+    """Return the order of a request; what has no section is refused."""
+    found = made(drawn.size)
+    body = _body(request, found)
     design, duty, given, stock, rates = (
         request.design, request.duty, request.allowances, request.stock, request.rates,
     )  # fmt: skip
     stated: dict[str, tuple[float | None, str]] = {
         "shaft_diameter": (duty.shaft_diameter, "/duty/shaft_diameter"),
-        "bore_diameter": (duty.bore.diameter, "/duty/bore/diameter"),
-        "axial_width": (request.axial_width, "/axial_width"),
         **{name: (getattr(design, name), f"/design/{name}") for name in LIP},
         "pieces": (float(request.pieces), "/pieces"),
         "outer_allowance": (given.outer, "/allowances/outer"),
@@ -60,8 +71,6 @@ def asked(request: BlankRequest, case: Case) -> Order:
         stated["setup_time"] = rates.setup_time or 0.0, "/rates/setup_time"
     table = SHAPE.table(1)
     row = table[0]
-    row["family"], row["retention"] = Family[design.family], Retention[design.retention]
-    row["heel"] = Heel[design.heel] if isinstance(design, EnergizedLip) else Heel.standard
     row["form"] = StockForm[stock.form or "not_stated"]
     pointers = {}
     for name, (value, pointer) in stated.items():
@@ -69,17 +78,30 @@ def asked(request: BlankRequest, case: Case) -> Order:
             row[name], pointers[name] = value, pointer
     for name in LIP:
         row[name] = getattr(case, name)
-    numbers = order_numbers(case.data)[design.family].of(case.compound, design.compound)
+    left, right, _, top = body.box
+    row["part_outer"], row["part_width"], row["part_volume"] = 2.0 * top, right - left, body.volume
+    numbers = order_numbers(case.data).of(case.compound, design.compound)
     own = case.compound is not case.data.compounds[design.compound]
-    return Order(table, numbers, pointers, None if own else design.compound, case)
+    return Order(table, numbers, pointers, None if own else design.compound, case, drawn, found.remarks)
+
+
+def _body(request: BlankRequest, drawn: Made) -> Outline:
+    """Return the outline of the part as made; refuse a seal that has no room for its lip."""
+    if drawn.lacks == "height":
+        if request.duty.bore.diameter is None and request.design.lip_thickness is not None:
+            raise refusal("out_of_domain", ("design", "lip_thickness"), "the section leaves no room for the lip",
+                          "a thinner lip, or a larger bore")  # fmt: skip
+        raise refusal("out_of_domain", ("duty", "bore", "diameter"), "the section leaves no room for the lip",
+                      "room for lip, cavity and outer wall, and for the wall of a case")  # fmt: skip
+    if drawn.lacks == "length":
+        raise refusal("out_of_domain", ("axial_width",), "the width leaves no room for the lip",
+                      "more than heel and chamfer take")  # fmt: skip
+    return drawn.body
 
 
 def _refuse(request: BlankRequest, found: Answer, data: RuleSetData, units: UnitSystem) -> None:
     """Refuse what cannot be made."""
     part, stock, taken = found.part, found.stock, found.taken
-    if request.design.retention == "press_fit_case" and part["outer"] <= request.duty.shaft_diameter:
-        raise refusal("out_of_domain", ("duty", "bore", "diameter"), "the case leaves no room for the seal",
-                      "more than the shaft diameter and two walls of the case")  # fmt: skip
     has_tube = stock["tube_bore"] >= data.blank.tube_bore_min.si
     if stock["is_tube"] and request.stock.inner_diameter is None and not has_tube:
         raise refusal("out_of_domain", ("stock", "form"), "no tube is known with so small a bore",
@@ -100,14 +122,14 @@ def _refuse(request: BlankRequest, found: Answer, data: RuleSetData, units: Unit
 
 def _assumed(request: BlankRequest, found: Answer) -> list[Assumed]:
     """Return what the request does not state, as it was taken."""
-    part, stock, form = found.part, found.stock, found.form
+    part, stock, form, drawn = found.part, found.stock, found.form, found.order.drawn
     family = f"sizing.{request.design.family}"
     rows = [
         ("lip_thickness", "/design/lip_thickness", part["lip_thickness"], f"{family}.lip_thickness"),
         ("lip_length", "/design/lip_length", part["lip_length"], f"{family}.lip_length"),
         ("interference", "/design/interference", part["interference"], f"{family}.interference"),
-        ("bore_diameter", "/duty/bore/diameter", part["bore"], f"{family}.radial_section"),
-        ("axial_width", "/axial_width", part["width"], f"{family}.axial_width"),
+        ("bore_diameter", "/duty/bore/diameter", drawn.size.bore, drawn.supplied.get("bore", "")),
+        ("axial_width", "/axial_width", drawn.size.width, drawn.supplied.get("width", "")),
         ("outer_allowance", "/allowances/outer", stock["outer_allowance"], "blank.outer_allowance"),
         ("inner_allowance", "/allowances/inner", stock["inner_allowance"], "blank.inner_allowance"),
         ("face_allowance", "/allowances/face", stock["face"], "blank.face_allowance"),
@@ -120,6 +142,10 @@ def _assumed(request: BlankRequest, found: Answer) -> list[Assumed]:
         ("stock_length", "/stock/length", stock["length"], f"blank.{form}_length"),
     ]
     stated = set(found.order.pointers)
+    if request.duty.bore.diameter is not None:
+        stated.add("bore_diameter")
+    if request.axial_width is not None:
+        stated.add("axial_width")
     if request.stock.form is not None:
         stated.add("form")
     if form == "rod":  # has no bore
@@ -184,11 +210,14 @@ class Estimate(NamedTuple):
         return "caution" if self.found.is_tight else "pass"
 
 
-def answer(request: BlankRequest, engine: Engine) -> Estimate:
-    """Answer a request for a blank estimate, in SI; what cannot be made is refused."""
+def answer(request: BlankRequest, engine: Engine, drawn: Drawable | None = None) -> Estimate:
+    """Answer a request for a blank estimate, in SI; what cannot be made is refused.
+
+    ``drawn`` is the section of the seal where more is known of its gland than the request says.
+    """
     rules = engine.rules(request)
     case = build(request.duty, request.design, rules)
-    found = worked_out(asked(request, case))
+    found = worked_out(asked(request, case, drawn_of(request, rules) if drawn is None else drawn))
     _refuse(request, found, rules.data, request.units.system_of_units())
     return Estimate(case, found, provenance(records_of(found, request, rules.data)).evidence)
 
@@ -262,9 +291,15 @@ def _quantities(found: Answer, request: BlankRequest, case: Case, units: UnitSys
             {"feature": name, "title": title, "count": count} for name, title, count in features(request.design)
         ],
         "cost": _cost(found, request),
-        "notes": NOTES,
+        "notes": _notes(found.order),
         "assumptions": [assumption(item, units) for item in _assumed(request, found)],
     }
+
+
+def _notes(order: Order) -> list[str]:
+    """Say what the numbers take for granted."""
+    remark = order.drawn.remark
+    return [*NOTES, *order.remarks, *(() if remark is None else (remark,))]
 
 
 def _number(value: float) -> float:

@@ -28,6 +28,7 @@ from glandwise.questions.expectations.found import expectations
 from glandwise.questions.friction import operation as friction
 from glandwise.questions.gland import operation as gland
 from glandwise.questions.requirements.found import Wanted, held_of, requirements
+from glandwise.questions.section.found import Drawable, drawable
 from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.unknowns.found import Asked as Open
@@ -212,10 +213,14 @@ class Asked:
         }  # fmt: skip
         return BlankRequest.model_construct(**given, pieces=pieces)
 
+    def _drawn(self, design: Any, held: gland.GlandJudged | None) -> Drawable:
+        """Return the section that the drawing of the answer shows."""
+        return self._once("section", design, lambda: drawable(self.request.duty, design, self.gland, self.rules, held))
+
     def answer_blank(self, design: Any, held: gland.GlandJudged | None) -> Part[blank.Estimate]:
         """Estimate the blank."""
         ask = self._ask_blank(design, held, self.request.pieces)
-        found = blank.answer(ask, self.engine)
+        found = blank.answer(ask, self.engine, self._drawn(design, held))
         return Part(found, blank.write(found, ask, self.engine))
 
     def quantity_breaks(
@@ -227,7 +232,7 @@ class Asked:
             told = made
             if pieces != self.request.pieces:
                 ask = self._ask_blank(design, held, pieces)
-                told = blank.quantities(blank.answer(ask, self.engine), ask)
+                told = blank.quantities(blank.answer(ask, self.engine, self._drawn(design, held)), ask)
             breaks.append({**told["allocation"], "cost": told["cost"]})
         return breaks
 

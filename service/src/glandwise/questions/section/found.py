@@ -16,16 +16,19 @@ from glandwise.case.intake import Case, build
 from glandwise.case.tolerances import size_step_value
 from glandwise.contract.design import Design
 from glandwise.contract.gland import Gland, check_gland_fits
-from glandwise.drawing.seal import SealSize
+from glandwise.drawing.seal import SealSize, Shares
 from glandwise.engine import fault_in_words
 from glandwise.questions.gland import operation as gland
+from glandwise.rules.once import OncePerRuleSet
 
 if TYPE_CHECKING:
     from glandwise.engine import Engine
     from glandwise.questions.gland.operation import GlandJudged
+    from glandwise.rules.loader import RuleSet
+    from glandwise.rules.model import RuleSetData
 
 _DESIGN: TypeAdapter[Any] = TypeAdapter(Design)
-_OF_CASE = (
+OF_CASE = (
     "lip_thickness", "lip_length", "interference", "contact_width", "bore_angle", "spring_place", "garter_wire",
     "garter_coil", "v_thickness", "v_length", "v_angle", "v_deflection", "coil_wire", "coil_height", "coil_width",
     "coil_deflection",
@@ -57,38 +60,74 @@ class Drawable(NamedTuple):
     """Why the gland could not be worked out, where it could not; what depends on it is as the rules usually have it."""
     ring: str | None
     """Number of the O-ring in its series."""
+    duty: Any
+    asked: Gland
+    """The gland as far as it is stated."""
+    held: GlandJudged | None
+    """The gland as it was judged; ``None`` where it could not be."""
+
+    @property
+    def remark(self) -> str | None:
+        """What is said where the gland could not be worked out."""
+        if self.undecided is None:
+            return None
+        return f"The gland could not be worked out ({self.undecided}): bore and width are those the rules usually have."
+
+    @property
+    def supplied(self) -> Mapping[str, str]:
+        """Rules that gave bore and width where they are not stated, by the names of the size."""
+        if self.held is not None:
+            pointers = {"/duty/bore/diameter": "bore", "/gland/seal_width": "width"}
+            return {
+                pointers[item.pointer]: item.rule for item in self.held.resolved.assumed if item.pointer in pointers
+            }
+        rules = {"bore": "gland.nominal_sizes", "width": f"sizing.{self.case.family}.axial_width"}
+        stated = {"bore": self.duty.bore.diameter, "width": self.asked.seal_width}
+        return {name: rule for name, rule in rules.items() if stated[name] is None}
 
 
 def read(request: Any, result: Mapping[str, Any], engine: Engine) -> Drawable:
     """Read what to draw of a request that names a duty, and of its answer where that chose the design."""
     design = request.design if request.design is not None else _DESIGN.validate_python(result["design"])
-    rules, duty = engine.rules(request), request.duty
     asked = getattr(request, "gland", None) or Gland()
     width = getattr(request, "axial_width", None)
     if width is not None:
         asked = asked.model_copy(update={"seal_width": width})
+    return drawable(request.duty, design, asked, engine.rules(request))
+
+
+def drawable(duty: Any, design: Any, asked: Gland, rules: RuleSet, held: GlandJudged | None = None) -> Drawable:
+    """Read what to draw of a design in its gland; ``held`` is that gland where it was judged before."""
     case = build(duty, design, rules)
-    held, undecided = None, None
+    undecided = None
     try:
-        check_gland_fits(duty, design, asked)
-        held = gland.judge(duty, design, asked, rules)
+        if held is None:
+            check_gland_fits(duty, design, asked)
+            held = gland.judge(duty, design, asked, rules)
     except ValidationError as error:
         undecided = fault_in_words(error.errors(include_url=False, include_input=False)[0])
     except PydanticCustomError as error:
         undecided = error.message()
     numbers = _of_case(case) | _of_gland(case, held, asked, duty)
-    return Drawable(SealSize(**numbers), _limits(held), case, design, undecided, _ring(held))
+    return Drawable(SealSize(**numbers), _limits(held), case, design, undecided, _ring(held), duty, asked, held)
+
+
+@OncePerRuleSet
+def shares_of(data: RuleSetData) -> Shares:
+    """Return the shares of a rule set that sections are drawn by."""
+    return Shares(*(getattr(data.blank.drawn, name).si for name in Shares._fields))
 
 
 def _of_case(case: Case) -> dict[str, Any]:
     row, data = case.row[0], case.data
     flexible = case.family == "flexible_lip"
     found: dict[str, Any] = {
-        name: float(row[name]) if name in row.dtype.names else nan for name in _OF_CASE
+        name: float(row[name]) if name in row.dtype.names else nan for name in OF_CASE
     }  # fmt: skip
     directions = {0: "toward", 1: "away"}
     return found | {
         "family": case.family,
+        "shares": shares_of(data),
         "shaft": float(case.shaft_diameter),
         "second_lip": SecondLip(int(row["second_lip"])).name,
         "lip_form": LipForm(int(row["lip_form"])).name,
