@@ -20,14 +20,15 @@ class Turning(ResultModel):
 
 
 class Question(ResultModel):
-    """Something to ask the customer: it is not stated, or stated with a range, and what it is could turn the verdict of the
-    envelope."""
+    """Something to ask the customer: it is not stated, or stated with a range, and what it is could change a verdict: that of the
+    envelope and, in an enquiry, of gland or thermal fit."""
 
     id: Literal[
         "runout", "offset", "shaft_hardness", "shaft_roughness", "minimum_temperature", "maximum_temperature", "target_life",
         "machining_lead", "contaminants", "lubrication", "shaft_diameter", "rotational_speed", "surface_speed", "half_amplitude",
         "frequency", "pressure", "normal_temperature", "lip_thickness", "lip_length", "interference", "contact_width", "bore_angle",
-        "spring_place",
+        "spring_place", "throat_diameter", "housing_outer_diameter", "bore_diameter", "bore_tolerance", "shaft_material",
+        "housing_material",
     ]  # fmt: skip
     """Stable identifier."""
     field: str
@@ -36,20 +37,22 @@ class Question(ResultModel):
     """The question in words, for the customer."""
     reason: str
     """Within what the verdict stands with this design, what turns it beyond, and what would help there."""
+    parts: list[Literal["envelope", "gland", "thermal_fit"]]
+    """Parts whose verdict an answer may change; of an envelope check, the envelope."""
     holds_from: AnyQuantity | None
-    """Least value with which the verdict is no worse than told; null where it holds from the least that is plausible, of a
+    """Least value with which no verdict of these parts is worse than told, of a size with tolerances the upper limit; null where it holds from the least that is plausible, of a
     choice, and where no plausible value keeps it."""
     holds_to: AnyQuantity | None
     """Greatest such value; null where it holds up to the greatest that is plausible, of a choice, and where none keeps it."""
     holds_for: list[str] | None
-    """Choices with which the verdict is no worse than told; null of a number."""
+    """Choices with which no verdict of these parts is worse than told; null of a number."""
     turns: Number
-    """Share of what is plausible that makes the verdict worse, by which questions are ranked; 0 where an answer could only make
+    """Share of what is plausible that makes one of these verdicts worse, by which questions are ranked; 0 where an answer could only make
     it better."""
     worst: Status
-    """Worst verdict that a plausible answer brings."""
+    """Worst verdict of these parts together that a plausible answer brings."""
     best: Status
-    """Best verdict that a plausible answer brings."""
+    """Best verdict of these parts together that a plausible answer brings."""
     evidence: Evidence | None
     """The weakest evidence of what is taken as plausible."""
     sources: list[str]
@@ -87,7 +90,7 @@ class UncertaintySpread(ResultModel):
 
 class Confidence(ResultModel):
     """How the verdict of the envelope stands over what is plausible where the request does not say, and over what is stated with a
-    range, whose values count all alike."""
+    range, whose values count all alike. Gland and thermal fit are not judged over these cases."""
 
     text: str
     """In words: in how many of the plausible cases it holds, and what it turns on."""

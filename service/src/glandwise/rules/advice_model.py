@@ -191,14 +191,28 @@ class Unknowns:
     """Share of lips in a liquid that are wetted by mist or splash."""
     starved: Ratio
     """Share of lips in a liquid or grease to which little gets."""
+    throat_clearance: Ratio
+    """Clearance of the opening behind the seal over the usual one."""
+    bore_class: dict[Name, Ratio]
+    """Share of bores that are made to a tolerance class."""
+    shaft_material: dict[Name, Ratio]
+    """Share of shafts of a material."""
+    housing_material: dict[Name, Ratio]
+    """Share of housings of a material."""
 
     def __post_init__(self) -> None:
-        for name in ("runout", "offset", "shaft_roughness", "target_life"):
+        for name in ("runout", "offset", "shaft_roughness", "target_life", "throat_clearance"):
             if not getattr(self, name).si_low > 0.0:
                 raise fault(name, "has a range that does not begin above zero", "low and high, low more than 0")
         for names in (("dusty", "abrasive", "wet"), ("mist", "starved"), ("lead_present",)):
             if sum(getattr(self, name).si for name in names) > 1.0:
                 raise fault(names[0], "is more than a whole with what goes beside it", "shares of at most 1 in all")
+        for name in ("bore_class", "shaft_material", "housing_material"):
+            if not sum(share.si for share in getattr(self, name).values()) > 0.0:
+                raise fault(name, "says of nothing how many mean it", "at least one share above 0")
+        for name in self.bore_class:
+            if not (name[:1].isupper() and name[-1:].isdigit()):
+                raise fault("bore_class", f"{name!r} is no tolerance class of a bore", "such as H8")
 
 
 def _with_ranges(record: object, *names: str) -> None:

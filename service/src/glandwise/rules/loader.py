@@ -453,6 +453,9 @@ def reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) ->
         yield from unknown((*path, "name"), name, kind, known=known)
     for name in data.expansion.metals.fits:
         yield from unknown(("expansion", "metals", "fits", name), name, "shaft_materials", "alloys")
+    for part in ("shaft_material", "housing_material"):
+        for name in getattr(data.unknowns, part):
+            yield from unknown(("unknowns", part, name), name, "shaft_materials")
     for fluid, record in data.fluids.items():
         for kind, used in (("alloys", record.compatibility.alloys), ("elastomers", record.compatibility.elastomers)):
             for name in used:

@@ -31,6 +31,7 @@ from glandwise.questions.requirements.found import Wanted, held_of, requirements
 from glandwise.questions.section.found import Drawable, drawable
 from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
+from glandwise.questions.unknowns.around import Around
 from glandwise.questions.unknowns.found import Asked as Open
 from glandwise.questions.unknowns.found import questions
 from glandwise.questions.wear import operation as wear
@@ -165,13 +166,20 @@ class Asked:
         except _REFUSED:
             return []
 
-    def questions(self, check: envelope.Answer, design: Any) -> dict[str, Any]:
-        """Say what to ask back, and how sure the verdict is without it."""
+    def questions(
+        self,
+        check: envelope.Answer,
+        held: gland.GlandJudged | None,
+        fitting: thermal_fit.ThermalJudged | None,
+        design: Any,
+    ) -> dict[str, Any]:
+        """Say what to ask back, over envelope, gland and thermal fit, and how sure the verdict is without it."""
         request = self.request
         if not request.questions and not request.ranges:
             return {"questions": None, "confidence": None}
         found = (check.case, request.duty, design, self.rules, check.findings, self.system)
-        back, confidence = questions(Open(*found, request.ranges, request.surroundings))
+        around = Around(held, fitting) if request.questions and (held or fitting) else None
+        back, confidence = questions(Open(*found, request.ranges, request.surroundings, around))
         return {"questions": back if request.questions else None, "confidence": confidence}
 
     def requirements(self, check: envelope.Answer, held: gland.GlandJudged | None, design: Any) -> list[dict[str, Any]]:
@@ -321,7 +329,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         **common,
         "alternatives": [item.written(asked.system) for item in alternatives(request.duty, rules.data)],
         "requirements": asked.requirements(check.found, of_hardware, design),
-        **asked.questions(check.found, design),
+        **asked.questions(check.found, of_hardware, None if fitting is None else fitting.found, design),
         "expectations": asked.expectations(check.found, design),
         "dimensions": dimensions(check.found.case, of_hardware, None if made is None else made.found, asked.system),
         "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware, made.written),

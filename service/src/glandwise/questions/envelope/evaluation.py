@@ -203,18 +203,13 @@ def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str
     criteria = tuple(name for name in data.criteria if name in kernel.IDS or name in categorical)
     table, load = np.empty((len(criteria), len(rows)), np.int8), np.full((len(criteria), len(rows)), -1.0)
     numeric = [criteria.index(name) for name in names]
-    unknown = np.isnan(used)
-    with np.errstate(invalid="ignore"):
-        codes = np.where(used > caution * envelope.SLACK, np.int8(CAUTION), np.int8(PASS))
-        codes[used > envelope.SLACK] = FAIL
-    codes[unknown] = NOT_EVALUATED
-    table[numeric], load[numeric] = codes, np.where(unknown, -1.0, used)
+    table[numeric], load[numeric] = status_codes(used, caution), np.where(np.isnan(used), -1.0, used)
     for name, found in categorical.items():
         if name in data.criteria:
             table[criteria.index(name)] = found
     demands, capacities, uses = (dict(zip(names, part, strict=True)) for part in (demand, capacity, used))
     status = dict(zip(criteria, table, strict=True))
-    verdict, governing = _verdict(table, load)
+    verdict, governing = verdict_of(table, load)
     return Evaluation(
         rows,
         criteria,
@@ -230,7 +225,16 @@ def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str
     )
 
 
-def _verdict(table: Codes, load: Array) -> tuple[Codes, Codes]:
+def status_codes(used: Any, caution: Any) -> Codes:
+    """Return the status codes of utilizations, by the same rule as a single check."""
+    with np.errstate(invalid="ignore"):
+        codes = np.where(used > caution * envelope.SLACK, np.int8(CAUTION), np.int8(PASS))
+        codes[used > envelope.SLACK] = FAIL
+    codes[np.isnan(used)] = NOT_EVALUATED
+    return codes
+
+
+def verdict_of(table: Codes, load: Array) -> tuple[Codes, Codes]:
     """Verdict and governing criterion, by the same rule as a single check; ``load`` is -1 where there is no number."""
     unknown = table == NOT_EVALUATED
     decided = np.where(unknown, np.int8(-1), table)

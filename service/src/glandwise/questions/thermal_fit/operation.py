@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from glandwise.contract.gland import Gland
     from glandwise.contract.thermal_fit import ThermalFitRequest
     from glandwise.rules.loader import RuleSet
+    from glandwise.rules.model import RuleSetData
     from glandwise.units import UnitSystem
 
     Design = FlexibleLip | EnergizedLip
@@ -130,6 +131,12 @@ class ThermalJudged(GlandJudged):
         return False
 
 
+def grid_over(data: RuleSetData, low: float, normal: float, high: float) -> Any:
+    """Return the temperatures at which the range of a duty is judged [K]."""
+    knots = [value for value in data.expansion.ptfe_unfilled.si_temperature if low < value < high]
+    return np.unique([*np.linspace(low, high, STEPS), *knots, normal])
+
+
 def judge(duty: Duty, design: Design, gland: Gland, reference: float | None, rules: RuleSet) -> ThermalJudged:
     """Judge the fits over the temperatures of the duty."""
     case = build(duty, design, rules)
@@ -139,9 +146,7 @@ def judge(duty: Duty, design: Design, gland: Gland, reference: float | None, rul
     if j.out["beyond"] == 1.0:
         j.refuse_beyond()
     j.assume(clamp=False)
-    t = j.temperatures
-    knots = [value for value in case.data.expansion.ptfe_unfilled.si_temperature if t.minimum < value < t.maximum]
-    j.grid = np.unique([*np.linspace(t.minimum, t.maximum, STEPS), *knots, t.normal])
+    j.grid = grid_over(case.data, *j.temperatures[1:])
     j.fits = j.fits_at(j.grid)
     energizer = Finding("energizer_deflection", "pass", None, energizer_deflection.NONE, NOTHING)
     if case.energizer is not None:

@@ -1,13 +1,14 @@
 """What to ask the customer: within what of the unknown a verdict stands, what turns it beyond, and how sure it is meanwhile.
 
-Only what is not stated, or stated with a range, is asked for, and only where an answer changes the verdict of the envelope. The
-design stays as it is, with its sizes; one input is varied by itself for its range, all of them together for the confidence.
+Only what is not stated, or stated with a range, is asked for, and only where an answer changes a verdict: that of the envelope
+and, where they were judged, those of gland and thermal fit. The design stays as it is, with its sizes, and so does the hardware;
+one input is varied by itself for its range, all of them together for the confidence, which is of the envelope alone.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from math import isfinite
 from typing import Any, NamedTuple
 
@@ -24,6 +25,7 @@ from glandwise.questions.advice import rests_on, within
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.friction.operation import subject_of
+from glandwise.questions.unknowns.around import FIT, GLAND, Around, Outcome
 from glandwise.questions.wear import found as wear
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Datum
@@ -31,8 +33,15 @@ from glandwise.units import UnitSystem
 
 GRID = 33
 """Values of a number that are tried over its plausible range, before its ends are solved."""
+STRIDE = 2
+"""Of them, each so many-th is tried in gland and thermal fit, which take some times as long."""
 HALVINGS = 18
 """Of the way between two of them: the ends are known to a hundred thousandth of the range."""
+ENVELOPE = "envelope"
+MADE_FOR_EACH = frozenset({"shaft_diameter"})
+"""Fields of a case that all of the hardware follows: with a range of them, gland and thermal fit are not judged."""
+WITHIN_BORE = 0.98
+"""Share of the way from shaft to bore up to which an opening behind the seal is one."""
 CASES = 256
 """Plausible cases that a confidence looks at."""
 NAMED = 3
@@ -53,6 +62,8 @@ class Asked(NamedTuple):
     ranges: Mapping[tuple[str, ...], Ranged] = {}
     """What is stated with a range, by its place in the request."""
     surroundings: HeatSurroundings = HeatSurroundings()
+    around: Around | None = None
+    """Gland and thermal fit, where they are asked about too."""
 
 
 class Number(NamedTuple):
@@ -62,7 +73,7 @@ class Number(NamedTuple):
     pointer: str
     dimension: str
     column: str
-    """Field of the case."""
+    """Field of the case; empty of a number of the hardware."""
     low: float
     high: float
     by_logarithm: bool
@@ -71,12 +82,19 @@ class Number(NamedTuple):
     records: tuple[Any, ...]
     stated: float | None = None
     """What is stated within the range; ``None`` where nothing is."""
+    hardware: tuple[str, ...] = ()
+    """Fields of the hardware."""
+    origin: float = 0.0
+    """What the logarithm counts from."""
+    digits: int = 3
+    """Digits of its ends in words."""
 
     def at(self, share: Any) -> Any:
         """Return the values at some shares of the plausible range."""
         share = np.asarray(share)
         if self.by_logarithm:
-            return self.low * (self.high / self.low) ** share
+            least, most = self.low - self.origin, self.high - self.origin
+            return self.origin + least * (most / least) ** share
         return self.low + share * (self.high - self.low)
 
     def share_of(self, value: float) -> float:
@@ -103,6 +121,15 @@ class Option(NamedTuple):
     name: str
     share: float
     sets: dict[str, int]
+    hardware: Any = None
+    """Row of the hardware with it, as a table; ``None`` where it is none of the hardware."""
+    title: str | None = None
+    """How it stands in a sentence; as it is named where ``None``."""
+
+    @property
+    def words(self) -> str:
+        """The choice within a sentence."""
+        return self.title or self.name
 
 
 class Choice(NamedTuple):
@@ -184,9 +211,12 @@ def _stated(asked: Asked) -> Iterator[Number]:
         name = _NAMES.get(place, path[-1])
         low, high = (asked.units.text(held.dimension, end) for end in (known.low, known.high))
         text = f"Where between {low} and {high} does {_IN_WORDS[name]} lie?"
+        # the lip of a flexible one is what bridges the gap behind it
+        is_heel = column == "lip_thickness" and asked.around is not None and asked.around.is_heel_of_lip
         yield Number(
-            name, "/" + "/".join(path), held.dimension, column, known.low, known.high, False, text, (), float(known)
-        )
+            name, "/" + "/".join(path), held.dimension, column, known.low, known.high, False, text, (), float(known),
+            ("heel", "heel_standard") if is_heel else (),
+        )  # fmt: skip
 
 
 def choices_of(asked: Asked) -> Iterator[Choice]:
@@ -213,6 +243,77 @@ def choices_of(asked: Asked) -> Iterator[Choice]:
         )  # fmt: skip
         text = "How does the fluid get to the lip: does it stand in it, is it splashed, or does little get there?"
         yield Choice("lubrication", "/duty/lubrication", supply, text, (rule.mist, rule.starved))
+
+
+def numbers_around(asked: Asked) -> Iterator[Number]:
+    """Yield the numbers that the request leaves open of the hardware."""
+    if (around := asked.around) is None:
+        return
+    gland, row, data = around.judged.gland, around.row[0], asked.rules.data
+    if gland.throat_diameter is None:
+        rule, curve = data.unknowns.throat_clearance, data.gland.housing.throat_clearance
+        shaft = max(float(row["shaft"]), float(row["shaft_high"]))
+        usual = float(np.interp(row["shaft"], curve.si_x, curve.si_y))
+        low = shaft + usual * rule.si_low
+        high = min(shaft + usual * rule.si_high, shaft + WITHIN_BORE * (float(row["bore_low"]) - shaft))
+        text = "How wide is the opening of the housing behind the seal, through which the shaft passes, at its largest?"
+        if low < high:
+            yield Number("throat_diameter", "/gland/throat_diameter", "length", "", low, high, True, text, (rule, curve),
+                         None, ("throat", "throat_low", "throat_high"), shaft, 5)  # fmt: skip
+    if gland.housing_outer_diameter is None:
+        ratio, bore = data.gland.housing.outer_diameter_ratio, float(row["bore_high"])
+        text = "How large is the outside diameter of the housing about the seal?"
+        yield Number("housing_outer_diameter", "/gland/housing_outer_diameter", "length", "", bore * ratio.si_low,
+                     bore * ratio.si_high, True, text, (ratio,), None, ("housing",))  # fmt: skip
+
+
+def choices_around(asked: Asked) -> Iterator[Choice]:
+    """Yield the choices that the request leaves open of the hardware."""
+    if (around := asked.around) is None:
+        return
+    duty, gland, data = asked.duty, around.judged.gland, asked.rules.data
+    rule = data.unknowns
+    if duty.bore.diameter is None:
+        d = asked.case.shaft_diameter
+        table = data.gland.nominal_sizes
+        larger = min((shaft for shaft, _, _ in table.rows if shaft >= d * (1.0 - 1e-9)), default=None)
+        bores = sorted(bore for shaft, bore, _ in table.rows if shaft == larger)
+        rows = [(bore, around.with_bore(bore)) for bore in bores]
+        sizes = tuple(
+            Option(asked.units.text("length", bore, 5), 1.0 / len(rows), {}, row) for bore, row in rows if row is not None
+        )
+        text = "How large is the bore of the housing that the seal goes into?"
+        if len(sizes) > 1:
+            yield Choice("bore_diameter", "/duty/bore/diameter", sizes, text, (table,))
+    if gland.bore_tolerance is None:
+        held = [(name, share, around.with_bore_class(name)) for name, share in rule.bore_class.items()]
+        records = tuple(rule.bore_class.values())
+        total = sum(share.si for _, share, row in held if row is not None)
+        classes = tuple(Option(name, share.si / total, {}, row) for name, share, row in held if row is not None)
+        text = "To which tolerance class is the bore of the housing made?"
+        if len(classes) > 1:
+            yield Choice("bore_tolerance", "/gland/bore_tolerance", classes, text, records)
+    for name, pointer, stated, shares, text in (
+        ("shaft_material", "/duty/shaft/material", duty.shaft.material, rule.shaft_material, "What is the shaft made of?"),
+        ("housing_material", "/duty/bore/material", duty.bore.material, rule.housing_material,
+         "What is the housing made of?"),
+    ):  # fmt: skip
+        if stated is None and shares:
+            yield _material(around, name, pointer, shares, text)
+
+
+def _material(around: Around, name: str, pointer: str, shares: Mapping[str, Datum], text: str) -> Choice:
+    """Return the choice of a material; the hardness that one brings to the shaft has a question of its own."""
+    table = around.data.shaft_materials
+    shares = {metal: share for metal, share in shares.items() if metal in table}  # those that are in force
+    total = sum(share.si for share in shares.values())
+    codes, field = list(table), f"{name.partition('_')[0]}_metal"
+    options = tuple(
+        Option(metal, share.si / total, {name: codes.index(metal)},
+               around.rows(1, {field: codes.index(metal)}), within(table[metal].title))
+        for metal, share in shares.items()
+    )  # fmt: skip
+    return Choice(name, pointer, options, text, tuple(shares.values()))
 
 
 _BY_SUPPLY = ("lubrication", "medium", "lubricant", "rating")
@@ -243,6 +344,8 @@ class Judge:
     def __init__(self, asked: Asked) -> None:
         self.asked = asked
         self.now = batch.STATUSES.index(envelope.verdict(list(asked.findings)))
+        self.told = {ENVELOPE: self.now} | ({} if asked.around is None else asked.around.now)
+        """Verdicts as told, by part."""
 
     def evaluate(self, columns: dict[str, Any]) -> batch.Evaluation:
         """Evaluate cases with some columns set (arrays of one length)."""
@@ -268,56 +371,159 @@ class Judge:
         """Evaluate the values of one number."""
         return self.evaluate({number.column: values})
 
+    def outcomes(self, number: Number, values: Any, parts: Collection[str]) -> dict[str, Outcome]:
+        """Judge the values of one number in some parts."""
+        found = self.evaluate({number.column: values} if number.column else self._as_it_is(len(values)))
+        return self._of_parts(found, dict.fromkeys(number.hardware, values), parts)
+
+    def _as_it_is(self, count: int) -> dict[str, Any]:
+        return {"offset": np.full(count, self.asked.case.offset)}
+
+    def _of_parts(self, found: batch.Evaluation, hardware: Any, parts: Collection[str]) -> dict[str, Outcome]:
+        """Return the verdicts of some parts; of the hardware there are fields that are set, or whole rows."""
+        around = self.asked.around
+        told = {ENVELOPE: Outcome(found.verdict, found.governing, found.criteria)} if ENVELOPE in parts else {}
+        if around is not None and (GLAND in parts or FIT in parts):
+            rows = around.rows(len(found.rows), hardware) if isinstance(hardware, dict) else hardware
+            told |= around.over(found, rows, parts)
+        return told
+
+    def chosen(self, choice: Choice) -> dict[str, Outcome]:
+        """Judge the options of a choice in every part that they are of."""
+        options = choice.options
+        columns = {name: np.array([option.sets[name] for option in options]) for name in options[0].sets}
+        found = self.evaluate(columns or self._as_it_is(len(options)))
+        of_hardware = options[0].hardware is not None
+        hardware = np.concatenate([option.hardware for option in options]) if of_hardware else {}
+        return self._of_parts(found, hardware, [name for name in self.told if columns or name != ENVELOPE])
+
     def stands(self, found: batch.Evaluation) -> Any:
         """Tell where the verdict is no worse than told."""
         return found.verdict <= self.now
 
 
 class Range(NamedTuple):
-    """Where a number keeps the verdict, as shares of the plausible range; NaN where no value does."""
+    """Where a number keeps the verdicts, as shares of the plausible range; NaN where no value does."""
 
     start: float
     end: float
     outside: float
-    """A value next to it that turns the verdict, of two ends the worse; NaN where none does."""
-    by: int
-    """Position of the criterion that turns it first on the way there; -1 where none does."""
+    """A value next to it that turns a verdict, of two ends the worse; NaN where none does."""
+    part: str
+    """Part that turns there; where none does, the first that could be better."""
     turns: float
-    """Share of what is plausible that turns it."""
+    """Share of what is plausible that turns one."""
     worst: int
     best: int
+    best_of_part: int
+    parts: tuple[str, ...]
+    """Parts whose verdicts change."""
 
 
-def range_of(judge: Judge, number: Number) -> Range | None:
-    """Find where a number keeps the verdict; ``None`` where no plausible value changes anything."""
+class _Tried(NamedTuple):
+    """Verdicts of one part over some of the values that are tried."""
+
+    part: str
+    now: int
+    shares: Any
+    outcome: Outcome
+
+    @property
+    def stands(self) -> Any:
+        """Where the verdict is no worse than told."""
+        return self.outcome.verdict <= self.now
+
+    @property
+    def changes(self) -> bool:
+        """Whether any verdict is another than told."""
+        return bool((self.outcome.verdict != self.now).any())
+
+    def on(self, shares: Any) -> Any:
+        """Return the codes of more values, each that of the nearest."""
+        return self.outcome.verdict[np.abs(shares[:, None] - self.shares).argmin(axis=1)]
+
+
+class _Turn(NamedTuple):
+    """Where a part turns on the way through the range."""
+
+    at: float
+    outside: float
+    """Value next to it that was tried, in which the verdict is worse."""
+    code: int
+    """Verdict there."""
+    part: str
+
+
+def _tried(judge: Judge, number: Number) -> list[_Tried]:
+    """Try values of a number over its range, in each part whose verdict could hang on it."""
     shares = np.linspace(0.0, 1.0, GRID)
+    coarse = shares[::STRIDE]
     if number.stated is not None:  # with what is stated the verdict stands, however little beside it
-        shares = np.unique(np.append(shares, number.share_of(number.stated)))
-    found = judge.number(number, number.at(shares))
-    stands, worst, best = judge.stands(found), int(found.verdict.max()), int(found.verdict.min())
-    if stands.all() and best >= judge.now:
-        return None
-    if not stands.any():
-        mildest = int(np.argmin(found.verdict))
-        return Range(np.nan, np.nan, float(shares[mildest]), int(found.governing[mildest]), 1.0, worst, best)
+        shares, coarse = (np.unique(np.append(tried, number.share_of(number.stated))) for tried in (shares, coarse))
+    found = []
+    if number.column:
+        outcome = judge.outcomes(number, number.at(shares), (ENVELOPE,))[ENVELOPE]
+        found.append(_Tried(ENVELOPE, judge.now, shares, outcome))
+    others = [name for name in judge.told if name != ENVELOPE and number.column not in MADE_FOR_EACH]
+    if others:
+        ends = judge.outcomes(number, number.at(coarse[[0, len(coarse) // 2, -1]]), others)
+        moved = [name for name in others if ends[name].is_moved]
+        more = judge.outcomes(number, number.at(coarse), moved) if moved else {}
+        found += [_Tried(name, judge.told[name], coarse, more[name]) for name in moved]
+    return found
+
+
+def _turns(judge: Judge, number: Number, tried: _Tried) -> list[_Turn]:
+    """Solve where a part turns between two values that were tried."""
+    stands, shares, part = tried.stands, tried.shares, tried.part
 
     def point(values: Any) -> Point:
-        here = judge.number(number, number.at(values))
-        return Point(judge.stands(here), here.governing)
+        here = judge.outcomes(number, number.at(values), (part,))[part]
+        return Point(here.verdict <= tried.now, here.governing)
 
     turns = np.flatnonzero(stands[1:] != stands[:-1])
     within, without = (np.where(stands[turns] == side, turns, turns + 1) for side in (True, False))
-    ends, blame = bisect(point, shares[within], shares[without], HALVINGS, most_bits=2)
-    marks = np.array([0.0, *ends, 1.0])
-    lengths, kept = np.diff(marks), np.arange(len(marks) - 1) % 2 == int(not stands[0])
+    ends, _ = bisect(point, shares[within], shares[without], HALVINGS, most_bits=2)
+    return [
+        _Turn(float(end), float(shares[k]), int(tried.outcome.verdict[k]), part)
+        for end, k in zip(ends, without, strict=True)
+    ]
+
+
+def range_of(judge: Judge, number: Number) -> Range | None:
+    """Find where a number keeps the verdicts; ``None`` where no plausible value changes anything."""
+    changed = [tried for tried in _tried(judge, number) if tried.changes]
+    if not changed:
+        return None
+    finest = max((tried.shares for tried in changed), key=len)
+    codes = np.array([tried.on(finest) for tried in changed])
+    together = codes.max(axis=0)
+    worst, best = int(together.max()), int(together.min())
+    parts = tuple(tried.part for tried in changed)
+    turns = sorted(turn for tried in changed for turn in _turns(judge, number, tried))
+    marks = np.array([0.0, *(turn.at for turn in turns), 1.0])
+    lengths, kept = np.diff(marks), np.empty(len(marks) - 1, bool)
+    standing = {tried.part: bool(tried.stands[0]) for tried in changed}
+    for k in range(len(kept)):
+        kept[k] = all(standing.values())
+        if k < len(turns):
+            standing[turns[k].part] ^= True
+    if not lengths[kept].sum() > 0.0:
+        mildest = int(np.argmin(together))
+        told = np.array([tried.now for tried in changed])
+        blamed = int(np.argmax(np.where(codes[:, mildest] > told, codes[:, mildest], -1)))
+        return Range(np.nan, np.nan, float(finest[mildest]), parts[blamed], 1.0, worst, best, best, parts)
     main = int(np.argmax(np.where(kept, lengths, -1.0)))
     if number.stated is not None:
         main = min(int(np.searchsorted(marks[1:], number.share_of(number.stated))), len(lengths) - 1)
-    worse = max(
-        (k for k in (main - 1, main) if 0 <= k < len(ends)), key=lambda k: found.verdict[without[k]], default=None
-    )
-    outside, by = (np.nan, -1) if worse is None else (float(shares[without[worse]]), int(blame[worse]))
-    return Range(float(marks[main]), float(marks[main + 1]), outside, by, float(lengths[~kept].sum()), worst, best)
+    beside = [turns[k] for k in (main - 1, main) if 0 <= k < len(turns)]
+    outside = max(beside, key=lambda turn: turn.code, default=None)
+    better = next((tried for tried in changed if tried.outcome.verdict.min() < tried.now), changed[0])
+    return Range(
+        float(marks[main]), float(marks[main + 1]), np.nan if outside is None else outside.outside,
+        better.part if outside is None else outside.part, float(lengths[~kept].sum()), worst, best,
+        int(better.outcome.verdict.min()), parts,
+    )  # fmt: skip
 
 
 # ------------------------------------------------------------------------------------------------------------- in words
@@ -338,20 +544,32 @@ def _helps(asked: Asked, duty: Duty, design: Design, criterion: str) -> str:
 _WORDS = {"pass": "passes", "caution": "passes with care", "fail": "fails", "not_evaluated": "cannot be judged"}
 
 
+_PART = {ENVELOPE: ("it", "", "it"), GLAND: ("the gland", " of the gland", "that of the gland"),
+         FIT: ("the thermal fit", " of the thermal fit", "that of the thermal fit")}  # fmt: skip
+"""A part as what turns, as whose verdict it is, and its verdict."""
+
+
+def _turned(judge: Judge, part: str, code: int, criterion: int, criteria: Sequence[str]) -> str:
+    """Say what becomes of a part, and by which criterion."""
+    by = f" by {within(judge.asked.rules.data.criteria[criteria[criterion]].title)}" if criterion >= 0 else ""
+    return f"{_PART[part][0]} {_WORDS[batch.STATUSES[code]]}{by}"
+
+
 def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
     asked, units = judge.asked, judge.asked.units
-    data = asked.rules.data
     ends: list[float | None] = [None, None]
     if found.start == found.start:
         low, high = (float(number.at(end)) for end in (found.start, found.end))
         ends = [low if found.start > 0.0 else None, high if found.end < 1.0 else None]
-    now = batch.STATUSES[judge.now]
-    digits = 2 if number.dimension == "time" else 3
-    if found.turns >= 1.0:
-        said = f"No plausible value keeps the verdict, which {_WORDS[now]} as long as this is not stated."
+    now = batch.STATUSES[judge.told[found.part]]
+    digits = 2 if number.dimension == "time" else number.digits
+    _, of_part, its = _PART[found.part]
+    if found.start != found.start:
+        said = f"No plausible value keeps the verdict{of_part}, which {_WORDS[now]} as long as this is not stated."
     elif ends == [None, None]:
         known = "stated" if number.stated is None else "known"
-        said = f"{_whatever(number)}, the verdict is no worse; {known}, it may become one that {_WORDS[batch.STATUSES[found.best]]}."
+        said = f"{_whatever(number)}, the verdict is no worse; {known}, {its} may become one that "
+        said += f"{_WORDS[batch.STATUSES[found.best_of_part]]}."
     else:
         parts = []
         if ends[0] is not None:
@@ -362,16 +580,23 @@ def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
         said = f"{words[0].upper()}{words[1:]} the verdict stands with this design."
     if found.outside == found.outside:
         value = float(number.at(found.outside))
-        here = judge.number(number, np.array([value]))
-        criterion, turned = here.criteria[found.by], batch.STATUSES[int(here.verdict[0])]
-        said += f" Beyond, it {_WORDS[turned]} by {within(data.criteria[criterion].title)}."
-        said += _helps(asked, *number.put(asked, value), criterion)
+        here = judge.outcomes(number, np.array([value]), (found.part,))[found.part]
+        by = int(here.governing[0])
+        said += f" Beyond, {_turned(judge, found.part, int(here.verdict[0]), by, here.criteria)}."
+        if found.part == ENVELOPE:
+            said += _helps(asked, *number.put(asked, value), here.criteria[by])
     return {
         "id": number.id, "field": number.pointer, "text": number.text, "reason": said,
         "holds_from": units.optional(number.dimension, ends[0]), "holds_to": units.optional(number.dimension, ends[1]),
         "holds_for": None, "turns": _rounded(found.turns), "worst": batch.STATUSES[found.worst],
-        "best": batch.STATUSES[found.best], **rests_on(number.records),
+        "best": batch.STATUSES[found.best], "parts": list(found.parts), **rests_on(number.records),
     }  # fmt: skip
+
+
+def _either(names: Sequence[str]) -> str:
+    if len(names) < 3:
+        return " or ".join(names) or "none of the choices"
+    return f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 def _whatever(number: Number) -> str:
@@ -384,25 +609,32 @@ def _rounded(share: float) -> float:
 
 def _asked_choice(judge: Judge, choice: Choice) -> dict[str, Any] | None:
     """Ask for a choice, where one of its options changes the verdict."""
-    data = judge.asked.rules.data
-    columns = {name: np.array([option.sets[name] for option in choice.options]) for name in choice.options[0].sets}
-    found = judge.evaluate(columns)
-    stands, worst, best = judge.stands(found), int(found.verdict.max()), int(found.verdict.min())
-    if stands.all() and best >= judge.now:
+    outcomes = judge.chosen(choice)
+    changed = {part: found for part, found in outcomes.items() if (found.verdict != judge.told[part]).any()}
+    if not changed:
         return None
-    kept = [option.name for option, here in zip(choice.options, stands, strict=True) if here]
-    said = "The verdict stands with " + (" or ".join(kept) if kept else "none of the choices") + "."
+    codes = np.array([found.verdict for found in changed.values()])
+    stands = np.all([found.verdict <= judge.told[part] for part, found in changed.items()], axis=0)
+    worst, best = int(codes.max(axis=0).max()), int(codes.max(axis=0).min())
+    kept = [option for option, here in zip(choice.options, stands, strict=True) if here]
+    said = f"The verdict stands with {_either([option.words for option in kept])}."
     for k, option in enumerate(choice.options):
-        if not stands[k]:
-            title = data.criteria[found.criteria[int(found.governing[k])]].title
-            said += f" With {option.name} it {_WORDS[batch.STATUSES[int(found.verdict[k])]]} by {within(title)}."
+        turned = [
+            _turned(judge, part, int(found.verdict[k]), int(found.governing[k]), found.criteria)
+            for part, found in changed.items()
+            if found.verdict[k] > judge.told[part]
+        ]
+        if turned:
+            said += f" With {option.words} {' and '.join(turned)}."
     if stands.all():
-        said = f"Whatever is plausible, the verdict is no worse; stated, it may become one that {_WORDS[batch.STATUSES[best]]}."
+        part, found = next((part, found) for part, found in changed.items() if found.verdict.min() < judge.told[part])
+        better = _WORDS[batch.STATUSES[int(found.verdict.min())]]
+        said = f"Whatever is plausible, the verdict is no worse; stated, {_PART[part][2]} may become one that {better}."
     turns = sum(option.share for option, here in zip(choice.options, stands, strict=True) if not here)
     return {
         "id": choice.id, "field": choice.pointer, "text": choice.text, "reason": said, "holds_from": None, "holds_to": None,
-        "holds_for": kept, "turns": _rounded(turns), "worst": batch.STATUSES[worst], "best": batch.STATUSES[best],
-        **rests_on(choice.records),
+        "holds_for": [option.name for option in kept], "turns": _rounded(turns), "worst": batch.STATUSES[worst], "best": batch.STATUSES[best],
+        "parts": list(changed), **rests_on(choice.records),
     }  # fmt: skip
 
 
@@ -446,8 +678,9 @@ def _confidence(judge: Judge, numbers: Sequence[Number], choices: Sequence[Choic
     if blamed:
         rest = [within(titles[name]) for name, _ in blamed.most_common(NAMED)]
         text += f"; the rest turns on {_listed(rest)}"
+    apart = "" if judge.asked.around is None else " Gland and thermal fit are not judged over these cases."
     return {
-        "text": f"{text}.", "holds": _rounded(holds), "lives": _rounded(float((found.verdict != batch.FAIL).mean())),
+        "text": f"{text}.{apart}", "holds": _rounded(holds), "lives": _rounded(float((found.verdict != batch.FAIL).mean())),
         "cases": CASES,
         "turns_on": [
             {"id": name, "title": titles[name], "share": _rounded(count / CASES)} for name, count in blamed.most_common()
@@ -510,10 +743,9 @@ def questions(asked: Asked) -> tuple[list[dict[str, Any]], dict[str, Any] | None
     """Return what to ask back, the most important first, and how sure the verdict is; none where all is stated."""
     judge = Judge(asked)
     numbers, choices = list(numbers_of(asked)), list(choices_of(asked))
-    if not numbers and not choices:
-        return [], None
-    found = [_question(judge, number, here) for number in numbers if (here := range_of(judge, number)) is not None]
-    found += [item for choice in choices if (item := _asked_choice(judge, choice)) is not None]
+    all_numbers, all_choices = [*numbers, *numbers_around(asked)], [*choices, *choices_around(asked)]
+    found = [_question(judge, number, here) for number in all_numbers if (here := range_of(judge, number)) is not None]
+    found += [item for choice in all_choices if (item := _asked_choice(judge, choice)) is not None]
     order = {"fail": 0, "caution": 1, "not_evaluated": 2, "pass": 3}
     found.sort(key=lambda item: (-item["turns"], order[item["worst"]], item["id"]))
-    return found, _confidence(judge, numbers, choices)
+    return found, _confidence(judge, numbers, choices) if numbers or choices else None
