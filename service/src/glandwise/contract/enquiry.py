@@ -200,8 +200,8 @@ class EnquiryResult(Result):
     """What to ask the customer back, the most important first, over envelope, gland and thermal fit; null where it was not
     asked for."""
     confidence: Confidence | None
-    """How sure the verdict of the envelope is without the answers, gland and thermal fit left aside; null where it was not asked for and nothing is stated with
-    a range, or where everything is stated."""
+    """How sure the verdict of the envelope is without the answers, gland and thermal fit left aside; null where it was not
+    asked for and nothing is stated with a range, or where everything is stated."""
     expectations: list[Expectation]
     """What to expect in running: torque to start, how long it may run dry, class of leakage."""
     dimensions: SealDimensions

@@ -40,8 +40,8 @@ class Question(ResultModel):
     parts: list[Literal["envelope", "gland", "thermal_fit"]]
     """Parts whose verdict an answer may change; of an envelope check, the envelope."""
     holds_from: AnyQuantity | None
-    """Least value with which no verdict of these parts is worse than told, of a size with tolerances the upper limit; null where it holds from the least that is plausible, of a
-    choice, and where no plausible value keeps it."""
+    """Least value with which no verdict of these parts is worse than told, of a size with tolerances the upper limit; null where
+    it holds from the least that is plausible, of a choice, and where no plausible value keeps it."""
     holds_to: AnyQuantity | None
     """Greatest such value; null where it holds up to the greatest that is plausible, of a choice, and where none keeps it."""
     holds_for: list[str] | None

@@ -27,7 +27,7 @@ class Words(NamedTuple):
 
 def within(title: str) -> str:
     """Return a title as it stands within a sentence."""
-    return title if title[1:2].isupper() else title[:1].lower() + title[1:]
+    return title if title[1:2].isupper() or title[1:2] == "-" else title[:1].lower() + title[1:]
 
 
 def rests_on(records: tuple[Any, ...]) -> dict[str, Any]:

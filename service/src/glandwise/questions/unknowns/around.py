@@ -99,9 +99,7 @@ class Around:
             return None
         return self.rows(1, {field: numbers[field] for field in ("bore_low", "bore_high")})
 
-    def over(
-        self, found: batch.Evaluation, hardware: Any, parts: Collection[str] = (GLAND, FIT)
-    ) -> dict[str, Outcome]:
+    def over(self, found: batch.Evaluation, hardware: Any, parts: Collection[str] = (GLAND, FIT)) -> dict[str, Outcome]:
         """Judge cases of which the envelope was evaluated, each with its row of the hardware."""
         go_on()
         cases, j = found.rows, self.judged
@@ -150,9 +148,7 @@ class Around:
             found[name] = used, batch.status_codes(used, self.data.criteria[name].caution_at.si)
         return found
 
-    def _concluded(
-        self, found: batch.Evaluation, unknown: Any, measured: dict[str, tuple[Any, Any]]
-    ) -> Outcome:
+    def _concluded(self, found: batch.Evaluation, unknown: Any, measured: dict[str, tuple[Any, Any]]) -> Outcome:
         """Turn the criteria of a part into its verdicts; temperatures are judged as in the envelope."""
         measured = {name: (found.utilization[name], found.status[name]) for name in TEMPERATURES} | measured
         criteria = tuple(name for name in self.data.criteria if name in measured)

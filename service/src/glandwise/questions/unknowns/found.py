@@ -280,7 +280,9 @@ def choices_around(asked: Asked) -> Iterator[Choice]:
         bores = sorted(bore for shaft, bore, _ in table.rows if shaft == larger)
         rows = [(bore, around.with_bore(bore)) for bore in bores]
         sizes = tuple(
-            Option(asked.units.text("length", bore, 5), 1.0 / len(rows), {}, row) for bore, row in rows if row is not None
+            Option(asked.units.text("length", bore, 5), 1.0 / len(rows), {}, row)
+            for bore, row in rows
+            if row is not None
         )
         text = "How large is the bore of the housing that the seal goes into?"
         if len(sizes) > 1:
@@ -394,7 +396,7 @@ class Judge:
         columns = {name: np.array([option.sets[name] for option in options]) for name in options[0].sets}
         found = self.evaluate(columns or self._as_it_is(len(options)))
         of_hardware = options[0].hardware is not None
-        hardware = np.concatenate([option.hardware for option in options]) if of_hardware else {}
+        hardware: Any = np.concatenate([option.hardware for option in options]) if of_hardware else {}
         return self._of_parts(found, hardware, [name for name in self.told if columns or name != ENVELOPE])
 
     def stands(self, found: batch.Evaluation) -> Any:
@@ -632,9 +634,9 @@ def _asked_choice(judge: Judge, choice: Choice) -> dict[str, Any] | None:
         said = f"Whatever is plausible, the verdict is no worse; stated, {_PART[part][2]} may become one that {better}."
     turns = sum(option.share for option, here in zip(choice.options, stands, strict=True) if not here)
     return {
-        "id": choice.id, "field": choice.pointer, "text": choice.text, "reason": said, "holds_from": None, "holds_to": None,
-        "holds_for": [option.name for option in kept], "turns": _rounded(turns), "worst": batch.STATUSES[worst], "best": batch.STATUSES[best],
-        "parts": list(changed), **rests_on(choice.records),
+        "id": choice.id, "field": choice.pointer, "text": choice.text, "reason": said,
+        "holds_from": None, "holds_to": None, "holds_for": [option.name for option in kept], "turns": _rounded(turns),
+        "worst": batch.STATUSES[worst], "best": batch.STATUSES[best], "parts": list(changed), **rests_on(choice.records),
     }  # fmt: skip
 
 
