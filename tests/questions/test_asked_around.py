@@ -53,7 +53,7 @@ def requests() -> dict[str, Request]:
         "bore": {"diameter": q(72.0, "mm"), "material": "steel_soft"},
     }
     del swivel["duty"]["offset"]
-    ring = flexible(retention="o_ring")
+    ring = flexible(retention="o_ring", o_ring_elastomer="NBR")  # else it is chosen anew for each temperature
     ring["duty"] |= {"bore": {"diameter": q(72.0, "mm")}, "temperature": {"normal": q(20.0, "degC")}}
     held = call("check_gland", ring)["o_ring"]
     ring["gland"] = {
