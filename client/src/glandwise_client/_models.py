@@ -1544,7 +1544,7 @@ class CompoundProperties(RequestModel):
 class Confidence(ResultModel):
     """
     How the verdict of the envelope stands over what is plausible where the request does not say, and over what is stated with a
-    range, whose values count all alike.
+    range, whose values count all alike. Gland and thermal fit are not judged over these cases.
     """
 
     text: str
@@ -2449,12 +2449,15 @@ class EnquiryResult(ResultModel):
     """What has to stand on the drawing of the hardware for the verdict to hold."""
 
     questions: list[Question] | None
-    """What to ask the customer back, the most important first; null where it was not asked for."""
+    """
+    What to ask the customer back, the most important first, over envelope, gland and thermal fit; null where it was not
+    asked for.
+    """
 
     confidence: Confidence | None
     """
-    How sure the verdict of the envelope is without the answers; null where it was not asked for and nothing is stated with
-    a range, or where everything is stated.
+    How sure the verdict of the envelope is without the answers, gland and thermal fit left aside; null where it was not
+    asked for and nothing is stated with a range, or where everything is stated.
     """
 
     expectations: list[Expectation]
@@ -5091,8 +5094,8 @@ class QuantityBreakModel(ResultModel):
 
 class Question(ResultModel):
     """
-    Something to ask the customer: it is not stated, or stated with a range, and what it is could turn the verdict of the
-    envelope.
+    Something to ask the customer: it is not stated, or stated with a range, and what it is could change a verdict: that of the
+    envelope and, in an enquiry, of gland or thermal fit.
     """
 
     id: (
@@ -5120,6 +5123,12 @@ class Question(ResultModel):
             "contact_width",
             "bore_angle",
             "spring_place",
+            "throat_diameter",
+            "housing_outer_diameter",
+            "bore_diameter",
+            "bore_tolerance",
+            "shaft_material",
+            "housing_material",
         ]
         | str
     )
@@ -5134,29 +5143,32 @@ class Question(ResultModel):
     reason: str
     """Within what the verdict stands with this design, what turns it beyond, and what would help there."""
 
+    parts: list[Literal["envelope", "gland", "thermal_fit"] | str]
+    """Parts whose verdict an answer may change; of an envelope check, the envelope."""
+
     holds_from: Quantity | None
     """
-    Least value with which the verdict is no worse than told; null where it holds from the least that is plausible, of a
-    choice, and where no plausible value keeps it.
+    Least value with which no verdict of these parts is worse than told, of a size with tolerances the upper limit; null where
+    it holds from the least that is plausible, of a choice, and where no plausible value keeps it.
     """
 
     holds_to: Quantity | None
     """Greatest such value; null where it holds up to the greatest that is plausible, of a choice, and where none keeps it."""
 
     holds_for: list[str] | None
-    """Choices with which the verdict is no worse than told; null of a number."""
+    """Choices with which no verdict of these parts is worse than told; null of a number."""
 
     turns: float
     """
-    Share of what is plausible that makes the verdict worse, by which questions are ranked; 0 where an answer could only make
+    Share of what is plausible that makes one of these verdicts worse, by which questions are ranked; 0 where an answer could only make
     it better.
     """
 
     worst: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """Worst verdict that a plausible answer brings."""
+    """Worst verdict of these parts together that a plausible answer brings."""
 
     best: Literal["pass", "caution", "fail", "not_evaluated"] | str
-    """Best verdict that a plausible answer brings."""
+    """Best verdict of these parts together that a plausible answer brings."""
 
     evidence: Literal["standard", "published", "own_test", "common_practice", "house_estimate"] | str | None
     """The weakest evidence of what is taken as plausible."""
