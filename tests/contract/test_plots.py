@@ -10,6 +10,7 @@ import sys
 import xml.etree.ElementTree as ET
 from typing import Any
 
+import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.api.render import (
@@ -22,11 +23,13 @@ from glandwise.api.render import (
     thermal_fit,
     wear,
 )
+from glandwise.api.render.renderers import rendered
 from glandwise.operations import OPERATIONS
+from glandwise.questions.friction.over_speed import over_speed
 from glandwise.units import format_number
 
 from tests.conftest import Example, changed, example, load_examples
-from tests.questions.support import call
+from tests.questions.support import call, engine, si
 
 DRAWN = [item for item in load_examples() if OPERATIONS[item.operation].drawing]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -271,3 +274,35 @@ def test_a_comparison_of_which_nothing_differs_is_drawn() -> None:
     assert alike != first
     result["by_operation"], result["by_criterion"] = {}, {}
     ET.fromstring(comparison.render_outcomes(result))
+
+
+def test_the_friction_over_the_speed_is_that_of_other_estimates() -> None:
+    """At the speed of the duty, and of the same seal at others; a curve each for low, nominal and high friction."""
+    request = example("estimate_friction", "kneader_drive")
+    row = OPERATIONS["estimate_friction"]
+    curve = over_speed(row.request.model_validate(request), engine())
+    assert curve is not None
+    here = call("estimate_friction", request)
+    motion = request["duty"]["motion"]
+    assert motion["kind"] == "rotation"
+    for at in (3, 20, 40):
+        factor = float(curve.surface_speed[at]) / si(here["surface_speed"], "surface_speed")
+        speed = motion["rotational_speed"]
+        turned = {**motion, "rotational_speed": {**speed, "value": factor * speed["value"]}}
+        levels = call("estimate_friction", changed(request, "/duty/motion", turned))["levels"]
+        for level, torque, temperature in zip(levels, curve.torque[:, at], curve.temperature[:, at], strict=True):
+            assert torque == pytest.approx(si(level["torque"], "torque"), rel=1e-6)
+            assert temperature == pytest.approx(si(level["contact_temperature"], "temperature"), abs=0.02)
+        assert curve.film_share[at] == pytest.approx(levels[1]["film_share"], rel=1e-6)
+    assert (np.diff(curve.film_share) >= -1e-9).all()
+
+
+def test_friction_is_drawn_where_nothing_moves_and_not_without_the_engine() -> None:
+    request = example("estimate_friction", "kneader_drive")
+    row = OPERATIONS["estimate_friction"]
+    result = call("estimate_friction", request)
+    assert rendered(row, "image/svg+xml", request, result, None) is None
+    still = changed(request, "/duty/motion/rotational_speed/value", 0.0)
+    drawn = rendered(row, "image/svg+xml", still, result, engine())
+    assert drawn is not None
+    ET.fromstring(drawn)

@@ -148,6 +148,8 @@ class Operation:
     """What a row of a workbook, which is for people, is told besides; the full answer has it."""
     renderings: tuple[tuple[str, str], ...] = ()
     """Media types beside JSON, sheet and table, each with the module and function of ``api.render`` that makes it."""
+    asks_more: frozenset[str] = frozenset()
+    """Those of the media types whose maker gets the request and the engine besides, to ask what the result does not say."""
     right: Literal["judge", "rules"] = "judge"
     """Right that a token needs for it."""
     deprecated: Deprecation | None = None
@@ -207,6 +209,8 @@ ON_CASES = (
             Told("temperature_limit", ("temperature_limit",), "temperature"),
             Told("surface_speed", ("surface_speed",), "surface_speed"), *_STAMP,
         ),
+        renderings=((SVG, "friction:render_over_speed"),),
+        asks_more=frozenset({SVG}),
     ),
     Operation(
         "estimate_wear", "/v1/wear-estimates", WearEstimateRequest, WearEstimateResult, wear.estimate, "Wear and life",

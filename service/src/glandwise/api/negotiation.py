@@ -100,9 +100,9 @@ def render(offer: str, operation: Operation, request: Any, result: Any, engine: 
         return Response(_shell(operation, request, result, engine), media_type=offer)
     if operation.section and offer in SECTIONS:
         return Response(_drawn(offer, operation, request, result, engine), media_type=offer)
-    from glandwise.api.render.renderers import renderer
+    from glandwise.api.render.renderers import rendered
 
-    return Response(renderer(dict(operation.renderings)[offer])(result), media_type=offer)
+    return Response(rendered(operation, offer, request, result, engine), media_type=offer)
 
 
 def _not_installed(offer: str, extra: str, instead: str) -> ProblemError:

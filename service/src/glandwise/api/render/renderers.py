@@ -5,13 +5,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from importlib import import_module
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any
 
-Renderer: TypeAlias = Callable[[Mapping[str, Any]], bytes]
+if TYPE_CHECKING:
+    from glandwise.engine import Engine
+    from glandwise.operations import Operation
 
 
-def renderer(place: str) -> Renderer:
+def renderer(place: str) -> Callable[..., bytes]:
     """Return the function at ``module:function`` of this package."""
     module, _, function = place.partition(":")
-    found: Renderer = getattr(import_module(f"glandwise.api.render.{module}"), function)
+    found: Callable[..., bytes] = getattr(import_module(f"glandwise.api.render.{module}"), function)
     return found
+
+
+def rendered(
+    operation: Operation, offer: str, request: Any, result: Mapping[str, Any], engine: Engine | None
+) -> bytes | None:
+    """Render a result in a media type; ``None`` where that asks for more than the result and there is no engine to ask."""
+    draw = renderer(dict(operation.renderings)[offer])
+    if offer not in operation.asks_more:
+        return draw(result)
+    return None if engine is None else draw(result, operation.request.model_validate(request), engine)

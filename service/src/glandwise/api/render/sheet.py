@@ -17,10 +17,10 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from glandwise.api.render import formula, words
-from glandwise.api.render.renderers import renderer
+from glandwise.api.render.renderers import rendered
 from glandwise.api.render.section import render_svg
 from glandwise.engine import Engine
-from glandwise.operations import OPERATIONS, Operation, parts
+from glandwise.operations import OPERATIONS, SVG, Operation, parts
 
 Result = Mapping[str, Any]
 
@@ -450,11 +450,12 @@ def _environment() -> Environment:
     return made
 
 
-def _figure(place: str | None, result: Result) -> Markup | None:
+def _figure(operation: Operation, request: Mapping[str, Any], result: Result, engine: Engine | None) -> Markup | None:
     """Draw the plot of an operation that has one, to stand in the page itself."""
-    if place is None:
+    if operation.drawing is None:
         return None
-    return _inside(renderer(place)(result))
+    drawn = rendered(operation, SVG, request, result, engine)
+    return None if drawn is None else _inside(drawn)
 
 
 def _inside(drawing: bytes) -> Markup:
@@ -588,7 +589,7 @@ def render(operation: Operation, request: Mapping[str, Any], result: Result, eng
 
     A cross-section is drawn with the rules of the engine, and left out without one.
     """
-    figure = _figure(operation.drawing, result)
+    figure = _figure(operation, request, result, engine)
     if operation.section and engine is not None:
         drawn = render_svg(operation.request.model_validate(request), result, engine, paper=True)
         figure = _inside(drawn)
