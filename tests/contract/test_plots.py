@@ -21,11 +21,11 @@ from glandwise.api.render import (
     runout,
     selection,
     thermal_fit,
-    wear,
 )
 from glandwise.api.render.renderers import rendered
 from glandwise.operations import OPERATIONS
 from glandwise.questions.friction.over_speed import over_speed
+from glandwise.questions.wear.over_time import over_time
 from glandwise.units import format_number
 
 from tests.conftest import Example, changed, example, load_examples
@@ -251,18 +251,40 @@ def test_a_ranking_shows_another_score_and_what_stops_all() -> None:
 
 
 def test_a_life_is_drawn_through_what_is_told_and_where_nothing_is() -> None:
-    result = copy.deepcopy(call("estimate_wear", example("estimate_wear", "kneader_drive")))
-    first = wear.render_life(result)
-    assert first == wear.render_life(result)
+    request = example("estimate_wear", "kneader_drive")
+    row = OPERATIONS["estimate_wear"]
+    result = copy.deepcopy(call("estimate_wear", request))
+
+    def drawn(answer: Any) -> bytes:
+        picture = rendered(row, "image/svg+xml", request, answer, engine())
+        assert picture is not None
+        ET.fromstring(picture)
+        return picture
+
     longer = copy.deepcopy(result)
     longer["life"]["nominal"]["value"] *= 1.5
     nothing = {**result, "life": None, "life_probability": None}
     ends = dict.fromkeys(("short", "sure", "nominal", "long"))
     unworn = {**result, "life": {**result["life"], **ends}}
-    drawn = [wear.render_life(item) for item in (longer, nothing, unworn)]
-    assert len({first, *drawn}) == 4
-    for picture in drawn:
-        ET.fromstring(picture)
+    assert drawn(result) == drawn(result)
+    assert len({drawn(item) for item in (result, longer, nothing, unworn)}) == 4
+
+
+def test_the_wear_over_the_time_is_that_of_lives_to_less_depth() -> None:
+    """The last depth is the allowance; one on the way is the life of the same seal that may wear so deep."""
+    request = example("estimate_wear", "kneader_drive")
+    row = OPERATIONS["estimate_wear"]
+    found = over_time(row.request.model_validate(request), engine())
+    assert found is not None
+    assert (np.diff(found.time) > 0.0).all()
+    assert (found.early < found.time).all()
+    assert (found.time < found.late).all()
+    result = call("estimate_wear", request)
+    assert found.depth[-1] == pytest.approx(si(result["wear_allowance"], "length"), rel=1e-9)
+    assert found.time[-1] == pytest.approx(si(result["life"]["nominal"], "time"), rel=1e-9)
+    half = call("estimate_wear", {**request, "wear_allowance": {"value": float(found.depth[7]), "unit": "m"}})
+    assert found.time[7] == pytest.approx(si(half["life"]["nominal"], "time"), rel=1e-9)
+    assert found.early[7] == pytest.approx(si(half["life"]["short"], "time"), rel=1e-6)
 
 
 def test_a_comparison_of_which_nothing_differs_is_drawn() -> None:

@@ -223,6 +223,7 @@ ON_CASES = (
             Told("contact_temperature", ("contact_temperature",), "temperature"), *_STAMP,
         ),
         renderings=((SVG, "wear:render_life"),),
+        asks_more=frozenset({SVG}),
     ),
     Operation(
         "select_design", "/v1/selections", SelectionRequest, SelectionResult, selection.select, "Selection of a design",

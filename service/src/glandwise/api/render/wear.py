@@ -1,4 +1,4 @@
-"""How sure a life is, as a picture: the share of such seals that still runs, over the time."""
+"""Wear over the time and how sure a life is, as a picture: depth worn, and the share of such seals that still runs."""
 
 from __future__ import annotations
 
@@ -9,21 +9,53 @@ from typing import Any
 import numpy as np
 
 from glandwise.api.render import plot
+from glandwise.contract.running import WearEstimateRequest
+from glandwise.engine import Engine
+from glandwise.questions.wear.over_time import over_time
+from glandwise.units import format_number, from_si
 
 SHARES = {"short": 0.95, "sure": 0.8, "nominal": 0.5, "long": 0.05}
 """Share of seals that reaches each of the lives of a result."""
 LINE, BAND, WANTED = "#1f5f8b", "#dfeaf2", "#8c2f4b"
 
 
-def render_life(result: Mapping[str, Any]) -> bytes:
-    """Draw the share of seals that still runs over the time as SVG."""
+def render_life(result: Mapping[str, Any], request: WearEstimateRequest, engine: Engine) -> bytes:
+    """Draw the depth worn and the share of seals that still runs over the time as SVG."""
     with plot.style():
-        return _draw(result)
+        return _draw(result, request, engine)
 
 
-def _draw(result: Mapping[str, Any]) -> bytes:
-    figure = plot.figure(7.6, 4.6)
-    axes = figure.add_subplot()
+def _depth(axes: Any, result: Mapping[str, Any], request: WearEstimateRequest, engine: Engine) -> None:
+    """Draw the depth worn over the time, with nine in ten of such seals."""
+    units, found = request.units.system_of_units(), over_time(request, engine)
+    length, unit = units.units["length"], result["target_life"]["unit"]
+    axes.set_ylabel(f"Wear of the lip, {plot.unit(length)}")
+    if found is None:
+        axes.annotate("no wear is known", (0.5, 0.5), xycoords="axes fraction", ha="center", color=plot.SOFT)
+        return
+    depth = np.array([from_si(float(value), "length", length) for value in found.depth])
+
+    def shown(times: Any) -> Any:
+        return np.array([from_si(float(value), "time", unit) if np.isfinite(value) else np.nan for value in times])
+
+    axes.fill_betweenx(depth, shown(found.early), shown(found.late), color=BAND, lw=0.0, zorder=1, label="nine in ten")
+    axes.plot(shown(found.time), depth, color=LINE, lw=2.0, zorder=3, label="median")
+    axes.axhline(
+        depth[-1], color=WANTED, lw=1.2, ls=":", zorder=2, label=f"allowed {format_number(float(depth[-1]), 3)}"
+    )
+    axes.set_ylim(0.0, 1.12 * float(depth[-1]))
+    half = result["to_half_load"]
+    if half is not None:
+        axes.axvline(half["value"], color=plot.SOFT, lw=1.0, ls=(0, (4, 2)), zorder=2, label="half of the load is lost")
+    axes.grid(color="#e7eaed", lw=0.6, which="both")
+    axes.set_axisbelow(True)
+    axes.legend(loc="best")
+
+
+def _draw(result: Mapping[str, Any], request: WearEstimateRequest, engine: Engine) -> bytes:
+    figure = plot.figure(7.6, 6.4)
+    upper, axes = figure.subplots(2, 1, sharex=True)
+    _depth(upper, result, request, engine)
     life, wanted = result["life"], result["target_life"]
     unit = wanted["unit"]
     axes.set_xlabel(f"Running time, {plot.unit(unit)}")
@@ -43,9 +75,9 @@ def _draw(result: Mapping[str, Any]) -> bytes:
     axes.grid(color="#e7eaed", lw=0.6, which="both")
     axes.set_axisbelow(True)
     axes.legend(loc="best")
-    axes.set_title(plot.wrapped(result["summary"], 96), fontsize=9.5)
+    figure.suptitle(plot.wrapped(result["summary"], 96), fontsize=9.5, x=0.02, ha="left")
     plot.foot(figure, result)
-    return plot.svg(figure, "Life and how sure it is")
+    return plot.svg(figure, "Wear over the time, and how sure the life is")
 
 
 def _life(axes: Any, life: Mapping[str, Any], wanted: float) -> None:
