@@ -328,3 +328,16 @@ def test_friction_is_drawn_where_nothing_moves_and_not_without_the_engine() -> N
     drawn = rendered(row, "image/svg+xml", still, result, engine())
     assert drawn is not None
     ET.fromstring(drawn)
+
+
+def test_what_tolerances_do_to_the_torque_is_drawn() -> None:
+    item = next(
+        item for item in load_examples() if item.operation == "estimate_friction" and item.request.get("tolerances")
+    )
+    row = OPERATIONS["estimate_friction"]
+    result = copy.deepcopy(call("estimate_friction", item.request))
+    first = rendered(row, "image/svg+xml", item.request, result, engine())
+    result["spread"]["sensitivities"][0]["swing"] *= 0.5
+    assert rendered(row, "image/svg+xml", item.request, result, engine()) != first
+    result["spread"]["torque"] = dict.fromkeys(result["spread"]["torque"])
+    assert rendered(row, "image/svg+xml", item.request, result, engine()) is not None

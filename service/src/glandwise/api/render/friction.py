@@ -28,8 +28,18 @@ def _draw(result: Mapping[str, Any], request: FrictionEstimateRequest, engine: E
         flat = [units.quantity(dimension, float(x))["value"] if np.isfinite(x) else np.nan for x in np.ravel(values)]
         return np.array(flat).reshape(np.shape(values))
 
-    figure = plot.figure(7.6, 6.6)
-    upper, middle, lower = figure.subplots(3, 1, sharex=True, height_ratios=(3, 3, 2))
+    spread = result["spread"]
+    figure = plot.figure(7.6, 6.6 if spread is None else 8.4)
+    if spread is None:
+        upper, middle, lower = figure.subplots(3, 1, sharex=True, height_ratios=(3, 3, 2))
+    else:
+        grid = figure.add_gridspec(4, 1, height_ratios=(3, 3, 2, 2))
+        upper = figure.add_subplot(grid[0])
+        middle, lower = figure.add_subplot(grid[1], sharex=upper), figure.add_subplot(grid[2], sharex=upper)
+        for axes in (upper, middle):
+            axes.tick_params(labelbottom=False)
+        ends = grid[3].subgridspec(1, 2, width_ratios=(2, 3))
+        _tolerances(figure.add_subplot(ends[0]), figure.add_subplot(ends[1]), spread)
     symbol = {name: plot.unit(units.units[name]) for name in ("surface_speed", "torque", "temperature")}
     upper.set_ylabel(f"Torque, {symbol['torque']}")
     middle.set_ylabel(f"Contact temperature, {symbol['temperature']}")
@@ -66,3 +76,32 @@ def _draw(result: Mapping[str, Any], request: FrictionEstimateRequest, engine: E
     figure.suptitle(plot.wrapped(result["summary"], 96), fontsize=9.5, x=0.02, ha="left")
     plot.foot(figure, result)
     return plot.svg(figure, "Friction over the speed")
+
+
+def _tolerances(left: Any, right: Any, spread: Mapping[str, Any]) -> None:
+    """Draw what tolerances make of the torque, and how much each of them, the widest first."""
+    torque = spread["torque"]
+
+    def value(name: str) -> float:
+        return np.nan if torque[name] is None else float(torque[name]["value"])
+
+    left.plot([value("minimum"), value("maximum")], [0.0] * 2, color=plot.INK, lw=1.0, marker="|", ms=9.0, zorder=3,
+              label="extremes of tolerance")  # fmt: skip
+    left.plot([value("percentile_5"), value("percentile_95")], [0.0] * 2, color=plot.INK, lw=8.0, alpha=0.4,
+              solid_capstyle="butt", zorder=3, label="nine tenths of all samples")  # fmt: skip
+    left.plot(value("nominal"), 0.0, "o", ms=5.5, mfc=TORQUE, mec=plot.PAPER, zorder=4, label="nominal")
+    left.set_ylim(-1.0, 2.2)
+    left.set_yticks([])
+    known = next((torque[name]["unit"] for name in torque if torque[name] is not None), "")
+    left.set_xlabel(f"Torque with tolerances{', ' + plot.unit(known) if known else ': not known'}")
+    left.legend(loc="upper left", fontsize=7.0)
+    inputs = spread["sensitivities"]
+    at = np.arange(len(inputs))[::-1]
+    right.barh(at, [100.0 * item["swing"] for item in inputs], 0.62, color=TORQUE, zorder=3)
+    right.axvline(0.0, color=plot.SOFT, lw=0.8)
+    right.set_yticks(at, [item["input"].replace("_", " ") for item in inputs])
+    right.tick_params(axis="y", length=0.0, labelsize=7.5)
+    right.set_xlabel("Change of the torque over each tolerance, %")
+    for axes in (left, right):
+        axes.grid(axis="x", color="#e7eaed", lw=0.6)
+        axes.set_axisbelow(True)
