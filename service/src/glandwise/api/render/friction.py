@@ -29,7 +29,7 @@ def _draw(result: Mapping[str, Any], request: FrictionEstimateRequest, engine: E
         return np.array(flat).reshape(np.shape(values))
 
     spread = result["spread"]
-    figure = plot.figure(7.6, 6.6 if spread is None else 8.4)
+    figure = plot.figure(7.6, 6.6 if spread is None else 8.4, 0.12)
     if spread is None:
         upper, middle, lower = figure.subplots(3, 1, sharex=True, height_ratios=(3, 3, 2))
     else:

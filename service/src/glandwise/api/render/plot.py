@@ -13,7 +13,7 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-from glandwise.api.render.words import VERDICT_COLOUR, VERDICT_WORD, unit
+from glandwise.api.render.words import VERDICT_COLOUR, VERDICT_WORD, pretty, unit
 
 INK = "#22282f"
 SOFT = "#6b7480"
@@ -103,9 +103,9 @@ def foot(made: Figure, result: Mapping[str, Any]) -> None:
 
 
 def wrapped(text: str, width: int) -> str:
-    """Break a sentence into lines."""
+    """Break a sentence into lines, its units set for reading."""
     lines = [""]
-    for word in text.split():
+    for word in pretty(text).split():
         if len(lines[-1]) + len(word) + 1 > width and lines[-1]:
             lines.append("")
         lines[-1] = f"{lines[-1]} {word}".strip()
