@@ -354,3 +354,23 @@ def test_a_sheet_keeps_the_limits_of_a_fit_apart() -> None:
         (163.88, "mm"), (163.846, "mm"), (65.046, "mm"), (10.0, "mm"), (0.43808885, "mm"), (3.147244094, "in"), (1234.5678, "N"),
     )]  # fmt: skip
     assert written == ["163.88 mm", "163.846 mm", "65.046 mm", "10 mm", "0.4381 mm", "3.1472 in", "1,235 N"]
+
+
+def test_the_sheet_shows_how_sure_the_verdict_is_and_what_it_turns_on(client: TestClient) -> None:
+    """A bar for each share of the plausible cases; what the customer is asked stands below."""
+    request = {
+        "duty": {
+            "shaft_diameter": {"value": 35, "unit": "mm"}, "pressure": {"value": 0.2, "unit": "bar"}, "fluid": "mineral_oil_gear",
+            "motion": {"kind": "rotation", "rotational_speed": {"value": 1450, "unit": "rpm"}},
+            "temperature": {"normal": {"value": 60, "unit": "degC"}},
+        }
+    }  # fmt: skip
+    answer = client.post("/v1/enquiries", json=request).json()
+    page = client.post("/v1/enquiries", json=request, headers={"accept": "text/html"}).text
+    confidence = answer["confidence"]
+    assert confidence["turns_on"]
+    assert "Please confirm" in page
+    shares = re.findall(r'<i style="width:([0-9.]+)%"></i></div></td><td class="n">(\d+) %</td>', page)
+    told = [confidence["holds"], confidence["lives"], *(turn["share"] for turn in confidence["turns_on"])]
+    assert [float(width) for width, _ in shares] == pytest.approx([100.0 * share for share in told], rel=1e-3, abs=1e-6)
+    assert [word for _, word in shares] == [f"{100.0 * share:.0f}" for share in told]

@@ -572,6 +572,8 @@ class AskedBack(NamedTuple):
 
     questions: list[tuple[str, str]]
     confidence: list[str]
+    shares: list[tuple[str, str, str]]
+    """Of the plausible cases: what is so, width of a bar in percent, share in words."""
 
 
 def _asked(result: Result) -> AskedBack | None:
@@ -581,7 +583,10 @@ def _asked(result: Result) -> AskedBack | None:
     spread = confidence.get("spread") or {}
     if not questions and not spread:
         return None
-    return AskedBack(questions, [part["text"] for part in (confidence, spread) if part])
+    told = [("the verdict stands", confidence["holds"]), ("nothing fails", confidence["lives"])] if confidence else []
+    told += [(f"worse by: {turn['title']}", turn["share"]) for turn in confidence.get("turns_on") or ()]
+    shares = [(what, f"{100.0 * share:.4g}", f"{100.0 * share:.0f} %") for what, share in told]
+    return AskedBack(questions, [part["text"] for part in (confidence, spread) if part], shares)
 
 
 def render(operation: Operation, request: Mapping[str, Any], result: Result, engine: Engine | None = None) -> bytes:
