@@ -150,7 +150,7 @@ ESTIMATE_FRICTION: Final[Operation[m.FrictionEstimateResult]] = Operation(
     m.FrictionEstimateRequest,
     m.FrictionEstimateResult,
     (),
-    ("application/json", "text/csv", "text/html"),
+    ("application/json", "image/svg+xml", "text/csv", "text/html"),
     True,
 )
 ESTIMATE_WEAR: Final[Operation[m.WearEstimateResult]] = Operation(
