@@ -83,6 +83,16 @@ def test_gear_oil_needs_no_care_by_a_ring_that_nobody_asked_for() -> None:
     assert by_id["fluid_compatibility"]["status"] == "caution"
 
 
+def test_the_title_of_an_enquiry_names_the_ring_that_was_judged() -> None:
+    request = {
+        "duty": duty("mineral_oil_gear", 20.0, 80.0),
+        "design": {"family": "flexible_lip", "compound": "ptfe_glass_15"},
+    }
+    answer = call("answer_enquiry", request)
+    assert "NBR O-ring" in answer["title"]
+    assert answer["dimensions"]["o_ring"]["elastomer"] == "NBR"
+
+
 @pytest.mark.parametrize("fluid", ["mineral_oil_gear", "steam", "air"])
 def test_selection_and_check_take_the_same(fluid: str) -> None:
     of_duty = duty(fluid, 20.0, 95.0)

@@ -134,6 +134,12 @@ class Case:
         return numbers_of(self.data).features(self.row["rating"].item(0))
 
     @property
+    def elastomer_name(self) -> str | None:
+        """Name of the elastomer of the O-ring, stated or chosen; ``None`` without one."""
+        code = self.row["elastomer"].item(0)
+        return None if code < 0 else list(self.data.elastomers)[code]
+
+    @property
     def friction(self) -> Datum | None:
         """Friction coefficient of the compound in the medium of the case, all of the load on solid contact."""
         found: Datum | None = getattr(self.compound.friction, self.medium)

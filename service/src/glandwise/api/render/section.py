@@ -236,7 +236,7 @@ def parts(found: Drawable, s: Section, units: UnitSystem) -> list[Part]:
         left, right, low, high = s.fitted.band[0].box
         made.append(Part("Reinforcing band", "metal", Point(0.5 * (left + right), 0.5 * (low + high))))
     if s.ring_at is not None:
-        elastomer = next((name for name, record in case.data.elastomers.items() if record is case.elastomer), "")
+        elastomer = case.elastomer_name or ""
         size = f", {n(z.ring_inner)} × {n(z.ring_section)}" if isfinite(z.ring_section) else ""
         made.append(
             Part(

@@ -73,10 +73,9 @@ class _Sheet:
         """Write O-ring and groove."""
         if held.retention != Retention.o_ring or not held.has_ring:
             return None
-        row, data, case = held.row, held.case.data, held.case
-        elastomer = next((name for name, record in data.elastomers.items() if record is case.elastomer), None)
+        row = held.row
         return {
-            "elastomer": elastomer,
+            "elastomer": held.case.elastomer_name,
             "dash": None if row["dash"] < 0 else int(row["dash"]),
             "inner_diameter": self.of_row("/gland/o_ring/inner_diameter", row, "ring_inner"),
             "section": self.of_row("/gland/o_ring/section", row, "ring_section"),

@@ -305,7 +305,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
     verdict = max((item.verdict for item in judged), key=envelope.RANK.__getitem__)
     if verdict == "pass" and unanswered:
         verdict = "caution"
-    title = selection.title(rules.data, design)
+    title = selection.title(rules.data, design, check.found.case.elastomer_name)
     asked_for = PARTS if request.parts is None and request.detail == "full" else request.parts or ()
     answered = {
         "check": check, "gland": held, "thermal_fit": fitting, "friction": rubbing, "wear": worn, "blank": made,

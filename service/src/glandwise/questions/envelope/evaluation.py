@@ -106,9 +106,11 @@ class Evaluation:
 
 
 # rows: dirt, where it is not stated clean air; columns: not guarded, guarded
-_KEPT_OUT = np.array([[PASS] * 2, [PASS] * 2, [CAUTION, PASS], [FAIL, CAUTION], [CAUTION, PASS], [FAIL, CAUTION]])
+_CLEAN = (("pass", ""), ("pass", ""))
+_KEPT_OUT = np.array(
+    [[STATUSES.index(status) for status, _ in envelope.KEPT_OUT.get(dirt.name, _CLEAN)] for dirt in Dirt]
+)
 _LEADS = np.array([NOT_EVALUATED, PASS, FAIL])
-assert len(_KEPT_OUT) == len(Dirt)
 assert len(_LEADS) == len(Lead)
 
 

@@ -319,11 +319,11 @@ def _dirt(case: Case, duty: Duty) -> Finding:
         return Finding("contaminants", "pass", None, "Nothing is to be kept out.", NOTHING)
     guarded = case.features.get("second_lip") == "excluder" or case.features.get("lip_form") == "scraper"
     guard = "an excluder" if case.family == "flexible_lip" else "a scraper lip"
-    status, said = _KEPT_OUT[dirt][guarded]
+    status, said = KEPT_OUT[dirt][guarded]
     return Finding("contaminants", status, None, said.format(guard=guard.capitalize() if guarded else guard), _TRADE)
 
 
-_KEPT_OUT: Mapping[str, tuple[tuple[Status, str], tuple[Status, str]]] = {
+KEPT_OUT: Mapping[str, tuple[tuple[Status, str], tuple[Status, str]]] = {
     "dusty": (
         ("caution", "Nothing keeps dusty dirt out; {guard} would."),
         ("pass", "{guard} keeps the dirt out."),

@@ -303,8 +303,8 @@ def _best_alloys(c: Candidates, order: Any) -> list[int]:
     return kept
 
 
-def title(data: RuleSetData, design: FlexibleLip | EnergizedLip) -> str:
-    """Say a design in words."""
+def title(data: RuleSetData, design: FlexibleLip | EnergizedLip, elastomer: str | None = None) -> str:
+    """Say a design in words; ``elastomer`` is that of the O-ring, as it was judged, where the design leaves it open."""
     compound = data.compounds[design.compound].title
     if isinstance(design, FlexibleLip):
         parts = ["flexible lip"]
@@ -322,7 +322,7 @@ def title(data: RuleSetData, design: FlexibleLip | EnergizedLip) -> str:
             parts.append("extended heel")
     if design.lip_direction == "away":
         parts.append("turned to the air side")
-    held = {"o_ring": f"{design.o_ring_elastomer or data.sizing.o_ring_elastomer.name} O-ring", "clamped_flange": "clamped by a flange",
+    held = {"o_ring": f"{design.o_ring_elastomer or elastomer} O-ring", "clamped_flange": "clamped by a flange",
             "press_fit_case": "pressed-in case"}[design.retention]  # fmt: skip
     return f"{', '.join(parts)}; {held}; {compound}"
 
