@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from difflib import get_close_matches
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import orjson
 from pydantic import BaseModel, ValidationError
@@ -19,6 +19,8 @@ from glandwise.contract.base import NAME, RULE_SET, CalculationRequest
 from glandwise.numerics import sources
 from glandwise.rules.loader import RuleError, RuleSet, RuleStore
 from glandwise.rules.model import Evidence, weakest
+
+Record = TypeVar("Record")
 
 REFUSAL = "refusal"
 """Title of the errors below, by which the API knows them from those of validation."""
@@ -93,7 +95,7 @@ def prefixed(
     return ValidationError.from_exception_data(REFUSAL, details)
 
 
-def known(table: dict[str, Any], name: str, location: Sequence[str | int], what: str) -> Any:
+def known(table: Mapping[str, Record], name: str, location: Sequence[str | int], what: str) -> Record:
     """Return the record of a name, or refuse the name with the nearest known ones."""
     record = table.get(name)
     if record is None:
@@ -101,7 +103,7 @@ def known(table: dict[str, Any], name: str, location: Sequence[str | int], what:
     return record
 
 
-def unknown(table: Mapping[str, Any], name: str, what: str) -> tuple[str, str]:
+def unknown(table: Mapping[str, object], name: str, what: str) -> tuple[str, str]:
     """Say of a name that is not in a table what is wrong, and what is accepted: the nearest known ones."""
     near = get_close_matches(name[: NAME.longest], table, n=5, cutoff=0.5)
     accepted = ("close names: " + ", ".join(near)) if near else one_of(table)

@@ -4,24 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf
-from typing import Any, NamedTuple
+from typing import NamedTuple, TypeAlias, overload
 
 from glandwise.case.intake import Assumed, Case
 from glandwise.case.override import GIVEN
+from glandwise.json_values import JsonObject
+from glandwise.questions.arrays import Floats, Numbers, Truths
 from glandwise.rules.model import Evidence, RuleSetData, weakest
 from glandwise.rules.once import OncePerRuleSet
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 
-def assumption(item: Assumed, units: UnitSystem) -> dict[str, Any]:
+def assumption(item: Assumed, units: UnitSystem) -> JsonObject:
     """Write one supplied value."""
     value = item.value if item.dimension is None else units.quantity(item.dimension, float(item.value))
     return {"field": item.pointer, "value": value, "rule": item.rule}
 
 
-def assumptions(case: Case, units: UnitSystem) -> list[dict[str, Any]]:
+def assumptions(case: Case, units: UnitSystem) -> list[JsonObject]:
     """Write what the service supplied."""
     return [assumption(item, units) for item in case.assumed]
+
+
+Caution: TypeAlias = dict[str, str]
+"""Name and sentence of a caution."""
 
 
 class Trigger(NamedTuple):
@@ -36,7 +43,17 @@ class Trigger(NamedTuple):
     temperature_below: float
     food_contact: bool
 
-    def applies(self, has_hazard: Any, pressure: Any, coldest: Any, hottest: Any, food: Any) -> Any:
+    @overload
+    def applies(self, has_hazard: bool, pressure: float, coldest: float, hottest: float, food: bool) -> bool: ...
+
+    @overload
+    def applies(
+        self, has_hazard: Truths, pressure: Floats, coldest: Floats, hottest: Floats, food: Truths
+    ) -> Truths: ...
+
+    def applies(
+        self, has_hazard: bool | Truths, pressure: Numbers, coldest: Numbers, hottest: Numbers, food: bool | Truths
+    ) -> bool | Truths:
         """Tell whether the caution applies to a case, or to each of many."""
         return (
             self.always
@@ -74,7 +91,7 @@ def triggers(data: RuleSetData) -> list[Trigger]:
 
 def _applying(
     data: RuleSetData, fluid_hazards: Sequence[str], pressure: float, coldest: float, hottest: float, food: bool
-) -> list[dict[str, Any]]:
+) -> list[Caution]:
     return [
         {"id": trigger.id, "text": trigger.text}
         for trigger in triggers(data)
@@ -82,14 +99,14 @@ def _applying(
     ]
 
 
-def cautions(case: Case, food_contact: bool, contact: float = 0.0) -> list[dict[str, Any]]:
+def cautions(case: Case, food_contact: bool, contact: float = 0.0) -> list[Caution]:
     """Return the cautions that apply to a case; ``contact`` is the temperature where the lip rubs, if known [K]."""
     pressure = float(abs(case.pressure))
     hottest = max(float(case.temperature_max), contact)
     return _applying(case.data, case.fluid.hazards, pressure, case.temperature_min, hottest, food_contact)
 
 
-def general_cautions(data: RuleSetData) -> list[dict[str, Any]]:
+def general_cautions(data: RuleSetData) -> list[Caution]:
     """Return the cautions that always apply."""
     return _applying(data, (), 0.0, 293.15, 293.15, food=False)
 
@@ -103,11 +120,11 @@ class Provenance(NamedTuple):
     """Sorted source ids."""
 
 
-_PROVENANCES: dict[tuple[int, ...], tuple[Provenance, tuple[Any, ...]]] = {}
+_PROVENANCES: dict[tuple[int, ...], tuple[Provenance, Records]] = {}
 _KEPT = 4096
 
 
-def provenance(records: tuple[Any, ...]) -> Provenance:
+def provenance(records: Records) -> Provenance:
     """Return the weakest evidence and the sources of some records.
 
     Remembered for records of rule sets, which come again with every case; they are held with the answer, so that no
@@ -130,14 +147,14 @@ def provenance(records: tuple[Any, ...]) -> Provenance:
 class Grounds(NamedTuple):
     """What a statement rests on."""
 
-    records: tuple[Any, ...]
+    records: Records
     evidence: Evidence | None
     """The weakest among them."""
     sources: tuple[str, ...]
     """Sorted source ids."""
 
 
-def grounds(records: tuple[Any, ...]) -> Grounds:
+def grounds(records: Records) -> Grounds:
     """Return records with their weakest evidence and their sources."""
     return Grounds(records, *provenance(records))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Hashable, Mapping
 from types import SimpleNamespace
-from typing import Any, TypeVar
+from typing import TypeVar, cast
 
 import numpy as np
 
@@ -20,17 +20,20 @@ from glandwise.case.intake import Case
 from glandwise.case.numbers import Rules, traced_compound
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import codes_of
-from glandwise.case.tables import source_of
+from glandwise.case.tables import OneRow, source_of
 from glandwise.contract.duty import Duty, Oscillation, Rotation
 from glandwise.mechanics import kinematics
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import leaf, records, traced
+from glandwise.questions.arrays import Row
 from glandwise.questions.envelope import explain
 from glandwise.questions.envelope.kernel import IDS
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.report import Grounds, grounds
-from glandwise.rules.model import RuleSetData, walk
+from glandwise.questions.trees import Tree
+from glandwise.rules.model import Alloy, Elastomer, RuleSetData, walk
 from glandwise.rules.once import OncePerRuleSet
+from glandwise.rules.sourced import Records, Sourced
 
 POINTERS: Mapping[str, str] = {
     "/design/lip_thickness": "lip_thickness",
@@ -70,7 +73,7 @@ def supplied(case: Case) -> list[str]:
     return [POINTERS[item.pointer] for item in case.assumed if item.pointer in POINTERS]
 
 
-def leaves_of(case: Case, duty: Duty, row: Any) -> tuple[SimpleNamespace, Rules]:
+def leaves_of(case: Case, duty: Duty, row: Row) -> tuple[SimpleNamespace, Rules]:
     """Return a case and its rules as leaves; ``row`` is the case as machine code takes it."""
     row = row.copy()
     for name in supplied(case):
@@ -96,18 +99,8 @@ def leaves_of(case: Case, duty: Duty, row: Any) -> tuple[SimpleNamespace, Rules]
     _add_motion(found, duty)
     rules = numbers_of(case.data).leaves
     if case.own_compound is not None:
-        rules = rules._replace(compounds=_Only(traced_compound(case.compound, "of the request", case.data)))
+        rules = rules._replace(compounds=OneRow(traced_compound(case.compound, "of the request", case.data)))
     return found, rules
-
-
-class _Only:
-    """A table of one row, whatever the code."""
-
-    def __init__(self, row: Any) -> None:
-        self._row = row
-
-    def __getitem__(self, code: int) -> Any:
-        return self._row
 
 
 def _add_motion(found: SimpleNamespace, duty: Duty) -> None:
@@ -126,14 +119,14 @@ def _add_motion(found: SimpleNamespace, duty: Duty) -> None:
         found.rotational_speed = _rotation_speed(d, found.surface_speed)
 
 
-def explained(case: Case, duty: Duty, row: Any) -> dict[str, Measure]:
+def explained(case: Case, duty: Duty, row: Row) -> dict[str, Measure]:
     """Return the measures of a case, each number with the tree that it came from."""
     return explain.explained(*leaves_of(case, duty, row), gland_leaves_of(case))[1]
 
 
 def gland_leaves_of(case: Case) -> GlandRules:
     """Return the numbers of the rules for the hardware of a case that states none, as leaves."""
-    data, row, chosen = case.data, case.row[0], dict[int, Any]()
+    data, row, chosen = case.data, case.row[0], dict[int, Sourced]()
     codes, (_, fit) = codes_of(data).shaft_materials, closest_fit(data)
     for field, usual in (("shaft_material", data.gland.housing.shaft_material), ("housing_material", fit.housing)):
         if row[field] < 0:
@@ -141,10 +134,10 @@ def gland_leaves_of(case: Case) -> GlandRules:
     return with_chosen_metals(data, chosen)
 
 
-def chosen_by(case: Case) -> dict[int, tuple[Any, ...]]:
+def chosen_by(case: Case) -> dict[int, Records]:
     """Return the rules that chose a material which the request leaves open, by the records of that material."""
     assumed = {item.pointer for item in case.assumed}
-    sizing, parts = case.data.sizing, list[tuple[tuple[Any, ...], Any]]()
+    sizing, parts = case.data.sizing, list[tuple[Records, Alloy | Elastomer]]()
     if case.alloy is not None and case.energizer == "garter":
         parts.append(((sizing.garter_alloy,), case.alloy))
     elif case.alloy is not None and "/design/energizer_alloy" in assumed:
@@ -155,18 +148,18 @@ def chosen_by(case: Case) -> dict[int, tuple[Any, ...]]:
     return {id(record): rules for rules, part in parts for _, record in walk(part)}
 
 
-def rests_on(case: Case, *results: Any) -> tuple[Any, ...]:
+def rests_on(case: Case, *results: Tree) -> Records:
     """Return the records that traced results of a case rest on, those among them that chose a material for the request."""
     return _with(chosen_by(case), records(*results))
 
 
-def _with(chosen: Mapping[int, tuple[Any, ...]], found: tuple[Any, ...]) -> tuple[Any, ...]:
+def _with(chosen: Mapping[int, Records], found: Records) -> Records:
     """Return records and those rules that chose the material of one of them."""
     more = {id(rule): rule for record in found for rule in chosen.get(id(record), ())}
     return (*found, *more.values())
 
 
-_kept = OncePerRuleSet(lambda _: dict[Any, Any]())
+_kept = OncePerRuleSet(lambda _: dict[Hashable, object]())
 _MOST = 4096
 T = TypeVar("T")
 
@@ -178,7 +171,7 @@ def forget(data: RuleSetData) -> None:
     gland_numbers_of.forget(data)
 
 
-def kept(case: Case, duty: Duty, row: Any, branch: Hashable, find: Callable[[], T]) -> T:
+def kept(case: Case, duty: Duty, row: Row, branch: Hashable, find: Callable[[], T]) -> T:
     """Return what a trace of a case found out about the rules it uses; traced once for each combination.
 
     ``branch`` holds the question and all that decides its branches beside the names of the case, what it states and its
@@ -188,7 +181,7 @@ def kept(case: Case, duty: Duty, row: Any, branch: Hashable, find: Callable[[], 
         return find()
     key = branch, row.item()[len(record.NUMBERS) :], tuple([item.pointer for item in case.assumed]), duty.motion.kind
     held = _kept(case.data)
-    found: T | None = held.get(key)
+    found = cast("T | None", held.get(key))  # a key begins with its question
     if found is None:
         found = find()
         if len(held) >= _MOST:
@@ -197,7 +190,7 @@ def kept(case: Case, duty: Duty, row: Any, branch: Hashable, find: Callable[[], 
     return found
 
 
-def grounds_of(case: Case, duty: Duty, row: Any, out: Any) -> Mapping[str, Grounds]:
+def grounds_of(case: Case, duty: Duty, row: Row, out: Row) -> Mapping[str, Grounds]:
     """Return what every criterion of a judged case rests on; ``out`` is what machine code found."""
     branch = (
         np.ceil(out["which"]).tobytes(),

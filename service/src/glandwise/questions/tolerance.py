@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from itertools import product
-from typing import Any, NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
+from glandwise.json_values import JsonObject
+from glandwise.questions.arrays import Floats, Numbers
 from glandwise.units import UnitSystem
 
 Limits = Mapping[str, tuple[float, float]]
 """Lower and upper value of each input with a tolerance."""
 
+Inputs: TypeAlias = Mapping[str, float | Floats]
+"""Numbers that a model takes, one of each or a column of as many."""
+Sensitivity: TypeAlias = dict[str, str | float]
+"""What an input with a tolerance does: its name, exponent and swing."""
+
 STEP = 1e-4
 """Relative step of a sensitivity."""
 
 
-def corners(nominal: Mapping[str, float], limits: Limits) -> dict[str, Any]:
+def corners(nominal: Mapping[str, float], limits: Limits) -> Inputs:
     """Return every combination of extreme and nominal inputs, as arrays; inputs without a tolerance stay nominal.
 
     The nominal ones are among them for loads that have their crest within the tolerances.
@@ -28,10 +35,10 @@ def corners(nominal: Mapping[str, float], limits: Limits) -> dict[str, Any]:
     return {**nominal, **{name: grid[:, index] for index, name in enumerate(names)}}
 
 
-def samples(nominal: Mapping[str, float], limits: Limits, count: int, seed: int, distribution: str) -> dict[str, Any]:
+def samples(nominal: Mapping[str, float], limits: Limits, count: int, seed: int, distribution: str) -> Inputs:
     """Return random inputs; ``normal`` takes each tolerance as three standard deviations and cuts off there."""
     generator = np.random.default_rng(seed)
-    drawn: dict[str, Any] = {}
+    drawn: dict[str, Floats] = {}
     for name, (low, high) in limits.items():
         middle = nominal[name]
         if distribution == "uniform":
@@ -42,12 +49,10 @@ def samples(nominal: Mapping[str, float], limits: Limits, count: int, seed: int,
     return {**nominal, **drawn}
 
 
-def sensitivities(
-    model: Callable[[Mapping[str, Any]], Any], nominal: Mapping[str, float], limits: Limits
-) -> list[dict[str, Any]]:
+def sensitivities(model: Callable[[Inputs], float], nominal: Mapping[str, float], limits: Limits) -> list[Sensitivity]:
     """Return exponent and swing of a model by input, by falling swing; inputs without finite answers are left out."""
     base = float(model(nominal))
-    rows: list[tuple[float, dict[str, Any]]] = []
+    rows: list[tuple[float, Sensitivity]] = []
     for name, (low, high) in limits.items():
         middle = nominal[name]
         points = [middle * (1.0 + STEP), middle * (1.0 - STEP), high, low]
@@ -69,7 +74,7 @@ class Spread(NamedTuple):
     percentile_95: float
 
 
-def spread_of(nominal: Any, extremes: Any, drawn: Any) -> Spread:
+def spread_of(nominal: float, extremes: Numbers, drawn: Numbers) -> Spread:
     """Return the spread of a quantity by its values with nominal, extreme and random inputs."""
     ends = np.atleast_1d(np.asarray(extremes, dtype=float))
     taken = np.atleast_1d(np.asarray(drawn, dtype=float))
@@ -77,11 +82,11 @@ def spread_of(nominal: Any, extremes: Any, drawn: Any) -> Spread:
     return Spread(float(ends.min()), float(nominal), float(ends.max()), float(low), float(high))
 
 
-def written(found: Spread, units: UnitSystem, dimension: str) -> dict[str, Any]:
+def written(found: Spread, units: UnitSystem, dimension: str) -> JsonObject:
     """Write a spread."""
     return {name: units.optional(dimension, value) for name, value in found._asdict().items()}
 
 
-def spread(units: UnitSystem, dimension: str, nominal: Any, extremes: Any, drawn: Any) -> dict[str, Any]:
+def spread(units: UnitSystem, dimension: str, nominal: float, extremes: Numbers, drawn: Numbers) -> JsonObject:
     """Write a quantity at the ends of its tolerances."""
     return written(spread_of(nominal, extremes, drawn), units, dimension)

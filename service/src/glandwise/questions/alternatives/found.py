@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import isfinite
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from glandwise.contract.duty import Duty, Oscillation, Rotation
+from glandwise.json_values import JsonObject
 from glandwise.mechanics import kinematics
 from glandwise.questions.advice import Part, Words, rests_on, within
 from glandwise.rules.advice_model import Rubber
 from glandwise.rules.model import Fluid, RuleSetData
+from glandwise.rules.sourced import Records, Sourced
 from glandwise.units import UnitSystem
 
 SLACK = 1e-9
@@ -24,10 +26,10 @@ class Alternative(NamedTuple):
     title: str
     verdict: Literal["would_do", "sounder"]
     reason: Words
-    records: tuple[Any, ...]
+    records: Records
     """Rules and fluid that it rests on."""
 
-    def written(self, units: UnitSystem) -> dict[str, Any]:
+    def written(self, units: UnitSystem) -> JsonObject:
         """Write it in the units asked for."""
         return {
             "id": self.id,
@@ -145,7 +147,13 @@ def _elastomer_lip(case: Seen) -> Alternative | None:
     careful, name, rubber = min(_rubbers(case), key=lambda item: item[0], default=(0, "", None))
     if rubber is None:
         return None
-    records = [rule.pressure_max, rubber.surface_speed_max, rubber.temperature_min, rubber.temperature_max, case.fluid]
+    records: list[Sourced] = [
+        rule.pressure_max,
+        rubber.surface_speed_max,
+        rubber.temperature_min,
+        rubber.temperature_max,
+        case.fluid,
+    ]
     text = (
         "A standard lip seal of {rubber} to ISO 6194 would do: it runs in {fluid}, up to {p_max} and {v_max} in good oil, "
         "from {T_min} to {T_max}; the duty has {p}, {v} and {cold} to {hot}."
@@ -215,9 +223,7 @@ def _face_seal(case: Seen) -> Alternative | None:
 def _packing(case: Seen) -> Alternative | None:
     rule = case.data.alternatives.packing
 
-    def item(
-        verdict: Literal["would_do", "sounder"], text: str, records: tuple[Any, ...], **limits: Part
-    ) -> Alternative:
+    def item(verdict: Literal["would_do", "sounder"], text: str, records: Records, **limits: Part) -> Alternative:
         return Alternative("packing", rule.title, verdict, case.words(text, **limits), records)
 
     if case.hottest > rule.temperature_above.si:
@@ -254,9 +260,7 @@ def _packing(case: Seen) -> Alternative | None:
 def _labyrinth(case: Seen) -> Alternative | None:
     rule, v = case.data.alternatives.labyrinth, case.speed
 
-    def item(
-        verdict: Literal["would_do", "sounder"], text: str, records: tuple[Any, ...], **limits: Part
-    ) -> Alternative:
+    def item(verdict: Literal["would_do", "sounder"], text: str, records: Records, **limits: Part) -> Alternative:
         return Alternative("labyrinth", rule.title, verdict, case.words(text, **limits), records)
 
     if case.is_dry and case.fluid.phase == "gas" and v > rule.dry_speed.si:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from types import SimpleNamespace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,11 +17,13 @@ from glandwise.numerics.trace import leaf, records, traced
 from glandwise.physics import blank as physics
 from glandwise.physics.blank import WHOLE, Money, Part, Stock, Taken
 from glandwise.questions import told
+from glandwise.questions.arrays import Row, Table
 from glandwise.questions.blank import kernel
 from glandwise.questions.section.found import Drawable
 from glandwise.questions.section.weighed import names_of, rests_on
 from glandwise.rules.model import RuleSetData
 from glandwise.rules.once import OncePerRuleSet
+from glandwise.rules.sourced import Records
 
 _orders = compiled(kernel.orders)
 _complete = traced(sizing.complete)
@@ -46,7 +48,7 @@ def warm() -> None:
 class Order(NamedTuple):
     """An order as its formulas take it."""
 
-    row: Any
+    row: Table
     """The order, a table of one row."""
     numbers: OrderNumbers
     pointers: Mapping[str, str]
@@ -65,11 +67,11 @@ class Answer(NamedTuple):
     """What an order takes."""
 
     order: Order
-    part: Any
+    part: Row
     """Rows of what machine code found, with the fields of the results of the formulas."""
-    stock: Any
-    taken: Any
-    money: Any
+    stock: Row
+    taken: Row
+    money: Row
     form: str
     is_tight: bool
     """Whether the stock leaves less than the usual allowance."""
@@ -120,11 +122,11 @@ def _lead_to_section(o: SimpleNamespace, order: Order, request: BlankRequest) ->
         setattr(o, name, leaf(float(getattr(o, name)), SHAPE.fields[name], words, behind))
 
 
-_kept = OncePerRuleSet(lambda _: dict[Any, tuple[Any, ...]]())
+_kept = OncePerRuleSet(lambda _: dict[Hashable, Records]())
 _MOST = 4096
 
 
-def records_of(found: Answer, request: BlankRequest, data: RuleSetData) -> tuple[Any, ...]:
+def records_of(found: Answer, request: BlankRequest, data: RuleSetData) -> Records:
     """Return the records of the rules that an answer rests on.
 
     Which they are hangs on names, on what is stated and on the form of the stock, not on numbers; so they are found by a

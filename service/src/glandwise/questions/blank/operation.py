@@ -6,7 +6,7 @@ Quantities only. Money is the caller's own rates times these quantities.
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from glandwise import units as unit_table
 from glandwise.case.blank_order import SHAPE, order_numbers
@@ -19,6 +19,7 @@ from glandwise.contract.quantities import accepted_range
 from glandwise.drawing.outline import Outline
 from glandwise.drawing.seal import Made, made
 from glandwise.engine import Engine, refusal
+from glandwise.json_values import JsonObject
 from glandwise.numerics.worksheet import written
 from glandwise.questions.blank.answer import LIP, Answer, Order, explained, records_of
 from glandwise.questions.blank.answer import answer as worked_out
@@ -222,7 +223,7 @@ def answer(request: BlankRequest, engine: Engine, drawn: Drawable | None = None)
     return Estimate(case, found, provenance(records_of(found, request, rules.data)).evidence)
 
 
-def write(result: Estimate, request: BlankRequest, engine: Engine) -> dict[str, Any]:
+def write(result: Estimate, request: BlankRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     found, case, units = result.found, result.case, request.units.system_of_units()
     return {
@@ -235,24 +236,43 @@ def write(result: Estimate, request: BlankRequest, engine: Engine) -> dict[str, 
     }
 
 
-def estimate(request: BlankRequest, engine: Engine) -> dict[str, Any]:
+def estimate(request: BlankRequest, engine: Engine) -> JsonObject:
     """Answer a blank estimate."""
     return write(answer(request, engine), request, engine)
 
 
-def quantities(result: Estimate, request: BlankRequest) -> dict[str, Any]:
-    """Write the quantities and the money of an answer alone."""
-    return _quantities(result.found, request, result.case, request.units.system_of_units())
+def taken_for(result: Estimate, request: BlankRequest) -> JsonObject:
+    """Write what the pieces take and cost alone."""
+    found = result.found
+    return {**_allocation(found, request, request.units.system_of_units()), "cost": _cost(found, request)}
 
 
-def _quantities(found: Answer, request: BlankRequest, case: Case, units: UnitSystem) -> dict[str, Any]:
+def _allocation(found: Answer, request: BlankRequest, units: UnitSystem) -> JsonObject:
+    taken = found.taken
+
+    def mass(name: str) -> JsonObject:
+        return units.quantity("mass", float(taken[name]))
+
+    return {
+        "pieces": request.pieces,
+        "pieces_to_make": int(taken["to_make"]),
+        "pieces_per_length": int(taken["per_length"]),
+        "stock_lengths": int(taken["lengths"]),
+        "used_length": units.quantity("length", float(taken["used_length"])),
+        "blank_mass": mass("blank_mass"),
+        "used_mass": mass("used_mass"),
+        "stock_mass": mass("stock_mass"),
+        "net_mass": mass("net_mass"),
+        "yield_of_used": _number(taken["yield_of_used"]),
+        "yield_of_stock": _number(taken["yield_of_stock"]),
+    }
+
+
+def _quantities(found: Answer, request: BlankRequest, case: Case, units: UnitSystem) -> JsonObject:
     part, stock, taken = found.part, found.stock, found.taken
 
-    def length(value: float) -> Any:
+    def length(value: float) -> JsonObject:
         return units.quantity("length", float(value))
-
-    def mass(value: float) -> Any:
-        return units.quantity("mass", float(value))
 
     return {
         "summary": _summary(found, request, units),
@@ -262,7 +282,7 @@ def _quantities(found: Answer, request: BlankRequest, case: Case, units: UnitSys
             "inner_diameter": length(part["inner"]),
             "axial_width": length(part["width"]),
             "volume": units.quantity("volume", float(part["volume"])),
-            "mass": mass(taken["part_mass"]),
+            "mass": units.quantity("mass", float(taken["part_mass"])),
         },
         "blank": {
             "form": found.form,
@@ -274,19 +294,7 @@ def _quantities(found: Answer, request: BlankRequest, case: Case, units: UnitSys
             "stock_length": length(stock["length"]),
             "chucking_remnant": length(stock["chucking"]),
         },
-        "allocation": {
-            "pieces": request.pieces,
-            "pieces_to_make": int(taken["to_make"]),
-            "pieces_per_length": int(taken["per_length"]),
-            "stock_lengths": int(taken["lengths"]),
-            "used_length": length(taken["used_length"]),
-            "blank_mass": mass(taken["blank_mass"]),
-            "used_mass": mass(taken["used_mass"]),
-            "stock_mass": mass(taken["stock_mass"]),
-            "net_mass": mass(taken["net_mass"]),
-            "yield_of_used": _number(taken["yield_of_used"]),
-            "yield_of_stock": _number(taken["yield_of_stock"]),
-        },
+        "allocation": _allocation(found, request, units),
         "features": [
             {"feature": name, "title": title, "count": count} for name, title, count in features(request.design)
         ],
@@ -306,7 +314,7 @@ def _number(value: float) -> float:
     return float(f"{value:.10g}")
 
 
-def _cost(found: Answer, request: BlankRequest) -> dict[str, Any] | None:
+def _cost(found: Answer, request: BlankRequest) -> JsonObject | None:
     if request.rates is None:
         return None
     money = found.money

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from glandwise.numerics.compiled import compiled, ready
 from glandwise.physics.duty_spectrum import Means, Worn
+from glandwise.questions.arrays import Table
 from glandwise.questions.duty_spectrum import kernel
 
 PHASE = kernel.PHASE
@@ -29,7 +30,7 @@ class Sums(NamedTuple):
     """Share in the wear of each phase that lasts; NaN where nothing wears."""
 
 
-def added(lasting: Any, every: Any) -> Sums:
+def added(lasting: Table, every: Table) -> Sums:
     """Add up the phases that last; ``every`` are all phases, lasting or not, as tables."""
     out = np.zeros(1, kernel.OUT)
     _kernel(lasting, every, out)

@@ -8,14 +8,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf, isfinite, nan
 from types import SimpleNamespace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from glandwise.case.intake import Assumed, Case, Sized, build, sized_for
+from glandwise.case.numbers import Rules
 from glandwise.contract.duty import Duty
 from glandwise.contract.duty_spectrum import ROUNDING, Phase, SpectrumRequest
 from glandwise.engine import Engine, refusal
+from glandwise.json_values import JsonObject
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import labelled, leaf, traced
 from glandwise.numerics.worksheet import written
@@ -23,21 +25,24 @@ from glandwise.physics import duty_spectrum as physics
 from glandwise.physics import wear as wear_physics
 from glandwise.physics.constants import THOUSAND_HOURS
 from glandwise.physics.duty_spectrum import Means, Worn
-from glandwise.physics.wear import Ends, ends_of, slid_in_1000_h
+from glandwise.physics.wear import Ends, Room, ends_of, slid_in_1000_h
 from glandwise.questions import told
+from glandwise.questions.arrays import Table
 from glandwise.questions.duty_spectrum.found import PHASE, added
 from glandwise.questions.envelope import explain
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.friction.operation import levels_of, subject_of
 from glandwise.questions.friction.states import Levels, Subject, told_levels
 from glandwise.questions.friction.surroundings import assumed
-from glandwise.questions.report import assumption, cautions
+from glandwise.questions.report import Caution, assumption, cautions
+from glandwise.questions.trees import Trees
 from glandwise.questions.wear.found import Measured, measured
 from glandwise.questions.wear.judge import BY, Life, words
 from glandwise.questions.wear.judge import verdict as life_verdict
 from glandwise.questions.wear.operation import ROOM, governing_room, told_lives
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Evidence, weakest
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 HOUR = 3600.0
@@ -91,7 +96,7 @@ class Answer(NamedTuple):
     judged: Life
     life_verdict: str
     evidence: Evidence | None
-    working: list[dict[str, Any]] | None
+    working: list[JsonObject] | None
 
     @property
     def lasting(self) -> list[PhaseState]:
@@ -146,7 +151,7 @@ def worst(states: Sequence[PhaseState]) -> list[tuple[envelope.Finding, PhaseSta
     return [max(row, key=badness) for row in rows]
 
 
-def _phases_table(states: Sequence[PhaseState]) -> Any:
+def _phases_table(states: Sequence[PhaseState]) -> Table:
     table = np.zeros(len(states), PHASE)
     for row, state in zip(table, states, strict=True):
         low, nominal, high = (level.running for level in state.levels[:3])
@@ -225,13 +230,13 @@ _slid = traced(wear_physics.slid_in_1000_h)
 class _ToldPhase(NamedTuple):
     """What a trace tells of a phase."""
 
-    measures: tuple[Any, ...]
+    measures: Trees
     """Numbers of the envelope."""
     row: SimpleNamespace
     """What the totals take."""
-    running: tuple[Any, ...]
+    running: Trees
     case: SimpleNamespace
-    rules: Any
+    rules: Rules
 
 
 def _told_phase(request: SpectrumRequest, state: PhaseState) -> _ToldPhase:
@@ -255,7 +260,7 @@ def _told_phase(request: SpectrumRequest, state: PhaseState) -> _ToldPhase:
     return labelled(f"p{state.position + 1}", make, SimpleNamespace(**vars(case), share=share))
 
 
-def explained(request: SpectrumRequest, found: Answer) -> tuple[Any, ...]:
+def explained(request: SpectrumRequest, found: Answer) -> Trees:
     """Return the numbers of an answer, each with the tree that it came from."""
     phases = [_told_phase(request, state) for state in found.states]
     lasting = [phase.row for phase, state in zip(phases, found.states, strict=True) if state.share > 0.0]
@@ -271,9 +276,10 @@ def explained(request: SpectrumRequest, found: Answer) -> tuple[Any, ...]:
     return *numbers, worn, ends, told_lives(found.states[0].case, ends)
 
 
-def _room(request: SpectrumRequest, case: SimpleNamespace, rules: Any) -> Any:
-    stated: Any = nan if request.wear_allowance is None else leaf(request.wear_allowance, ROOM, "request")
-    return _room_of(case, rules, stated)
+def _room(request: SpectrumRequest, case: SimpleNamespace, rules: Rules) -> Room:
+    stated = nan if request.wear_allowance is None else leaf(request.wear_allowance, ROOM, "request")
+    found: Room = _room_of(case, rules, stated)
+    return found
 
 
 def _evidence(request: SpectrumRequest, found: Answer) -> Evidence | None:
@@ -285,7 +291,7 @@ def _evidence(request: SpectrumRequest, found: Answer) -> Evidence | None:
     )
     for state in found.states:
 
-        def find(state: PhaseState = state) -> tuple[Any, ...]:
+        def find(state: PhaseState = state) -> Records:
             phase = _told_phase(request, state)
             return told.rests_on(state.case, phase.running, _target_of(phase.case, phase.rules))
 
@@ -308,7 +314,7 @@ def _evidence(request: SpectrumRequest, found: Answer) -> Evidence | None:
 # ------------------------------------------------------------------------------------------------------- as a result
 
 
-def write(found: Answer, request: SpectrumRequest, engine: Engine) -> dict[str, Any]:
+def write(found: Answer, request: SpectrumRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     rules, units = engine.rules(request), request.units.system_of_units()
     criteria, states = rules.data.criteria, found.states
@@ -370,8 +376,8 @@ def _life_reason(found: Answer, rules: RuleSet, units: UnitSystem) -> str:
     return words(found.judged, rules.data, units, "of calendar time")
 
 
-def _phases(found: Answer, rules: RuleSet, units: UnitSystem) -> list[dict[str, Any]]:
-    rows = []
+def _phases(found: Answer, rules: RuleSet, units: UnitSystem) -> list[JsonObject]:
+    rows: list[JsonObject] = []
     for state, part in zip(found.states, found.wear_shares, strict=True):
         running = state.levels.nominal.running
         rows.append(
@@ -395,7 +401,7 @@ def _phases(found: Answer, rules: RuleSet, units: UnitSystem) -> list[dict[str, 
     return rows
 
 
-def _wear(found: Answer, units: UnitSystem) -> dict[str, Any]:
+def _wear(found: Answer, units: UnitSystem) -> JsonObject:
     worn = found.worn
     if worn is None:
         return {"wear_per_1000_h": None, "life": None}
@@ -411,7 +417,7 @@ def _wear(found: Answer, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _cycles(found: Answer, units: UnitSystem) -> dict[str, Any]:
+def _cycles(found: Answer, units: UnitSystem) -> JsonObject:
     states, life = found.states, found.judged
     per_second = sum(state.share * state.phase.starts_per_hour / HOUR for state in states)
     starting = [state for state in states if state.phase.starts_per_hour > 0.0]
@@ -444,7 +450,7 @@ def _assumed(states: Sequence[PhaseState]) -> list[Assumed]:
     return list(found.values())
 
 
-def _cautions(states: Sequence[PhaseState], food_contact: bool) -> list[dict[str, Any]]:
+def _cautions(states: Sequence[PhaseState], food_contact: bool) -> list[Caution]:
     rows = {row["id"]: row for state in states for row in cautions(state.case, food_contact)}
     return [rows[name] for name in states[0].case.data.cautions if name in rows]
 
@@ -460,6 +466,6 @@ def _summary(found: Answer, title: str, phase: str, life: str) -> str:
     return f"The seal {word}{why}; {title} governs in phase {phase}. {life}"
 
 
-def assess(request: SpectrumRequest, engine: Engine) -> dict[str, Any]:
+def assess(request: SpectrumRequest, engine: Engine) -> JsonObject:
     """Answer a request to assess a duty spectrum."""
     return write(answer(request, engine), request, engine)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import StrEnum
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,10 +15,10 @@ from glandwise.case.ratings import tables_of
 from glandwise.contract.energizer import EnergizerLoadRequest
 from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.questions import tolerance
+from glandwise.questions.arrays import Floats, Row, Table
 from glandwise.questions.energizer import kernel
 from glandwise.rules.model import Datum, RuleSetData
-
-Table = np.ndarray[Any, Any]
+from glandwise.rules.sourced import Records
 
 _loads = compiled(kernel.loads)
 _ranges = compiled(kernel.ranges)
@@ -73,7 +73,7 @@ class Question(NamedTuple):
     scatter: float
     states_scatter: bool
     """Whether the scatter is that of the request."""
-    chosen: tuple[Any, ...]
+    chosen: Records
     """Records of the rules that chose a name."""
 
 
@@ -87,18 +87,18 @@ class Answer(NamedTuple):
     """Properties of the material that are not known at its temperature."""
     beyond: str
     """``below`` or ``above`` the temperatures that the material stands, else empty."""
-    nominal: Any
+    nominal: Row
     """Row of what the nominal energizer gives."""
-    ranges: Any
+    ranges: Row
     """Row of what holds over its deflections."""
-    corners: Mapping[str, Any]
+    corners: tolerance.Inputs
     """Inputs at the ends of their tolerances."""
     at_corners: Table
     drawn: Table
     """What the samples give."""
     curve: Table
-    deflections: Any
-    sensitivities: list[dict[str, Any]]
+    deflections: Floats
+    sensitivities: list[tolerance.Sensitivity]
 
 
 class _Loads:
@@ -107,7 +107,7 @@ class _Loads:
     def __init__(self, data: RuleSetData, row: Table) -> None:
         self._rules, self._row = tables_of(data), row
 
-    def __call__(self, inputs: Mapping[str, Any]) -> Table:
+    def __call__(self, inputs: tolerance.Inputs) -> Table:
         """Return what an energizer gives for inputs that are numbers, or columns of as many numbers each."""
         count = max((np.size(value) for value in inputs.values()), default=1)
         rows = np.repeat(self._row, count)
@@ -116,11 +116,12 @@ class _Loads:
         result: Table = over_rows(_loads, (rows, np.zeros(count, kernel.LOADS)), self._rules)
         return result
 
-    def ranges(self) -> Any:
+    def ranges(self) -> Row:
         """Return what holds over the deflections of the nominal energizer."""
         out = np.zeros(1, kernel.RANGES)
         _ranges(self._row, out, self._rules)
-        return out[0]
+        row: Row = out[0]
+        return row
 
 
 def answer(question: Question, request: EnergizerLoadRequest, data: RuleSetData) -> Answer:
@@ -151,7 +152,7 @@ def answer(question: Question, request: EnergizerLoadRequest, data: RuleSetData)
     )  # fmt: skip
 
 
-def _missing(question: Question, ranges: Any) -> tuple[str, ...]:
+def _missing(question: Question, ranges: Row) -> tuple[str, ...]:
     if question.material is None:
         return ()
     words = {"modulus": ranges["elastic_modulus"]}
@@ -160,7 +161,7 @@ def _missing(question: Question, ranges: Any) -> tuple[str, ...]:
     return tuple(word for word, value in words.items() if not np.isfinite(value))
 
 
-def _judged(question: Question, here: Any, at_corners: Table, drawn: Table, missing: bool) -> tuple[str, Why]:
+def _judged(question: Question, here: Row, at_corners: Table, drawn: Table, missing: bool) -> tuple[str, Why]:
     """Judge load and stress, the temperature apart."""
     if not np.isfinite(here["line_load"]):
         return "not_evaluated", Why.material if missing else Why.outside

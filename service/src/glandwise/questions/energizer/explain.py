@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from functools import partial
 from types import SimpleNamespace
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from glandwise.physics import bare_energizer as physics
 from glandwise.physics.bare_energizer import Loaded, WorkingRange
 from glandwise.questions.energizer.answer import MODULUS, Answer, Question
 from glandwise.rules.model import RuleSetData
+from glandwise.rules.sourced import Records
 
 _properties = traced(physics.properties)
 _loaded = traced(physics.loaded)
@@ -48,11 +49,11 @@ class Explained(NamedTuple):
     """At those ends of the tolerances that give the least load; ``None`` without tolerances, or where a load is not known."""
     most: Loaded | None
     band: WorkingRange
-    temperatures: tuple[Any, ...]
+    temperatures: tuple[float, ...]
     """Lowest and highest temperature of the material."""
-    factors: tuple[Any, ...]
+    factors: tuple[float, ...]
     """Ends of the scatter of the modulus, where it has one."""
-    shown: tuple[Any, ...]
+    shown: tuple[float, ...]
     """All that a working leads to."""
 
 
@@ -86,24 +87,24 @@ def explained(found: Answer, data: RuleSetData) -> Explained:
     )  # fmt: skip
 
 
-def records_of(found: Explained, question: Question) -> tuple[Any, ...]:
+def records_of(found: Explained, question: Question) -> Records:
     """Return the records of the rules that an answer rests on, with those that chose a name."""
     results = (found.nominal, found.least, found.most, found.band, found.temperatures, found.factors)
     return (*records(*(item for item in results if item is not None)), *question.chosen)
 
 
-def _scatter_ends(e: SimpleNamespace, question: Question, rules: Rules) -> dict[str, Any]:
+def _scatter_ends(e: SimpleNamespace, question: Question, rules: Rules) -> dict[str, float]:
     """Return the factors on the modulus at the ends of its scatter."""
     stated = leaf(question.scatter, _SCATTER, "request /modulus_scatter")
     scatter = stated if question.states_scatter else _scatter(e, rules)
     return {name: labelled(name, partial(factor, scatter)) for name, factor in _factors.items()}
 
 
-def _at_end(found: Answer, corner: int, factors: Mapping[str, Any]) -> dict[str, Any]:
+def _at_end(found: Answer, corner: int, factors: Mapping[str, float]) -> dict[str, float]:
     """Return what differs from the nominal energizer at one combination of the ends of its tolerances."""
-    question, changed = found.question, dict[str, Any]()
+    question, changed = found.question, dict[str, float]()
     for name in question.limits:
-        value = float(found.corners[name][corner])
+        value = float(np.asarray(found.corners[name])[corner])
         if value == question.nominal[name]:
             continue
         if name == MODULUS:

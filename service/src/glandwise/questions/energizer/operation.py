@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,13 +20,15 @@ from glandwise.contract.energizer import (
     TolerancedLength,
 )
 from glandwise.engine import Engine, known
+from glandwise.json_values import JsonObject
 from glandwise.numerics.worksheet import written
 from glandwise.questions import tolerance
 from glandwise.questions.energizer.answer import MODULUS, Answer, Question, Why
 from glandwise.questions.energizer.answer import answer as loaded
 from glandwise.questions.energizer.explain import Explained, explained, records_of
 from glandwise.questions.report import assumption, general_cautions, provenance
-from glandwise.rules.model import Evidence, RuleSetData
+from glandwise.rules.model import Alloy, Elastomer, Evidence, RuleSetData
+from glandwise.rules.sourced import Sourced
 from glandwise.units import UnitSystem
 
 _TOLERANCED: Mapping[type, tuple[str, ...]] = {
@@ -71,7 +73,7 @@ def asked(request: EnergizerLoadRequest, data: RuleSetData) -> tuple[Question, l
         row[name] = part.nominal
 
     assumed: list[Assumed] = []
-    chosen: list[Any] = []
+    chosen: list[Sourced] = []
     record, name = _material(request, data, assumed, chosen)
     row["material"] = Material.described if record is None else Material.named
     ring = isinstance(e, ORingEnergizer)
@@ -102,26 +104,29 @@ def asked(request: EnergizerLoadRequest, data: RuleSetData) -> tuple[Question, l
 
 
 def _material(
-    request: EnergizerLoadRequest, data: RuleSetData, assumed: list[Assumed], chosen: list[Any]
-) -> tuple[Any, str]:
+    request: EnergizerLoadRequest, data: RuleSetData, assumed: list[Assumed], chosen: list[Sourced]
+) -> tuple[Alloy | Elastomer | None, str]:
     """Return the record of the material and its name, the usual one where the request leaves its properties open."""
     e = request.energizer
-    table: dict[str, Any]
     if isinstance(e, ORingEnergizer):
         name, open_ = e.elastomer, e.elastic_modulus is None and e.hardness is None
-        usual, field, table, rule = data.sizing.o_ring_elastomer, "elastomer", data.elastomers, "o_ring_elastomer"
+        usual, field, rule = data.sizing.o_ring_elastomer, "elastomer", "o_ring_elastomer"
     else:
         name, open_ = e.alloy, None in (e.elastic_modulus, e.poisson_ratio, e.yield_strength)
         usual = data.sizing.garter_alloy if e.kind == "garter" else data.sizing.energizer_alloy
-        field, table, rule = "alloy", data.alloys, "garter_alloy" if e.kind == "garter" else "energizer_alloy"
+        field, rule = "alloy", "garter_alloy" if e.kind == "garter" else "energizer_alloy"
     if name is None and open_:
         name = usual.name
         assumed.append(Assumed(f"/energizer/{field}", None, name, f"sizing.{rule}"))
         chosen.append(usual)
     if name is None:
         return None, ""
-    record = known(table, name, ("energizer", field), field)
-    if isinstance(e, ORingEnergizer) and open_:
+    record: Alloy | Elastomer
+    if isinstance(e, ORingEnergizer):
+        record = known(data.elastomers, name, ("energizer", field), field)
+    else:
+        record = known(data.alloys, name, ("energizer", field), field)
+    if isinstance(record, Elastomer) and open_:
         assumed.append(Assumed("/energizer/hardness", "hardness_shore_a", record.hardness.si, f"elastomers.{name}"))
     return record, name
 
@@ -150,7 +155,7 @@ def answer(request: EnergizerLoadRequest, engine: Engine) -> Estimate:
     return Estimate(found, assumed, told, provenance(records_of(told, question)).evidence)
 
 
-def write(result: Estimate, request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
+def write(result: Estimate, request: EnergizerLoadRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     rules, units = engine.rules(request), request.units.system_of_units()
     return {
@@ -162,14 +167,14 @@ def write(result: Estimate, request: EnergizerLoadRequest, engine: Engine) -> di
     }
 
 
-def estimate(request: EnergizerLoadRequest, engine: Engine) -> dict[str, Any]:
+def estimate(request: EnergizerLoadRequest, engine: Engine) -> JsonObject:
     """Answer an energizer load request."""
     return write(answer(request, engine), request, engine)
 
 
 def _quantities(
     found: Answer, request: EnergizerLoadRequest, data: RuleSetData, units: UnitSystem, assumed: Sequence[Assumed]
-) -> dict[str, Any]:
+) -> JsonObject:
     question, here, ranges = found.question, found.nominal, found.ranges
     ring, coil = question.kind == EnergizerKind.o_ring, question.kind == EnergizerKind.canted_coil
     judged = np.isfinite([here["line_load"], here["utilization"]]).all() and here["line_load"] > 0.0

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Retention
 from glandwise.case.vocabulary import NUMBERS
 from glandwise.contract.quantities import measured
+from glandwise.json_values import JsonObject
+from glandwise.questions.arrays import Row
 
 if TYPE_CHECKING:
     from glandwise.case.intake import Case
@@ -25,7 +27,7 @@ class _Sheet:
     def __init__(self, supplied: Mapping[str, str], units: UnitSystem) -> None:
         self.supplied, self.units = supplied, units
 
-    def origin(self, field: str | None) -> dict[str, Any]:
+    def origin(self, field: str | None) -> JsonObject:
         """Say where a number comes from that an enquiry states in a field."""
         if field is None:
             return {"origin": "derived", "rule": None, "given_in": None}
@@ -34,8 +36,8 @@ class _Sheet:
         return {"origin": "stated" if rule is None else "rules", "rule": rule, "given_in": field}
 
     def length(
-        self, field: str | None, nominal: Any, ends: tuple[Any, Any] | None = None, name: str | None = None
-    ) -> Any:
+        self, field: str | None, nominal: float, ends: tuple[float, float] | None = None, name: str | None = None
+    ) -> JsonObject | None:
         """Write a length; ``None`` where it is not known."""
         if not isfinite(nominal):
             return None
@@ -48,16 +50,16 @@ class _Sheet:
             **self.origin(field),
         }
 
-    def of_row(self, field: str | None, row: Any, name: str, tolerance: str | None = None) -> Any:
+    def of_row(self, field: str | None, row: Row, name: str, tolerance: str | None = None) -> JsonObject | None:
         """Write a size of the hardware with its limits."""
         return self.length(field, row[name], (row[f"{name}_low"], row[f"{name}_high"]), tolerance)
 
-    def energizer(self, case: Case) -> dict[str, Any] | None:
+    def energizer(self, case: Case) -> JsonObject | None:
         """Write the energizer of a case."""
         kind = case.energizer
         if kind is None:
             return None
-        numbers = []
+        numbers: list[JsonObject] = []
         for number in NUMBERS.values():
             head, _, name = number.place.rpartition(".")
             if head == f"design.{kind}":
@@ -69,7 +71,7 @@ class _Sheet:
         alloy = next((name for name, record in case.data.alloys.items() if record is case.alloy), None)
         return {"kind": kind, "alloy": alloy, "numbers": numbers}
 
-    def o_ring(self, held: GlandJudged) -> dict[str, Any] | None:
+    def o_ring(self, held: GlandJudged) -> JsonObject | None:
         """Write O-ring and groove."""
         if held.retention != Retention.o_ring or not held.has_ring:
             return None
@@ -83,7 +85,7 @@ class _Sheet:
             "groove_width": self.of_row("/gland/groove/width", row, "groove_width"),
         }
 
-    def case(self, held: GlandJudged) -> dict[str, Any] | None:
+    def case(self, held: GlandJudged) -> JsonObject | None:
         """Write the metal case."""
         row = held.row
         if held.retention != Retention.press_fit_case or not isfinite(row["case"]):
@@ -94,7 +96,7 @@ class _Sheet:
             "length": self.length("/gland/case/length", row["case_length"]),
         }
 
-    def clamp(self, held: GlandJudged) -> dict[str, Any] | None:
+    def clamp(self, held: GlandJudged) -> JsonObject | None:
         """Write the clamped flange."""
         if held.retention != Retention.clamped_flange:
             return None
@@ -105,11 +107,11 @@ class _Sheet:
         }
 
 
-def dimensions(case: Case, held: GlandJudged | None, made: Estimate | None, units: UnitSystem) -> dict[str, Any]:
+def dimensions(case: Case, held: GlandJudged | None, made: Estimate | None, units: UnitSystem) -> JsonObject:
     """Write the seal of a case, in its gland where that could be judged, as made where that could be worked out."""
     told = [*case.assumed, *(() if held is None else held.case.assumed)]
     sheet = _Sheet({item.pointer: item.rule for item in told}, units)
-    found: dict[str, Any] = dict.fromkeys(
+    found: JsonObject = dict.fromkeys(
         (
             "bore_diameter",
             "body_diameter",

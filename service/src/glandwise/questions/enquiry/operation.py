@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import date
 from itertools import islice
-from typing import Any, Generic, NamedTuple, TypeVar
+from typing import Generic, NamedTuple, TypedDict, TypeVar, cast
 
 from pydantic import ValidationError
 from pydantic_core import PydanticCustomError
 
+from glandwise.case.intake import Design
+from glandwise.contract.base import AnswerUnits
 from glandwise.contract.blank import BlankRequest
+from glandwise.contract.duty import Duty
 from glandwise.contract.enquiry import PARTS, EnquiryRequest
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.contract.gland import GlandCheckRequest, check_gland_fits
@@ -19,6 +23,7 @@ from glandwise.contract.running import FrictionEstimateRequest, WearEstimateRequ
 from glandwise.contract.selection import SelectionRequest
 from glandwise.contract.thermal_fit import ThermalFitRequest
 from glandwise.engine import Engine, fault_in_words
+from glandwise.json_values import JsonObject
 from glandwise.questions.alternatives.found import alternatives
 from glandwise.questions.blank import operation as blank
 from glandwise.questions.enquiry.dimensions import dimensions
@@ -37,7 +42,7 @@ from glandwise.questions.unknowns.found import questions
 from glandwise.questions.wear import operation as wear
 from glandwise.questions.wear.judge import likely
 from glandwise.rules.loader import RuleSet
-from glandwise.rules.model import weakest
+from glandwise.rules.model import Evidence, weakest
 
 OFFERED = 5
 """Passing designs listed beside the chosen one."""
@@ -63,7 +68,17 @@ class Part(NamedTuple, Generic[A]):
     """One part of an enquiry: what was found, in SI, and how its contract has it."""
 
     found: A
-    written: dict[str, Any]
+    written: JsonObject
+
+
+class _Common(TypedDict):
+    """What every part is asked with, by the names of the contract."""
+
+    units: AnswerUnits
+    rule_set: str | None
+    as_of: date | None
+    working: bool
+    duty: Duty
 
 
 class Asked:
@@ -72,26 +87,25 @@ class Asked:
     def __init__(self, request: EnquiryRequest, engine: Engine) -> None:
         self.request, self.engine = request, engine
         self.rules, self.system = engine.rules(request), request.units.system_of_units()
-        self.common: dict[str, Any] = {
+        self.common: _Common = {
             "units": request.units, "rule_set": request.rule_set, "as_of": request.as_of, "working": request.working,
             "duty": request.duty,
         }  # fmt: skip
         width = request.axial_width
         self.gland = request.gland if width is None else request.gland.model_copy(update={"seal_width": width})
         """The gland, with the width of the seal wherever that is stated."""
-        self._held: dict[str, tuple[Any, Any]] = {}
+        self._held: dict[str, tuple[Design, object]] = {}
 
-    def _once(self, name: str, design: Any, find: Callable[[], A]) -> A:
+    def _once(self, name: str, design: Design, find: Callable[[], A]) -> A:
         """Return what is found of a design; that of the design asked about last is kept."""
         held = self._held.get(name)
         if held is not None and held[0] is design:
-            found: A = held[1]
-            return found
+            return cast("A", held[1])  # of one name there is one kind of answer
         found = find()
         self._held[name] = design, found
         return found
 
-    def holds(self, design: Any) -> bool:
+    def holds(self, design: Design) -> bool:
         """Tell whether neither gland nor thermal fit fails."""
         try:
             held = self._gland(design)
@@ -104,29 +118,29 @@ class Asked:
         except _REFUSED:
             return False
 
-    def lasts(self, design: Any) -> bool:
+    def lasts(self, design: Design) -> bool:
         """Tell whether a design is likely enough to last as long as is wanted."""
         return likely(self._wear(design).life, self.rules.data)
 
-    def measured(self, design: Any) -> bool:
+    def measured(self, design: Design) -> bool:
         """Tell whether it does so where wear was measured, without care."""
         return self._wear(design).verdict in {"pass", "not_evaluated"}
 
-    def chance(self, design: Any) -> float:
+    def chance(self, design: Design) -> float:
         """Return the probability that a design lasts as long as is wanted, to two digits; one where it is not known."""
         probability = self._wear(design).life.probability
         return 1.0 if probability is None else probability
 
-    def answer_envelope(self, design: Any) -> Part[envelope.Answer]:
+    def answer_envelope(self, design: Design) -> Part[envelope.Answer]:
         """Check the envelope."""
         ask = EnvelopeCheckRequest.model_construct(**self.common, design=design)
         found = envelope.answer(ask, self.engine)
         return Part(found, envelope.write(found, ask, self.engine))
 
-    def _ask_gland(self, design: Any) -> GlandCheckRequest:
+    def _ask_gland(self, design: Design) -> GlandCheckRequest:
         return GlandCheckRequest.model_construct(**self.common, design=design, gland=self.gland)
 
-    def _gland(self, design: Any) -> gland.GlandJudged:
+    def _gland(self, design: Design) -> gland.GlandJudged:
         """Judge the gland; whether gland and design go together is judged here, as where it is asked alone."""
 
         def find() -> gland.GlandJudged:
@@ -135,27 +149,27 @@ class Asked:
 
         return self._once("gland", design, find)
 
-    def answer_gland(self, design: Any) -> Part[gland.GlandJudged]:
+    def answer_gland(self, design: Design) -> Part[gland.GlandJudged]:
         """Check the gland."""
         found = self._gland(design)
         return Part(found, gland.write(found, self._ask_gland(design), self.engine))
 
-    def _ask_thermal_fit(self, design: Any) -> ThermalFitRequest:
+    def _ask_thermal_fit(self, design: Design) -> ThermalFitRequest:
         return ThermalFitRequest.model_construct(**self.common, design=design, gland=self.gland)
 
-    def _thermal_fit(self, design: Any) -> thermal_fit.ThermalJudged:
+    def _thermal_fit(self, design: Design) -> thermal_fit.ThermalJudged:
         def find() -> thermal_fit.ThermalJudged:
             check_gland_fits(self.request.duty, design, self.gland)
             return thermal_fit.answer(self._ask_thermal_fit(design), self.engine)
 
         return self._once("thermal_fit", design, find)
 
-    def answer_thermal_fit(self, design: Any) -> Part[thermal_fit.ThermalJudged]:
+    def answer_thermal_fit(self, design: Design) -> Part[thermal_fit.ThermalJudged]:
         """Check the fits over the temperatures of the duty."""
         found = self._thermal_fit(design)
         return Part(found, thermal_fit.write(found, self._ask_thermal_fit(design), self.engine))
 
-    def expectations(self, check: envelope.Answer, design: Any) -> list[dict[str, Any]]:
+    def expectations(self, check: envelope.Answer, design: Design) -> list[JsonObject]:
         """Say what to expect in running; what cannot be worked out is left out."""
         findings = {finding.id: finding for finding in check.findings}
         asked = Expected(
@@ -171,8 +185,8 @@ class Asked:
         check: envelope.Answer,
         held: gland.GlandJudged | None,
         fitting: thermal_fit.ThermalJudged | None,
-        design: Any,
-    ) -> dict[str, Any]:
+        design: Design,
+    ) -> JsonObject:
         """Say what to ask back, over envelope, gland and thermal fit, and how sure the verdict is without it."""
         request = self.request
         if not request.questions and not request.ranges:
@@ -182,32 +196,32 @@ class Asked:
         back, confidence = questions(Open(*found, request.ranges, request.surroundings, around))
         return {"questions": back if request.questions else None, "confidence": confidence}
 
-    def requirements(self, check: envelope.Answer, held: gland.GlandJudged | None, design: Any) -> list[dict[str, Any]]:
+    def requirements(self, check: envelope.Answer, held: gland.GlandJudged | None, design: Design) -> list[JsonObject]:
         """Say what the drawing of the hardware has to have."""
         findings = {finding.id: finding for finding in check.findings}
         found = None if held is None else held_of(held)
         wanted = Wanted(check.case, self.request.duty, self.gland, design.retention, findings, found)
         return [item.written(self.system) for item in requirements(wanted)]
 
-    def answer_friction(self, design: Any) -> Part[friction.Answer]:
+    def answer_friction(self, design: Design) -> Part[friction.Answer]:
         """Estimate the friction."""
         around = self.request.surroundings
         ask = FrictionEstimateRequest.model_construct(**self.common, design=design, surroundings=around)
         found = friction.answer(ask, self.engine)
         return Part(found, friction.write(found, ask, self.engine))
 
-    def _ask_wear(self, design: Any) -> WearEstimateRequest:
+    def _ask_wear(self, design: Design) -> WearEstimateRequest:
         return WearEstimateRequest.model_construct(**self.common, design=design, surroundings=self.request.surroundings)
 
-    def _wear(self, design: Any) -> wear.Answer:
+    def _wear(self, design: Design) -> wear.Answer:
         return self._once("wear", design, lambda: wear.answer(self._ask_wear(design), self.engine))
 
-    def answer_wear(self, design: Any) -> Part[wear.Answer]:
+    def answer_wear(self, design: Design) -> Part[wear.Answer]:
         """Estimate the wear."""
         found = self._wear(design)
         return Part(found, wear.write(found, self._ask_wear(design), self.engine))
 
-    def _ask_blank(self, design: Any, held: gland.GlandJudged | None, pieces: int) -> BlankRequest:
+    def _ask_blank(self, design: Design, held: gland.GlandJudged | None, pieces: int) -> BlankRequest:
         """Ask for the blank; bore and width that were not stated are those that the gland check proposes."""
         request, duty, width = self.request, self.request.duty, self.gland.seal_width
         if held is not None:
@@ -215,37 +229,34 @@ class Asked:
             if duty.bore.diameter is None:
                 bore = duty.bore.model_copy(update={"diameter": held_to_digits(held.bore)})
                 duty = duty.model_copy(update={"bore": bore})
-        given = {
-            **self.common, "design": design, "duty": duty, "axial_width": width, "stock": request.stock,
-            "allowances": request.allowances, "rates": request.rates,
-        }  # fmt: skip
-        return BlankRequest.model_construct(**given, pieces=pieces)
+        common: _Common = {**self.common, "duty": duty}
+        return BlankRequest.model_construct(
+            **common, design=design, axial_width=width, stock=request.stock, allowances=request.allowances,
+            rates=request.rates, pieces=pieces,
+        )  # fmt: skip
 
-    def _drawn(self, design: Any, held: gland.GlandJudged | None) -> Drawable:
+    def _drawn(self, design: Design, held: gland.GlandJudged | None) -> Drawable:
         """Return the section that the drawing of the answer shows."""
         return self._once("section", design, lambda: drawable(self.request.duty, design, self.gland, self.rules, held))
 
-    def answer_blank(self, design: Any, held: gland.GlandJudged | None) -> Part[blank.Estimate]:
+    def answer_blank(self, design: Design, held: gland.GlandJudged | None) -> Part[blank.Estimate]:
         """Estimate the blank."""
         ask = self._ask_blank(design, held, self.request.pieces)
         found = blank.answer(ask, self.engine, self._drawn(design, held))
         return Part(found, blank.write(found, ask, self.engine))
 
-    def quantity_breaks(
-        self, design: Any, held: gland.GlandJudged | None, made: dict[str, Any]
-    ) -> list[dict[str, Any]]:
+    def quantity_breaks(self, design: Design, held: gland.GlandJudged | None, made: blank.Estimate) -> list[JsonObject]:
         """Say what each of the quantities takes; ``made`` is the blank of the one that is asked for."""
-        breaks = []
+        breaks: list[JsonObject] = []
         for pieces in self.request.quantity_breaks or [self.request.pieces]:
-            told = made
+            found, ask = made, self._ask_blank(design, held, pieces)
             if pieces != self.request.pieces:
-                ask = self._ask_blank(design, held, pieces)
-                told = blank.quantities(blank.answer(ask, self.engine, self._drawn(design, held)), ask)
-            breaks.append({**told["allocation"], "cost": told["cost"]})
+                found = blank.answer(ask, self.engine, self._drawn(design, held))
+            breaks.append(blank.taken_for(found, ask))
         return breaks
 
 
-def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
+def answer(request: EnquiryRequest, engine: Engine) -> JsonObject:
     """Answer an enquiry."""
     rules = engine.rules(request)
     asked = Asked(request, engine)
@@ -259,7 +270,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         chosen = "selected" if ranking.best else "nearest"
         design = _choose(ranking, asked, rules) if ranking.best else ranking.nearest(rules.data)
     check = asked.answer_envelope(design)
-    unanswered: list[dict[str, Any]] = []
+    unanswered: list[JsonObject] = []
 
     def part(name: str, ask: Callable[[], Part[A]]) -> Part[A] | None:
         """Answer one part; what it refuses is told, and stops none of the others."""
@@ -287,7 +298,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
     rubbing = part("friction", lambda: asked.answer_friction(design))
     worn = part("wear", lambda: asked.answer_wear(design))
     made = part("blank", lambda: asked.answer_blank(design, None if held is None else held.found))
-    parts: list[dict[str, Any]] = [
+    parts: list[JsonObject] = [
         result.written for result in (check, held, fitting, rubbing, worn, made) if result is not None
     ]
     judged = [
@@ -310,8 +321,8 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
     answered = {
         "check": check, "gland": held, "thermal_fit": fitting, "friction": rubbing, "wear": worn, "blank": made,
     }  # fmt: skip
-    evidence = weakest([result["evidence"] for result in parts if result["evidence"] is not None])
-    common = {
+    evidence = weakest([cast("Evidence", found) for result in parts if (found := result["evidence"]) is not None])
+    common: JsonObject = {
         "detail": request.detail,
         "reference": request.reference,
         "verdict": verdict,
@@ -332,7 +343,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
         **asked.questions(check.found, of_hardware, None if fitting is None else fitting.found, design),
         "expectations": asked.expectations(check.found, design),
         "dimensions": dimensions(check.found.case, of_hardware, None if made is None else made.found, asked.system),
-        "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware, made.written),
+        "quantity_breaks": [] if made is None else asked.quantity_breaks(design, of_hardware, made.found),
         "selection": offered if "selection" in asked_for else None,
         **{
             name: result.written if result is not None and name in asked_for else None
@@ -348,7 +359,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> dict[str, Any]:
 # ------------------------------------------------------------------------------------------------------------ choosing
 
 
-def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
+def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Design:
     """Return the design that ranks first among those that hold in gland and thermal fit and last long enough.
 
     Tried is the best of each family, retention, heel and compound, up to a number. One that presses harder than wear was
@@ -369,7 +380,7 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
             pool, key=lambda index: -min(float(lives[index]), alike)
         )  # lives that are alike stay as they rank
         failed: Counter[tuple[int, ...]] = Counter()
-        beyond: Any = None
+        beyond: Design | None = None
         for candidates, must_last in ((lasting, True), (rest, False)):
             for kind, design in islice(_each_kind(ranking, rules, candidates), TRIED):
                 if failed[kind] >= TRIED_EACH or (must_last and not asked.lasts(design)):
@@ -390,7 +401,7 @@ def _choose(ranking: selection.Ranking, asked: Asked, rules: RuleSet) -> Any:
 
 def _each_kind(
     ranking: selection.Ranking, rules: RuleSet, indices: Iterable[int]
-) -> Iterator[tuple[tuple[int, ...], Any]]:
+) -> Iterator[tuple[tuple[int, ...], Design]]:
     """Yield the first design of each kind and compound, with its kind: what decides on gland and fits."""
     c, seen = ranking.candidates, set[tuple[tuple[int, ...], int]]()
     for index in indices:
@@ -451,10 +462,10 @@ def _summary(verdict: str, chosen: str, title: str, judged: list[Judged]) -> str
     return " ".join([f"{_CHOSEN[chosen]} {word}{why}: {title}.", *said])
 
 
-def _distinct(parts: list[dict[str, Any]], name: str, key: str) -> list[dict[str, Any]]:
+def _distinct(parts: list[JsonObject], name: str, key: str) -> list[JsonObject]:
     """Gather entries of all parts, each once."""
-    found: dict[str, dict[str, Any]] = {}
+    found: dict[str, JsonObject] = {}
     for result in parts:
-        for entry in result[name]:
-            found.setdefault(entry[key], entry)
+        for entry in cast("Sequence[JsonObject]", result[name]):  # each part has them
+            found.setdefault(str(entry[key]), entry)
     return list(found.values())

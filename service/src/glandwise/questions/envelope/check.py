@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.engine import Engine
+from glandwise.json_values import JsonObject
 from glandwise.questions.envelope import operation
 from glandwise.questions.unknowns.found import Asked, questions
 
 
-def check(request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+def check(request: EnvelopeCheckRequest, engine: Engine) -> JsonObject:
     """Answer an envelope check in the detail that is asked for."""
     found = operation.answer(request, engine)
     if request.detail == "verdict":

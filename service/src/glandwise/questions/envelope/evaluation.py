@@ -8,8 +8,8 @@ with single checks is a test.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
-from typing import Any
+from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,15 +19,14 @@ from glandwise.case.choices import Dirt, Lead, LipForm, SecondLip
 from glandwise.case.intake import Case
 from glandwise.case.rows import Table, fill, row_of
 from glandwise.patience import go_on
+from glandwise.questions.arrays import Codes, Column, Floats, Numbers, Truths
 from glandwise.questions.envelope import judge, kernel
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.model import Compatibility, RuleSetData
 from glandwise.rules.once import OncePerRuleSet
 
 Array = NDArray[np.float64]
-Codes = Any
-"""Integer array."""
-
+Some = TypeVar("Some", NDArray[np.float64], NDArray[np.integer])
 STATUSES = ("pass", "not_evaluated", "caution", "fail")
 """Status by code; a higher code is worse."""
 PASS, NOT_EVALUATED, CAUTION, FAIL = range(4)
@@ -80,7 +79,7 @@ class Evaluation:
     demand: dict[str, Array]
     capacity: dict[str, Array]
     utilization: dict[str, Array]
-    status: dict[str, Codes]
+    status: Mapping[str, Codes]
     verdict: Codes
     governing: Codes
     """Index into ``criteria``."""
@@ -92,17 +91,25 @@ class Evaluation:
     """Nominal time to the wear allowance [s]; infinite where nothing wears or the load is lost before, ``nan`` where it is
     not known."""
 
-    def take(self, index: Any) -> Evaluation:
+    def take(self, index: slice | Codes | Truths) -> Evaluation:
         """Return what was found of some of the cases."""
-        values: dict[str, Any] = {"criteria": self.criteria}
-        for item in fields(self):
-            value = getattr(self, item.name)
-            if item.name == "rows":
-                values["rows"] = record.chosen(value, index)
-            elif item.name != "criteria":
-                by_name = isinstance(value, dict)
-                values[item.name] = {name: column[index] for name, column in value.items()} if by_name else value[index]
-        return Evaluation(**values)
+
+        def some(columns: Mapping[str, Some]) -> dict[str, Some]:
+            return {name: column[index] for name, column in columns.items()}
+
+        return Evaluation(
+            rows=record.chosen(self.rows, index),
+            criteria=self.criteria,
+            demand=some(self.demand),
+            capacity=some(self.capacity),
+            utilization=some(self.utilization),
+            status=some(self.status),
+            verdict=self.verdict[index],
+            governing=self.governing[index],
+            torque=self.torque[index],
+            wear_rate=self.wear_rate[index],
+            life=self.life[index],
+        )
 
 
 # rows: dirt, where it is not stated clean air; columns: not guarded, guarded
@@ -114,9 +121,10 @@ _LEADS = np.array([NOT_EVALUATED, PASS, FAIL])
 assert len(_LEADS) == len(Lead)
 
 
-def guarded(rows: Table) -> Any:
+def guarded(rows: Table) -> Truths:
     """Return where a design keeps out the dirt that comes from the air side."""
-    return (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
+    found: Truths = (rows["second_lip"] == SecondLip.excluder) | (rows["lip_form"] == LipForm.scraper)
+    return found
 
 
 def _of_materials(data: RuleSetData, rows: Table) -> Codes:
@@ -133,7 +141,8 @@ def _of_materials(data: RuleSetData, rows: Table) -> Codes:
 
 def doubtful(data: RuleSetData, rows: Table) -> Codes:
     """Return how many materials of a design are not known to stand the fluid."""
-    return (_of_materials(data, rows) != PASS).sum(axis=0)
+    count: Codes = (_of_materials(data, rows) != PASS).sum(axis=0)
+    return count
 
 
 def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
@@ -154,7 +163,7 @@ def _categorical(data: RuleSetData, rows: Table) -> dict[str, Codes]:
     }
 
 
-def evaluate(data: RuleSetData, rows: Table, order: Any = None) -> Evaluation:
+def evaluate(data: RuleSetData, rows: Table, order: Codes | None = None) -> Evaluation:
     """Evaluate every criterion of every case; ``rows`` are left as they are, and filled in where they are open.
 
     ``order``, where it is given, brings cases together that differ in what they are rated for only: they are quicker so.
@@ -166,7 +175,7 @@ def evaluate(data: RuleSetData, rows: Table, order: Any = None) -> Evaluation:
 
 
 def vary(
-    case: Case, findings: Sequence[envelope.Finding], columns: Mapping[str, Any], again: Iterable[str] = ()
+    case: Case, findings: Sequence[envelope.Finding], columns: Mapping[str, Column], again: Iterable[str] = ()
 ) -> Evaluation:
     """Evaluate one case in many ways of stating its duty (arrays of one length, by field of the case); its sizes stay.
 
@@ -195,7 +204,7 @@ def vary(
     return _conclude(case.data, rows, out, categorical)
 
 
-def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str, Codes]) -> Evaluation:
+def _conclude(data: RuleSetData, rows: Table, out: Table, categorical: Mapping[str, Codes]) -> Evaluation:
     """Turn what machine code found and the status codes of the criteria without numbers into verdicts."""
     at = [k for k, name in enumerate(kernel.IDS) if name in data.criteria]
     names = [kernel.IDS[k] for k in at]
@@ -227,7 +236,7 @@ def _conclude(data: RuleSetData, rows: Table, out: Any, categorical: Mapping[str
     )
 
 
-def status_codes(used: Any, caution: Any) -> Codes:
+def status_codes(used: Floats, caution: Numbers) -> Codes:
     """Return the status codes of utilizations, by the same rule as a single check."""
     with np.errstate(invalid="ignore"):
         codes = np.where(used > caution * envelope.SLACK, np.int8(CAUTION), np.int8(PASS))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from types import SimpleNamespace
-from typing import Any
 
 from glandwise.case import sizing
 from glandwise.case.gland_numbers import GlandRules
@@ -27,6 +26,6 @@ def explained(
     return state, {name: _measures[name](case, rules, gland if name in OF_HARDWARE else state) for name in ids}
 
 
-def numbers(m: Measure) -> tuple[Any, ...]:
+def numbers(m: Measure) -> tuple[float, float, float]:
     """Return what a working of a criterion has to lead to."""
     return m.demand, m.capacity, m.utilization

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,30 +11,32 @@ from glandwise.case import flat as corpus
 from glandwise.case.flat_cells import Cells
 from glandwise.case.rows import codes_of
 from glandwise.questions import report
+from glandwise.questions.arrays import Codes, Floats, Truths
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.model import RuleSetData
 from glandwise.units import UnitSystem, from_si
 
 
-class Judged(NamedTuple):
+@dataclass(frozen=True)
+class Judged:
     """The criteria of every row of a table; a row that is refused has none."""
 
     ids: list[str]
     faults: dict[int, str]
     """Row and fault of those that are refused."""
-    index: Any
+    index: Codes
     """Rows of the table that were judged; the arrays below have one entry for each."""
-    verdict: Any
+    verdict: Codes
     """Code into :data:`glandwise.questions.envelope.evaluation.STATUSES`."""
-    governing: Any
+    governing: Codes
     """Code into ``criteria``."""
     criteria: tuple[str, ...]
-    status: Mapping[str, Any]
+    status: Mapping[str, Codes]
     """Code into :data:`glandwise.questions.envelope.evaluation.STATUSES`, by criterion."""
-    numbers: Mapping[str, Any]
+    numbers: Mapping[str, Floats]
     """Numbers by column heading; not finite where there is none."""
-    cautions: Mapping[str, Any]
+    cautions: Mapping[str, Truths]
     """Whether a caution applies, by its id."""
 
 
@@ -42,7 +44,7 @@ def judge(data: RuleSetData, table: Mapping[str, Cells], units: UnitSystem) -> J
     """Judge every row of a table. Raises :class:`glandwise.case.flat.ColumnError`."""
     flat = corpus.read(data, table)
     found = batch.evaluate(data, flat.rows)
-    numbers: dict[str, Any] = {}
+    numbers: dict[str, Floats] = {}
     for name in found.criteria:
         if name not in found.utilization:
             continue
@@ -64,7 +66,7 @@ def judge(data: RuleSetData, table: Mapping[str, Cells], units: UnitSystem) -> J
     )
 
 
-def _cautions(data: RuleSetData, found: batch.Evaluation) -> dict[str, Any]:
+def _cautions(data: RuleSetData, found: batch.Evaluation) -> dict[str, Truths]:
     rows, fluids = found.rows, codes_of(data).records["fluids"]
     hazards = [frozenset(fluid.hazards) for fluid in fluids]
     nothing = np.zeros(len(rows))

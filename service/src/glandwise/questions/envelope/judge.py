@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from glandwise.case import gland_numbers, record
@@ -12,10 +10,9 @@ from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
 from glandwise.numerics.compiled import compiled, over_rows, ready
+from glandwise.questions.arrays import Codes, Table
 from glandwise.questions.envelope import kernel
 from glandwise.rules.model import RuleSetData
-
-Table = np.ndarray[Any, Any]
 
 _kernel = compiled(kernel.envelope)
 
@@ -36,7 +33,7 @@ _STATE = [at for at, name in enumerate(record.FIELDS)
 _WHOLE = np.dtype(f"V{kernel.OUT.itemsize}")
 
 
-def measured_in(order: Any, data: RuleSetData, rows: Table) -> Table:
+def measured_in(order: Codes, data: RuleSetData, rows: Table) -> Table:
     """Measure every row in an order that brings those together that differ in what they are rated for only."""
     cases, out = record.chosen(rows, order), np.zeros(len(rows), kernel.OUT)
     bits = cases.view(np.int64).reshape(len(cases), -1)[:, _STATE]

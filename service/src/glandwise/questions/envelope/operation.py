@@ -7,11 +7,11 @@ them; :func:`answer` answers a request in SI, and :func:`write` and :func:`write
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from functools import partial
 from math import inf, isfinite, nan
 from types import ModuleType
-from typing import Any, Literal, NamedTuple, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias, overload
 
 import numpy as np
 from pydantic import ValidationError
@@ -23,10 +23,12 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.engine import Engine
+from glandwise.json_values import JsonObject
 from glandwise.numerics.worksheet import written
 from glandwise.patience import go_on
 from glandwise.physics.constants import ROOM
 from glandwise.questions import told
+from glandwise.questions.arrays import Floats, Numbers, Row, Truths
 from glandwise.questions.energizer_range import OUTSIDE
 from glandwise.questions.envelope import kernel
 from glandwise.questions.envelope import measure as criterion_words
@@ -37,6 +39,7 @@ from glandwise.questions.report import NOTHING, Grounds, assumptions, cautions, 
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Compatibility, Compound, Evidence, Fluid, RuleSetData, weakest
 from glandwise.rules.once import OncePerRuleSet
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 __all__ = ["ROOM", "SLACK", "status_of"]
@@ -81,7 +84,7 @@ class Finding(NamedTuple):
         return self.rests_on() if callable(self.rests_on) else self.rests_on
 
     @property
-    def records(self) -> tuple[Any, ...]:
+    def records(self) -> Records:
         """Records that it rests on."""
         return self.grounds.records
 
@@ -101,9 +104,9 @@ DIMENSION: Mapping[str, str] = {name: module.DIMENSION for name, module in CRITE
 class Judged(NamedTuple):
     """A case through machine code."""
 
-    row: Any
+    row: Row
     """The case as a row."""
-    out: Any
+    out: Row
     """What was found."""
     measures: dict[str, Measure]
 
@@ -167,7 +170,15 @@ def known_range(fluid: Fluid) -> tuple[float, float]:
     return -inf if low is None else low.si - slack, inf if high is None else high.si + slack
 
 
-def within_record(fluid: Fluid, coldest: Any, hottest: Any) -> Any:
+@overload
+def within_record(fluid: Fluid, coldest: float, hottest: float) -> bool: ...
+
+
+@overload
+def within_record(fluid: Fluid, coldest: Floats, hottest: Floats) -> Truths: ...
+
+
+def within_record(fluid: Fluid, coldest: Numbers, hottest: Numbers) -> bool | Truths:
     """Tell whether what is known of a fluid holds over a range of temperature [K], floats or arrays."""
     low, high = known_range(fluid)
     return (coldest >= low) & (hottest <= high)
@@ -182,7 +193,7 @@ def _attack(case: Case) -> tuple[Status, str]:
     return found
 
 
-_attacks = OncePerRuleSet(lambda _: dict[Any, tuple[Status, str]]())
+_attacks = OncePerRuleSet(lambda _: dict[Hashable, tuple[Status, str]]())
 
 
 def _attack_of(case: Case) -> tuple[Status, str]:
@@ -214,7 +225,7 @@ def _attack_of(case: Case) -> tuple[Status, str]:
     return status, reason
 
 
-def compatibility_at(case: Case, coldest: Any, hottest: Any) -> tuple[Status, Any]:
+def compatibility_at(case: Case, coldest: Floats, hottest: Floats) -> tuple[Status, Truths]:
     """Return what the fluid does to the seal, and whether that is known over a range of temperature [K]."""
     return _attack(case)[0], within_record(case.fluid, coldest, hottest)
 
@@ -284,7 +295,7 @@ def _food(case: Case, food_contact: bool) -> Finding:
 
 class _Cited(NamedTuple):
     source: str
-    evidence: str
+    evidence: Evidence
 
 
 FOOD_SOURCE = _Cited("cfr-21-177-1550", "standard")
@@ -419,7 +430,9 @@ def verdict(findings: list[Finding]) -> Status:
 _KEPT = {"compound", "compound_properties", "retention", "o_ring_elastomer"}
 
 
-def changed_design(design: FlexibleLip | EnergizedLip, fields: Mapping[str, Any]) -> FlexibleLip | EnergizedLip | None:
+def changed_design(
+    design: FlexibleLip | EnergizedLip, fields: Mapping[str, object]
+) -> FlexibleLip | EnergizedLip | None:
     """Return a design with fields set; ``None`` when nothing would change or the result cannot exist.
 
     A change of family keeps only what both families have in common; the rest is sized anew. Dimensions of an energizer
@@ -460,12 +473,12 @@ def remedies(
     rules: RuleSet,
     units: UnitSystem,
     evaluate: Evaluate | None = None,
-) -> list[dict[str, Any]]:
+) -> list[JsonObject]:
     """Evaluate every change the rules know for a criterion; those that cure it first, by rank.
 
     ``evaluate`` judges a change; the envelope does when it is absent. A criterion that a change does away with is cured.
     """
-    proposals: list[tuple[tuple[bool, int, int], dict[str, Any]]] = []
+    proposals: list[tuple[tuple[bool, int, int], JsonObject]] = []
     for name, change in rules.data.changes.items():
         if failing.id not in change.criteria or (change.family is not None and change.family != design.family):
             continue
@@ -659,7 +672,7 @@ def criterion(
     units: UnitSystem,
     with_remedies: bool = True,
     evaluate: Evaluate | None = None,
-) -> dict[str, Any]:
+) -> JsonObject:
     """Write one finding as it stands in a result."""
     name, status, m = finding.id, finding.status, finding.measure
     demand = limit = None
@@ -682,7 +695,7 @@ def criterion(
     }
 
 
-def write(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+def write(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     rules, units, case = engine.rules(request), request.units.system_of_units(), found.case
     return {
@@ -700,7 +713,7 @@ def write(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> dict[
     }
 
 
-def written_governing(finding: Finding, data: RuleSetData) -> dict[str, Any]:
+def written_governing(finding: Finding, data: RuleSetData) -> JsonObject:
     """Write the criterion that decides."""
     return {
         "id": finding.id,
@@ -716,7 +729,7 @@ NOTICE = (
 )
 
 
-def write_verdict(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
+def write_verdict(found: Answer, request: EnvelopeCheckRequest, engine: Engine) -> JsonObject:
     """Write an answer without its words: what is there has the names and values that it has in the full one."""
     criteria = [
         {"id": finding.id, "status": finding.status, "utilization": finding.utilization} for finding in found.findings
@@ -741,7 +754,7 @@ def hottest_contact(findings: Sequence[Finding]) -> float:
     return 0.0
 
 
-def working_of(case: Case, duty: Duty, criteria: Iterable[str] = CRITERIA) -> list[dict[str, Any]]:
+def working_of(case: Case, duty: Duty, criteria: Iterable[str] = CRITERIA) -> list[JsonObject]:
     """Return the working of a case: how every criterion with numbers came about."""
     measures = told.explained(case, duty, row_of(case)[0][0])
     return written(*(numbers(measures[name]) for name in criteria if name in case.data.criteria))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from math import floor, isfinite, log10, nan, pi
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from glandwise.case.intake import Case, build
+from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.running import HeatSurroundings
 from glandwise.mechanics.choices import LipRoot
@@ -32,7 +33,7 @@ class Asked(NamedTuple):
 
     case: Case
     duty: Duty
-    design: Any
+    design: FlexibleLip | EnergizedLip
     rules: RuleSet
     surroundings: HeatSurroundings
     findings: Mapping[str, Finding]

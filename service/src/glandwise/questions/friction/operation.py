@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,16 +11,20 @@ from glandwise.case.intake import Case, build
 from glandwise.case.rows import row_of
 from glandwise.contract.running import FrictionEstimateRequest, HeatSurroundings
 from glandwise.engine import Engine, refusal
+from glandwise.json_values import JsonObject
 from glandwise.mechanics.choices import LipRoot, LipState
 from glandwise.numerics.trace import traced
 from glandwise.numerics.worksheet import written
 from glandwise.physics.temperatures import BY_FLUID, hottest_contact
 from glandwise.questions import told, tolerance
+from glandwise.questions.arrays import Floats, Row, Table
 from glandwise.questions.friction.states import Levels, State, Subject, levels, told_levels, why_unknown
 from glandwise.questions.friction.surroundings import assumed
 from glandwise.questions.friction.surroundings import row_of as stated_row
 from glandwise.questions.report import assumptions, cautions
+from glandwise.questions.trees import Trees
 from glandwise.rules.model import Evidence, weakest
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 
@@ -32,7 +35,7 @@ class FrictionSpread(NamedTuple):
     line_load: tolerance.Spread
     torque: tolerance.Spread
     contact_temperature: tolerance.Spread
-    sensitivities: list[dict[str, Any]]
+    sensitivities: list[tolerance.Sensitivity]
     samples: int
 
 
@@ -44,7 +47,7 @@ class Answer(NamedTuple):
     verdict: str
     spread: FrictionSpread | None
     evidence: Evidence | None
-    working: list[dict[str, Any]] | None
+    working: list[JsonObject] | None
 
 
 def subject_of(case: Case, given: HeatSurroundings) -> Subject:
@@ -120,7 +123,7 @@ def _spread(request: FrictionEstimateRequest, case: Case, subject: Subject, foun
     # the surroundings do not follow the tolerances of the shaft
     there = subject._replace(stated=np.array([found.around], found.around.dtype))
 
-    def states(x: Mapping[str, Any]) -> Any:
+    def states(x: tolerance.Inputs) -> tuple[Floats, Table]:
         rows = np.repeat(subject.rows, max(np.size(value) for value in x.values()))
         for name in ("shaft_diameter", "lip_thickness", "lip_length", "contact_width"):
             rows[name] = x[name]
@@ -160,7 +163,7 @@ _complete = traced(sizing.complete)
 _hottest_contact = traced(hottest_contact)
 
 
-def explained(request: FrictionEstimateRequest, case: Case, row: Any) -> tuple[Any, ...]:
+def explained(request: FrictionEstimateRequest, case: Case, row: Row) -> Trees:
     """Return the numbers of an answer, each with the tree that it came from."""
     found, rules = told.leaves_of(case, request.duty, row)
     _complete(found, rules)
@@ -175,10 +178,10 @@ def explained(request: FrictionEstimateRequest, case: Case, row: Any) -> tuple[A
 
 def _explained(
     request: FrictionEstimateRequest, case: Case, subject: Subject, found: Levels
-) -> tuple[Evidence | None, list[dict[str, Any]] | None]:
+) -> tuple[Evidence | None, list[JsonObject] | None]:
     row = subject.rows[0]
 
-    def find() -> tuple[Any, ...]:
+    def find() -> Records:
         return told.rests_on(case, *explained(request, case, row))
 
     stated = tuple(name for name, value in request.surroundings if value is not None)
@@ -190,9 +193,9 @@ def _explained(
 # ------------------------------------------------------------------------------------------------------- as a result
 
 
-def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, Any]:
+def _level(case: Case, name: str, state: State, units: UnitSystem) -> JsonObject:
     running = state.running
-    base = {
+    base: JsonObject = {
         "level": name,
         "time": units.quantity("time", state.time),
         "boundary_friction_coefficient": state.friction,
@@ -204,7 +207,9 @@ def _level(case: Case, name: str, state: State, units: UnitSystem) -> dict[str, 
         "iterations": int(running.passes),
     }
     if not state.running.converged:
-        nothing = dict.fromkeys(("contact_temperature", "torque", "power", "conductance", "lip_state", "load"))
+        nothing: JsonObject = dict.fromkeys(
+            ("contact_temperature", "torque", "power", "conductance", "lip_state", "load")
+        )
         return {**base, **nothing, "lips": []}
     lips = [("main", running.load, running.width, running.friction, state.main)]
     second = case.features.get("second_lip", "none")
@@ -259,7 +264,7 @@ def _by_fluid(found: Answer) -> bool:
     return found.levels.limit.which == BY_FLUID
 
 
-def _written_spread(found: FrictionSpread, units: UnitSystem) -> dict[str, Any]:
+def _written_spread(found: FrictionSpread, units: UnitSystem) -> JsonObject:
     return {
         "interference": tolerance.written(found.interference, units, "length"),
         "line_load": tolerance.written(found.line_load, units, "line_load"),
@@ -270,7 +275,7 @@ def _written_spread(found: FrictionSpread, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def write(found: Answer, request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]:
+def write(found: Answer, request: FrictionEstimateRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     units, case = request.units.system_of_units(), found.case
     return {
@@ -292,6 +297,6 @@ def write(found: Answer, request: FrictionEstimateRequest, engine: Engine) -> di
     }
 
 
-def estimate(request: FrictionEstimateRequest, engine: Engine) -> dict[str, Any]:
+def estimate(request: FrictionEstimateRequest, engine: Engine) -> JsonObject:
     """Answer a friction estimate."""
     return write(answer(request, engine), request, engine)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from glandwise.case.intake import build
 from glandwise.contract.running import FrictionEstimateRequest
 from glandwise.engine import Engine
+from glandwise.questions.arrays import Floats
 from glandwise.questions.friction.operation import subject_of
 from glandwise.questions.friction.states import ROOTS
 
@@ -20,10 +22,10 @@ _SPEEDS = ("rotational_speed", "surface_speed", "peak_speed", "frequency")
 class OverSpeed(NamedTuple):
     """States over the speed, SI; rows low, nominal and high; NaN where no balance of heat was found."""
 
-    surface_speed: Any
-    torque: Any
-    temperature: Any
-    film_share: Any
+    surface_speed: Floats
+    torque: Floats
+    temperature: Floats
+    film_share: Floats
     """Share of the load that a film bears, nominal."""
 
 
@@ -45,7 +47,7 @@ def over_speed(request: FrictionEstimateRequest, engine: Engine) -> OverSpeed | 
     film = data.running.lubrication.film_friction_factor
     times = (data.sizing.following.service_time.si, data.running.nominal_time.si, data.running.fresh_time.si)
 
-    def each(values: Any) -> Any:
+    def each(values: Sequence[float]) -> Floats:
         return np.repeat(np.array(values), count)
 
     found = subject.found(
@@ -53,7 +55,7 @@ def over_speed(request: FrictionEstimateRequest, engine: Engine) -> OverSpeed | 
         each([int(root) for root in ROOTS]),
     )  # fmt: skip
 
-    def level(name: str) -> Any:
+    def level(name: str) -> Floats:
         return np.array(found[name], dtype=float).reshape(3, count)
 
     return OverSpeed(case.surface_speed * factors, level("torque"), level("temperature"), 1.0 - level("film_share")[1])

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from types import SimpleNamespace
-from typing import Any, NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from glandwise.physics.friction import Level, LipFriction
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
 from glandwise.physics.lip import Shape, shape_of
 from glandwise.physics.temperatures import HottestContact
+from glandwise.questions.arrays import Floats, Row, Table
 from glandwise.questions.energizer_range import OUTSIDE
 from glandwise.questions.friction import kernel
 from glandwise.questions.friction.surroundings import leaves_of
@@ -30,6 +32,10 @@ NAMES = ("low", "nominal", "high")
 """Low: the lip has relaxed, low friction; nominal: after running in; high: a new lip, high friction."""
 ROOTS = (LipRoot.lightest, LipRoot.elastic, LipRoot.heaviest)
 """What the root of the lip does: the law's own range of the load under pressure."""
+
+
+Each: TypeAlias = float | Sequence[float] | Floats
+"""A number that all cases have, or one of each."""
 
 
 class State(NamedTuple):
@@ -63,21 +69,22 @@ class Subject(NamedTuple):
     """A case as machine code takes it."""
 
     data: RuleSetData
-    rows: Any
+    rows: Table
     """The case, a table of one row."""
-    compounds: Any
+    compounds: Table | None
     """Compounds of the request in place of those of the rules."""
-    stated: Any
+    stated: Table
     """Surroundings of the request, a table of one row."""
 
-    def found(self, cases: Any, friction: Any, film: Any, time: Any, root: Any) -> Any:
+    def found(self, cases: Table, friction: Each, film: Each, time: Each, root: Each) -> Table:
         """Return what machine code finds of cases, each with its friction of solid contact and of a film, its time and root."""
         out = np.zeros(len(cases), kernel.OUT)
         out["mu"], out["film_friction"], out["time"], out["root"] = friction, film, time, root
-        return over_rows(_kernel, (cases, out), self.stated, tables_of(self.data, self.compounds))
+        found: Table = over_rows(_kernel, (cases, out), self.stated, tables_of(self.data, self.compounds))
+        return found
 
 
-def state_of(row: Any) -> State:
+def state_of(row: Row) -> State:
     """Read a state from a row that machine code found."""
     main, second = (
         LipFriction(*(float(row[f"{lip}_{name}"]) for name in LipFriction._fields)) for lip in ("main", "second")
@@ -93,7 +100,7 @@ class Levels(NamedTuple):
     low: State
     nominal: State
     high: State
-    around: Any
+    around: Row
     """Surroundings: a row as machine code gave it."""
     limit: HottestContact
 

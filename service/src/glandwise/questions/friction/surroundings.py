@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from math import nan
 from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 
 from glandwise.contract.running import HeatSurroundings
+from glandwise.json_values import JsonObject
 from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.numerics.docstring import declared
 from glandwise.numerics.trace import Choice, leaf
 from glandwise.physics import heat_balance
+from glandwise.questions.arrays import Row, Table
 from glandwise.units import UnitSystem
 
 FIELDS = {
@@ -24,7 +25,7 @@ FIELDS = {
 """Name in a formula and dimension by field of a request."""
 
 
-def row_of(given: HeatSurroundings) -> Any:
+def row_of(given: HeatSurroundings) -> Table:
     """Return what is stated as a table of one row."""
     table = np.zeros(1, heat_balance.AROUND)
     table[0]["boils_at"] = nan
@@ -38,7 +39,7 @@ def row_of(given: HeatSurroundings) -> Any:
 def leaves_of(given: HeatSurroundings) -> SimpleNamespace:
     """Return what is stated as leaves of a trace."""
     quantities = declared(heat_balance.surroundings).results
-    found: dict[str, Any] = {"correlation": -1, "boils_at": nan}
+    found: dict[str, float] = {"correlation": -1, "boils_at": nan}
     for (field, (name, _)), q in zip(FIELDS.items(), quantities, strict=False):
         value = getattr(given, field)
         found[name] = nan if value is None else leaf(value, q, "request")
@@ -48,9 +49,9 @@ def leaves_of(given: HeatSurroundings) -> SimpleNamespace:
     return SimpleNamespace(**found)
 
 
-def assumed(given: HeatSurroundings, around: Any, units: UnitSystem) -> list[dict[str, Any]]:
+def assumed(given: HeatSurroundings, around: Row, units: UnitSystem) -> list[JsonObject]:
     """Write what the rules supplied; ``around`` is a row of the surroundings that were used."""
-    found: list[dict[str, Any]] = [
+    found: list[JsonObject] = [
         {
             "field": f"/surroundings/{field}",
             "value": units.quantity(dimension, float(around[name])),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from types import SimpleNamespace
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case import sizing
 from glandwise.numerics.docstring import Quantity
@@ -68,15 +68,21 @@ class Told(NamedTuple):
         result: Measure = _thermal[name](*before, self.hardware, self.rules, self.gland, self._of_the_duty(T))
         return result
 
-    def _of_the_duty(self, T: float) -> Any:
+    def _of_the_duty(self, T: float) -> float:
         """Return a temperature of the duty or of the assembly, or one that a search over the duty's range found."""
         case = self.case
-        for mark in (case.temperature_min, case.temperature, case.temperature_max, self.hardware.reference):
+        marks: tuple[float, ...] = (
+            case.temperature_min,
+            case.temperature,
+            case.temperature_max,
+            self.hardware.reference,
+        )
+        for mark in marks:
             if mark == T:
                 return mark
         return leaf(T, _WORST, "found by a search over the range of the duty")
 
 
-def numbers(m: Measure) -> tuple[Any, ...]:
+def numbers(m: Measure) -> tuple[float, float, float]:
     """Return what a working of a criterion has to lead to."""
     return m.demand, m.capacity, m.utilization

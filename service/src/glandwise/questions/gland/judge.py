@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,12 +10,11 @@ from glandwise.case import gland_numbers, hardware, numbers, record
 from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.ratings import tables_of
 from glandwise.numerics.compiled import compiled, over_rows, ready
+from glandwise.questions.arrays import Table
 from glandwise.questions.gland import kernel
 
 if TYPE_CHECKING:
     from glandwise.rules.model import RuleSetData
-
-Table = np.ndarray[Any, Any]
 
 _kernel = compiled(kernel.fitted)
 

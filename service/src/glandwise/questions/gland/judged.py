@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
+from glandwise.questions.arrays import Row
 from glandwise.questions.envelope.measure import Measure, status_of
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ class Found(NamedTuple):
     status: str
     temperatures: tuple[float, ...]
     """As assembled, and the least, normal and greatest of the duty [K]."""
-    out: Any
+    out: Row
     """Row of what machine code found."""
     retention: str
     medium: str

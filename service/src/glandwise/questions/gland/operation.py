@@ -7,16 +7,18 @@ Hardware is resolved in :mod:`glandwise.case.hardware_intake`; what is measured 
 from __future__ import annotations
 
 from functools import cache, cached_property, partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Retention
 from glandwise.case.hardware_intake import Numbers, Resolved, check_temperatures, put_chosen, resolve, traced_rules
 from glandwise.case.intake import Assumed, Limit, build
 from glandwise.case.rows import row_of
 from glandwise.engine import Engine, refusal
+from glandwise.json_values import JsonObject
 from glandwise.numerics.trace import records
 from glandwise.numerics.worksheet import written
 from glandwise.questions import told
+from glandwise.questions.arrays import Row
 from glandwise.questions.energizer_range import ACCEPTED, OUTSIDE
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.envelope.measure import Measure, status_of
@@ -194,7 +196,7 @@ class Judged:
 class GlandJudged(Judged):
     """One case in its gland, with what machine code found of it."""
 
-    out: Any
+    out: Row
     """Row of what was found; see :data:`glandwise.questions.gland.kernel.OUT`."""
 
     def measure(self, name: str) -> Measure:
@@ -241,7 +243,7 @@ class GlandJudged(Judged):
             status = extrusion_gap.status(m, caution_at, extrusion_gap.flow_of(self.out))
         return Finding(name, status, measure, words, rests_on)
 
-    def working(self) -> list[dict[str, Any]]:
+    def working(self) -> list[JsonObject]:
         """Return the steps to every criterion, each in its worst state."""
         measures = [self.told.temperature(name) for name in TEMPERATURES]
         measures += [
@@ -286,7 +288,7 @@ def summary(found: Judged) -> Said:
     return said(verdict(found.findings), governing(found.findings), found.findings, found.case.data)
 
 
-def write(judged: GlandJudged, request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
+def write(judged: GlandJudged, request: GlandCheckRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     rules, units = engine.rules(request), request.units.system_of_units()
 
@@ -310,6 +312,6 @@ def write(judged: GlandJudged, request: GlandCheckRequest, engine: Engine) -> di
     }
 
 
-def check(request: GlandCheckRequest, engine: Engine) -> dict[str, Any]:
+def check(request: GlandCheckRequest, engine: Engine) -> JsonObject:
     """Answer a gland check."""
     return write(answer(request, engine), request, engine)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from glandwise.case.choices import LOOSEST, TIGHTEST, End, Retention, Start
 from glandwise.case.tolerances import size_step_value
+from glandwise.json_values import JsonObject
 from glandwise.mechanics import fits
 from glandwise.numerics.arithmetic import divide
+from glandwise.questions.arrays import Row
 from glandwise.questions.gland import kernel
 
 if TYPE_CHECKING:
@@ -16,7 +18,7 @@ if TYPE_CHECKING:
     from glandwise.units import UnitSystem
 
 
-def size(row: Any, name: str, units: UnitSystem) -> dict[str, Any]:
+def size(row: Row, name: str, units: UnitSystem) -> JsonObject:
     """Write a size with its limits."""
     return {
         "nominal": units.quantity("length", float(row[name])),
@@ -25,7 +27,7 @@ def size(row: Any, name: str, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def limits(j: Judged, name: str, units: UnitSystem) -> dict[str, Any]:
+def limits(j: Judged, name: str, units: UnitSystem) -> JsonObject:
     """Write a size with its limits, its deviations and its tolerance class."""
     row = j.row
     return {
@@ -36,7 +38,7 @@ def limits(j: Judged, name: str, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def lead_in(j: Judged, units: UnitSystem) -> dict[str, Any] | None:
+def lead_in(j: Judged, units: UnitSystem) -> JsonObject | None:
     """Write the lead-in chamfer of the shaft."""
     table, angle = j.case.data.gland.shaft_lead_in, j.case.data.gland.shaft_lead_in_angle
     d = float(j.row["shaft"])
@@ -54,7 +56,7 @@ def lead_in(j: Judged, units: UnitSystem) -> dict[str, Any] | None:
     }
 
 
-def bore_shape(j: Judged, units: UnitSystem) -> dict[str, Any] | None:
+def bore_shape(j: Judged, units: UnitSystem) -> JsonObject | None:
     """Write depth, chamfer, corner and roughness of the bore."""
     table, rough = j.case.data.gland.housing_bore, j.case.data.gland.bore_roughness
     width = float(j.row["width"])
@@ -79,7 +81,7 @@ def number(value: float) -> float | None:
     return float(f"{value:.10g}") if isfinite(value) else None
 
 
-def _o_ring(j: GlandJudged, units: UnitSystem) -> dict[str, Any] | None:
+def _o_ring(j: GlandJudged, units: UnitSystem) -> JsonObject | None:
     if j.retention != Retention.o_ring or not j.has_ring:
         return None
     row, out = j.row, j.out
@@ -115,7 +117,7 @@ def in_order(j: Judged, first: int = 0) -> list[tuple[float, int]]:
     return list(found.items())
 
 
-def _press_fit(j: GlandJudged, units: UnitSystem) -> dict[str, Any] | None:
+def _press_fit(j: GlandJudged, units: UnitSystem) -> JsonObject | None:
     row, out = j.row, j.out
     if j.retention != Retention.press_fit_case or not isfinite(row["case_low"]):
         return None
@@ -139,7 +141,7 @@ def _press_fit(j: GlandJudged, units: UnitSystem) -> dict[str, Any] | None:
     }
 
 
-def _clamp(j: GlandJudged, units: UnitSystem) -> dict[str, Any] | None:
+def _clamp(j: GlandJudged, units: UnitSystem) -> JsonObject | None:
     row, out = j.row, j.out
     if j.retention != Retention.clamped_flange or not isfinite(out["face_pressure"]):
         return None
@@ -161,7 +163,7 @@ def _heels(j: GlandJudged) -> list[tuple[str, str]]:
     return standard if j.case.family == "flexible_lip" else [*standard, ("extended", "heel_extended")]
 
 
-def _extrusion(j: GlandJudged, units: UnitSystem) -> dict[str, Any]:
+def _extrusion(j: GlandJudged, units: UnitSystem) -> JsonObject:
     row, out = j.row, j.out
 
     return {
@@ -189,7 +191,7 @@ def _extrusion(j: GlandJudged, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _rotation(j: GlandJudged, units: UnitSystem) -> dict[str, Any]:
+def _rotation(j: GlandJudged, units: UnitSystem) -> JsonObject:
     out, p = j.out, float(j.out["sealed"])
     places = range(kernel.STATES if p > 0.0 else kernel.STATES // 2) if j.case.friction is not None else ()
 
@@ -215,7 +217,7 @@ def _rotation(j: GlandJudged, units: UnitSystem) -> dict[str, Any]:
     return {"means": j.retention.name, "margin_needed": margin, "states": states}
 
 
-def gland_part(j: GlandJudged, units: UnitSystem) -> dict[str, Any]:
+def gland_part(j: GlandJudged, units: UnitSystem) -> JsonObject:
     """Write what an answer has of a gland beside its verdict."""
     return {
         "shaft": limits(j, "shaft", units),

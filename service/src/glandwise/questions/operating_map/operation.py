@@ -10,18 +10,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite, nan
-from typing import Any, NamedTuple
+from typing import NamedTuple, cast, overload
 
 import numpy as np
 
 from glandwise.case.intake import Case, build
 from glandwise.case.ratings import numbers_of
 from glandwise.contract.duty import Duty, Oscillation, Rotation
-from glandwise.contract.operating_map import SPEEDS, OperatingMapRequest
+from glandwise.contract.operating_map import SPEEDS, Axis, OperatingMapRequest
 from glandwise.engine import Engine, refusal
+from glandwise.json_values import JsonObject
 from glandwise.mechanics import kinematics
 from glandwise.numerics.boundary import Point, Polygon, bisect, trace
 from glandwise.physics.ratings import rated
+from glandwise.questions.arrays import Floats, Numbers
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.report import assumptions, cautions
@@ -70,8 +72,15 @@ class Subject:
     duty: Duty
     findings: list[envelope.Finding]
 
-    def speeds(self, kind: str, values: Any) -> dict[str, Any]:
+    @overload
+    def speeds(self, kind: str, values: float) -> dict[str, float]: ...
+
+    @overload
+    def speeds(self, kind: str, values: Floats) -> dict[str, Floats]: ...
+
+    def speeds(self, kind: str, values: Numbers) -> dict[str, float] | dict[str, Floats]:
         """Return the speeds of a case by one of them."""
+        values = cast("float", values)  # nothing but products and quotients: the formulas hold for arrays as they stand
         d, motion = self.case.shaft_diameter, self.duty.motion
         if isinstance(motion, Oscillation):
             per_cycle = kinematics.oscillation_mean_speed(d, motion.half_amplitude, 1.0)
@@ -86,7 +95,13 @@ class Subject:
             "rotational_speed": kinematics.rotation_speed(d, mean),
         }
 
-    def numbers(self, kind: str, values: Any) -> dict[str, Any]:
+    @overload
+    def numbers(self, kind: str, values: float) -> dict[str, float]: ...
+
+    @overload
+    def numbers(self, kind: str, values: Floats) -> dict[str, Floats]: ...
+
+    def numbers(self, kind: str, values: Numbers) -> Mapping[str, Numbers]:
         """Return the fields of the case that a number of an axis sets."""
         if kind in SPEEDS:
             return self.speeds(kind, values)
@@ -99,7 +114,7 @@ class Subject:
             return motion.frequency if isinstance(motion, Oscillation) else nan
         return float(getattr(case, _FIELD_OF.get(kind, kind)))
 
-    def evaluate(self, **numbers: Any) -> batch.Evaluation:
+    def evaluate(self, **numbers: Floats) -> batch.Evaluation:
         """Evaluate the duty with some numbers changed (arrays of one length)."""
         return batch.vary(self.case, self.findings, numbers)
 
@@ -112,7 +127,7 @@ def judged(found: batch.Evaluation) -> Point:
 # --------------------------------------------------------------------------------------------------------------- axes
 
 
-def ranges(subject: Subject, axes: Mapping[str, Any]) -> dict[str, tuple[float, float]]:
+def ranges(subject: Subject, axes: Mapping[str, Axis]) -> dict[str, tuple[float, float]]:
     """Return the ends of both axes, by the rules where the request leaves them out."""
     found: dict[str, tuple[float, float]] = {}
     lows = {field: _low(subject, axis, field) for field, axis in axes.items()}
@@ -133,7 +148,7 @@ def ranges(subject: Subject, axes: Mapping[str, Any]) -> dict[str, tuple[float, 
     return found
 
 
-def _low(subject: Subject, axis: Any, field: str) -> float:
+def _low(subject: Subject, axis: Axis, field: str) -> float:
     kind, normal = axis.kind, subject.duty.temperature.normal
     oscillates = isinstance(subject.duty.motion, Oscillation)
     if (kind == "frequency") != oscillates and kind in {"frequency", "rotational_speed"}:
@@ -146,10 +161,10 @@ def _low(subject: Subject, axis: Any, field: str) -> float:
     return float(axis.low) if axis.low is not None else _usual_low(subject, kind, subject.here(kind))
 
 
-def _reach(subject: Subject, kind: str, start: float, end: float, fixed: Mapping[str, Any]) -> float:
+def _reach(subject: Subject, kind: str, start: float, end: float, fixed: Mapping[str, float]) -> float:
     """Return the greatest value of an axis up to ``end`` that does not fail; ``end`` where none or all do."""
 
-    def point(values: Any) -> Point:
+    def point(values: Floats) -> Point:
         numbers = {name: np.full(len(values), value) for name, value in fixed.items()}
         return judged(subject.evaluate(**numbers, **subject.numbers(kind, values)))
 
@@ -242,13 +257,46 @@ _FIELDS = (
 )
 
 
-def limits(subject: Subject, criteria: Sequence[dict[str, Any]], units: UnitSystem) -> list[dict[str, Any]]:
+class Limit(NamedTuple):
+    """How far one number of the duty may go, SI."""
+
+    search: Search
+    value: float | None
+    """``None`` where nothing passes."""
+    surface_speed: float | None
+    """That of the greatest speed."""
+    bounded: bool
+    governing: Criterion | None
+    """The criterion that bounds it."""
+
+    def written(self, units: UnitSystem) -> JsonObject:
+        """Write it in the units asked for."""
+        value, speed, by = self.value, self.surface_speed, self.governing
+        return {
+            "id": self.search.id,
+            "title": self.search.title,
+            "value": None if value is None else units.quantity(AXES[self.search.kind].dimension, value),
+            "surface_speed": None if speed is None else units.quantity("surface_speed", speed),
+            "bounded": self.bounded,
+            "governing": None if by is None else {"id": by.id, "title": by.title},
+        }
+
+
+class Criterion(NamedTuple):
+    """A criterion as a map names it."""
+
+    id: str
+    title: str
+    caution_at: float
+
+
+def limits(subject: Subject, criteria: Sequence[Criterion]) -> list[Limit]:
     """Drive each number of the duty to its limit while the others stay."""
     asked = searches(subject)
     n = len(asked)
     standing = {name: float(getattr(subject.case, name)) for name in _FIELDS}
 
-    def spread(values: Any) -> batch.Evaluation:
+    def spread(values: Floats) -> batch.Evaluation:
         """Evaluate rounds of values, each round one value for every search."""
         table = values.reshape(-1, n)
         numbers = {name: np.full(table.shape, value) for name, value in standing.items()}
@@ -267,26 +315,16 @@ def limits(subject: Subject, criteria: Sequence[dict[str, Any]], units: UnitSyst
         position = int(blame[row] if passes else begins.blame[row])
         speed = None
         if value is not None and item.id == "greatest_speed":
-            speed = units.quantity("surface_speed", float(subject.speeds(item.kind, value)["surface_speed"]))
-        rows.append(
-            {
-                "id": item.id,
-                "title": item.title,
-                "value": None if value is None else units.quantity(AXES[item.kind].dimension, value),
-                "surface_speed": speed,
-                "bounded": bounded or not passes,
-                "governing": {name: criteria[position][name] for name in ("id", "title")}
-                if bounded or not passes
-                else None,
-            }
-        )
+            speed = float(subject.speeds(item.kind, value)["surface_speed"])
+        stops = bool(bounded) or not passes
+        rows.append(Limit(item, value, speed, stops, criteria[position] if stops else None))
     return rows
 
 
 # --------------------------------------------------------------------------------------------------------------- map
 
 
-def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any]:
+def map_operation(request: OperatingMapRequest, engine: Engine) -> JsonObject:
     """Answer a request for an operating map."""
     rules, units = engine.rules(request), request.units.system_of_units()
     duty = request.duty
@@ -296,8 +334,8 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
     ends = ranges(subject, {"x": request.x, "y": request.y})
     x, y = np.linspace(*ends["x"], request.x.points), np.linspace(*ends["y"], request.y.points)
 
-    def at(points: Any) -> batch.Evaluation:
-        numbers: dict[str, Any] = {}
+    def at(points: Floats) -> batch.Evaluation:
+        numbers: dict[str, Floats] = {}
         for axis, values in zip(axes, points.T, strict=True):
             numbers.update(subject.numbers(axis.kind, values))
         return subject.evaluate(**numbers)
@@ -307,26 +345,28 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
     cells = judged(found)
     shape = (len(y), len(x))
 
-    def utilization(points: Any) -> Any:
+    def utilization(points: Floats) -> Floats:
         result = at(points)
         rows = [result.utilization.get(name, np.full(len(points), nan)) for name in result.criteria]
         return np.array(rows)
 
-    criteria = [{"id": name, "title": rules.data.criteria[name].title, "caution_at": rules.data.criteria[name].caution_at.si}
-                for name in found.criteria]  # fmt: skip
+    criteria = [
+        Criterion(name, rules.data.criteria[name].title, rules.data.criteria[name].caution_at.si)
+        for name in found.criteria
+    ]
     table = np.array([found.utilization.get(name, np.full(len(grid), nan)) for name in found.criteria])
     used_by = table[cells.blame, np.arange(len(grid))].reshape(shape)
     polygons = trace(cells.inside.reshape(shape), x, y, lambda points: judged(at(points)), utilization)
     worst, whole = envelope.governing(subject.findings), envelope.verdict(subject.findings)
     used = nan if worst.measure is None else float(worst.measure.utilization)
-    rows = limits(subject, criteria, units)
+    rows = limits(subject, criteria)
     decided = [finding for finding in subject.findings if finding.records]
     return {
         "verdict": whole,
-        "summary": _summary(whole, rules.data.criteria[worst.id].title, (request.x.kind, request.y.kind), rows),
+        "summary": _summary(whole, rules.data.criteria[worst.id].title, (request.x.kind, request.y.kind), rows, units),
         "x": _axis(request.x.kind, x, units),
         "y": _axis(request.y.kind, y, units),
-        "criteria": criteria,
+        "criteria": [criterion._asdict() for criterion in criteria],
         "statuses": list(batch.STATUSES),
         "status": found.verdict.reshape(shape).tolist(),
         "governing": cells.blame.reshape(shape).tolist(),
@@ -343,7 +383,7 @@ def map_operation(request: OperatingMapRequest, engine: Engine) -> dict[str, Any
                 "utilization": float(f"{used:.10g}") if isfinite(used) else None,
             },
         },
-        "limits": rows,
+        "limits": [row.written(units) for row in rows],
         "assumptions": assumptions(case, units),
         "cautions": cautions(case, duty.food_contact),
         "evidence": weakest({record.evidence for finding in decided for record in finding.records}),
@@ -356,7 +396,7 @@ def _number(kind: str, si: float, units: UnitSystem) -> float | None:
     return units.number(AXES[kind].dimension, si) if si == si else None
 
 
-def _axis(kind: str, values: Any, units: UnitSystem) -> dict[str, Any]:
+def _axis(kind: str, values: Floats, units: UnitSystem) -> JsonObject:
     rule = AXES[kind]
     return {
         "kind": kind,
@@ -366,7 +406,7 @@ def _axis(kind: str, values: Any, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _polygon(polygon: Polygon, axes: tuple[Any, Any], units: UnitSystem) -> dict[str, Any]:
+def _polygon(polygon: Polygon, axes: tuple[Axis, Axis], units: UnitSystem) -> JsonObject:
     x, y = (
         [units.number(AXES[axis.kind].dimension, float(value)) for value in column]
         for axis, column in zip(axes, polygon.points.T, strict=True)
@@ -384,28 +424,29 @@ _BY_AXIS = {
 }
 
 
-def _said(value: Mapping[str, Any]) -> str:
-    return f"{format_number(value['value'])} {value['unit']}"
+def _said(dimension: str, si: float, units: UnitSystem) -> str:
+    return f"{format_number(units.number(dimension, si))} {units.units[dimension]}"
 
 
-def _summary(whole: str, title: str, kinds: Sequence[str], rows: Sequence[Mapping[str, Any]]) -> str:
+def _summary(whole: str, title: str, kinds: Sequence[str], rows: Sequence[Limit], units: UnitSystem) -> str:
     word = {
         "pass": "passes",
         "caution": "passes with care",
         "fail": "does not pass",
         "not_evaluated": "cannot be judged",
     }[whole]
-    by_id = {row["id"]: row for row in rows}
+    by_id = {row.search.id: row for row in rows}
     parts = []
     for kind in kinds:
         name, what = _BY_AXIS[kind]
         row = by_id[name]
-        if row["value"] is not None and row["bounded"]:
-            value = _said(row["value"])
-            if kind == "surface_speed":
+        if row.value is not None and row.governing is not None:
+            dimension = AXES[row.search.kind].dimension
+            value = _said(dimension, row.value, units)
+            if kind == "surface_speed" and row.surface_speed is not None:
                 # in what the axis shows; the limit itself is told as the duty states its motion
-                other = "" if row["value"]["unit"] == row["surface_speed"]["unit"] else f", which is {value}"
-                value = f"{_said(row['surface_speed'])}{other}"
-            parts.append(f"{what} up to {value} (then {row['governing']['title']})")
+                other = "" if units.units[dimension] == units.units["surface_speed"] else f", which is {value}"
+                value = f"{_said('surface_speed', row.surface_speed, units)}{other}"
+            parts.append(f"{what} up to {value} (then {row.governing.title})")
     more = f" One at a time: {', '.join(parts)}." if parts else ""
     return f"The duty {word}; {title} governs.{more}"

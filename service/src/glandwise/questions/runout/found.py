@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import nan
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from glandwise.case.numbers import empty
 from glandwise.case.ratings import tables_of
 from glandwise.mechanics.choices import Governs
 from glandwise.numerics.compiled import compiled, over_rows, ready
+from glandwise.questions.arrays import Row, Table
 from glandwise.questions.runout import kernel
 from glandwise.rules.model import RuleSetData
 
@@ -36,7 +38,7 @@ def warm() -> None:
     ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), 0.0, empty())
 
 
-def found_at(n: float, row: Any, rest: float | None) -> Point:
+def found_at(n: float, row: Row, rest: float | None) -> Point:
     """Return the allowance at a speed from a row that machine code found, and what an offset leaves."""
     return Point(n, float(row["tir"]), float(row["followed"]), float(row["rated"]), Governs(row["governs"]), rest)
 
@@ -45,18 +47,19 @@ class Subject(NamedTuple):
     """A case as machine code takes it."""
 
     data: RuleSetData
-    row: Any
-    compounds: Any
+    row: Table
+    compounds: Table | None
     time: float
 
-    def at(self, speeds: Any, offset: float) -> Any:
+    def at(self, speeds: Sequence[float], offset: float) -> Table:
         """Return what machine code finds at some rotational speeds with an offset, NaN for none."""
         cases = np.repeat(self.row, len(speeds))
         cases["rotational_speed"], cases["offset"] = speeds, offset
         out = np.zeros(len(cases), kernel.OUT)
-        return over_rows(_kernel, (cases, out), self.time, tables_of(self.data, self.compounds))
+        found: Table = over_rows(_kernel, (cases, out), self.time, tables_of(self.data, self.compounds))
+        return found
 
-    def points(self, speeds: Any, offset: float) -> list[Point]:
+    def points(self, speeds: Sequence[float], offset: float) -> list[Point]:
         """Return the allowances at some rotational speeds."""
         concentric = self.at(speeds, nan)
         left = self.at(speeds, offset)["tir"].tolist() if offset == offset else [None] * len(speeds)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import isfinite, nan, pi
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from glandwise.case.intake import Case, build
 from glandwise.case.rows import row_of
 from glandwise.contract.runout import RunoutAllowanceRequest
 from glandwise.engine import Engine, refusal
+from glandwise.json_values import JsonObject
 from glandwise.mechanics.choices import Governs
 from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.docstring import Quantity
@@ -20,11 +21,14 @@ from glandwise.numerics.worksheet import written
 from glandwise.physics import following
 from glandwise.physics.lip import shape_of
 from glandwise.questions import told
+from glandwise.questions.arrays import Row
 from glandwise.questions.energizer_range import ACCEPTED, OUTSIDE
 from glandwise.questions.envelope.measure import status_of
 from glandwise.questions.report import assumptions, cautions
 from glandwise.questions.runout.found import Point, Subject, found_at
+from glandwise.questions.trees import Trees
 from glandwise.rules.model import Evidence, weakest
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 POINTS = 25
@@ -52,7 +56,7 @@ class Answer(NamedTuple):
     stiffness: float
     relaxed_share: float
     evidence: Evidence | None
-    working: list[dict[str, Any]] | None
+    working: list[JsonObject] | None
 
 
 def answer(request: RunoutAllowanceRequest, engine: Engine) -> Answer:
@@ -105,11 +109,11 @@ _runout_use = traced(following.runout_use)
 _SERVICE_TIME = Quantity("t_service", "s", "Time for which the lip has to follow the shaft")
 
 
-def explained(request: RunoutAllowanceRequest, case: Case, row: Any) -> tuple[Any, ...]:
+def explained(request: RunoutAllowanceRequest, case: Case, row: Row) -> Trees:
     """Return the numbers of an answer at the speed of the duty, each with the tree that it came from."""
     found, rules = told.leaves_of(case, request.duty, row)
     _complete(found, rules)
-    time: Any = rules.constants[0].service_time
+    time = rules.constants[0].service_time
     if request.service_time is not None:
         time = leaf(request.service_time, _SERVICE_TIME, "request")
     cold, hot = _ends(found, rules, _shape_of(found, rules), time)
@@ -126,9 +130,9 @@ def explained(request: RunoutAllowanceRequest, case: Case, row: Any) -> tuple[An
 
 
 def _explained(
-    request: RunoutAllowanceRequest, case: Case, row: Any
-) -> tuple[Evidence | None, list[dict[str, Any]] | None]:
-    def find() -> tuple[Any, ...]:
+    request: RunoutAllowanceRequest, case: Case, row: Row
+) -> tuple[Evidence | None, list[JsonObject] | None]:
+    def find() -> Records:
         return told.rests_on(case, *explained(request, case, row))
 
     duty = request.duty
@@ -140,7 +144,7 @@ def _explained(
 # ------------------------------------------------------------------------------------------------------- as a result
 
 
-def _point(units: UnitSystem, diameter: float, point: Point) -> dict[str, Any]:
+def _point(units: UnitSystem, diameter: float, point: Point) -> JsonObject:
     rest = point.with_offset
     return {
         "rotational_speed": units.quantity("rotational_speed", point.rotational_speed),
@@ -163,7 +167,7 @@ def _summary(found: Answer, units: UnitSystem) -> str:
     return f"{text[:-1]}; the stated {units.text('length', found.case.runout)} {relation}."
 
 
-def write(found: Answer, request: RunoutAllowanceRequest, engine: Engine) -> dict[str, Any]:
+def write(found: Answer, request: RunoutAllowanceRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     units, case = request.units.system_of_units(), found.case
     d = case.shaft_diameter
@@ -184,6 +188,6 @@ def write(found: Answer, request: RunoutAllowanceRequest, engine: Engine) -> dic
     }
 
 
-def allow(request: RunoutAllowanceRequest, engine: Engine) -> dict[str, Any]:
+def allow(request: RunoutAllowanceRequest, engine: Engine) -> JsonObject:
     """Answer a request for runout allowances."""
     return write(answer(request, engine), request, engine)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import isfinite, nan
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypedDict
 
 import numpy as np
 from pydantic import TypeAdapter, ValidationError
@@ -18,16 +18,24 @@ from glandwise.contract.design import Design
 from glandwise.contract.gland import Gland, check_gland_fits
 from glandwise.drawing.seal import SealSize, Shares
 from glandwise.engine import fault_in_words
+from glandwise.json_values import Json
 from glandwise.questions.gland import operation as gland
 from glandwise.rules.once import OncePerRuleSet
 
 if TYPE_CHECKING:
+    from glandwise.contract.blank import BlankRequest
+    from glandwise.contract.duty import Duty
+    from glandwise.contract.enquiry import EnquiryRequest
+    from glandwise.contract.envelope import EnvelopeCheckRequest
+    from glandwise.contract.gland import GlandCheckRequest
     from glandwise.engine import Engine
     from glandwise.questions.gland.operation import GlandJudged
     from glandwise.rules.loader import RuleSet
     from glandwise.rules.model import RuleSetData
 
-_DESIGN: TypeAdapter[Any] = TypeAdapter(Design)
+    Drawn = EnvelopeCheckRequest | GlandCheckRequest | BlankRequest | EnquiryRequest
+
+_DESIGN: TypeAdapter[Design] = TypeAdapter(Design)
 OF_CASE = (
     "lip_thickness", "lip_length", "interference", "contact_width", "bore_angle", "spring_place", "garter_wire",
     "garter_coil", "v_thickness", "v_length", "v_angle", "v_deflection", "coil_wire", "coil_height", "coil_width",
@@ -55,12 +63,12 @@ class Drawable(NamedTuple):
     limits: Mapping[str, Limits]
     """Of those sizes that have any, by the names of the size."""
     case: Case
-    design: Any
+    design: Design
     undecided: str | None
     """Why the gland could not be worked out, where it could not; what depends on it is as the rules usually have it."""
     ring: str | None
     """Number of the O-ring in its series."""
-    duty: Any
+    duty: Duty
     asked: Gland
     """The gland as far as it is stated."""
     held: GlandJudged | None
@@ -86,7 +94,7 @@ class Drawable(NamedTuple):
         return {name: rule for name, rule in rules.items() if stated[name] is None}
 
 
-def read(request: Any, result: Mapping[str, Any], engine: Engine) -> Drawable:
+def read(request: Drawn, result: Mapping[str, Json], engine: Engine) -> Drawable:
     """Read what to draw of a request that names a duty, and of its answer where that chose the design."""
     design = request.design if request.design is not None else _DESIGN.validate_python(result["design"])
     asked = getattr(request, "gland", None) or Gland()
@@ -96,7 +104,7 @@ def read(request: Any, result: Mapping[str, Any], engine: Engine) -> Drawable:
     return drawable(request.duty, design, asked, engine.rules(request))
 
 
-def drawable(duty: Any, design: Any, asked: Gland, rules: RuleSet, held: GlandJudged | None = None) -> Drawable:
+def drawable(duty: Duty, design: Design, asked: Gland, rules: RuleSet, held: GlandJudged | None = None) -> Drawable:
     """Read what to draw of a design in its gland; ``held`` is that gland where it was judged before."""
     case = build(duty, design, rules)
     undecided = None
@@ -109,7 +117,8 @@ def drawable(duty: Any, design: Any, asked: Gland, rules: RuleSet, held: GlandJu
     except PydanticCustomError as error:
         undecided = error.message()
     numbers = _of_case(case) | _of_gland(case, held, asked, duty)
-    return Drawable(SealSize(**numbers), _limits(held), case, design, undecided, _ring(held), duty, asked, held)
+    size = SealSize(family=case.family, shares=shares_of(case.data), **_choices_of(case), **numbers)
+    return Drawable(size, _limits(held), case, design, undecided, _ring(held), duty, asked, held)
 
 
 @OncePerRuleSet
@@ -118,22 +127,36 @@ def shares_of(data: RuleSetData) -> Shares:
     return Shares(*(getattr(data.blank.drawn, name).si for name in Shares._fields))
 
 
-def _of_case(case: Case) -> dict[str, Any]:
-    row, data = case.row[0], case.data
-    flexible = case.family == "flexible_lip"
-    found: dict[str, Any] = {
-        name: float(row[name]) if name in row.dtype.names else nan for name in OF_CASE
-    }  # fmt: skip
+class _Choices(TypedDict):
+    """Those of a case that are drawn, by the names of the size."""
+
+    second_lip: str
+    lip_form: str
+    lip_direction: str
+    energizer: str
+    retention: str
+
+
+def _choices_of(case: Case) -> _Choices:
+    row = case.row[0]
     directions = {0: "toward", 1: "away"}
-    return found | {
-        "family": case.family,
-        "shares": shares_of(data),
-        "shaft": float(case.shaft_diameter),
+    return {
         "second_lip": SecondLip(int(row["second_lip"])).name,
         "lip_form": LipForm(int(row["lip_form"])).name,
         "lip_direction": directions[int(row["lip_direction"])] if "lip_direction" in row.dtype.names else "toward",
         "energizer": case.energizer or "none",
         "retention": case.features["retention"],
+    }
+
+
+def _of_case(case: Case) -> dict[str, float]:
+    row, data = case.row[0], case.data
+    flexible = case.family == "flexible_lip"
+    found: dict[str, float] = {
+        name: float(row[name]) if name in row.dtype.names else nan for name in OF_CASE
+    }  # fmt: skip
+    return found | {
+        "shaft": float(case.shaft_diameter),
         "band_share": data.sizing.flexible_lip.band_length_share.si
         if flexible and row["reinforcing_band"] == 1
         else nan,
@@ -141,14 +164,14 @@ def _of_case(case: Case) -> dict[str, Any]:
     }
 
 
-def _of_gland(case: Case, held: GlandJudged | None, asked: Gland, duty: Any) -> dict[str, Any]:
+def _of_gland(case: Case, held: GlandJudged | None, asked: Gland, duty: Duty) -> dict[str, float]:
     data = case.data
     sizing = data.sizing.flexible_lip if case.family == "flexible_lip" else data.sizing.energized_lip
     if held is None:
         bore = duty.bore.diameter or propose_bore(case)
         curve = sizing.axial_width
         width = asked.seal_width or float(np.interp(case.shaft_diameter, curve.si_x, curve.si_y))
-        found: dict[str, Any] = {"bore": float(bore), "body": float(bore), "width": float(width)}
+        found: dict[str, float] = {"bore": float(bore), "body": float(bore), "width": float(width)}
         throat = asked.throat_diameter
         found["throat"] = nan if throat is None else float(throat.nominal)
     else:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from math import isfinite
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.hardware_intake import size_of
 from glandwise.numerics.trace import records
 from glandwise.questions import told
 from glandwise.questions.gland.explain import complete
+from glandwise.rules.sourced import Records
 
 if TYPE_CHECKING:
     from glandwise.drawing.seal import SealSize
@@ -27,9 +28,9 @@ _OF_ENERGIZER = {
 class RestsOn(NamedTuple):
     """Records behind the extents and the volume of a body."""
 
-    outer: tuple[Any, ...]
-    width: tuple[Any, ...]
-    volume: tuple[Any, ...]
+    outer: Records
+    width: Records
+    volume: Records
 
 
 def _of_case(z: SealSize) -> tuple[str, ...]:
@@ -59,7 +60,7 @@ def _of_gland(z: SealSize) -> tuple[str, ...]:
     return tuple(name for name in names if isfinite(getattr(z, name)))
 
 
-def _shares(found: Drawable) -> tuple[Any, ...]:
+def _shares(found: Drawable) -> Records:
     """Return the records of the shares that are drawn."""
     z, data = found.size, found.case.data
     shares, used = data.blank.drawn, ["least_clearance", "fillet", "chamfer"]
@@ -81,7 +82,7 @@ def _shares(found: Drawable) -> tuple[Any, ...]:
     return (*(getattr(shares, name) for name in used), *more)
 
 
-def _of_usual(found: Drawable, name: str) -> tuple[Any, ...]:
+def _of_usual(found: Drawable, name: str) -> Records:
     """Return the records of a size of a gland that could not be worked out."""
     data, sizing = found.case.data, getattr(found.case.data.sizing, found.case.family)
     if name in {"bore", "body"}:
@@ -107,7 +108,7 @@ def names_of(found: Drawable) -> Hashable:
     return *sizes, supplied, _series(found), *held.temperatures, float(found.case.pressure)
 
 
-def _series(found: Drawable) -> Any:
+def _series(found: Drawable) -> str | None:
     """Return the series of the O-ring that a groove was made for, where it was chosen of one."""
     held = found.held
     sized = None if held is None or held.row["dash"] < 0 else size_of(found.case.data, int(held.row["dash"]))
@@ -123,7 +124,7 @@ def rests_on(found: Drawable) -> RestsOn:
         of_case, rules = told.leaves_of(case, found.duty, case.row[0])
         complete(of_case, rules)
 
-    def of_gland(*names: str) -> tuple[Any, ...]:
+    def of_gland(*names: str) -> Records:
         if held is None:
             return tuple(record for name in names for record in _of_usual(found, name))
         return records(*(getattr(hardware, name) for name in names))

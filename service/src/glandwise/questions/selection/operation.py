@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from itertools import product
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +21,11 @@ from glandwise.contract.design import EnergizedLip, FlexibleLip
 from glandwise.contract.duty import Duty
 from glandwise.contract.selection import SelectionRequest
 from glandwise.engine import Engine, Trace, known, refusal
+from glandwise.json_values import Json, JsonObject
 from glandwise.mechanics.choices import LipDirection
 from glandwise.physics.constants import THOUSAND_HOURS
 from glandwise.questions.alternatives.found import alternatives
+from glandwise.questions.arrays import Codes, Truths
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.report import assumptions, cautions, provenance
@@ -41,13 +43,13 @@ class Candidates(NamedTuple):
 
     rows: Table
     """What each states of its design; once they are judged, whole cases."""
-    design: Any
+    design: Codes
     """Number of the design, whatever compound and alloy it is made of."""
     effort: Array
     """Effort beyond the plainest seal."""
 
     @property
-    def together(self) -> Any:
+    def together(self) -> Codes:
         """Order that brings designs together that differ in retention and heel only."""
         return np.lexsort([self.rows[name] for name in _LEAST_FIRST])
 
@@ -108,7 +110,7 @@ def candidates(data: RuleSetData, request: SelectionRequest) -> Candidates:
 
 
 def _wanted(
-    codes: Mapping[str, int], wanted: list[str] | None, table: dict[str, Any], field: str, what: str
+    codes: Mapping[str, int], wanted: list[str] | None, table: Mapping[str, object], field: str, what: str
 ) -> list[int] | None:
     """Return the codes of names that a request restricts to."""
     if wanted is None:
@@ -118,7 +120,7 @@ def _wanted(
     return [codes[name] for name in wanted]
 
 
-def _places(held: Any, wanted: Sequence[int] | None) -> Any:
+def _places(held: Codes, wanted: Sequence[int] | None) -> Codes:
     """Return the place of each code among those wanted, negative where it is not; all of them where nothing is said."""
     if wanted is None:
         return np.maximum(held, 0)
@@ -133,7 +135,7 @@ def elastomer_for(duty: Duty, data: RuleSetData, wanted: list[str]) -> str:
     codes, numbers = codes_of(data), numbers_of(data).packed
     for position, name in enumerate(wanted):
         known(data.elastomers, name, ("restrict", "o_ring_elastomers", position), "elastomer")
-    elastomers: Any = np.asarray(numbers.elastomers).view(np.recarray)
+    elastomers = np.asarray(numbers.elastomers).view(np.recarray)
     cold = duty.temperature.normal if duty.temperature.minimum is None else duty.temperature.minimum
     hot = duty.temperature.normal if duty.temperature.maximum is None else duty.temperature.maximum
     attacked = batch.verdicts_of(data).on_elastomer[codes.fluids[duty.fluid]]
@@ -161,7 +163,7 @@ def design_of(data: RuleSetData, c: Candidates, index: int, elastomer: str | Non
     return FlexibleLip.model_validate(fields)
 
 
-def as_request(design: FlexibleLip | EnergizedLip) -> dict[str, Any]:
+def as_request(design: FlexibleLip | EnergizedLip) -> JsonObject:
     """Write a design without dimensions as request fields."""
     return design.model_dump(mode="json", exclude_none=True)
 
@@ -204,7 +206,7 @@ class Scores(NamedTuple):
     total: batch.Array
 
 
-_shares = OncePerRuleSet(lambda _: dict[tuple[Any, ...], float]())
+_shares = OncePerRuleSet(lambda _: dict[Hashable, float]())
 """By features: codes of ratings are given out in the order in which they are asked for."""
 
 
@@ -228,10 +230,10 @@ def practice_of(data: RuleSetData, rows: Table) -> Array:
     """How usual the family of every candidate is where its duty is: 1 wholly, 0 not at all."""
     rule = data.aims.practice
 
-    def along(x: Any, usual: float, unusual: float) -> Any:
+    def along(x: Array, usual: float, unusual: float) -> Array:
         return np.clip((unusual - x) / (unusual - usual), 0.0, 1.0)
 
-    def by_logarithm(x: Any, usual: float, unusual: float) -> Any:
+    def by_logarithm(x: Array, usual: float, unusual: float) -> Array:
         return along(np.log(np.maximum(np.abs(x), usual)), math.log(usual), math.log(unusual))
 
     flexible = np.minimum.reduce([
@@ -266,7 +268,7 @@ def score(
     data: RuleSetData,
     c: Candidates,
     found: batch.Evaluation,
-    passing: Any,
+    passing: Truths,
     weights: Mapping[str, float],
 ) -> Scores:
     """Score the candidates by aim, less what each material costs that is not known to stand the fluid, and each limit that is near.
@@ -294,7 +296,7 @@ def score(
     return Scores(*aims, earned * left * (1.0 - data.aims.near_limit.si) ** near)
 
 
-def _best_alloys(c: Candidates, order: Any) -> list[int]:
+def _best_alloys(c: Candidates, order: Codes) -> list[int]:
     """Keep the first of candidates that differ in the alloy only."""
     indices = np.asarray(order, dtype=np.intp)
     compound = c.rows["compound"]
@@ -327,26 +329,35 @@ def title(data: RuleSetData, design: FlexibleLip | EnergizedLip, elastomer: str 
     return f"{', '.join(parts)}; {held}; {compound}"
 
 
-def _governing(data: RuleSetData, found: batch.Evaluation, index: int) -> dict[str, Any]:
+class Governing(NamedTuple):
+    """The criterion that decides on a candidate, as an answer writes it."""
+
+    id: str
+    title: str
+    status: str
+    utilization: float | None
+
+
+def _governing(data: RuleSetData, found: batch.Evaluation, index: int) -> Governing:
     name = found.criteria[int(found.governing[index])]
     used = float(found.utilization[name][index]) if name in found.utilization else math.nan
-    return {
-        "id": name,
-        "title": data.criteria[name].title,
-        "status": batch.STATUSES[int(found.status[name][index])],
-        "utilization": float(f"{used:.10g}") if np.isfinite(used) else None,
-    }
+    return Governing(
+        id=name,
+        title=data.criteria[name].title,
+        status=batch.STATUSES[int(found.status[name][index])],
+        utilization=float(f"{used:.10g}") if np.isfinite(used) else None,
+    )
 
 
-def _rank_reason(scores: Scores, index: int, weights: Mapping[str, float], governing: Mapping[str, Any]) -> str:
+def _rank_reason(scores: Scores, index: int, weights: Mapping[str, float], governing: Governing) -> str:
     earned = {name: weights[name] * float(getattr(scores, name)[index]) for name in AIMS}
     best = max(AIMS, key=lambda name: earned[name])
     # an aim that carries a design does not hold it back as well
     lost = {name: weights[name] * (1.0 - float(getattr(scores, name)[index])) for name in AIMS if name != best}
     worst = max(lost, key=lambda name: lost[name])
     weak = f", held back by {_WEAKNESS[worst]}" if lost[worst] > 0.0 else ""
-    share = f" at {100.0 * governing['utilization']:.0f} % of its limit" if governing["utilization"] is not None else ""
-    return f"Carried by {_STRENGTH[best]}{weak}; {governing['title']} governs{share}."
+    share = f" at {100.0 * governing.utilization:.0f} % of its limit" if governing.utilization is not None else ""
+    return f"Carried by {_STRENGTH[best]}{weak}; {governing.title} governs{share}."
 
 
 _STRENGTH = {
@@ -373,20 +384,21 @@ _WEAKNESS = {
 _FEATURES = ("energizer", "second_lip", "lip_form", "reinforcing_band", "retention", "heel", "compound")
 
 
-def _distance(c: Candidates, a: int, others: Any) -> Any:
+def _distance(c: Candidates, a: int, others: Codes) -> Codes:
     """Number of choices in which candidates differ from one; another family differs in everything."""
     here, rows = c.rows[a], {name: c.rows[name][others] for name in ("family", "alloy", *_FEATURES)}
     differ = sum((rows[name] != here[name]).astype(int) for name in _FEATURES)
     # all springs of a lip differ from none, and those of a garter are no choice
     alloy = (rows["alloy"] != here["alloy"]) & (rows["alloy"] >= 0) & (here["alloy"] >= 0)
     other = 50 + (rows["compound"] != here["compound"])
-    return np.where(rows["family"] == here["family"], differ, other) + alloy
+    count: Codes = np.where(rows["family"] == here["family"], differ, other) + alloy
+    return count
 
 
 def _smallest_change(
-    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, index: int, passing: Any, elastomer: str | None,
+    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, index: int, passing: Truths, elastomer: str | None,
     duty: Duty, rules: RuleSet, units: UnitSystem,
-) -> dict[str, Any] | None:  # fmt: skip
+) -> JsonObject | None:  # fmt: skip
     """The fewest choices to change, among all designs that pass; where none passes, one change of the duty."""
     good = np.flatnonzero(passing)
     mine = design_of(data, c, index, elastomer)
@@ -410,11 +422,11 @@ def _smallest_change(
     return {"kind": "duty", "title": eased[0], "design": {}, "verdict": eased[2]}
 
 
-def _choice(data: RuleSetData, field: str, value: Any) -> str:
+def _choice(data: RuleSetData, field: str, value: Json) -> str:
     """Say one choice of a design in words."""
     name = field.replace("_", " ")
     if field == "compound":
-        return data.compounds[value].title
+        return data.compounds[str(value)].title
     if field == "energizer_alloy":
         return f"an energizer of UNS {value}"
     if value is True or value is False:
@@ -438,15 +450,15 @@ def _nearest_first(c: Candidates, found: batch.Evaluation, scores: Scores) -> li
 
 
 def _near_misses(
-    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, passing: Any, elastomer: str | None,
+    data: RuleSetData, c: Candidates, found: batch.Evaluation, scores: Scores, passing: Truths, elastomer: str | None,
     request: SelectionRequest, rules: RuleSet, units: UnitSystem,
-) -> list[dict[str, Any]]:  # fmt: skip
+) -> list[JsonObject]:  # fmt: skip
     failing = np.array([found.status[name] == batch.FAIL for name in found.criteria])
     missed = np.array(_nearest_first(c, found, scores), dtype=np.intp)
     # one example of each way to miss, so that the list does not repeat itself
     ways = np.array([c.rows["family"], *failing])[:, missed]
     _, first = np.unique(ways, axis=1, return_index=True)
-    chosen: list[dict[str, Any]] = []
+    chosen: list[JsonObject] = []
     for index in missed[np.sort(first)[: request.near_miss_limit]].tolist():
         names = [name for name in found.criteria if found.status[name][index] == batch.FAIL]
         design = design_of(data, c, index, elastomer)
@@ -455,7 +467,7 @@ def _near_misses(
                 "design": as_request(design),
                 "title": title(data, design),
                 "failing": names,
-                "governing": _governing(data, found, index),
+                "governing": _governing(data, found, index)._asdict(),
                 "change": _smallest_change(
                     data, c, found, scores, index, passing, elastomer, request.duty, rules, units
                 ),
@@ -464,10 +476,10 @@ def _near_misses(
     return chosen
 
 
-def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) -> list[dict[str, Any]]:
+def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) -> list[JsonObject]:
     """Say what stands in the way, the criteria that no design meets first."""
     n = len(found.verdict)
-    rows: list[tuple[tuple[float, float], dict[str, Any]]] = []
+    rows: list[tuple[tuple[float, float], JsonObject]] = []
     for name in found.criteria:
         fails = int((found.status[name] == batch.FAIL).sum())
         if not fails:
@@ -492,7 +504,7 @@ def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) ->
                 text = f"{fails} of {n} designs fail it; the best uses {100 * best:.0f} % of what it has."
         elif fails == n:
             text = f"No design meets {label}."
-        row = {
+        row: JsonObject = {
             "criterion": name,
             "title": label,
             "fails": fails,
@@ -506,6 +518,16 @@ def _obstacles(data: RuleSetData, found: batch.Evaluation, units: UnitSystem) ->
 # ----------------------------------------------------------------------------------------------------------- request
 
 
+class Failures(NamedTuple):
+    """How many designs a criterion stops, as an answer writes it."""
+
+    criterion: str
+    title: str
+    governs: int
+    """Those in which it is the one that decides."""
+    fails: int
+
+
 class Ranking(NamedTuple):
     """Every design that a request allows, judged, and the order of those that pass."""
 
@@ -513,7 +535,7 @@ class Ranking(NamedTuple):
     found: batch.Evaluation
     scores: Scores
     weights: dict[str, float]
-    passing: Any
+    passing: Truths
     """Which candidates pass."""
     best: list[int]
     """Candidates that pass, best first, of those that differ in the alloy only the first."""
@@ -529,14 +551,14 @@ class Ranking(NamedTuple):
         return self.design(data, next(iter(_nearest_first(self.candidates, self.found, self.scores)), 0))
 
 
-def guarded(duty: Duty, rows: Any) -> Any:
+def guarded(duty: Duty, rows: Table) -> Truths:
     """Tell of each candidate whether it keeps the dirt out that comes from the air side; of clean air, each does."""
     if duty.contaminants in {None, "clean"}:
         return np.ones(len(rows), bool)
     return batch.guarded(rows)
 
 
-def unknown_to_food(found: batch.Evaluation) -> Any:
+def unknown_to_food(found: batch.Evaluation) -> Truths:
     """Return where it is not known whether the compound may touch the food that is sealed."""
     status = found.status.get("food_contact")
     return np.zeros(len(found.verdict), dtype=bool) if status is None else status == batch.NOT_EVALUATED
@@ -562,12 +584,12 @@ def rank(request: SelectionRequest, rules: RuleSet) -> Ranking:
     return Ranking(c, found, scores, weights, passing, _best_alloys(c, order[passing[order]]), elastomer)
 
 
-def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = None) -> dict[str, Any]:
+def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = None) -> JsonObject:
     """Answer a selection, of a ranking that is at hand already where one is given."""
     rules, units = engine.rules(request), request.units.system_of_units()
     data, duty = rules.data, request.duty
     c, found, scores, weights, passing, best, elastomer = rank(request, rules) if ranking is None else ranking
-    ranked = []
+    ranked: list[JsonObject] = []
     for place, index in enumerate(best[: request.limit], start=1):
         design = design_of(data, c, index, elastomer)
         governing = _governing(data, found, index)
@@ -579,7 +601,7 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
                 "design": as_request(design),
                 "title": title(data, design),
                 "verdict": batch.STATUSES[int(found.verdict[index])],
-                "governing": governing,
+                "governing": governing._asdict(),
                 "torque": units.optional("torque", float(found.torque[index])),
                 "wear_per_1000_h": units.optional("length", float(found.wear_rate[index]) * THOUSAND_HOURS),
                 "life": _life(data, float(found.life[index]), units),
@@ -587,13 +609,13 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
             }
         )
     failed = found.verdict == batch.FAIL
-    failures: list[dict[str, Any]] = []
+    failures: list[Failures] = []
     for position, name in enumerate(found.criteria):
         governs = int((failed & (found.governing == position)).sum())
         fails = int((found.status[name] == batch.FAIL).sum())
         if fails:
-            failures.append({"criterion": name, "title": data.criteria[name].title, "governs": governs, "fails": fails})
-    failures.sort(key=lambda row: (-row["governs"], -row["fails"]))
+            failures.append(Failures(name, data.criteria[name].title, governs, fails))
+    failures.sort(key=lambda row: (-row.governs, -row.fails))
     counts = {
         "evaluated": len(c.rows),
         "passing": int((found.verdict == batch.PASS).sum()),
@@ -623,7 +645,7 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
         "alternatives": [item.written(units) for item in alternatives(duty, data)],
         "counts": counts,
         "ranked": ranked,
-        "failures": failures,
+        "failures": [row._asdict() for row in failures],
         "near_misses": near,
         "obstacles": [] if best else _obstacles(data, found, units),
         "o_ring_elastomer": elastomer,
@@ -638,15 +660,15 @@ def select(request: SelectionRequest, engine: Engine, ranking: Ranking | None = 
     }
 
 
-def _life(data: RuleSetData, life: float, units: UnitSystem) -> dict[str, Any] | None:
+def _life(data: RuleSetData, life: float, units: UnitSystem) -> JsonObject | None:
     """Write a life, none longer than the longest that is estimated; an infinite one is none."""
     return units.optional("time", min(life, data.running.wear.longest_life.si)) if life < math.inf else None
 
 
-def _summary(counts: Mapping[str, int], ranked: list[dict[str, Any]], failures: list[dict[str, Any]]) -> str:
+def _summary(counts: Mapping[str, int], ranked: Sequence[JsonObject], failures: Sequence[Failures]) -> str:
     total = counts["evaluated"]
     if not ranked:
-        first = failures[0]["title"] if failures else "nothing that could be evaluated"
+        first = failures[0].title if failures else "nothing that could be evaluated"
         return f"None of {total} designs passes; {first} stops most of them."
     count, careful = counts["passing"], counts["with_caution"]
     first = f"first: {ranked[0]['title']}."

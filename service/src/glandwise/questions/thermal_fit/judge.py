@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,18 +10,17 @@ from glandwise.case import gland_numbers, hardware, numbers, record
 from glandwise.case.gland_numbers import gland_numbers_of
 from glandwise.case.ratings import tables_of
 from glandwise.numerics.compiled import compiled, ready
+from glandwise.questions.arrays import Floats, Table
 from glandwise.questions.thermal_fit import kernel
 
 if TYPE_CHECKING:
     from glandwise.rules.model import RuleSetData
 
-Table = np.ndarray[Any, Any]
-
 _kernel = compiled(kernel.fits_over)
 
 
 def measured(
-    data: RuleSetData, temperatures: Table, cases: Table, hardware_rows: Table, compounds: Table | None = None
+    data: RuleSetData, temperatures: Floats, cases: Table, hardware_rows: Table, compounds: Table | None = None
 ) -> Table:
     """Measure the fits of the first case at every temperature."""
     out = np.full(len(temperatures), np.nan, kernel.OUT)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+from glandwise.questions.arrays import Row
 
 if TYPE_CHECKING:
     from glandwise.questions.envelope.measure import Measure
@@ -19,7 +21,7 @@ class Found(NamedTuple):
     made: float
     """Interference or deflection as made [m]."""
     energizer: str | None
-    out: Any
+    out: Row
     """Row of what machine code found at that temperature."""
     units: UnitSystem
 

@@ -6,8 +6,9 @@ each criterion. What is measured and said stands in :mod:`glandwise.questions.th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,11 +16,13 @@ from glandwise.case.choices import Retention
 from glandwise.case.hardware_intake import check_temperatures, resolve, strain_range, unknown_strain
 from glandwise.case.intake import Limit, build
 from glandwise.engine import Engine
+from glandwise.json_values import JsonObject
 from glandwise.mechanics import expansion
 from glandwise.mechanics.choices import PtfeTransition
 from glandwise.numerics.worksheet import written
 from glandwise.physics.constants import ATMOSPHERE
 from glandwise.questions import told
+from glandwise.questions.arrays import Floats, Table
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.envelope.measure import Measure, status_of
 from glandwise.questions.envelope.operation import (
@@ -58,12 +61,12 @@ STEPS = 61
 class ThermalJudged(GlandJudged):
     """One case over the temperatures of its duty."""
 
-    grid: Any
+    grid: Floats
     """Temperatures at which the range of the duty is judged [K]."""
-    fits: Any
+    fits: Table
     """What was found at each of them; see :data:`glandwise.questions.thermal_fit.kernel.OUT`."""
 
-    def fits_at(self, temperatures: Any) -> Any:
+    def fits_at(self, temperatures: Floats | Sequence[float]) -> Table:
         """Return the fits at some temperatures [K]."""
         grid = np.ascontiguousarray(temperatures, dtype=np.float64)
         return fits.measured(self.case.data, grid, self.rows, self.hardware_rows, self.compounds)
@@ -103,7 +106,7 @@ class ThermalJudged(GlandJudged):
             return Finding("body_in_bore", "not_evaluated", None, body_in_bore.MISSING, rests_on)
         return self.fit_finding("body_in_bore")
 
-    def working(self) -> list[dict[str, Any]]:
+    def working(self) -> list[JsonObject]:
         """Return the steps to every criterion, each at its worst temperature."""
         measures = [self.told.temperature(name) for name in TEMPERATURES]
         if self.retention == Retention.press_fit_case:
@@ -131,7 +134,7 @@ class ThermalJudged(GlandJudged):
         return False
 
 
-def grid_over(data: RuleSetData, low: float, normal: float, high: float) -> Any:
+def grid_over(data: RuleSetData, low: float, normal: float, high: float) -> Floats:
     """Return the temperatures at which the range of a duty is judged [K]."""
     knots = [value for value in data.expansion.ptfe_unfilled.si_temperature if low < value < high]
     return np.unique([*np.linspace(low, high, STEPS), *knots, normal])
@@ -166,7 +169,7 @@ def answer(request: ThermalFitRequest, engine: Engine) -> ThermalJudged:
     return judge(request.duty, request.design, request.gland, reference, rules)
 
 
-def write(j: ThermalJudged, request: ThermalFitRequest, engine: Engine) -> dict[str, Any]:
+def write(j: ThermalJudged, request: ThermalFitRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     rules, units = engine.rules(request), request.units.system_of_units()
 
@@ -192,6 +195,6 @@ def write(j: ThermalJudged, request: ThermalFitRequest, engine: Engine) -> dict[
     }
 
 
-def check(request: ThermalFitRequest, engine: Engine) -> dict[str, Any]:
+def check(request: ThermalFitRequest, engine: Engine) -> JsonObject:
     """Answer a thermal fit."""
     return write(answer(request, engine), request, engine)

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from glandwise.case.choices import Retention
 from glandwise.case.hardware_intake import strain_range, unknown_strain
+from glandwise.json_values import JsonObject
 from glandwise.mechanics import expansion
 from glandwise.mechanics.choices import PtfeTransition
 from glandwise.physics.constants import ATMOSPHERE
+from glandwise.questions.arrays import Floats
+from glandwise.questions.report import Caution
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +32,7 @@ def _phase(T: float) -> str:
     return "IV" if expansion.transition_temperature(ATMOSPHERE, PtfeTransition.IV_I) >= T else "I"
 
 
-def temperatures(j: ThermalJudged, wanted: Sequence[float] | None) -> Any:
+def temperatures(j: ThermalJudged, wanted: Sequence[float] | None) -> Floats:
     """Return the temperatures of the curve, with those of assembly and duty [K]."""
     case = j.case
     low, high = strain_range(case.data)
@@ -44,13 +47,13 @@ def temperatures(j: ThermalJudged, wanted: Sequence[float] | None) -> Any:
     return np.unique([*wanted, *marks])
 
 
-def _number(value: Any) -> float:
+def _number(value: float) -> float:
     """Return a strain rounded as answers are, without the noise of a difference of equal numbers."""
     number = float(value)
     return float(f"{number:.10g}") if abs(number) > 1e-15 else 0.0
 
 
-def points(j: ThermalJudged, wanted: Sequence[float] | None, units: UnitSystem) -> list[dict[str, Any]]:
+def points(j: ThermalJudged, wanted: Sequence[float] | None, units: UnitSystem) -> list[JsonObject]:
     """Write the fits by temperature, all dimensions nominal."""
     case, t = j.case, j.temperatures
     grid = temperatures(j, wanted)
@@ -60,7 +63,7 @@ def points(j: ThermalJudged, wanted: Sequence[float] | None, units: UnitSystem) 
     has_energizer = case.energizer is not None
     marks = {t.assembly: "assembly", t.minimum: "minimum", t.maximum: "maximum", t.normal: "normal"}
 
-    def length(value: Any) -> Any:
+    def length(value: float) -> JsonObject:
         return units.quantity("length", float(value))
 
     return [
@@ -87,7 +90,7 @@ def points(j: ThermalJudged, wanted: Sequence[float] | None, units: UnitSystem) 
     ]
 
 
-def transition(j: ThermalJudged, units: UnitSystem) -> dict[str, Any]:
+def transition(j: ThermalJudged, units: UnitSystem) -> JsonObject:
     """Write the transitions of PTFE near room temperature."""
     case = j.case
     record, ratio = case.data.expansion.ptfe_transition.length_change, case.compound.expansion_ratio.si
@@ -110,7 +113,7 @@ def transition(j: ThermalJudged, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def after_heat(j: ThermalJudged, units: UnitSystem) -> dict[str, Any]:
+def after_heat(j: ThermalJudged, units: UnitSystem) -> JsonObject:
     """Write what heat leaves of a body that its bore confines."""
     hot, body, bore = j.fits[-1], float(j.row["body"]), float(j.row["bore"])
     left = expansion.diameter_after_confined_heating(
@@ -123,7 +126,7 @@ def after_heat(j: ThermalJudged, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def transition_caution(j: ThermalJudged, units: UnitSystem) -> dict[str, Any]:
+def transition_caution(j: ThermalJudged, units: UnitSystem) -> Caution:
     """Write the caution on the transitions of PTFE."""
     record = j.case.data.expansion.ptfe_transition.length_change
     low, high = (100.0 * j.case.compound.expansion_ratio.si * value for value in (record.si_low, record.si_high))

@@ -8,7 +8,7 @@ the place of single numbers of it. The rules by which a criterion becomes a stat
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from pydantic_core import PydanticCustomError
@@ -17,6 +17,7 @@ from glandwise.case.choices import Retention
 from glandwise.case.hardware_intake import resolve, strain_range
 from glandwise.contract.gland import BoreClass, check_gland_fits
 from glandwise.patience import go_on
+from glandwise.questions.arrays import Codes, Column, Floats, Table, Truths
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.gland import judge as glands
@@ -32,11 +33,11 @@ GLAND, FIT = "gland", "thermal_fit"
 class Outcome(NamedTuple):
     """Verdicts of one part over rows."""
 
-    verdict: batch.Codes
-    governing: batch.Codes
+    verdict: Codes
+    governing: Codes
     """Position of the criterion that decides; -1 where nothing could be judged."""
     criteria: tuple[str, ...]
-    measured: Any = None
+    measured: Floats | None = None
     """All that the verdicts hang on, one column a row."""
 
     @property
@@ -67,7 +68,7 @@ class Around:
         """Verdicts as told, by part."""
         self._known = strain_range(self.data)
 
-    def rows(self, count: int, fields: Mapping[str, Any]) -> Any:
+    def rows(self, count: int, fields: Mapping[str, float | Column]) -> Table:
         """Return so many rows of the hardware with some fields set."""
         rows = np.repeat(self.row, count)
         for name, values in fields.items():
@@ -79,17 +80,18 @@ class Around:
         """Whether the lip itself is what bridges the gap."""
         return self.judged.case.family == "flexible_lip" and self.judged.gland.heel_thickness is None
 
-    def with_bore(self, diameter: float) -> Any:
+    def with_bore(self, diameter: float) -> Table | None:
         """Return the hardware for a bore [m], whatever was proposed of it proposed anew; ``None`` where none goes with it."""
         j = self.judged
         duty = j.duty.model_copy(update={"bore": j.duty.bore.model_copy(update={"diameter": diameter})})
         try:
             check_gland_fits(duty, j.design, j.gland)
-            return resolve(j.case, duty, j.gland).row()
+            row: Table = resolve(j.case, duty, j.gland).row()
         except PydanticCustomError:
             return None
+        return row
 
-    def with_bore_class(self, name: str) -> Any:
+    def with_bore_class(self, name: str) -> Table | None:
         """Return the hardware with a bore of a tolerance class; ``None`` where the tables do not hold it."""
         j = self.judged
         gland = j.gland.model_copy(update={"bore_tolerance": BoreClass(kind="class", name=name)})
@@ -99,7 +101,9 @@ class Around:
             return None
         return self.rows(1, {field: numbers[field] for field in ("bore_low", "bore_high")})
 
-    def over(self, found: batch.Evaluation, hardware: Any, parts: Collection[str] = (GLAND, FIT)) -> dict[str, Outcome]:
+    def over(
+        self, found: batch.Evaluation, hardware: Table, parts: Collection[str] = (GLAND, FIT)
+    ) -> dict[str, Outcome]:
         """Judge cases of which the envelope was evaluated, each with its row of the hardware."""
         go_on()
         cases, j = found.rows, self.judged
@@ -113,7 +117,7 @@ class Around:
             told[FIT] = self._concluded(found, unknown, self._of_fit(cases, hardware, out, unknown))
         return told
 
-    def _of_gland(self, out: Any, names: Collection[str]) -> dict[str, tuple[Any, Any]]:
+    def _of_gland(self, out: Table, names: Collection[str]) -> dict[str, tuple[Floats, Codes]]:
         """Return use and status codes of the criteria of a gland."""
         found = {}
         for name in names:
@@ -128,7 +132,7 @@ class Around:
             found[name] = used, codes
         return found
 
-    def _of_fit(self, cases: Any, hardware: Any, out: Any, unknown: Any) -> dict[str, tuple[Any, Any]]:
+    def _of_fit(self, cases: Table, hardware: Table, out: Table, unknown: Truths) -> dict[str, tuple[Floats, Codes]]:
         """Return use and status codes of the criteria of a thermal fit; the worst over the temperatures of each case."""
         j, count = self.judged, len(cases)
         worst = np.full((count, len(of_fit.IDS)), np.nan)
@@ -148,7 +152,9 @@ class Around:
             found[name] = used, batch.status_codes(used, self.data.criteria[name].caution_at.si)
         return found
 
-    def _concluded(self, found: batch.Evaluation, unknown: Any, measured: dict[str, tuple[Any, Any]]) -> Outcome:
+    def _concluded(
+        self, found: batch.Evaluation, unknown: Truths, measured: dict[str, tuple[Floats, Codes]]
+    ) -> Outcome:
         """Turn the criteria of a part into its verdicts; temperatures are judged as in the envelope."""
         measured = {name: (found.utilization[name], found.status[name]) for name in TEMPERATURES} | measured
         criteria = tuple(name for name in self.data.criteria if name in measured)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from math import isfinite
-from typing import Any, NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -20,8 +20,10 @@ from glandwise.case.vocabulary import NUMBERS
 from glandwise.contract.duty import Duty, Oscillation, Rotation, SurfaceMotion
 from glandwise.contract.quantities import Ranged, measured, with_number
 from glandwise.contract.running import HeatSurroundings
+from glandwise.json_values import JsonObject
 from glandwise.numerics.boundary import Point, bisect
 from glandwise.questions.advice import rests_on, within
+from glandwise.questions.arrays import Codes, Column, Floats, Numbers, Table, Truths
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.friction.operation import subject_of
@@ -29,6 +31,7 @@ from glandwise.questions.unknowns.around import FIT, GLAND, Around, Outcome
 from glandwise.questions.wear import found as wear
 from glandwise.rules.loader import RuleSet
 from glandwise.rules.model import Datum
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 GRID = 33
@@ -48,6 +51,10 @@ NAMED = 3
 """Criteria that the words of a confidence name at most."""
 SPREAD = 0.9
 """Share of the cases that lie between the ends of a spread."""
+
+
+Columns: TypeAlias = Mapping[str, Column]
+"""Fields of a case or of the hardware that are set, one value a row."""
 
 
 class Asked(NamedTuple):
@@ -79,7 +86,7 @@ class Number(NamedTuple):
     by_logarithm: bool
     text: str
     """The question."""
-    records: tuple[Any, ...]
+    records: Records
     stated: float | None = None
     """What is stated within the range; ``None`` where nothing is."""
     hardware: tuple[str, ...] = ()
@@ -89,7 +96,7 @@ class Number(NamedTuple):
     digits: int = 3
     """Digits of its ends in words."""
 
-    def at(self, share: Any) -> Any:
+    def at(self, share: Numbers) -> Floats:
         """Return the values at some shares of the plausible range."""
         share = np.asarray(share)
         if self.by_logarithm:
@@ -121,7 +128,7 @@ class Option(NamedTuple):
     name: str
     share: float
     sets: dict[str, int]
-    hardware: Any = None
+    hardware: Table | None = None
     """Row of the hardware with it, as a table; ``None`` where it is none of the hardware."""
     title: str | None = None
     """How it stands in a sentence; as it is named where ``None``."""
@@ -139,7 +146,7 @@ class Choice(NamedTuple):
     pointer: str
     options: tuple[Option, ...]
     text: str
-    records: tuple[Any, ...]
+    records: Records
 
 
 # --------------------------------------------------------------------------------------------------------- what is open
@@ -349,17 +356,17 @@ class Judge:
         self.told = {ENVELOPE: self.now} | ({} if asked.around is None else asked.around.now)
         """Verdicts as told, by part."""
 
-    def evaluate(self, columns: dict[str, Any]) -> batch.Evaluation:
+    def evaluate(self, columns: Columns) -> batch.Evaluation:
         """Evaluate cases with some columns set (arrays of one length)."""
         again = _DERIVED[type(self.asked.duty.motion)] if _MOTION & columns.keys() else ()
         return batch.vary(self.asked.case, self.asked.findings, {**columns, **self._temperatures(columns)}, again)
 
-    def _temperatures(self, columns: dict[str, Any]) -> dict[str, Any]:
+    def _temperatures(self, columns: Columns) -> Columns:
         """Return the ends of the temperatures where the normal one varies: none passes it, and what is open goes along."""
         if "temperature" not in columns:
             return {}
+        found: dict[str, Column] = {}
         T, usual = columns["temperature"], self.asked.duty.temperature
-        found = {}
         for column, stated, meet in (
             ("temperature_min", usual.minimum, np.minimum), ("temperature_max", usual.maximum, np.maximum),
         ):  # fmt: skip
@@ -369,24 +376,26 @@ class Judge:
                 found[column] = meet(columns.get(column, stated), T)
         return found
 
-    def number(self, number: Number, values: Any) -> batch.Evaluation:
+    def number(self, number: Number, values: Floats) -> batch.Evaluation:
         """Evaluate the values of one number."""
         return self.evaluate({number.column: values})
 
-    def outcomes(self, number: Number, values: Any, parts: Collection[str]) -> dict[str, Outcome]:
+    def outcomes(self, number: Number, values: Floats, parts: Collection[str]) -> dict[str, Outcome]:
         """Judge the values of one number in some parts."""
         found = self.evaluate({number.column: values} if number.column else self._as_it_is(len(values)))
         return self._of_parts(found, dict.fromkeys(number.hardware, values), parts)
 
-    def _as_it_is(self, count: int) -> dict[str, Any]:
+    def _as_it_is(self, count: int) -> Columns:
         return {"offset": np.full(count, self.asked.case.offset)}
 
-    def _of_parts(self, found: batch.Evaluation, hardware: Any, parts: Collection[str]) -> dict[str, Outcome]:
+    def _of_parts(
+        self, found: batch.Evaluation, hardware: Columns | Table, parts: Collection[str]
+    ) -> dict[str, Outcome]:
         """Return the verdicts of some parts; of the hardware there are fields that are set, or whole rows."""
         around = self.asked.around
         told = {ENVELOPE: Outcome(found.verdict, found.governing, found.criteria)} if ENVELOPE in parts else {}
         if around is not None and (GLAND in parts or FIT in parts):
-            rows = around.rows(len(found.rows), hardware) if isinstance(hardware, dict) else hardware
+            rows = hardware if isinstance(hardware, np.ndarray) else around.rows(len(found.rows), hardware)
             told |= around.over(found, rows, parts)
         return told
 
@@ -396,10 +405,12 @@ class Judge:
         columns = {name: np.array([option.sets[name] for option in options]) for name in options[0].sets}
         found = self.evaluate(columns or self._as_it_is(len(options)))
         of_hardware = options[0].hardware is not None
-        hardware: Any = np.concatenate([option.hardware for option in options]) if of_hardware else {}
+        hardware: Columns | Table = {}
+        if of_hardware:
+            hardware = np.concatenate([option.hardware for option in options])
         return self._of_parts(found, hardware, [name for name in self.told if columns or name != ENVELOPE])
 
-    def stands(self, found: batch.Evaluation) -> Any:
+    def stands(self, found: batch.Evaluation) -> Truths:
         """Tell where the verdict is no worse than told."""
         return found.verdict <= self.now
 
@@ -422,27 +433,40 @@ class Range(NamedTuple):
     """Parts whose verdicts change."""
 
 
+class _Ranked(NamedTuple):
+    """A question as an answer has it, with what it is ranked by."""
+
+    id: str
+    turns: float
+    """Share of what is plausible that turns a verdict."""
+    worst: int
+    """Verdict there."""
+    written: JsonObject
+
+
 class _Tried(NamedTuple):
     """Verdicts of one part over some of the values that are tried."""
 
     part: str
     now: int
-    shares: Any
+    shares: Floats
     outcome: Outcome
 
     @property
-    def stands(self) -> Any:
+    def stands(self) -> Truths:
         """Where the verdict is no worse than told."""
-        return self.outcome.verdict <= self.now
+        stands: Truths = self.outcome.verdict <= self.now
+        return stands
 
     @property
     def changes(self) -> bool:
         """Whether any verdict is another than told."""
         return bool((self.outcome.verdict != self.now).any())
 
-    def on(self, shares: Any) -> Any:
+    def on(self, shares: Floats) -> Codes:
         """Return the codes of more values, each that of the nearest."""
-        return self.outcome.verdict[np.abs(shares[:, None] - self.shares).argmin(axis=1)]
+        codes: Codes = self.outcome.verdict[np.abs(shares[:, None] - self.shares).argmin(axis=1)]
+        return codes
 
 
 class _Turn(NamedTuple):
@@ -479,7 +503,7 @@ def _turns(judge: Judge, number: Number, tried: _Tried) -> list[_Turn]:
     """Solve where a part turns between two values that were tried."""
     stands, shares, part = tried.stands, tried.shares, tried.part
 
-    def point(values: Any) -> Point:
+    def point(values: Floats) -> Point:
         here = judge.outcomes(number, number.at(values), (part,))[part]
         return Point(here.verdict <= tried.now, here.governing)
 
@@ -557,7 +581,7 @@ def _turned(judge: Judge, part: str, code: int, criterion: int, criteria: Sequen
     return f"{_PART[part][0]} {_WORDS[batch.STATUSES[code]]}{by}"
 
 
-def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
+def _question(judge: Judge, number: Number, found: Range) -> _Ranked:
     asked, units = judge.asked, judge.asked.units
     ends: list[float | None] = [None, None]
     if found.start == found.start:
@@ -587,12 +611,13 @@ def _question(judge: Judge, number: Number, found: Range) -> dict[str, Any]:
         said += f" Beyond, {_turned(judge, found.part, int(here.verdict[0]), by, here.criteria)}."
         if found.part == ENVELOPE:
             said += _helps(asked, *number.put(asked, value), here.criteria[by])
-    return {
+    written: JsonObject = {
         "id": number.id, "field": number.pointer, "text": number.text, "reason": said,
         "holds_from": units.optional(number.dimension, ends[0]), "holds_to": units.optional(number.dimension, ends[1]),
         "holds_for": None, "turns": _rounded(found.turns), "worst": batch.STATUSES[found.worst],
         "best": batch.STATUSES[found.best], "parts": list(found.parts), **rests_on(number.records),
     }  # fmt: skip
+    return _Ranked(number.id, found.turns, found.worst, written)
 
 
 def _either(names: Sequence[str]) -> str:
@@ -609,7 +634,7 @@ def _rounded(share: float) -> float:
     return float(f"{share:.6g}")
 
 
-def _asked_choice(judge: Judge, choice: Choice) -> dict[str, Any] | None:
+def _asked_choice(judge: Judge, choice: Choice) -> _Ranked | None:
     """Ask for a choice, where one of its options changes the verdict."""
     outcomes = judge.chosen(choice)
     changed = {part: found for part, found in outcomes.items() if (found.verdict != judge.told[part]).any()}
@@ -633,17 +658,18 @@ def _asked_choice(judge: Judge, choice: Choice) -> dict[str, Any] | None:
         better = _WORDS[batch.STATUSES[int(found.verdict.min())]]
         said = f"Whatever is plausible, the verdict is no worse; stated, {_PART[part][2]} may become one that {better}."
     turns = sum(option.share for option, here in zip(choice.options, stands, strict=True) if not here)
-    return {
+    written: JsonObject = {
         "id": choice.id, "field": choice.pointer, "text": choice.text, "reason": said,
         "holds_from": None, "holds_to": None, "holds_for": [option.name for option in kept], "turns": _rounded(turns),
         "worst": batch.STATUSES[worst], "best": batch.STATUSES[best], "parts": list(changed), **rests_on(choice.records),
     }  # fmt: skip
+    return _Ranked(choice.id, turns, worst, written)
 
 
 # ----------------------------------------------------------------------------------------------------------- confidence
 
 
-def spread_evenly(count: int, dimensions: int) -> Any:
+def spread_evenly(count: int, dimensions: int) -> Floats:
     """Return points that fill a cube evenly, the same ones each time: multiples of powers of a root of x^(d+1) = x + 1.
 
     Roberts, M. (2018), "The unreasonable effectiveness of quasirandom sequences" (published, from memory).
@@ -655,10 +681,10 @@ def spread_evenly(count: int, dimensions: int) -> Any:
     return (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
 
 
-def _confidence(judge: Judge, numbers: Sequence[Number], choices: Sequence[Choice]) -> dict[str, Any]:
+def _confidence(judge: Judge, numbers: Sequence[Number], choices: Sequence[Choice]) -> JsonObject:
     """Evaluate the design over all that is open at once."""
     points = spread_evenly(CASES, len(numbers) + len(choices))
-    columns: dict[str, Any] = {number.column: number.at(points[:, k]) for k, number in enumerate(numbers)}
+    columns: dict[str, Column] = {number.column: number.at(points[:, k]) for k, number in enumerate(numbers)}
     for k, choice in enumerate(choices, start=len(numbers)):
         bounds = np.cumsum([option.share for option in choice.options])
         which = np.minimum(np.searchsorted(bounds, points[:, k], side="right"), len(choice.options) - 1)
@@ -698,7 +724,7 @@ _SPREADS = (
 """What is told over the cases: name, dimension, digits that are said, words."""
 
 
-def _spread(asked: Asked, rows: Any) -> dict[str, Any]:
+def _spread(asked: Asked, rows: Table) -> JsonObject:
     """Say how life, torque and contact temperature spread over the cases."""
     found = wear.over(subject_of(asked.case, asked.surroundings), rows)
     longest = asked.rules.data.running.wear.longest_life.si
@@ -708,7 +734,7 @@ def _spread(asked: Asked, rows: Any) -> dict[str, Any]:
         "contact_temperature": found["temperature"],
     }  # fmt: skip
     said: list[str] = []
-    told: dict[str, dict[str, Any]] = {}
+    told: dict[str, JsonObject] = {}
     for name, dimension, digits, what in _SPREADS:
         finite = values[name][np.isfinite(values[name])]
         if not len(finite):
@@ -741,7 +767,7 @@ def _listed(names: Sequence[str]) -> str:
 # --------------------------------------------------------------------------------------------------------------- answer
 
 
-def questions(asked: Asked) -> tuple[list[dict[str, Any]], dict[str, Any] | None]:
+def questions(asked: Asked) -> tuple[list[JsonObject], JsonObject | None]:
     """Return what to ask back, the most important first, and how sure the verdict is; none where all is stated."""
     judge = Judge(asked)
     numbers, choices = list(numbers_of(asked)), list(choices_of(asked))
@@ -749,5 +775,5 @@ def questions(asked: Asked) -> tuple[list[dict[str, Any]], dict[str, Any] | None
     found = [_question(judge, number, here) for number in all_numbers if (here := range_of(judge, number)) is not None]
     found += [item for choice in all_choices if (item := _asked_choice(judge, choice)) is not None]
     order = {"fail": 0, "caution": 1, "not_evaluated": 2, "pass": 3}
-    found.sort(key=lambda item: (-item["turns"], order[item["worst"]], item["id"]))
-    return found, _confidence(judge, numbers, choices) if numbers or choices else None
+    found.sort(key=lambda item: (-_rounded(item.turns), order[batch.STATUSES[item.worst]], item.id))
+    return [item.written for item in found], _confidence(judge, numbers, choices) if numbers or choices else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from glandwise.case.ratings import tables_of
 from glandwise.numerics.compiled import compiled, over_rows, ready
 from glandwise.physics.heat_balance import AROUND, Running
 from glandwise.physics.wear import EndedBy, Ends, Rates, Room, Wearing
+from glandwise.questions.arrays import Row, Table
 from glandwise.questions.friction.states import Subject
 from glandwise.questions.wear import kernel
 
@@ -22,7 +23,7 @@ class Measured(NamedTuple):
     running: Running
     modelled: bool
     """Whether the energizer, if there is one, lies within the range of its model."""
-    around: Any
+    around: Row
     """Surroundings: a row."""
     room: Room
     """Depths that may wear."""
@@ -46,10 +47,11 @@ def warm() -> None:
     ready(_kernel, record.table(0), np.zeros(0, kernel.OUT), np.zeros(1, AROUND), 0.0, empty())
 
 
-def over(subject: Subject, rows: Any) -> Any:
+def over(subject: Subject, rows: Table) -> Table:
     """Find running state and wear of rows of a case that are filled in, as the kernel has them."""
     rules, tables = tables_of(subject.data, subject.compounds), (rows, np.zeros(len(rows), kernel.OUT))
-    return over_rows(_kernel, tables, subject.stated, np.nan, rules)
+    found: Table = over_rows(_kernel, tables, subject.stated, np.nan, rules)
+    return found
 
 
 def measured(subject: Subject, room: float) -> Measured:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from math import inf
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
+from glandwise.json_values import JsonObject
 from glandwise.physics.wear import EndedBy, Ends
 from glandwise.rules.model import RuleSetData
 from glandwise.units import UnitSystem
@@ -49,7 +50,7 @@ class Life(NamedTuple):
         P = self.ends.probability
         return float(f"{P:.2g}") if P == P and self.presses else None
 
-    def write(self, units: UnitSystem) -> dict[str, Any]:
+    def write(self, units: UnitSystem) -> JsonObject:
         """Write the ends."""
         ends = {"short": self.ends.short, "sure": self.ends.sure, "nominal": self.ends.median, "long": self.ends.long}
         found = {name: units.optional("time", self.told(end)) for name, end in ends.items()}

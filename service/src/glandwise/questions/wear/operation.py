@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from functools import partial
 from math import inf, nan
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from glandwise.case import sizing
 from glandwise.case.intake import Case, build
 from glandwise.case.tables import source_of
 from glandwise.contract.running import WearEstimateRequest
 from glandwise.engine import Engine, refusal
+from glandwise.json_values import JsonObject
 from glandwise.mechanics.choices import LipRoot
 from glandwise.numerics.docstring import Quantity
 from glandwise.numerics.trace import labelled, leaf, traced
@@ -19,14 +20,18 @@ from glandwise.physics import wear as physics
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import balance, surroundings_with
 from glandwise.physics.lip import shape_of
+from glandwise.physics.wear import Ends, Room
 from glandwise.questions import told
+from glandwise.questions.arrays import Row
 from glandwise.questions.friction.operation import subject_of
 from glandwise.questions.friction.states import why_unknown
 from glandwise.questions.friction.surroundings import assumed, leaves_of
 from glandwise.questions.report import assumptions, cautions
+from glandwise.questions.trees import Trees
 from glandwise.questions.wear.found import Measured, measured
 from glandwise.questions.wear.judge import BY, Life, verdict, words
 from glandwise.rules.model import Evidence, weakest
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 
@@ -37,7 +42,7 @@ class Answer(NamedTuple):
     found: Measured
     verdict: str
     evidence: Evidence | None
-    working: list[dict[str, Any]] | None
+    working: list[JsonObject] | None
 
     @property
     def life(self) -> Life:
@@ -93,7 +98,7 @@ ROOM = Quantity("h_a", "m", "Depth that may wear")
 _LONGEST = Quantity("t_max", "s", "Longest life that is estimated")
 
 
-def told_lives(case: Case, ends: Any) -> tuple[Any, ...]:
+def told_lives(case: Case, ends: Ends) -> Trees:
     """Return those lives as they are told that are longer than the longest that is estimated."""
     datum = case.data.running.wear.longest_life
     longest = leaf(datum.si, _LONGEST, source_of("running.wear.longest_life", datum), datum)
@@ -103,12 +108,12 @@ def told_lives(case: Case, ends: Any) -> tuple[Any, ...]:
     )  # fmt: skip
 
 
-def governing_room(room: Any) -> Any:
+def governing_room(room: Room) -> float:
     """Return the depth that may wear: the lesser of that of the lip and that of the energizer."""
     return room.energizer if room.energizer < room.lip else room.lip
 
 
-def explained(request: WearEstimateRequest, case: Case, row: Any) -> tuple[Any, ...]:
+def explained(request: WearEstimateRequest, case: Case, row: Row) -> Trees:
     """Return the numbers of an answer, each with the tree that it came from."""
     found, rules = told.leaves_of(case, request.duty, row)
     _complete(found, rules)
@@ -117,7 +122,7 @@ def explained(request: WearEstimateRequest, case: Case, row: Any) -> tuple[Any, 
     around = _surroundings_with(found, rules, leaves_of(request.surroundings))
     mu, C, time = compound.friction[found.medium], constants.film_friction, constants.nominal_time
     running = _balance(found, rules, around, spring.line_load, found.pressure, mu, C, time, LipRoot.elastic)
-    stated: Any = nan if request.wear_allowance is None else leaf(request.wear_allowance, ROOM, "request")
+    stated = nan if request.wear_allowance is None else leaf(request.wear_allowance, ROOM, "request")
     room = _room_of(found, rules, stated)
     slid = _slid(found.surface_speed)
     if running.temperature != running.temperature:
@@ -129,9 +134,9 @@ def explained(request: WearEstimateRequest, case: Case, row: Any) -> tuple[Any, 
 
 
 def _explained(
-    request: WearEstimateRequest, result: Answer, row: Any
-) -> tuple[Evidence | None, list[dict[str, Any]] | None]:
-    def find() -> tuple[Any, ...]:
+    request: WearEstimateRequest, result: Answer, row: Row
+) -> tuple[Evidence | None, list[JsonObject] | None]:
+    def find() -> Records:
         return told.rests_on(result.case, *explained(request, result.case, row))
 
     stated = tuple(name for name, value in request.surroundings if value is not None)
@@ -155,7 +160,7 @@ def summary(result: Answer, units: UnitSystem) -> str:
     return words(result.life, result.case.data, units)
 
 
-def write(result: Answer, request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
+def write(result: Answer, request: WearEstimateRequest, engine: Engine) -> JsonObject:
     """Write an answer as its contract has it, in the units of the request."""
     units, case, found = request.units.system_of_units(), result.case, result.found
     worn, rates, known = found.worn, found.rates, found.running.converged
@@ -166,7 +171,7 @@ def write(result: Answer, request: WearEstimateRequest, engine: Engine) -> dict[
     }
     depths = {name: units.quantity("length", depth) for name, depth in in_1000_h.items()} if known else None
 
-    def time(value: float) -> dict[str, Any] | None:
+    def time(value: float) -> JsonObject | None:
         return units.optional("time", result.life.told(value)) if known else None
 
     return {
@@ -196,6 +201,6 @@ def write(result: Answer, request: WearEstimateRequest, engine: Engine) -> dict[
     }
 
 
-def estimate(request: WearEstimateRequest, engine: Engine) -> dict[str, Any]:
+def estimate(request: WearEstimateRequest, engine: Engine) -> JsonObject:
     """Answer a wear estimate."""
     return write(answer(request, engine), request, engine)

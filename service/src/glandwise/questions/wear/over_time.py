@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from glandwise.case.intake import build
 from glandwise.contract.running import WearEstimateRequest
 from glandwise.engine import Engine
+from glandwise.questions.arrays import Floats
 from glandwise.questions.friction.operation import subject_of
 from glandwise.questions.wear.found import measured
 
@@ -21,12 +22,12 @@ NINE_IN_TEN = 1.6448536269514722
 class OverTime(NamedTuple):
     """Depths and the times at which they are reached, SI."""
 
-    depth: Any
-    time: Any
+    depth: Floats
+    time: Floats
     """Median; NaN where a depth is never reached."""
-    early: Any
+    early: Floats
     """One in twenty seals is worn so deep before."""
-    late: Any
+    late: Floats
     """One in twenty seals is not worn so deep by then."""
 
 
