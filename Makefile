@@ -7,6 +7,7 @@ STAMP := $(VENV)/.installed
 USE ?= .venv-use
 # extras of the service that are left out unless they are named: tables
 WITH ?=
+EXTRAS := tables telemetry
 USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
 .DEFAULT_GOAL := help
@@ -25,14 +26,14 @@ $(STAMP): tests/dev.lock service/pyproject.toml client/pyproject.toml
 	$(PY) -c 'from glandwise.questions.warm import warm; warm()'
 	touch $@
 
-use: $(USED)/.installed ## Make the environment of what service and client need to run, unless that of a developer is there (WITH=tables)
+use: $(USED)/.installed ## Make the environment of what service and client need to run, unless that of a developer is there (WITH="tables telemetry")
 
 OTHER := $(if $(WITH),$(if $(filter $(WITH),$(shell cat $(USE)/.installed 2>/dev/null)),,others))
 .PHONY: others
 others:
 
 # no installer, tests or headers stay in it, so that it is made anew where a lock has changed; sources are run where they are
-$(USE)/.installed: docker/service.lock docker/tables.lock docker/slim.py tests/client.lock $(OTHER)
+$(USE)/.installed: docker/service.lock $(EXTRAS:%=docker/%.lock) docker/slim.py tests/client.lock $(OTHER)
 	$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info[:2] >= (3, 11) else "Python 3.11 or newer is needed; set PYTHON=...")'
 	$(PYTHON) -m venv --clear $(USE)
 	$(USE)/bin/python -m pip install --quiet --disable-pip-version-check --no-compile --require-hashes \
@@ -114,7 +115,7 @@ mutation: setup ## Mutation testing of one module of formulas, in a copy of the 
 chaos: warm ## Kill, restart, corrupt and crowd the service under load, and print what became of each case (SECONDS of each fault)
 	$(PY) -m tests.chaos $(if $(SECONDS),--seconds $(SECONDS))
 
-sbom: setup ## Write what the service is made of, with licences, as CycloneDX into build/sbom.json (WITH=tables)
+sbom: setup ## Write what the service is made of, with licences, as CycloneDX into build/sbom.json (WITH="tables telemetry")
 	$(PY) -m tests.supply sbom build/sbom.json $(WITH)
 
 licences: setup ## Write the licences of what the service and the client need into service/docs/licences.md
@@ -128,7 +129,7 @@ BASE ?= python:3.11-slim
 ENGINE ?= $(shell command -v podman || command -v docker)
 BUILDER ?= $(shell command -v buildah || command -v podman || command -v docker)
 
-image: ## Build the image (BUILDER, BASE by digest in production, WITH=tables, BUILD_OPTIONS)
+image: ## Build the image (BUILDER, BASE by digest in production, WITH="tables telemetry", BUILD_OPTIONS)
 	@test -n "$(BUILDER)" || { echo "Neither buildah, podman nor docker is here: no image can be built."; exit 2; }
 	$(BUILDER) build $(BUILD_OPTIONS) --file docker/Dockerfile --build-arg BASE=$(BASE) --build-arg WITH="$(WITH)" \
 	    --build-arg SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) --tag $(IMAGE) .
@@ -143,9 +144,10 @@ lock: setup ## Resolve the locks again
 	    --constraint tests/dev.lock service/pyproject.toml --extra oidc --extra xlsx -o docker/service.lock
 	$(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
 	    --constraint tests/dev.lock client/pyproject.toml --all-extras -o tests/client.lock
-	$(PY) -c 'import tomllib; print(*tomllib.load(open("service/pyproject.toml", "rb"))["project"]["optional-dependencies"]["tables"])' | \
+	for part in $(EXTRAS); do \
+	    $(PY) -c 'import sys, tomllib; print(*tomllib.load(open("service/pyproject.toml", "rb"))["project"]["optional-dependencies"][sys.argv[1]], sep="\n")' $$part | \
 	    $(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url --no-header --no-annotate \
-	    --constraint tests/dev.lock - -o docker/tables.lock
+	    --constraint tests/dev.lock - -o docker/$$part.lock || exit 1; done
 	printf 'hatchling>=1.33,<2\n' | $(BIN)/uv pip compile --quiet --python-version 3.11 --generate-hashes --no-emit-index-url \
 	    --no-header --no-annotate --constraint tests/dev.lock - -o docker/build.lock
 

@@ -72,7 +72,13 @@ def test_what_the_image_copies_exists_and_passes_the_ignore_file() -> None:
     assert set(sources) == let_through
 
 
-LOCKS = [DOCKER / "service.lock", DOCKER / "tables.lock", DOCKER / "build.lock", ROOT / "tests" / "client.lock"]
+LOCKS = [
+    DOCKER / "service.lock",
+    DOCKER / "tables.lock",
+    DOCKER / "telemetry.lock",
+    DOCKER / "build.lock",
+    ROOT / "tests" / "client.lock",
+]
 
 
 @pytest.mark.parametrize("lock", LOCKS, ids=lambda path: path.name)

@@ -16,6 +16,7 @@ ROOT = Path(__file__).resolve().parents[2]
 LOCKS = {
     "service": ROOT / "docker" / "service.lock",
     "tables": ROOT / "docker" / "tables.lock",
+    "telemetry": ROOT / "docker" / "telemetry.lock",
     "client": ROOT / "tests" / "client.lock",
 }
 """Of the distributions, and of the extra of the service that is left out unless it is named."""

@@ -16,7 +16,7 @@ from starlette.responses import Response
 from starlette_compress import CompressMiddleware, add_compress_type
 
 from glandwise import __version__, openapi
-from glandwise.api import access, calculations, deprecation, page, problems, reference
+from glandwise.api import access, calculations, deprecation, page, problems, reference, spans
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
 from glandwise.api.metrics import Metrics
@@ -71,6 +71,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         openapi_url="/openapi.json",
         redirect_slashes=False,
         lifespan=_lifespan,
+        telemetry=spans.config(settings.telemetry),
         exception_handlers={
             problems.ProblemError: problems.handle_problem,
             RequestValidationError: _handle_parameters,

@@ -126,6 +126,9 @@ class Settings(BaseSettings):
     )
     log_level: Level = Field(default="info", description="Least level of what is logged.")
     log_format: Form = Field(default="text", description="How the log is written: for reading, or a line of JSON each.")
+    telemetry: bool = Field(
+        default=False, description="Send a span of OpenTelemetry for each request; where to, say the variables OTEL_*."
+    )
     log_requests: bool = Field(default=False, description="Log each request.")
     rules: Annotated[Path, BeforeValidator(_not_empty)] | None = Field(
         default=None, description="Folder of house rule sets, loaded beside the built-in ones."

@@ -22,7 +22,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from glandwise.api import lines, messages, negotiation, problems
+from glandwise.api import lines, messages, negotiation, problems, spans
 from glandwise.api.answering import Calculation, calculation
 from glandwise.api.body import read_body, read_json
 from glandwise.api.negotiation import COLUMNS, JSON
@@ -162,6 +162,7 @@ class CalculationRoute(APIRoute):
                 else:
                     result = calculate(raw, state.engine)
             state.metrics.judged(operation.name, result)
+            spans.judged(request.scope, result)
             if offer is None:
                 return JSONAnswer(orjson.dumps(result))
             negotiation.require_words(offer, result)

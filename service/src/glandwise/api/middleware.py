@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from glandwise.api import spans
 from glandwise.api.access import PROBES, Caller, Guard
 from glandwise.api.deprecation import Headers
 from glandwise.api.metrics import Metrics
@@ -85,6 +86,7 @@ class Front:
                 headers.extend(self.deprecated.get(scope["path"], ()))
                 message["headers"] = headers
                 status = message["status"]
+                spans.answered(scope, operation_of(scope), scope.get("glandwise.form", "json"), token.decode())
             else:
                 size += len(message.get("body", b""))
             await send(message)
