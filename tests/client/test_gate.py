@@ -728,7 +728,26 @@ def test_what_decides_the_quotes_is_told(repository: Repository, monkeypatch: An
     again = json.loads((repository.folder / "again.json").read_text(encoding="utf-8"))
     assert again["cases"] == 2 * len(QUOTES) + 3
     assert again["refused"] == 0
+    assert again["whole"] is None
+    # beyond the envelope: what a quote is told of its blank, and how long the seal lives
+    beyond = ["--only", "blank.face_allowance", "--operation", "estimate_blank", "--operation", "estimate_wear"]
+    assert (
+        main([*asked, *beyond, "--sample", "2", "--evidence", "house_estimate", *written, "--suggestions", "0"]) == FINE
+    )
+    said = capsys.readouterr().out
+    whole = json.loads((repository.folder / "found.json").read_text(encoding="utf-8"))["whole"]
+    assert (whole["cases"], whole["of_cases"], whole["case_ids"]) == (2, len(QUOTES), ["Q-1", "Q-4"])
+    assert whole["operations"] == ["estimate_wear", "estimate_blank"]
+    assert {value["key"] for value in whole["values"]} == {"blank.face_allowance"}
+    page = (repository.folder / "found.md").read_text(encoding="utf-8")
+    for text in (said, page, (repository.folder / "found.html").read_text(encoding="utf-8")):
+        assert whole["summary"] in text
+        assert LIMIT in text
     for bad, words in (
+        (["--operation", "nobody"], "--operation nobody: no operation that is compared; accepted: check_envelope, "),
+        (["--sample", "3"], "--sample: is for whole answers"),
+        (["--operation", "check_envelope", "--workers", "2"], "--workers: is for whole answers"),
+        (["--operation", "estimate_wear", "--evidence", "rumour"], "--evidence rumour: no level of evidence"),
         (["--only", "nobody"], "no number of the rule set stands under this key"),
         (["--step", "0"], "is not a number from 0.01 to 20, in per cent"),
         (["--suggest", "more.json"], "accepted: .csv"),

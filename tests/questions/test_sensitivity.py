@@ -11,6 +11,7 @@ import pytest
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.review import sensitivity as review
 from glandwise.review.judged import SAME, Table, outcomes
+from glandwise.review.steps import Value, steps_of, values_of
 from glandwise.rules.loader import RuleError, RuleStore, RuleTree
 
 from tests.benchmarks.corpus import invented
@@ -19,14 +20,14 @@ BASE = RuleStore().trees["baseline"]
 COUNT = 48
 TABLE = invented(COUNT, 3)
 CASES = review.read(BASE, [TABLE])
-VALUES = list(review.values_of(CASES.data, CASES.tree))
+VALUES = list(values_of(CASES.data, CASES.tree))
 STEP = 0.05
 
 
-def of_many_kinds() -> list[review.Value]:
+def of_many_kinds() -> list[Value]:
     """Values of every file that some case reads, of each kind one that a case of the corpus could read, and a few besides."""
     names = {TABLE["compound"][0], TABLE["fluid"][0]}
-    some: dict[str, review.Value] = {}
+    some: dict[str, Value] = {}
     for value in VALUES:
         file, entry, *rest = value.path
         if file in {"designs", "running", "sizing", "criteria"}:
@@ -36,7 +37,7 @@ def of_many_kinds() -> list[review.Value]:
     return list(some.values())
 
 
-def changed(value: review.Value, stated: Any) -> RuleTree:
+def changed(value: Value, stated: Any) -> RuleTree:
     """Return the whole rule set with one value changed, and with no history of it."""
     tree = copy.deepcopy(CASES.tree)
     place = tree
@@ -46,7 +47,7 @@ def changed(value: review.Value, stated: Any) -> RuleTree:
     return RuleTree(tree, (), BASE.criteria)
 
 
-def by_brute_force(value: review.Value, steps: list[Any]) -> dict[str, Any]:
+def by_brute_force(value: Value, steps: list[Any]) -> dict[str, Any]:
     """Judge every case by each of the changed sets, whole."""
     before = Table(TABLE).under(BASE.newest().data).judged
     moved, worse, better, statuses = (np.zeros(COUNT, dtype=bool) for _ in range(4))
@@ -69,10 +70,10 @@ STEPPED = [value for value in LOOKED_AT if all(CASES.stepped([(value, value.time
 
 
 @pytest.mark.parametrize("value", STEPPED, ids=lambda value: value.key)
-def test_a_step_does_what_whole_rule_sets_do(value: review.Value) -> None:
+def test_a_step_does_what_whole_rule_sets_do(value: Value) -> None:
     """Only cases that read a value are judged again; the others stand as they stood."""
     try:
-        told = by_brute_force(value, review.steps_of(value, "share", STEP))
+        told = by_brute_force(value, steps_of(value, "share", STEP))
     except RuleError:
         pytest.skip("nobody would believe such a rule set")
     found = review.moved_by(CASES, value, "share", STEP)
@@ -99,11 +100,11 @@ def test_a_value_whose_use_is_proportional_moves_one_per_cent_for_each() -> None
 
 def test_a_range_is_walked_to_its_ends() -> None:
     value = next(v for v in VALUES if v.stated.get("low") not in (None, v.stated.get("value")))
-    low, *high = review.steps_of(value, "range", STEP)
+    low, *high = steps_of(value, "range", STEP)
     assert low["value"] == value.stated["low"]
     assert [new["value"] for new in high] == [value.stated["high"]] * (value.stated["high"] != value.stated["value"])
     plain = next(v for v in VALUES if "low" not in v.stated and "high" not in v.stated)
-    assert review.steps_of(plain, "range", STEP) == []
+    assert steps_of(plain, "range", STEP) == []
 
 
 def test_a_temperature_counts_from_absolute_zero() -> None:

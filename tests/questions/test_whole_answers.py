@@ -131,6 +131,19 @@ def test_a_threshold_of_the_request_counts() -> None:
 # --------------------------------------------------------------------------------------------------------- whole answers
 
 
+@pytest.mark.parametrize("operation", ["estimate_wear", "answer_enquiry"])
+def test_the_life_that_was_wanted_is_asked_for(operation: str) -> None:
+    """Beside the duty of a quote as in it: it is the same question."""
+    wanted = {"value": 2e5, "unit": "h"}
+    beside, inside, without = {**quote("a"), "target_life": wanted}, quote("a"), quote("a")
+    inside["duty"]["target_life"] = wanted
+    cases = [ComparedCase.model_validate(stated) for stated in (beside, inside, without)]
+    asker = Asker(BASE.newest().data, BASE.newest(), [operation])
+    one, two, three = (asker.ask(case, [operation])[operation] for case in cases)
+    assert one == two
+    assert one.verdict != three.verdict
+
+
 def test_what_no_envelope_shows_is_told_by_the_operation_that_shows_it() -> None:
     """A density moves no criterion; the mass on a quote moves with it."""
     cases = [quote("quote-1"), quote("quote-2", compound="ptfe_glass_15")]

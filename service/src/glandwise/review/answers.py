@@ -53,6 +53,8 @@ _READ = ("duty", "design", "gland", "surroundings", "target_life", "pieces")
 LIFE, TORQUE = "life", "torque"
 _OWN_KIND = {("estimate_wear", "/life/nominal"): LIFE, ("estimate_friction", "/levels/nominal/torque"): TORQUE}
 """Quantities that have a kind of transition of their own."""
+OWN_KIND: Mapping[str, tuple[str, str]] = {kind: where for where, kind in _OWN_KIND.items()}
+"""The operation that tells such a quantity, and the place in its answer, by its kind."""
 _NO_QUANTITY = frozenset(
     {"criteria", "assumptions", "cautions", "stamp", "working", "points", "iterations", "converged"}
 )
@@ -127,9 +129,15 @@ def facts_of(operation: str, answer: Mapping[str, Any]) -> Facts:
 _REFUSED = (ValidationError, PydanticCustomError)
 
 
-def _valid(model: type[Any], case: ComparedCase, **more: Any) -> Any:
+def asked_by(model: type[Any], case: ComparedCase) -> Any:
     """Return the request of an operation about a case; its parts were read by the same models, so it is not read again."""
-    return model.model_construct(**{name: getattr(case, name) for name in _READ if name in model.model_fields}, **more)
+    more = {"limit": 1, "near_miss_limit": 0} if model is SelectionRequest else {}
+    stated = {name: getattr(case, name) for name in _READ if name in model.model_fields}
+    if stated.get("target_life") is not None:  # it stands in the duty of a request that has been read
+        if case.duty.target_life is None:
+            stated["duty"] = case.duty.model_copy(update={"target_life": case.target_life})
+        stated["target_life"] = None
+    return model.model_construct(**stated, **more)
 
 
 def _refused(error: Exception) -> Facts:
@@ -160,7 +168,7 @@ class Asker:
 
     def _blank(self, case: ComparedCase) -> Facts:
         """Answer the blank as a part of the enquiry: in the bore that the gland check proposes."""
-        asked = enquiry.Asked(_valid(EnquiryRequest, case), self.engine)
+        asked = enquiry.Asked(asked_by(EnquiryRequest, case), self.engine)
         try:
             held = asked.answer_gland(case.design).found
         except _REFUSED:
@@ -170,11 +178,14 @@ class Asker:
         except _REFUSED as error:
             return _refused(error)
 
-    def _one(self, name: str, case: ComparedCase) -> tuple[Facts, dict[str, Any] | None]:
+    def told(self, name: str, case: ComparedCase) -> dict[str, Any]:
+        """Answer a case by one operation, as its contract has it."""
         model, answer = _ANSWERS[name]
-        more = {"limit": 1, "near_miss_limit": 0} if name == "select_design" else {}
+        return answer(asked_by(model, case), self.engine)
+
+    def _one(self, name: str, case: ComparedCase) -> tuple[Facts, dict[str, Any] | None]:
         try:
-            told = answer(_valid(model, case, **more), self.engine)
+            told = self.told(name, case)
         except _REFUSED as error:
             return _refused(error), None
         return facts_of(name, told), told

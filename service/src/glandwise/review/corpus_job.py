@@ -8,6 +8,7 @@ cluster, with identical results: the work of a block is one function of plain va
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -20,7 +21,7 @@ from glandwise.case import flat as corpus
 from glandwise.case.flat_cells import Cells
 from glandwise.contract.comparison import ComparedCase, ComparisonThresholds
 from glandwise.engine import fault_in_words
-from glandwise.review import comparison
+from glandwise.review import comparison, pool
 from glandwise.review.answers import ENVELOPE, OPERATIONS
 from glandwise.review.told import NOTHING, Told
 from glandwise.review.whole import Asked
@@ -336,43 +337,19 @@ def run_on_dask(
     The results are those of :func:`run`, in the same order. Only a few blocks are under way at a time, so memory stays
     bounded; ``workers`` says how many there are. The file is read here: blocks are sent to the workers.
     """
-    import distributed as dask_distributed
-
-    distributed: Any = dask_distributed
-
-    own = None
-    if client is None:
-        own = distributed.LocalCluster(
-            n_workers=workers, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
-        )
-        client = distributed.Client(own)
     result, writer = JobResult(), RowWriter(out)
+    # blocks whole: Dask looks for tasks in tuples
+    items = ([[dict(block.table), block.documents], attribute, asked] for block in blocks(path, size or size_of(asked)))
     try:
-        shared = client.scatter([sets], broadcast=True)[0]  # the tuple whole, not its parts
-        pending: list[Any] = []
-
-        def collect() -> None:
-            found: BlockResult = pending.pop(0).result()
-            result.totals.merge(found.totals)
-            writer.write(found.told)
-            if each is not None:
-                each(found.told.rows())
-            if progress is not None:
-                progress(found.totals.cases)
-
-        for block in blocks(path, size or size_of(asked)):
-            # the block whole: Dask looks for tasks in tuples
-            pending.append(
-                client.submit(_work, shared, [dict(block.table), block.documents], attribute, asked, pure=False)
-            )
-            if len(pending) >= 2 * workers:
-                collect()
-        while pending:
-            collect()
+        with pool.local(workers) if client is None else nullcontext(client) as there:
+            for found in pool.in_order(there, _work, pool.given(there, sets), items, workers):
+                result.totals.merge(found.totals)
+                writer.write(found.told)
+                if each is not None:
+                    each(found.told.rows())
+                if progress is not None:
+                    progress(found.totals.cases)
     finally:
         writer.close()
-        if own is not None:
-            client.close()
-            own.close()
     result.written = writer.count
     return result

@@ -2,7 +2,8 @@
 
 Each number is changed by itself, up and down, by a share of it or to the ends of its own range, and the envelope of those cases is
 judged again that read it (:mod:`glandwise.review.attribution`). What no case reads is looked for in cases that are sampled over
-the whole envelope: some that read it are suggested.
+the whole envelope: some that read it are suggested. What lies beyond the envelope is told of some cases that are answered whole
+(:mod:`glandwise.review.whole_steps`).
 
 A number that no case reads is found with others at once: where no case reads any number of a file or of an entry, none of
 them is changed by itself. Each of them is changed by a share of its own then, so that nothing cancels out.
@@ -16,9 +17,10 @@ from datetime import date
 from enum import IntEnum
 from functools import cached_property
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+import orjson
 
 from glandwise import units
 from glandwise.case import flat as corpus
@@ -26,19 +28,21 @@ from glandwise.case import record
 from glandwise.case.choices import Family
 from glandwise.case.flat_cells import Cells
 from glandwise.case.vocabulary import CHOICES, NAMES, NUMBERS
+from glandwise.contract.comparison import ComparedCase
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.questions.envelope import kernel
+from glandwise.review import whole_steps
+from glandwise.review.answers import case_of_row
 from glandwise.review.attribution import Reach
 from glandwise.review.comparison import counted, rules_stamp
-from glandwise.review.corpus_job import blocks
+from glandwise.review.corpus_job import Block, blocks
 from glandwise.review.judged import SAME, Reading, Table, outcomes, stacked
 from glandwise.review.sampling import sample, written_filled
+from glandwise.review.steps import By, Group, Value, apart, grouped, stepped, steps_of, values_of
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleSet, RuleTree
-from glandwise.rules.mixed import mixed
 from glandwise.rules.model import RuleSetData
-from glandwise.rules.overlay import Tree, is_value
-from glandwise.rules.values import Curve, Datum
+from glandwise.rules.overlay import Tree
 
 CASES = 100_000
 """Cases at most; each is judged again for every number that it reads."""
@@ -49,9 +53,6 @@ NEAR = 200
 NAMED = 5
 """Cases that are named with a value whose step turns their verdict."""
 
-By = Literal["share", "range"]
-_SKIPPED = frozenset({"rule_set", "sources", "bands"})
-"""Files whose numbers judge no case."""
 _SETTLED = 1e-12
 """Utilization below which nothing relative is said of it."""
 
@@ -60,69 +61,17 @@ class Blind(Exception):  # noqa: N818 - says what is wrong
     """Cases of which nothing can be said."""
 
 
-def tables(paths: Sequence[Path]) -> list[Mapping[str, Cells]]:
+def parts(paths: Sequence[Path]) -> list[Block]:
     """Read the corpora in some files, block by block. Raises :class:`Blind` where there are too many cases to keep."""
-    found: list[Mapping[str, Cells]] = []
+    found: list[Block] = []
     count = 0
     for path in paths:
         for block in blocks(path):
             count += len(corpus.listed(next(iter(block.table.values()))))
             if count > CASES:
                 raise Blind(f"{path}: more than {CASES} cases; a sample of them tells the same")
-            found.append(block.table)
+            found.append(block)
     return found
-
-
-class Value(NamedTuple):
-    """A number or a table of a rule set."""
-
-    path: tuple[str, ...]
-    stated: Mapping[str, Any]
-    record: Datum | Curve
-
-    @property
-    def key(self) -> str:
-        """The path as a dotted key."""
-        return ".".join(self.path)
-
-    def times(self, factor: float) -> dict[str, Any]:
-        """Return it with its numbers multiplied in SI: a temperature counts from absolute zero."""
-        curve = isinstance(self.record, Curve)
-        unit = self.stated["y_unit" if curve else "unit"]
-        dimension = self.record.y_dimension if isinstance(self.record, Curve) else self.record.dimension
-
-        def of(number: float) -> float:
-            return float(units.from_si(units.to_si(number, dimension, unit) * factor, dimension, unit))
-
-        if curve:
-            return {**self.stated, "y": [of(y) for y in self.stated["y"]]}
-        numbers = {name: of(self.stated[name]) for name in ("value", "low", "high") if name in self.stated}
-        return {**self.stated, **numbers}
-
-    def at_end(self, end: Literal["low", "high"]) -> dict[str, Any] | None:
-        """Return it at an end of its own range; ``None`` where it states none, or stands there."""
-        if self.stated.get(end) is None or self.stated[end] == self.stated.get("value"):
-            return None
-        return {**self.stated, "value": self.stated[end]}
-
-
-def values_of(data: RuleSetData, tree: Tree) -> Iterator[Value]:
-    """Yield the numbers and tables of a rule set of one date, in its order."""
-    for file, content in tree.items():
-        if file not in _SKIPPED:
-            yield from _values(getattr(data, file, None), content, (file,))
-
-
-def _values(held: Any, content: Any, path: tuple[str, ...]) -> Iterator[Value]:
-    if isinstance(held, Datum | Curve):
-        if is_value(content):
-            yield Value(path, content, held)
-        return
-    if isinstance(content, dict):
-        for name, inner in content.items():
-            under = held.get(name) if isinstance(held, dict) else getattr(held, str(name), None)
-            if under is not None:
-                yield from _values(under, inner, (*path, str(name)))
 
 
 @dataclass
@@ -173,11 +122,7 @@ class Corpus:
 
     def stepped(self, stated: Sequence[tuple[Value, Mapping[str, Any]]]) -> RuleSetData | None:
         """Return the rules with other numbers; ``None`` where no rule set could hold them."""
-        changes = [
-            compare.Change(value.path, "changed", value.stated, dict(new), None, None, None, None, ("value",))
-            for value, new in stated
-        ]
-        return mixed(self.data, self.tree, [compare.inverse(change) for change in changes], self.names)
+        return stepped(self.data, self.tree, self.names, stated)
 
     def touched(self, data: RuleSetData) -> list[Any]:
         """Return, block by block, the places of cases that read something else of other rules."""
@@ -193,13 +138,6 @@ def read(tree: RuleTree, tables: Sequence[Mapping[str, Cells]], day: date | None
 
 
 # ------------------------------------------------------------------------------------------------------------ the steps
-
-
-def steps_of(value: Value, by: By, step: float) -> list[Mapping[str, Any]]:
-    """Return what is put in place of a value, down and up, as far as there is anything."""
-    if by == "range":
-        return [new for new in (value.at_end("low"), value.at_end("high")) if new is not None]
-    return [value.times(1.0 - step), value.times(1.0 + step)]
 
 
 def moved_by(cases: Corpus, value: Value, by: By, step: float) -> Moved:
@@ -255,21 +193,6 @@ def moved_by(cases: Corpus, value: Value, by: By, step: float) -> Moved:
 # ------------------------------------------------------------------------------------------------------- what is not read
 
 
-class Group(NamedTuple):
-    """Values under one key: those of a file, of an entry, or one alone."""
-
-    key: str
-    values: Sequence[Value]
-
-
-def grouped(values: Sequence[Value], depth: int) -> list[Group]:
-    """Return values by the first parts of their keys."""
-    found: dict[str, list[Value]] = {}
-    for value in values:
-        found.setdefault(".".join(value.path[:depth]), []).append(value)
-    return [Group(key, some) for key, some in found.items()]
-
-
 _LEVELS = (1, 2, 99)
 """Parts of a key by which values are looked at together: file, entry, value."""
 
@@ -277,11 +200,7 @@ _LEVELS = (1, 2, 99)
 def _reads(cases: Corpus, group: Group) -> list[Any] | None:
     """Return by block which cases read a value of a group; ``None`` where they cannot be changed together."""
     for sign in (1.0, -1.0):
-        # a share of its own for each, lest two of them cancel out
-        shares = [0.01 * (1.0 + 0.37 * place / len(group.values)) for place in range(len(group.values))]
-        data = cases.stepped(
-            [(value, value.times(1.0 + sign * share)) for value, share in zip(group.values, shares, strict=True)]
-        )
+        data = cases.stepped(apart(group.values, sign, 0.01))
         if data is not None:
             return cases.touched(data)
     return None
@@ -483,9 +402,14 @@ def near(cases: Corpus, within: float) -> tuple[list[dict[str, Any]], dict[str, 
 def examine(
     tree: RuleTree, tables: Sequence[Mapping[str, Cells]], day: date | None = None, *, by: By = "share",
     step: float = 0.01, within: float = 0.05, only: Sequence[str] = (), most: int = 20, samples: int = SAMPLES,
-    seed: int = 1, progress: Callable[[int], None] | None = None,
+    seed: int = 1, whole: whole_steps.Bounds | None = None, documents: Sequence[Sequence[bytes | None]] = (),
+    progress: Callable[[int], None] | None = None,
 ) -> dict[str, Any]:  # fmt: skip
-    """Say which values of a rule set decide some cases, and where the cases are blind; ``only`` are keys to look at alone."""
+    """Say which values of a rule set decide some cases, and where the cases are blind; ``only`` are keys to look at alone.
+
+    With ``whole``, some of the cases are answered by other operations as well; ``documents`` are, by table and row, the
+    lines of those that state more than a table holds.
+    """
     cases = read(tree, tables, day)
     total = sum(reading.count for reading in cases.readings)
     judged = sum(len(reading.flat.index) for reading in cases.readings)
@@ -495,9 +419,9 @@ def examine(
         raise Blind(f"there is no case to judge{first}")
     values = list(values_of(cases.data, cases.tree))
     for key in only:
-        if not any(_under(value, [key]) for value in values):
+        if not any(value.under([key]) for value in values):
             raise Blind(f"{key}: no number of the rule set stands under this key; accepted: designs.capacities, say")
-    values = [value for value in values if not only or _under(value, only)]
+    values = [value for value in values if not only or value.under(only)]
     may, unread = divided(cases, values)
     moved: list[Moved] = []
     still: list[str] = []
@@ -541,20 +465,59 @@ def examine(
         "near": listed,
         "cases_near": close,
         "suggestions": [item._asdict() for item in proposed],
+        "whole": None if whole is None else _whole(tree, cases, tables, documents, values, whole, by, step, progress),
     }  # fmt: skip
 
 
-def _under(value: Value, keys: Sequence[str]) -> bool:
-    return any(value.key == key or value.key.startswith(f"{key}.") for key in keys)
+def _whole(
+    tree: RuleTree, cases: Corpus, tables: Sequence[Mapping[str, Cells]], documents: Sequence[Sequence[bytes | None]],
+    values: Sequence[Value], bounds: whole_steps.Bounds, by: By, step: float, progress: Callable[[int], None] | None,
+) -> dict[str, Any]:  # fmt: skip
+    """Say which values decide the whole answers to some cases that stand for all that can be judged."""
+    judged = [(part, int(row)) for part, reading in enumerate(cases.readings) for row in reading.flat.index]
+    chosen = [judged[place] for place in whole_steps.spread(len(judged), bounds.sample)]
+    some = [_case_of(tables[part], documents[part] if documents else (), row) for part, row in chosen]
+    names = [cases.ids[part][row] for part, row in chosen]
+    found = whole_steps.examine(tree, cases.rules, some, names, values, bounds, by=by, step=step, progress=progress)
+    return {"summary": _said(found, len(judged), by, step), **found, "of_cases": len(judged)}
+
+
+def _case_of(table: Mapping[str, Cells], documents: Sequence[bytes | None], row: int) -> ComparedCase:
+    """Return a case whole: as its line states it, else as its row does."""
+    line = documents[row] if documents else None
+    if line is not None:
+        return ComparedCase.model_validate({"case_id": str(row), **orjson.loads(line)})
+    return case_of_row({name: corpus.listed(column)[row] for name, column in table.items()})
+
+
+def _said(found: Mapping[str, Any], of: int, by: By, step: float) -> str:
+    """Say what was found of the whole answers, and how much was looked at, in two sentences."""
+    values, left = found["values"], found["left_out"]["values"]
+    how = "the ends of its own range" if by == "range" else f"{100 * step:g} % up and down"
+    designs = sum(1 for one in values if one["designs"])
+    turned = sum(1 for one in values if one["turned"])
+    limited = " of " + ", ".join(level.replace("_", " ") for level in found["evidence"]) if found["evidence"] else ""
+    unread = sum(item["values"] for item in found["unread"])
+    return (
+        f"{found['cases']} of {counted(of, 'case')} answered whole under {counted(found['values_looked_at'], 'value')}{limited}, "
+        f"each changed by {how}: {designs} of them change a proposed design, {turned - designs} more turn a verdict, "
+        f"{len(values) - turned} more move an answer, {len(found['without_effect'])} are read and move nothing that is compared, "
+        f"{unread} none of these cases reads. "
+        + (
+            f"{counted(left, 'value')} that they may read {'was' if left == 1 else 'were'} left out: "
+            f"the limit of {counted(found['answers']['limit'], 'answer')} was reached."
+            if left
+            else "No value that they read was left out."
+        )
+    )
 
 
 def _written(one: Moved) -> dict[str, Any]:
     stated = {key: one.value.stated.get(key) for key in ("value", "low", "high")}
-    curve = isinstance(one.value.record, Curve)
     return {
         "key": one.value.key,
         **stated,
-        "unit": one.value.stated.get("y_unit" if curve else "unit"),
+        "unit": one.value.unit,
         "evidence": one.value.stated["evidence"],
         "source": one.value.stated["source"],
         "read": one.read,
