@@ -16,6 +16,7 @@ from glandwise.rules.loader import RuleError, RuleStore, RuleTree
 
 from tests.questions.test_whole_answers import COMPOUND, quote
 
+pytestmark = pytest.mark.slow
 BASE = RuleStore().trees["baseline"]
 RULES = BASE.newest()
 CONTENT = compare.as_of(BASE, RULES.as_of)
