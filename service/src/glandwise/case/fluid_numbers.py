@@ -26,6 +26,8 @@ class FluidNumbers(Protocol):
     viscosity_form: int
     solids: int
     dry_inert: int
+    lubricity: int
+    crystallises: int
     T_1: float
     eta_1: float
     T_2: float
@@ -108,18 +110,24 @@ _NUMBERS: Mapping[str, Number] = {
 SOLIDS = ("powder", "dough", "chips", "slurry")
 """Kinds of solids by their code less one."""
 POWDER, DOUGH, CHIPS, SLURRY = 1, 2, 3, 4
-_CODES = ("lubrication", "medium", "viscosity_form", "solids", "dry_inert")
+THIN = ("fuel", "solvent")
+"""Media that wet without protecting, by their code of lubricity less one."""
+FUEL, SOLVENT = 1, 2
+_MEDIA = {"fuel": "oil", "solvent": "aqueous"}
+"""Medium that is known and stands for one of which nothing is; a factor on wear says what is lost."""
+_CODES = ("lubrication", "medium", "viscosity_form", "solids", "dry_inert", "lubricity", "crystallises")
 DTYPE = np.dtype([*((name, "f8") for name in _NUMBERS), *((name, "i8") for name in _CODES)], align=True)
 
 
 def _codes(fluid: Fluid) -> dict[str, int]:
     return {
         "lubrication": Lubrication[fluid.lubrication],
-        # nothing is known of solvents: what is known of water stands for them
-        "medium": Medium["aqueous" if fluid.medium == "solvent" else fluid.medium],
+        "medium": Medium[_MEDIA.get(fluid.medium, fluid.medium)],
         "viscosity_form": form_of(fluid),
         "solids": 0 if fluid.solids is None else 1 + SOLIDS.index(fluid.solids),
         "dry_inert": int(fluid.dry_inert),
+        "lubricity": 1 + THIN.index(fluid.medium) if fluid.medium in THIN else 0,
+        "crystallises": int(fluid.crystallises),
     }
 
 
@@ -166,6 +174,8 @@ def leaves(fluid: Fluid, path: str, source_of: Callable[[str, Any], str]) -> Sim
             "viscosity_form": fluid.viscosity_form or "not known",
             "solids": fluid.solids or "none",
             "dry_inert": str(fluid.dry_inert),
+            "lubricity": fluid.medium,
+            "crystallises": str(fluid.crystallises),
         }
         found[name] = Choice(code, name.replace("_", " "), words.get(name, getattr(fluid, name, "")))
     return SimpleNamespace(**found)

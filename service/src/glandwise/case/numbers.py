@@ -93,6 +93,10 @@ class Constants:
     """dT_n [K]: Superheat of the shaft to which bubbles form and leave"""
     vapour_film: float
     """h_f [W/(m²·K)]: Film coefficient under a film of vapour"""
+    wetted_mist: float
+    """f_mist [-]: Share of the shaft that splash and mist wet"""
+    wetted_starved: float
+    """f_starved [-]: Share of the shaft that is wetted where little gets to it"""
     viscosity_reach: float
     """dT_reach [K]: How far beyond its points a viscosity is continued"""
     pressure_rating_temperature: float
@@ -243,6 +247,24 @@ class Constants:
     """f_m [-]: Rate of mild wear over that of severe wear"""
     known_pressure: float
     """p_known [Pa]: Mean contact pressure up to which wear was measured"""
+    wear_fuel: float
+    """f_l [-]: Factor of a fuel on wear, over oil"""
+    wear_fuel_low: float
+    """f_l_low [-]: Factor of a fuel on wear, low end"""
+    wear_fuel_high: float
+    """f_l_high [-]: Factor of a fuel on wear, high end"""
+    wear_solvent: float
+    """f_l [-]: Factor of a solvent on wear, over water"""
+    wear_solvent_low: float
+    """f_l_low [-]: Factor of a solvent on wear, low end"""
+    wear_solvent_high: float
+    """f_l_high [-]: Factor of a solvent on wear, high end"""
+    wear_crystals: float
+    """f_x [-]: Factor of crystals that a drying fluid leaves at the lip on wear"""
+    wear_crystals_low: float
+    """f_x_low [-]: Factor of crystals on wear, low end"""
+    wear_crystals_high: float
+    """f_x_high [-]: Factor of crystals on wear, high end"""
     solids_powder: float
     """f_s [-]: Factor of powder in the fluid on wear"""
     solids_powder_low: float
@@ -309,6 +331,15 @@ class Constants:
         "severe_speed": "running.wear.severe_speed",
         "mild_factor": "running.wear.mild_factor",
         "known_pressure": "running.wear.known_pressure",
+        "wear_fuel": "running.wear.fluids.fuel",
+        "wear_fuel_low": "running.wear.fluids.fuel:low",
+        "wear_fuel_high": "running.wear.fluids.fuel:high",
+        "wear_solvent": "running.wear.fluids.solvent",
+        "wear_solvent_low": "running.wear.fluids.solvent:low",
+        "wear_solvent_high": "running.wear.fluids.solvent:high",
+        "wear_crystals": "running.wear.fluids.crystals",
+        "wear_crystals_low": "running.wear.fluids.crystals:low",
+        "wear_crystals_high": "running.wear.fluids.crystals:high",
         "solids_powder": "running.wear.solids.powder",
         "solids_powder_low": "running.wear.solids.powder:low",
         "solids_powder_high": "running.wear.solids.powder:high",
@@ -339,6 +370,8 @@ class Constants:
         "condensing_superheat": "running.fluid_film.condensing_superheat",
         "boiling_superheat": "running.fluid_film.boiling_superheat",
         "vapour_film": "running.fluid_film.vapour",
+        "wetted_mist": "running.fluid_film.wetted_mist",
+        "wetted_starved": "running.fluid_film.wetted_starved",
         "viscosity_reach": "running.fluid_film.viscosity_reach",
         "pressure_rating_temperature": "running.pressure_rating_temperature",
         "dry_pv_factor": "running.dry_pv_factor",

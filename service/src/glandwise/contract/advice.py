@@ -50,7 +50,7 @@ class Requirement(ResultModel):
     id: Literal[
         "throat_fit", "gap", "housing",
         "back_up_ring", "hardness", "coating", "finish", "lead", "chamfer", "shaft_guidance", "flange",
-        "second_barrier", "purge", "food_declaration", "pressure_limits", "retention", "fitting", "air_side",
+        "second_barrier", "purge", "quench", "food_declaration", "pressure_limits", "retention", "fitting", "air_side",
     ]  # fmt: skip
     """Stable identifier."""
     text: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.case.choices import Wetting
+from glandwise.case.choices import Lubrication, Wetting
 from glandwise.case.sizing import stated_or
 from glandwise.mechanics.choices import FilmCorrelation
 from glandwise.mechanics.films import (
@@ -16,7 +16,7 @@ from glandwise.mechanics.films import (
     saturation_temperature,
     wetted_film,
 )
-from glandwise.mechanics.heat import shaft_film
+from glandwise.mechanics.heat import dry_air, shaft_film
 from glandwise.mechanics.viscosity import liquid_density, liquid_viscosity
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.physics.constants import ATMOSPHERE, STILL
@@ -118,12 +118,66 @@ def boiling_point(case: Case, rules: Rules) -> float:
     return T_b
 
 
+def wetted_share(case: Case, rules: Rules) -> float:
+    """Share of the shaft that a liquid wets: all of it, but where less gets to it than is usual of the liquid.
+
+    Grease under a lip says nothing of the shaft beside it.
+
+    Returns
+    -------
+    f_w : -
+        Wetted share of the shaft.
+
+    References
+    ----------
+    Shares are house estimates.
+    """
+    constants = rules.constants[0]
+    if case.lubrication == rules.fluids[case.fluid].lubrication:
+        return 1.0
+    if case.lubrication == Lubrication.mist:
+        return constants.wetted_mist
+    if case.lubrication == Lubrication.starved:
+        return constants.wetted_starved
+    if case.lubrication == Lubrication.dry:
+        return 0.0
+    return 1.0
+
+
+def splashed_film(case: Case, rules: Rules, h_l: float) -> float:
+    """Film coefficient of a shaft that its liquid wets in part, with air around the rest.
+
+    Parameters
+    ----------
+    h_l : W/(m²·K)
+        Film coefficient of the flooded shaft.
+
+    Returns
+    -------
+    h_s : W/(m²·K)
+        Film coefficient of the shaft in splash.
+
+    References
+    ----------
+    Surfaces side by side; Becker (models/heat).
+    """
+    f_w = wetted_share(case, rules)
+    if f_w == 1.0:
+        return h_l
+    air = dry_air(case.temperature, ATMOSPHERE)
+    h_a = shaft_film(
+        case.shaft_diameter, case.rotational_speed, air.conductivity, air.viscosity, air.prandtl, air.expansion, STILL,
+        BECKER,
+    )  # fmt: skip
+    return wetted_film(f_w, h_l, least(h_a, h_l))
+
+
 def wetted_shaft(case: Case, rules: Rules) -> Wetted:
     """Film coefficient of the shaft on the side of the sealed fluid, and where the fluid boils away from it.
 
-    Liquids by their own properties, whatever gets under the lip, what is packed around the shaft by what it conducts, gas by
-    its pressure. Vapour near its boiling point condenses wherever it is not hotter, and holds the shaft there. Where a property
-    of the fluid is not known, what the rules hold for its phase.
+    Liquids by their own properties and as far as they get to the shaft, what is packed around the shaft by what it conducts,
+    gas by its pressure. Vapour near its boiling point condenses wherever it is not hotter, and holds the shaft there. Where a
+    property of the fluid is not known, what the rules hold for its phase.
 
     Returns
     -------
@@ -151,4 +205,5 @@ def wetted_shaft(case: Case, rules: Rules) -> Wetted:
     h_l = stated_or(liquid_film(case, rules), fluid.usual)  # film coefficient of the flooded shaft
     if fluid.wetting == Wetting.boiling:
         return Wetted(h_l, boiling_point(case, rules))
-    return Wetted(h_l, inf)
+    h_s = splashed_film(case, rules, h_l)  # film coefficient as far as the liquid gets to the shaft
+    return Wetted(h_s, inf)

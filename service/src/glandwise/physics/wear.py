@@ -10,7 +10,7 @@ from math import inf, nan, tan
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer, Lubrication, Medium
-from glandwise.case.fluid_numbers import CHIPS, DOUGH, POWDER, SLURRY
+from glandwise.case.fluid_numbers import CHIPS, DOUGH, FUEL, POWDER, SLURRY, SOLVENT
 from glandwise.case.lip_fit import effective_length, interference_at
 from glandwise.case.sizing import load_factor, sealed, stated_or
 from glandwise.mechanics.choices import Motion
@@ -235,6 +235,49 @@ def solids_spread(case: Case, rules: Rules) -> float:
     return 0.0
 
 
+def fluid_factor(case: Case, rules: Rules) -> float:
+    """Factor on wear of what wets the lip without protecting it, and of crystals where it dries.
+
+    Thin fuels carry little that sticks to a surface, solvents wash off what the lip lays down; neither has a wear rate that is
+    known. Solutions of salts, lye and sugar dry to crystals at the edge of the lip.
+
+    Returns
+    -------
+    f_l : -
+        Factor of the fluid on wear.
+    """
+    constants, fluid = rules.constants[0], rules.fluids[case.lubricant]
+    if case.medium == Medium.dry:
+        return 1.0
+    if fluid.lubricity == FUEL:
+        return constants.wear_fuel
+    if fluid.lubricity == SOLVENT:
+        return constants.wear_solvent
+    if fluid.crystallises == 1:
+        return constants.wear_crystals
+    return 1.0
+
+
+def fluid_spread(case: Case, rules: Rules) -> float:
+    """Spread of the factor of the fluid.
+
+    Returns
+    -------
+    sigma_l : -
+        Spread of the factor of the fluid.
+    """
+    constants, fluid = rules.constants[0], rules.fluids[case.lubricant]
+    if case.medium == Medium.dry:
+        return 0.0
+    if fluid.lubricity == FUEL:
+        return log_spread(constants.wear_fuel_low, constants.wear_fuel_high, NINE_IN_TEN)
+    if fluid.lubricity == SOLVENT:
+        return log_spread(constants.wear_solvent_low, constants.wear_solvent_high, NINE_IN_TEN)
+    if fluid.crystallises == 1:
+        return log_spread(constants.wear_crystals_low, constants.wear_crystals_high, NINE_IN_TEN)
+    return 0.0
+
+
 def gas_factor(case: Case, rules: Rules) -> float:
     """Factor of an inert gas without water on wear.
 
@@ -274,7 +317,8 @@ def rates_of(case: Case, rules: Rules, T_c: float) -> Rates:
         return Rates(compound.wear_low[case.medium], compound.wear[case.medium], compound.wear_high[case.medium])
     f_T = heat_factor(case, rules, T_c)
     f_R = roughness_factor(case, rules)
-    f_s = solids_factor(case, rules) * gas_factor(case, rules) * crawl_factor(case, rules)
+    f_l = fluid_factor(case, rules)
+    f_s = solids_factor(case, rules) * f_l * gas_factor(case, rules) * crawl_factor(case, rules)
     K_low = boundary_wear_rate(compound.wear_low[case.medium], f_T, shaft.wear_factor, f_R, f_s)
     K = boundary_wear_rate(compound.wear[case.medium], f_T, shaft.wear_factor, f_R, f_s)
     K_high = boundary_wear_rate(compound.wear_high[case.medium], f_T, shaft.wear_factor, f_R, f_s)
@@ -347,7 +391,8 @@ def rate_spread(case: Case, rules: Rules, K: Rates) -> float:
         return sigma_0
     sigma_c = log_spread(shaft.wear_factor_low, shaft.wear_factor_high, NINE_IN_TEN)  # spread by the shaft
     sigma_s = solids_spread(case, rules)
-    sigma_f = joined_spread(sigma_c, sigma_s)
+    sigma_l = fluid_spread(case, rules)
+    sigma_f = joined_spread(joined_spread(sigma_c, sigma_s), sigma_l)
     if rules.fluids[case.lubricant].dry_inert == 1:
         sigma_g = log_spread(compound.dry_inert_low, compound.dry_inert_high, NINE_IN_TEN)  # spread by the dry gas
         sigma_f = joined_spread(sigma_f, sigma_g)

@@ -78,7 +78,7 @@ Filler: TypeAlias = Literal[
     "glass", "carbon", "carbon_fibre", "graphite", "bronze", "mineral", "molybdenum_disulfide", "peek", "polyimide"
 ]
 Lubrication: TypeAlias = Literal["flooded", "grease", "mist", "starved", "dry"]
-Medium: TypeAlias = Literal["dry", "aqueous", "oil", "solvent"]
+Medium: TypeAlias = Literal["dry", "aqueous", "oil", "solvent", "fuel"]
 Family: TypeAlias = Literal["flexible_lip", "energized_lip"]
 Hazard: TypeAlias = Literal[
     "oxygen",
@@ -324,9 +324,12 @@ class Fluid:
     lubrication: Lubrication = "flooded"
     """How far it gets under the lip where a request does not say; gas and vapour carry no lip: `dry`."""
     medium: Medium = "dry"
-    """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
+    """What it is to friction and wear. Of a `solvent` and of a thin `fuel` none are known: those in water and in oil are taken, the
+    wear with a factor."""
     solids: Literal["powder", "dough", "chips", "slurry"] | None = None
     """Solids that it carries; null: none."""
+    crystallises: Truth = False
+    """Whether what dries at the lip leaves hard crystals there."""
     dry_inert: Truth = False
     """Whether it is an inert gas with hardly any water, in which graphite does not lubricate."""
     film_floor: Share | None = None
@@ -785,6 +788,10 @@ class FluidFilms:
     """Superheat of the shaft to which bubbles form and leave."""
     vapour: FilmCoefficient
     """Under a film of vapour."""
+    wetted_mist: Share
+    """Share of the shaft that splash and mist wet."""
+    wetted_starved: Share
+    """The same where little gets to the lip."""
     viscosity_reach: TemperatureDifference
     """How far beyond its points a viscosity is continued."""
 
@@ -838,6 +845,18 @@ class SolidsFactors:
     chips: Ratio
     """Sugar, chips, pigments."""
     slurry: Ratio
+
+
+@dataclass(frozen=True, slots=True, config=CONFIG)
+class FluidFactors:
+    """Factors on wear of fluids that protect less than what stands for them, or that leave crystals at the lip."""
+
+    fuel: Ratio
+    """Thin fuels, over oil."""
+    solvent: Ratio
+    """Thin organic liquids, over water."""
+    crystals: Ratio
+    """Solutions that dry to hard crystals."""
 
 
 @dataclass(frozen=True, slots=True, config=CONFIG)
@@ -895,6 +914,8 @@ class WearRule:
     """Rate of its mild wear over that of its severe wear."""
     known_pressure: Stress
     """Mean contact pressure up to which wear was measured."""
+    fluids: FluidFactors
+    """Factors of fluids on wear."""
     solids: SolidsFactors
     """Factors of solids in the fluid on wear."""
     dry_inert: DryInertFactors

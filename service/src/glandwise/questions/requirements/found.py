@@ -118,6 +118,7 @@ def requirements(wanted: Wanted) -> list[Advice]:
         _air_side,
         _barrier,
         _purge,
+        _quench,
         _food,
     )
     return [item for part in parts for item in part(wanted)]
@@ -453,6 +454,16 @@ def _purge(wanted: Wanted) -> Iterator[Advice]:
         )
         reason = _plain("{fluid} carries solids, which have to be kept off the lip.", fluid=fluid.title)
         yield Advice("purge", text, reason, (fluid,), ("gauge_pressure", max(wanted.case.pressure, 0.0)))
+
+
+def _quench(wanted: Wanted) -> Iterator[Advice]:
+    fluid = wanted.case.fluid
+    if fluid.crystallises:
+        text = _plain(
+            "Quench on the air side: what dries there is rinsed with clean water or kept wet and warm; drain below the shaft."
+        )
+        reason = _plain("{fluid} dries to hard crystals at the lip, which score lip and shaft.", fluid=fluid.title)
+        yield Advice("quench", text, reason, (fluid, wanted.data.running.wear.fluids.crystals))
 
 
 def _food(wanted: Wanted) -> Iterator[Advice]:
