@@ -26,7 +26,7 @@ from glandwise.numerics.docstring import Quantity, attributes
 from glandwise.numerics.interpolation import CurveRecord
 from glandwise.numerics.trace import Choice, TracedCurve, leaf
 from glandwise.rules.gland_model import ThroatFit, UsualClass
-from glandwise.rules.model import Elastomer, RuleSetData
+from glandwise.rules.model import Curve, Elastomer, RuleSetData
 from glandwise.rules.once import OncePerRuleSet
 
 
@@ -197,6 +197,17 @@ class ThroatNumbers(Protocol):
     housing_metal: int
 
 
+class BoreNumbers(Protocol):
+    """What a bore of usual size has room for."""
+
+    thickest: float
+    """Section of the thickest O-rings of the series."""
+    flexible: CurveRecord
+    """Radial distance of shaft and standard bore that a flexible lip takes, by steps of the shaft."""
+    energized: CurveRecord
+    """The same for an energized lip."""
+
+
 class GlandRules(NamedTuple):
     """Numbers of a rule set for glands: tables of records, or leaves with the same names."""
 
@@ -210,6 +221,7 @@ class GlandRules(NamedTuple):
     """Sizes of O-rings: the thickest section first, within it by dash number."""
     grooves: Rows[GrooveLimits]
     throats: Rows[ThroatNumbers]
+    bores: Rows[BoreNumbers]
 
 
 _STEPS = (POINTS,)
@@ -239,6 +251,7 @@ DTYPES: Mapping[str, np.dtype[Any]] = {
     "throats": np.dtype(
         [("shaft_lower", CURVE), ("throat_upper", CURVE), ("shaft_metal", "i8"), ("housing_metal", "i8")]
     ),
+    "bores": np.dtype([("thickest", "f8"), ("flexible", CURVE), ("energized", CURVE)]),
 }
 
 
@@ -270,7 +283,32 @@ def packed(data: RuleSetData) -> GlandRules:
         for ring in series.rings
     ]
     rings = np.array(sizes, DTYPES["rings"])
-    return GlandRules(constants, ptfe, metals, alloys, rubbers, rings, _groove_limits(data), _throats(data))
+    return GlandRules(
+        constants, ptfe, metals, alloys, rubbers, rings, _groove_limits(data), _throats(data), _bores(data)
+    )
+
+
+def standard_bore(data: RuleSetData, shaft: float, section: float) -> float:
+    """Return the least bore of a standard shaft that leaves a radial section, else the greatest there is [m]."""
+    bores = sorted(bore for d, bore, _ in data.gland.nominal_sizes.rows if d == shaft)
+    return next((float(bore) for bore in bores if bore - shaft >= 2.0 * section), float(bores[-1]))
+
+
+def _spaces(data: RuleSetData, section: Curve) -> tuple[list[float], list[float]]:
+    """Return the radial distance of shaft and standard bore by steps of the shaft: what a shaft in the step has at the most."""
+    shafts = sorted({float(row[0]) for row in data.gland.nominal_sizes.rows})
+    sections = [float(np.interp(shaft, section.si_x, section.si_y)) for shaft in shafts]
+    bores = [standard_bore(data, *item) for item in zip(shafts, sections, strict=True)]
+    return shafts, [0.5 * (bore - shaft) for shaft, bore in zip(shafts, bores, strict=True)]
+
+
+def _bores(data: RuleSetData) -> Any:
+    found, sizing = np.zeros(1, DTYPES["bores"]), data.sizing
+    row = found[0]
+    row["thickest"] = sized_series(data)[0].rings[0].section
+    row["flexible"] = packed_points(*_spaces(data, sizing.flexible_lip.radial_section))
+    row["energized"] = packed_points(*_spaces(data, sizing.energized_lip.radial_section))
+    return found
 
 
 def closest_fit(data: RuleSetData) -> tuple[str, ThroatFit]:
@@ -322,6 +360,7 @@ def _groove_limits(data: RuleSetData) -> Any:
 
 # ----------------------------------------------------------------------------------------------- for the traced life
 
+_SECTION = Quantity("s_0", "m", "Section of the thickest O-ring")
 _HARDNESS = Quantity("S_A", "-", "Hardness of the O-ring, Shore A, lower end")
 
 
@@ -334,6 +373,22 @@ def _traced_rubber(name: str, record: Elastomer) -> SimpleNamespace:
     hardness = record.hardness
     found["hardness"] = leaf(hardness.si_low, _HARDNESS, source_of(f"{path}.hardness", hardness), hardness)
     return SimpleNamespace(**found)
+
+
+def _traced_bores(data: RuleSetData) -> SimpleNamespace:
+    series, sizes = sized_series(data)[0], data.gland.nominal_sizes
+    key = next(name for name, item in data.o_rings.as568.items() if item is series)
+
+    def space(section: Curve, family: str) -> TracedCurve:
+        q = Quantity("w_std", "m", "Radial distance of shaft and standard bore")
+        source = f"{source_of('gland.nominal_sizes', sizes)}; {source_of(f'sizing.{family}.radial_section', section)}"
+        return TracedCurve(q, *_spaces(data, section), source, (sizes, section))
+
+    return SimpleNamespace(
+        thickest=leaf(series.rings[0].section, _SECTION, source_of(f"o_rings.as568.{key}", series), series),
+        flexible=space(data.sizing.flexible_lip.radial_section, "flexible_lip"),
+        energized=space(data.sizing.energized_lip.radial_section, "energized_lip"),
+    )
 
 
 def _traced_throat(data: RuleSetData) -> SimpleNamespace:
@@ -371,6 +426,7 @@ def leaves(data: RuleSetData) -> GlandRules:
         rings=None,
         grooves=OneRow(None),
         throats=OneRow(_traced_throat(data)),
+        bores=OneRow(_traced_bores(data)),
     )
 
 

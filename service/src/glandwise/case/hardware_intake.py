@@ -17,7 +17,7 @@ import numpy as np
 from glandwise.case import hardware
 from glandwise.case.choices import Retention
 from glandwise.case.expansion_numbers import traced_metal
-from glandwise.case.gland_numbers import GlandRules, gland_numbers_of
+from glandwise.case.gland_numbers import GlandRules, gland_numbers_of, standard_bore
 from glandwise.case.intake import Assumed, Case
 from glandwise.case.tables import source_of
 from glandwise.case.tolerances import ToleranceClassError, class_deviations, size_step_value, tolerance_numbers
@@ -311,8 +311,7 @@ def propose_bore(case: Case) -> float:
     larger = min((shaft for shaft, _, _ in rows if shaft >= d * (1.0 - 1e-9)), default=None)
     if larger is None:
         return float(round(1e3 * (d + 2.0 * section))) * 1e-3
-    bores = sorted(bore for shaft, bore, _ in rows if shaft == larger)
-    bore = next((bore for bore in bores if bore - larger >= 2.0 * section), bores[-1])
+    bore = standard_bore(data, larger, section)
     return float(d + (bore - larger)) if abs(larger - d) > 1e-9 * d else float(bore)
 
 

@@ -551,6 +551,8 @@ class FlexibleSizing:
     """g_band [m]: Radial clearance at the root of a banded lip, at the reference diameter"""
     garter_place: float
     """f_garter [-]: Place of the garter, from the root, over the free length"""
+    radial_section: CurveRecord
+    """w_r [m]: Radial section of the seal"""
     contact_width: CurveRecord
     """b_w [m]: Width of the worn-in contact"""
     garter_wire_diameter: CurveRecord

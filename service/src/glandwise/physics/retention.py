@@ -5,16 +5,17 @@ from __future__ import annotations
 from math import nan, pi
 from typing import TYPE_CHECKING, NamedTuple
 
-from glandwise.case.choices import LOOSEST, End, Retention, Start
-from glandwise.case.lip_fit import metal_strain
-from glandwise.case.sizing import second_lip_share
+from glandwise.case.choices import LOOSEST, End, Family, Lubrication, Retention, Start
+from glandwise.case.lip_fit import metal_strain, seal_strain
+from glandwise.case.sizing import chosen_or, second_lip_share
 from glandwise.mechanics.choices import LipRoot
 from glandwise.mechanics.contact import friction
 from glandwise.mechanics.fits import interference_fit
-from glandwise.mechanics.retention import clamp_holding_torque, press_fit_holding_torque
+from glandwise.mechanics.retention import clamp_holding_torque, o_ring_slip_torque, press_fit_holding_torque
+from glandwise.mechanics.springs import gent_modulus, o_ring_load
 from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import greatest, least
-from glandwise.numerics.interpolation import curve_at
+from glandwise.numerics.interpolation import curve_at, step_at
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import balance, surroundings
 from glandwise.physics.lip import by_parts, modulus, relaxed_modulus
@@ -145,6 +146,119 @@ def clamped_face(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules
     if A_f > 0.0:
         return Face(F_f, F_f / A_f, p_long)
     return Face(F_f, nan, p_long)
+
+
+# --------------------------------------------------------------------------------------- an O-ring of the usual hardware
+
+
+def radial_space(case: Case, rules: Rules, gland: GlandRules) -> float:
+    """Radial distance of shaft and bore that is usual of a family: its section, or what a standard bore leaves if that is more.
+
+    Returns
+    -------
+    w_usual : m
+        Radial distance of shaft and bore.
+    """
+    if case.family == Family.flexible_lip:
+        w_r = curve_at(rules.flexible[0].radial_section, case.shaft_diameter)
+        w_std = step_at(gland.bores[0].flexible, case.shaft_diameter)
+    else:
+        w_r = curve_at(rules.energized[0].radial_section, case.shaft_diameter)
+        w_std = step_at(gland.bores[0].energized, case.shaft_diameter)
+    if w_std > w_r:  # not known beyond the standard bores
+        return w_std
+    return w_r
+
+
+def thickest_ring_torque(case: Case, rules: Rules, gland: GlandRules, T: float) -> float:
+    """Torque that the thickest O-ring of the series holds in a bore of usual size, squeezed as far as it may be.
+
+    At nominal size and new: what no O-ring of a real gland surpasses by much.
+
+    Parameters
+    ----------
+    T : K
+        Temperature at which the shaft starts.
+
+    Returns
+    -------
+    M_r : N·m
+        Torque that the O-ring holds.
+
+    References
+    ----------
+    Lindley 1967 (models/o_ring); Coulomb friction and elementary statics (models/retention).
+    """
+    constants, rubber, usual = gland.constants[0], gland.rubbers[case.elastomer], gland.throats[0]
+    s_0 = gland.bores[0].thickest  # section of the thickest O-ring
+    C_0 = least(constants.squeeze_max, constants.ring_model_limit)  # squeeze as assembled
+    h_0 = s_0 * (1.0 - C_0)  # depth of the gland as assembled
+    w_usual = radial_space(case, rules, gland)
+    w_r = greatest(w_usual, h_0 / constants.depth_share)  # radial distance of shaft and bore that the O-ring needs
+    r_o = 0.5 * case.shaft_diameter + w_r  # radius of the bore
+    r_i = r_o - h_0  # radius of the bottom of the groove
+    T_ref = constants.reference_temperature
+    metal = gland.metals[chosen_or(case.housing_material, usual.housing_metal)]
+    epsilon_H = metal_strain(metal, gland, T_ref, T)  # strain of the housing
+    epsilon_s = seal_strain(case, rules, gland, T_ref, T)  # strain of the compound of the seal
+    s_T = s_0 * (1.0 + rubber.mean_expansion * (T - T_ref))  # section at temperature
+    h_T = r_o * (1.0 + epsilon_H) - r_i * (1.0 + epsilon_s)  # depth of the gland at temperature
+    C_T = least(1.0 - h_T / s_T, constants.ring_model_limit)  # squeeze at temperature
+    load = o_ring_load(s_T, C_T, gent_modulus(rubber.hardness), constants.ring_model_limit)
+    mu_i, mu_o = constants.friction_ring_wet, rubber.friction_lubricated
+    if case.lubrication == Lubrication.dry:
+        mu_i, mu_o = constants.friction_ring, rubber.friction_dry
+    return o_ring_slip_torque(load.line_load, mu_i, r_i, mu_o, r_i + h_T)
+
+
+def start_torque(case: Case, rules: Rules, gland: GlandRules, p: float) -> float:
+    """Torque of the lips of a new seal as the shaft starts in the cold.
+
+    Parameters
+    ----------
+    p : Pa
+        Sealed pressure.
+
+    Returns
+    -------
+    M_lips : N·m
+        Torque of the lips.
+    """
+    T = case.temperature_min
+    q_e = spring_of(case, rules, T).line_load
+    mu = start_friction(case, rules, gland, Start.cold_start)
+    E_t = starting_modulus(case, rules, gland, Start.cold_start)
+    lip = by_parts(case, rules, T, E_t, p, q_e, LipRoot.elastic)
+    q_2 = second_lip_share(case, rules) * (lip.lip + lip.energizer)  # load of the second lip
+    return friction(mu, lip.solid + q_2, case.shaft_diameter, case.rotational_speed).torque
+
+
+def held_by_ring(case: Case, rules: Rules, gland: GlandRules, p: float) -> Turning:
+    """Torque of the lips at a cold start, and what the thickest O-ring and the seat of the body hold against it.
+
+    Parameters
+    ----------
+    p : Pa
+        Sealed pressure.
+
+    Returns
+    -------
+    M_lips : N·m
+        Torque of the lips.
+    M_hold : N·m
+        Torque at which the seal turns in its bore.
+
+    References
+    ----------
+    Coulomb friction and elementary statics (models/retention).
+    """
+    constants = gland.constants[0]
+    M_lips = start_torque(case, rules, gland, p)
+    M_ring = thickest_ring_torque(case, rules, gland, case.temperature_min)
+    w_r, r = radial_space(case, rules, gland), 0.5 * case.shaft_diameter
+    F_seat = constants.seating_share * p * pi * ((r + w_r) * (r + w_r) - r * r)  # thrust that seats the body
+    M_seat = clamp_holding_torque(F_seat, constants.friction_face, r, r + w_r, 1.0)  # torque that the seat holds
+    return Turning(M_lips, M_ring + M_seat)
 
 
 # ------------------------------------------------------------------------------------------------------------- rotation

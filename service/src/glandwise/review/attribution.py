@@ -85,6 +85,8 @@ class Reach:
                 found |= differ[self.rows[field]]
         if any(mine[name].tobytes() != theirs[name].tobytes() for name in ("elastomers", "rings")):
             found |= self.rows["retention"] == Retention.o_ring  # by these an elastomer is chosen that is not stated
+        if self._rings_differ(other):
+            found |= self.rows["retention"] == Retention.o_ring
         differ = _rows_differ(mine["metals"], theirs["metals"])
         if differ.any():
             housing = self.rows["housing_material"]
@@ -105,6 +107,12 @@ class Reach:
         return any(
             getattr(mine, name).tobytes() != getattr(theirs, name).tobytes()
             for name in ("constants", "metals", "throats")
+        )
+
+    def _rings_differ(self, other: RuleSetData) -> bool:
+        mine, theirs = gland_numbers_of(self.data).packed, gland_numbers_of(other).packed
+        return any(
+            getattr(mine, name).tobytes() != getattr(theirs, name).tobytes() for name in ("rubbers", "ptfe", "bores")
         )
 
     def _looked_up(self, other: RuleSetData) -> Any:

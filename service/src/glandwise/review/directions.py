@@ -82,7 +82,8 @@ AXES = (
     Axis("pressure", "pressure", "high",
          {"pressure": "all", "pressure_velocity": "all", "lip_stress": "some", "contact_temperature": "some",
           # the lip lies down and spreads its contact
-          "contact_pressure_velocity": "either", "wear": "either", "life": "either", "extrusion_gap": "some"},
+          "contact_pressure_velocity": "either", "wear": "either", "life": "either", "extrusion_gap": "some",
+          "seal_rotation": "either"},  # it loads the lip and seats the body
          {"contact_pressure_velocity": 0.5, "contact_temperature": 0.1, "wear": 0.2, "life": 0.2},
          ("pressure", "pressure_velocity")),
     # a fluid boils off sooner, and the film with it
@@ -103,14 +104,15 @@ AXES = (
     Axis("temperature_min", "temperature_min", "low",
          {"temperature_low": "all", "root_clearance": "some", "runout": "may", "offset": "may",
           "extrusion_gap": "either",  # two metals may part more at a temperature between the ends
-          "fluid_compatibility": "may"},
+          "seal_rotation": "some", "fluid_compatibility": "may"},
          {"root_clearance": 0.03}, ("temperature_low",)),
     Axis("runout", "runout", "high", {"runout": "all", "root_clearance": "may", "extrusion_gap": "may"}, in_proportion=("runout",)),
     Axis("offset", "offset", "high",
          {"offset": "all", "runout": "may", "root_clearance": "all", "extrusion_gap": "may"}, in_proportion=("offset",)),
     Axis("hardness", "hardness", "low", {"shaft_hardness": "all"}, in_proportion=("shaft_hardness",)),
     Axis("lubrication", "lubrication", "low",
-         {"pressure_velocity": "some", "contact_temperature": "some", "contact_pressure_velocity": "some", **_WEAR},
+         {"pressure_velocity": "some", "contact_temperature": "some", "contact_pressure_velocity": "some", **_WEAR,
+          "seal_rotation": "either"},  # a dry O-ring holds more
          {"contact_pressure_velocity": 0.05, "contact_temperature": 0.45, "wear": 0.3, "life": 0.25}),
 )  # fmt: skip
 
@@ -180,12 +182,13 @@ _HEAT: Mapping[str, Bearing] = {
 MATERIALS = (
     Materials("friction", "compounds", _by_state("friction"),
               {"contact_temperature": "some", "torque": "some", "wear": "either", "life": "either",
-               "contact_pressure_velocity": "either"}, {}, {}),
+               "contact_pressure_velocity": "either", "seal_rotation": "some"}, {}, {}),
     # a lip that wears faster has lost more of its load within the day after which its rate and its pressure are told
     Materials("specific wear rate", "compounds", _by_state("wear"), {"wear": "either", "life": "some"}, {}, {}, {"life": 0.02}),
     Materials("modulus of the compound", "compounds", _field("elastic_modulus"),
               {"contact_temperature": "either", "contact_pressure_velocity": "either", "torque": "either", "wear": "either",
-               "life": "either", "runout": "either", "offset": "either", "lip_stress": "either"}, {"contact_load": "some"}, {},
+               "life": "either", "runout": "either", "offset": "either", "lip_stress": "either", "seal_rotation": "either"},
+              {"contact_load": "some"}, {},
               {"contact_load": 0.02}),  # a stiff lip gives less way to its spring
     Materials("strength of the compound", "compounds", _field("yield_strength"),
               {"contact_temperature": "either", "contact_pressure_velocity": "either", **_HEAT},
@@ -196,8 +199,9 @@ MATERIALS = (
               {"contact_temperature": "some"}, {}),
     Materials("conductivity of the shaft", "shaft_materials", _better_shaft,
               # a shaft of another name expands otherwise
-              {**_HEAT, "extrusion_gap": "either", "contact_load": "either", "root_clearance": "either", "runout": "either",
-               "offset": "either", "lip_stress": "either", "contact_pressure_velocity": "either"},
+              {**_HEAT, "extrusion_gap": "either", "seal_rotation": "either", "contact_load": "either",
+               "root_clearance": "either", "runout": "either", "offset": "either", "lip_stress": "either",
+               "contact_pressure_velocity": "either"},
               {"contact_temperature": "some"}, {}),
     Materials("modulus of the alloy", "alloys", _field("elastic_modulus"),
               {"contact_temperature": "some", "contact_pressure_velocity": "either", "torque": "some", "wear": "either",

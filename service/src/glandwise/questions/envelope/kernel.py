@@ -21,6 +21,7 @@ from glandwise.questions.envelope.criteria import (
     pressure_velocity,
     root_clearance,
     runout,
+    seal_rotation,
     shaft_hardness,
     shaft_roughness,
     surface_speed,
@@ -48,9 +49,10 @@ MEASURED = (
     life,
     contact_load,
     root_clearance,
+    seal_rotation,
 )
 """Criteria with numbers, in the order in which the kernel measures them."""
-OF_HARDWARE = ("extrusion_gap",)
+OF_HARDWARE = ("extrusion_gap", "seal_rotation")
 """Those that look at the hardware: they take the numbers of the rules for glands."""
 IDS = tuple(module.__name__.rpartition(".")[2] for module in MEASURED)
 _WIDTH = (len(MEASURED),)
@@ -88,6 +90,8 @@ def envelope(cases: Any, out: Any, rules: Rules, gland: GlandRules) -> None:
         case, row = cases[i], out[i]
         if i == 0 or row.alike == 0:
             state = state_of(case, rules)
+        if i == 0 or row.alike == 0 or case.elastomer != cases[i - 1].elastomer:
+            turning = seal_rotation.measure(case, rules, gland)
         if i == 0 or row.alike == 0 or case.heel != cases[i - 1].heel:
             gap = extrusion_gap.measure(case, rules, gland)
         put(row, 0, surface_speed.measure(case, rules, state))
@@ -107,6 +111,7 @@ def envelope(cases: Any, out: Any, rules: Rules, gland: GlandRules) -> None:
         put(row, 14, life.measure(case, rules, state))
         put(row, 15, contact_load.measure(case, rules, state))
         put(row, 16, root_clearance.measure(case, rules, state))
+        put(row, 17, turning)
         row.torque = state.running.torque
         row.spring_load = state.spring.line_load
         row.wear_rate = state.worn.rate
