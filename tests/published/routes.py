@@ -46,6 +46,20 @@ def limit_deviations(
     return tolerances.class_deviations(tolerance_class, size, over, up_to, grades, shaft_deviations or {})
 
 
+def greatest_clearance(
+    shaft: str,
+    hole: str,
+    size: float,
+    over: Sequence[float],
+    up_to: Sequence[float],
+    grades: Mapping[str, Sequence[float]],
+    shaft_deviations: Mapping[str, Sequence[float]],
+) -> float:
+    """Greatest clearance of a fit on the diameter, m."""
+    low, high = (limit_deviations(name, size, over, up_to, grades, shaft_deviations) for name in (shaft, hole))
+    return float(high.upper - low.lower)
+
+
 def same_material_pressure(
     interference: float, interface_radius: float, inner_radius: float, outer_radius: float, modulus: float
 ) -> float:

@@ -84,6 +84,27 @@ def test_grease_conducts_and_does_not_hang_on_speed() -> None:
     assert 20.0 < slow < 150.0
 
 
+def test_splash_wets_a_part_of_the_shaft_and_air_the_rest() -> None:
+    """Flooded, mist, starved, dry: 50 to 400 W/m2K of oil in splash, as worked by hand; no worse than in air, nor better flooded."""
+    duty = ("mineral_oil_hydraulic", 50, 3000, 60)
+    flooded, mist, starved, dry = (
+        wetted(*duty, lubrication=name).film for name in ("flooded", "mist", "starved", "dry")
+    )
+    assert flooded == wetted(*duty).film
+    air = wetted("air", 50, 3000, 60).film
+    assert dry == pytest.approx(air, rel=0.05)
+    assert flooded > mist > starved > dry
+    assert 50.0 < mist < 400.0
+    rule = rules().data.running.fluid_film
+    assert mist == pytest.approx(rule.wetted_mist.si * flooded + (1.0 - rule.wetted_mist.si) * dry, rel=1e-12)
+    assert starved == pytest.approx(rule.wetted_starved.si * flooded + (1.0 - rule.wetted_starved.si) * dry, rel=1e-12)
+    # grease under the lip says nothing of the shaft beside it, and what is dry by nature floods it all the same
+    assert wetted(*duty, lubrication="grease").film == flooded
+    assert wetted("sodium_molten", 60, 300, 200).film == rule.liquid.si
+    slow = [wetted("mineral_oil_gear", 400, 0.01, 20, lubrication=name).film for name in ("flooded", "mist", "dry")]
+    assert slow == sorted(slow, reverse=True)
+
+
 def test_a_liquefied_gas_boils_away_and_a_liquid_does_not() -> None:
     cold = wetted("nitrogen_liquid", 35, 1500, -196, 0.0)
     assert cold.boils_at == pytest.approx(77.35, abs=0.01)

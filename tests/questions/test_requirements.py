@@ -93,11 +93,13 @@ def test_speed_asks_for_a_harder_shaft() -> None:
         ("natural_gas", {"second_barrier"}),
         ("milk", {"food_declaration", "second_barrier"}),
         ("dough", {"food_declaration"}),
+        ("sodium_hydroxide", {"second_barrier", "coating", "quench"}),
+        ("urea_solution", {"quench"}),
         ("water", set()),
     ],
 )
 def test_the_fluid_asks_for_what_is_around_the_seal(fluid: str, wanted: set[str]) -> None:
-    asked = {"purge", "coating", "second_barrier", "food_declaration", "back_up_ring"}
+    asked = {"purge", "coating", "second_barrier", "food_declaration", "back_up_ring", "quench"}
     found = enquiry(fluid=fluid)
     assert set(found) & asked == wanted
     assert fluid != "water" or found["finish"]["value"] == {"value": 0.2, "unit": "um"}

@@ -204,7 +204,8 @@ def test_thicker_fluids_and_slower_shafts_make_lips_last_longer(request_: dict[s
         for how in ("dry", "starved", "mist", "grease", "flooded")
     ]
     assert supplied == sorted(supplied)
-    assert supplied[-1] > 1.3 * supplied[1] > 1.3 * supplied[0]
+    # a starved shaft is hotter, and a hot lip presses less: that gives some of it back
+    assert supplied[-1] > 1.2 * supplied[1] > 1.3 * supplied[0]
 
 
 def test_a_shaft_material_multiplies_the_rate() -> None:
@@ -233,6 +234,14 @@ def test_heat_finish_solids_and_a_dry_gas_make_lips_wear_faster() -> None:
     assert rate(fluid="nitrogen", lubrication=None) == pytest.approx(
         rate(fluid="air", lubrication=None) * wear.dry_inert.carbon_or_graphite.si, rel=1e-6
     )
+    # a crawl, so that no film tells one liquid from another
+    plain = {"temperature": {"normal": q(20.0, "degC")}}
+    for fluid, like, factor in (
+        ("diesel_fuel", "mineral_oil_hydraulic", wear.fluids.fuel), ("toluene", "water", wear.fluids.solvent),
+        ("sodium_hydroxide", "water", wear.fluids.crystals),
+    ):  # fmt: skip
+        assert rate(fluid=fluid, **plain) == pytest.approx(rate(fluid=like, **plain) * factor.si, rel=1e-6)
+        assert rate(fluid=fluid, lubrication="dry", **plain) == pytest.approx(rate(fluid="air", **plain), rel=1e-6)
     hot = {"normal": q(100.0, "degC")}
     assert rate(fluid="air", lubrication=None, temperature=hot) > 1.1 * rate(fluid="air", lubrication=None)
 

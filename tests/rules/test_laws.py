@@ -47,6 +47,11 @@ def test_every_law_holds_for_the_built_in_rules(seed: int) -> None:
         assert law["checked"] > 0
 
 
+def usual(name: str) -> dict[str, Any]:
+    """A tolerance class of a patch."""
+    return {"name": name, "source": "house-estimate", "evidence": "house_estimate", "valid_from": "2026-01-01"}
+
+
 BROKEN: list[tuple[str, dict[str, Any]]] = [
     ("reinforced", capacity("pressure_flexible_lip_band", limit=datum(40.0, "psi"))),
     ("extended_heel", capacity("pressure_energized_lip_extended_heel", limit=datum(2000.0, "psi"))),
@@ -77,6 +82,8 @@ BROKEN: list[tuple[str, dict[str, Any]]] = [
         capacity("runout_energized_lip", limit_by_speed=curve([0.0, 300.0, 3000.0], [0.0001, 0.0002, 0.02], "ft/min", "in")),
     ),
     ("reachable", capacity("vacuum_energized_lip", limit=datum(25.0, "psi")) | {}),
+    ("asked", {"requirements": {"hardness_fast": datum(40.0, "HRC")}}),
+    ("asked", {"gland": {"throat_fits": {"very_high": {"shaft": usual("d9"), "throat": usual("H11")}}}}),
 ]  # fmt: skip
 
 
@@ -109,6 +116,16 @@ def test_a_law_that_takes_the_engine_is_caught_broken(law: str) -> None:
     assert found["status"] == "fail"
     assert found["breaches"] >= len(found["counterexamples"]) > 0
     assert found["counterexamples"][0]["text"]
+
+
+@pytest.mark.parametrize("patch", [patch for name, patch in BROKEN if name == "asked"])
+def test_a_demand_on_the_hardware_that_relaxes_is_caught(patch: dict[str, Any]) -> None:
+    data = patched(patch)
+    cases, _ = sampling.sample(data, 64, 1, 1)
+    assert audit._asked(BASE.newest().data, cases).breaches == 0
+    found = audit._asked(data, cases)
+    assert found.breaches > 0
+    assert found.counterexamples[0]["keys"]
 
 
 def test_a_counterexample_is_plain_and_really_breaks_the_law() -> None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from math import inf, nan
 from typing import Any
 
 import numpy as np
 
 from glandwise.case import record
+from glandwise.case.hardware_intake import greatest_clearance, throat_fit
 from glandwise.case.rows import Table
 from glandwise.contract.audit import RuleSetAuditRequest
 from glandwise.engine import Engine, refusal
@@ -32,6 +34,8 @@ NEAR = 1e-6
 """Relative distance from a breakpoint at which both sides are looked at."""
 AT_BREAKPOINT = 64
 """Sampled cases put to each breakpoint."""
+ON_THROATS = 256
+"""Sampled shafts whose throats are looked at."""
 PARTS = 16
 """Parts into which a steep step is cut to look for the one that jumps."""
 CUTS = 4
@@ -187,6 +191,37 @@ def _no_hole(data: RuleSetData) -> Found:
     return Found(checked, breaches, examples)
 
 
+def _asked(data: RuleSetData, c: Table) -> Found:
+    """Look for demands on the hardware that relax as a duty grows."""
+    rule, examples, checked, breaches = data.requirements, [], 0, 0
+
+    def broken(text: str, keys: Sequence[str], case: Mapping[str, Any] | None = None, **numbers: list[float]) -> None:
+        nonlocal breaches
+        breaches += 1
+        if len(examples) < SHOWN:
+            examples.append({"text": text, "keys": list(keys), "case": dict(case or {}), "changed": numbers})
+
+    for name, softer in (("hardness_fast", "hardness"), ("hardness_solids", "hardness_fast")):
+        checked += 1
+        if getattr(rule, name).si < getattr(rule, softer).si:
+            words = f"{name.replace('_', ' ')} asks for less than {softer.replace('_', ' ')}"
+            broken(words, [f"requirements.{name}", f"requirements.{softer}"])
+    fits = sorted({fit.pressure_from.si for fit in data.gland.throat_fits.values()})
+    for row in range(min(len(c), ON_THROATS)):
+        d = float(c["shaft_diameter"][row])
+        widest, asked_at = inf, 0.0
+        for p in fits:
+            fit = throat_fit(data, d, p)
+            clearance = nan if fit is None else greatest_clearance(data, fit.rule, d)
+            checked += 1
+            if clearance > widest * (1.0 + NEAR):
+                text = f"the throat of a shaft of {d:.4g} m may be {clearance:.3g} m wide at {p:.4g} Pa, {widest:.3g} m at less"
+                broken(text, [] if fit is None else [fit.path], pressure=[asked_at, p])
+            if clearance == clearance:
+                widest, asked_at = clearance, p
+    return Found(checked, breaches, examples)
+
+
 def _reachable(data: RuleSetData, seen: list[batch.Evaluation]) -> Found:
     examples: list[dict[str, Any]] = []
     names = seen[0].criteria
@@ -221,6 +256,7 @@ def audit(data: RuleSetData, samples: int, seed: int) -> list[dict[str, Any]]:
         "proportion": directions.proportion(data, c, taken),
         "materials": directions.materials(data, c),
         "continuous": _continuous(data, c, taken),
+        "asked": _asked(data, c),
         "no_hole": _no_hole(data),
         "reachable": _reachable(data, [base, *(step.after for step in taken)]),
     }

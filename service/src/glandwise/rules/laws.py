@@ -40,6 +40,8 @@ SAMPLED = (
     Law("materials", "materials bear on what they are for", "Friction, wear, stiffness, strength, limiting PV, derating and "
         "conductivity move what they bear on, the way they should, and nothing else."),
     Law("continuous", "no cliff", "Nowhere, at a breakpoint or between, does the use of a limit jump by more than the stated share."),
+    Law("asked", "more demand asks for no less", "The fit of the throat gets no wider as the pressure grows, the shaft is asked to be no "
+        "softer as the speed grows or where solids come under the lip."),
     Law("no_hole", "no hole in the map", "Every coherent design has a capacity for every rated criterion at every speed."),
     Law("reachable", "every criterion is reachable", "Somewhere in the envelope each criterion passes, and somewhere it fails."),
 )  # fmt: skip
