@@ -2906,6 +2906,9 @@ class Fluid(ResultModel):
     boiling_point: Datum | None = None
     """Temperature at which it boils at one atmosphere; null: it does not, or it is not known."""
 
+    crystallises: bool | None = None
+    """Whether what dries at the lip leaves hard crystals there."""
+
     density: Datum | None = None
     """Density at the first point of the viscosity."""
 
@@ -2933,8 +2936,11 @@ class Fluid(ResultModel):
     lubrication: Literal["flooded", "grease", "mist", "starved", "dry"] | str | None = None
     """How far it gets under the lip where a request does not say; gas and vapour carry no lip: `dry`."""
 
-    medium: Literal["dry", "aqueous", "oil", "solvent"] | str | None = None
-    """What it is to friction and wear; for a `solvent` those in water are taken, since none are known."""
+    medium: Literal["dry", "aqueous", "oil", "solvent", "fuel"] | str | None = None
+    """
+    What it is to friction and wear. Of a `solvent` and of a thin `fuel` none are known: those in water and in oil are taken, the
+    wear with a factor.
+    """
 
     molar_mass: Datum | None = None
     """Molar mass."""
@@ -5515,6 +5521,7 @@ class Requirement(ResultModel):
             "flange",
             "second_barrier",
             "purge",
+            "quench",
             "food_declaration",
             "pressure_limits",
             "retention",
