@@ -84,7 +84,7 @@ def case_of(request: Request) -> Case:
 
 
 def fixed(request: Request) -> Request:
-    """The same request with the sizes stated that the rules give it: laws of a duty hold for one seal."""
+    """The same request with the sizes and the O-ring stated that the rules give it: laws of a duty hold for one seal."""
     case = case_of(request)
     sizes: dict[str, Any] = {}
     for number in NUMBERS.values():
@@ -104,6 +104,8 @@ def fixed(request: Request) -> Request:
         )
         part = sizes if len(inside) == 2 else sizes.setdefault(inside[1], {})
         part[inside[-1]] = q(value, unit)
+    if case.elastomer_name is not None:
+        sizes["o_ring_elastomer"] = case.elastomer_name
     return merged(request, design=sizes)
 
 

@@ -89,15 +89,17 @@ def harsher(request: dict[str, Any], chance: random.Random) -> Iterator[tuple[st
 
 
 # What follows a shaft, and the gap between two metals, is judged at the ends of temperature; between them may lie a dip of a
-# few hundredths, so that a wider span may move an end out of it.
+# few hundredths, so that a wider span may move an end out of it. A lip that starts warm under pressure lies down and may drag more.
 DIP = 0.04
-BETWEEN_ENDS = {"runout", "offset", "extrusion_gap", "root_clearance"}
+BETWEEN_ENDS = {"runout", "offset", "extrusion_gap", "root_clearance", "seal_rotation"}
 # Pressure lays the lip down and spreads its contact, so that load and torque grow but their mean pressure need not. A hotter
 # lip is a softer one: it lies down, which cuts the span of its root, and gives more way to its spring. Speed heats the lip, which
-# then presses less on a thicker film: seldom more than speed grows, which has a test of its own.
+# then presses less on a thicker film: seldom more than speed grows, which has a test of its own. Pressure seats the body, which
+# then takes more to turn.
 NOT_MONOTONE = {
     ("speed", "contact_pressure_velocity"),
     ("pressure", "contact_pressure_velocity"),
+    ("pressure", "seal_rotation"),
     ("hotter", "lip_stress"),
     ("hotter", "contact_load"),
     ("hotter", "runout"),
@@ -128,6 +130,8 @@ def test_a_harsher_duty_never_looks_better(seed: int) -> None:
             if (name, finding.id) in NOT_MONOTONE or (touches and finding.status == "not_evaluated"):
                 left_out = left_out | {finding.id}
                 continue
+            if (name, finding.id, old.status) == ("colder", "seal_rotation", "not_evaluated"):
+                continue  # at such heat it is not known what the parts expand by
             if old.measure is not None and finding.measure is not None:
                 assert (finding.status == "not_evaluated") == (old.status == "not_evaluated"), (name, finding)
                 if finding.status != "not_evaluated":
@@ -306,7 +310,7 @@ def test_every_criterion_explains_itself(seed: int) -> None:
         if item["utilization"] is not None:
             assert item["sources"], "a number rests on something"
             assert item["demand"] is not None
-            assert item["capacity"] is not None
+            assert item["capacity"] is not None or item["utilization"] == 0.0, "what nothing bounds is not used"
             limit = rules().data.criteria[item["id"]].caution_at.si
             expected = "fail" if item["utilization"] > 1.0 else "caution" if item["utilization"] > limit else "pass"
             assert item["status"] == expected
@@ -497,7 +501,7 @@ def test_the_fume_of_ptfe_is_named_where_friction_makes_the_heat() -> None:
 
     cool = merged(flexible(), duty={"temperature": {"normal": q(60.0, "degC")}})
     assert not named(cool)
-    dry = {"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(60.0, "m/s")}}
+    dry = {"lubrication": "dry", "motion": {"kind": "surface", "surface_speed": q(20.0, "m/s")}}
     rubbing = merged(energized(), duty={**dry, "temperature": {"normal": q(60.0, "degC")}})
     contact = criteria(post("check_envelope", rubbing))["contact_temperature"]["demand"]
     assert si(contact, "temperature") > 273.15 + 230.0

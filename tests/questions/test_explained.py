@@ -577,6 +577,8 @@ def rule_numbers() -> frozenset[float]:
             found.update(map(float, getattr(record, name, None) or ()))
         for column in (getattr(record, "si_columns", None) or {}).values():
             found.update(map(float, column))
+        for ring in getattr(record, "rings", None) or ():
+            found.add(float(ring.section))
         if isinstance(record, dict):
             for item in record.values():
                 walk(item)

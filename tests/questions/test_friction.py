@@ -331,9 +331,9 @@ def test_a_lip_that_points_away_is_lifted_and_one_that_has_grown_off_does_not_to
 
 
 def test_forms_of_an_energized_lip_are_told_apart_the_same_way_everywhere() -> None:
-    """The scraper has the sharpest edge, the taper the least friction."""
+    """The scraper has the sharpest edge, the taper the least friction; slow, so that heat does not tell them apart."""
     forms = ("plain", "scraper", "tapered")
-    found = {form: levels(at(energized(lip_form=form), 0.5, lubrication="dry"))["nominal"] for form in forms}
+    found = {form: levels(at(energized(lip_form=form), 0.05, lubrication="dry"))["nominal"] for form in forms}
     width, pressure, load, torques = (
         {form: read(level) for form, level in found.items()}
         for read in (

@@ -61,7 +61,8 @@ def test_a_large_cold_seal_shrinks_onto_its_shaft_and_off_its_o_ring() -> None:
 def test_what_can_be_pinned_is_no_failure_without_its_hardware(retention: str) -> None:
     request = held(60, 0, -40, retention, flexible) if retention == "press_fit_case" else held(300, 0, -40, retention)
     found = rotation_of(request)
-    assert (found["status"], found["utilization"]) == ("pass", 0.0)
+    assert (found["status"], found["utilization"], found["capacity"]) == ("pass", 0.0, None)
+    assert found["demand"]["value"] > 0.0
     assert "pinned" in found["reason"]
 
 

@@ -193,7 +193,8 @@ def _no_hole(data: RuleSetData) -> Found:
 
 def _asked(data: RuleSetData, c: Table) -> Found:
     """Look for demands on the hardware that relax as a duty grows."""
-    rule, examples, checked, breaches = data.requirements, [], 0, 0
+    rule, checked, breaches = data.requirements, 0, 0
+    examples: list[dict[str, Any]] = []
 
     def broken(text: str, keys: Sequence[str], case: Mapping[str, Any] | None = None, **numbers: list[float]) -> None:
         nonlocal breaches

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Retention
 from glandwise.numerics.arithmetic import greatest
-from glandwise.physics.retention import held_by_ring
+from glandwise.physics.retention import held_by_ring, start_torque
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
 if TYPE_CHECKING:
@@ -26,8 +26,8 @@ def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
     """Torque of the lips at a cold start against the most that an O-ring alone holds in a bore of usual size.
 
     Nothing that is not stated fails a seal: what is beyond here turns with any O-ring of the series, whatever the tolerances. A
-    flange or a pressed-in case can be pinned or keyed, and is looked at with its hardware. The worse of both counts, without and
-    with the sealed pressure, which loads the lip and seats the body.
+    flange or a pressed-in case can be pinned or keyed, so that nothing is beyond it here; it is looked at with its hardware. The
+    worse of both counts, without and with the sealed pressure, which loads the lip and seats the body.
 
     Returns
     -------
@@ -40,11 +40,12 @@ def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
     which : -
         Whether the sealed pressure is on.
     """
+    p_in = greatest(case.pressure, 0.0)
     if case.retention != Retention.o_ring:
-        return Measure(0.0, inf, 0.0, OTHERWISE)
+        M_lips = start_torque(case, rules, gland, p_in)
+        return Measure(M_lips, inf, 0.0 * M_lips, OTHERWISE)
     bare = held_by_ring(case, rules, gland, 0.0 * case.pressure)
     U_bare = used(bare.torque, bare.holding)
-    p_in = greatest(case.pressure, 0.0)
     if p_in > 0.0:
         pressed = held_by_ring(case, rules, gland, p_in)
         U_pressed = used(pressed.torque, pressed.holding)
@@ -57,7 +58,10 @@ def words(found: Judged) -> str:
     """Say how the torque of the lips lies to what an O-ring holds."""
     m = found.measure
     if m.which == OTHERWISE:
-        return "No O-ring has to keep the seal from turning: a flange or a case can be pinned, and is looked at with its hardware."
+        return (
+            f"Lips drag with {found.demand} at a cold start; a flange or a case that holds too little can be pinned, and is looked at "
+            "with its hardware."
+        )
     pressed = "with the pressure on" if m.which == WITH else "without pressure"
     return (
         f"{found.demand} of the lips at a cold start {pressed} is {found.relation} the {found.capacity} that the thickest O-ring "
