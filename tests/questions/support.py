@@ -11,6 +11,7 @@ from typing import Any
 
 from glandwise import units
 from glandwise.app import create_app
+from glandwise.case.choices import LipDirection
 from glandwise.case.intake import Case, build
 from glandwise.case.vocabulary import NUMBERS
 from glandwise.contract.quantities import measured
@@ -84,7 +85,7 @@ def case_of(request: Request) -> Case:
 
 
 def fixed(request: Request) -> Request:
-    """The same request with the sizes and the O-ring stated that the rules give it: laws of a duty hold for one seal."""
+    """The same request with the sizes, the direction and the O-ring stated that the rules give it: laws of a duty hold for one seal."""
     case = case_of(request)
     sizes: dict[str, Any] = {}
     for number in NUMBERS.values():
@@ -106,6 +107,7 @@ def fixed(request: Request) -> Request:
         part[inside[-1]] = q(value, unit)
     if case.elastomer_name is not None:
         sizes["o_ring_elastomer"] = case.elastomer_name
+    sizes["lip_direction"] = LipDirection(int(case.row[0]["lip_direction"])).name
     return merged(request, design=sizes)
 
 

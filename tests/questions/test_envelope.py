@@ -89,13 +89,13 @@ def harsher(request: dict[str, Any], chance: random.Random) -> Iterator[tuple[st
 
 
 # What follows a shaft, and the gap between two metals, is judged at the ends of temperature; between them may lie a dip of a
-# few hundredths, so that a wider span may move an end out of it. A lip that starts warm under pressure lies down and may drag more.
+# few hundredths, so that a wider span may move an end out of it.
 DIP = 0.04
-BETWEEN_ENDS = {"runout", "offset", "extrusion_gap", "root_clearance", "seal_rotation"}
+BETWEEN_ENDS = {"runout", "offset", "extrusion_gap", "root_clearance"}
 # Pressure lays the lip down and spreads its contact, so that load and torque grow but their mean pressure need not. A hotter
 # lip is a softer one: it lies down, which cuts the span of its root, and gives more way to its spring. Speed heats the lip, which
 # then presses less on a thicker film: seldom more than speed grows, which has a test of its own. Pressure seats the body, which
-# then takes more to turn.
+# then takes more to turn; a lip that starts warm under pressure lies down and may drag more than a cold one.
 NOT_MONOTONE = {
     ("speed", "contact_pressure_velocity"),
     ("pressure", "contact_pressure_velocity"),
@@ -105,6 +105,7 @@ NOT_MONOTONE = {
     ("hotter", "runout"),
     ("hotter", "offset"),
     ("colder", "contact_pressure_velocity"),
+    ("colder", "seal_rotation"),
 }
 """What physics does not make grow with a harsher duty, of one seal."""
 
@@ -112,6 +113,7 @@ NOT_MONOTONE = {
 @laws(200)
 @given(seed=seeds)
 @example(seed=351)  # the search for a balance first guesses a temperature at which the root touches
+@example(seed=559)  # a lip that has no load left is lifted by a vacuum as well
 def test_a_harsher_duty_never_looks_better(seed: int) -> None:
     request = fixed(random_request(seed, wild=seed % 4 == 3))
     before = {finding.id: finding for finding in judged(request)}
@@ -130,8 +132,6 @@ def test_a_harsher_duty_never_looks_better(seed: int) -> None:
             if (name, finding.id) in NOT_MONOTONE or (touches and finding.status == "not_evaluated"):
                 left_out = left_out | {finding.id}
                 continue
-            if (name, finding.id, old.status) == ("colder", "seal_rotation", "not_evaluated"):
-                continue  # at such heat it is not known what the parts expand by
             if old.measure is not None and finding.measure is not None:
                 assert (finding.status == "not_evaluated") == (old.status == "not_evaluated"), (name, finding)
                 if finding.status != "not_evaluated":

@@ -151,7 +151,7 @@ def say(name: str, m: Measure, status: Status, units: UnitSystem) -> str:
 _NO_RULE = "The rule set has no capacity for this design."
 _BY_ENERGIZER = {"contact_temperature", "contact_pressure_velocity", "runout", "offset"}
 """Criteria that need the load of the energizer."""
-_HARDWARE = {"shaft_hardness", "shaft_roughness"}
+_HARDWARE = {"shaft_hardness", "shaft_roughness", *kernel.OF_HARDWARE}
 
 
 # -------------------------------------------------------------------------------------------- categorical criteria

@@ -43,6 +43,8 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
     q_least = rules.constants[0].least_load
     q_hot = state.hot.load + state.hot.spring_load  # load of the hot relaxed lip
     p, which = lifting(case), 0.0
+    if q_hot <= 0.0:
+        return Measure(q_hot, q_least, inf, which)
     if p != 0.0:
         T = case.temperature_max
         q_e = spring_of(case, rules, T).line_load
