@@ -9,24 +9,6 @@ import glandwise
 
 PACKAGE = Path(glandwise.__file__).parent
 ROOMS = ("mechanics", "physics", "questions")
-LEFT = {
-    # compiled, so that what they take has the type of machine code
-    "questions/blank/kernel.py",
-    "questions/duty_spectrum/kernel.py",
-    "questions/energizer/kernel.py",
-    "questions/envelope/kernel.py",
-    "questions/friction/kernel.py",
-    "questions/gland/criteria/extrusion_gap.py",
-    "questions/gland/kernel.py",
-    "questions/runout/kernel.py",
-    "questions/thermal_fit/kernel.py",
-    "questions/wear/kernel.py",
-    # not done yet
-    "mechanics/solvers/strip.py",
-    "questions/advice.py",
-    "questions/requirements/found.py",
-}
-"""Files that say ``Any`` still; whoever types one takes it off, and none is added."""
 
 
 def says_any(source: str) -> bool:
@@ -43,8 +25,8 @@ def says_any(source: str) -> bool:
 def test_nothing_is_any() -> None:
     files = [path for room in ROOMS for path in (PACKAGE / room).rglob("*.py")]
     found = {path.relative_to(PACKAGE).as_posix() for path in files if says_any(path.read_text("utf-8"))}
-    assert len(files) > len(LEFT)
-    assert found == LEFT
+    assert len(files) > 100
+    assert not found
 
 
 def test_any_is_seen() -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
+from glandwise.json_values import JsonObject
 from glandwise.questions.report import provenance
+from glandwise.rules.sourced import Records
 from glandwise.units import UnitSystem
 
 Part: TypeAlias = tuple[str, float] | str
@@ -30,7 +32,7 @@ def within(title: str) -> str:
     return title if title[1:2].isupper() or title[1:2] == "-" else title[:1].lower() + title[1:]
 
 
-def rests_on(records: tuple[Any, ...]) -> dict[str, Any]:
+def rests_on(records: Records) -> JsonObject:
     """Write what advice rests on."""
     found = provenance(records)
     return {"evidence": found.evidence, "sources": list(found.sources)}
@@ -42,11 +44,11 @@ class Advice(NamedTuple):
     id: str
     text: Words
     reason: Words
-    records: tuple[Any, ...]
+    records: Records
     value: tuple[str, float] | None = None
     """Dimension and number that it turns on, where there is one."""
 
-    def written(self, units: UnitSystem) -> dict[str, Any]:
+    def written(self, units: UnitSystem) -> JsonObject:
         """Write it in the units asked for."""
         return {
             "id": self.id,

@@ -21,3 +21,5 @@ Truths: TypeAlias = NDArray[np.bool_]
 """Which of many it holds for."""
 Numbers: TypeAlias = float | Floats
 """One number, or one for each of many cases."""
+Compiled: TypeAlias = np.recarray[tuple[int], np.dtype[np.record]]
+"""Records in rows as machine code has them: their fields are attributes."""

@@ -8,13 +8,14 @@ meant for the path of a request.
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from collections.abc import Callable
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-Real = Any
+Real: TypeAlias = float | Array
 """A float or an array."""
 
 
@@ -43,19 +44,19 @@ class TipContact(NamedTuple):
 class ElasticPlastic(NamedTuple):
     """State of an elastic-perfectly plastic strip of rectangular section, loaded monotonically."""
 
-    length: Real
+    length: Array
     """arc length from the root to the contact [-]"""
-    height: Real
+    height: Array
     """distance of the contact from the root along the load [-]"""
-    root_moment: Real
+    root_moment: Array
     """root moment over the moment of first yield, at most 1.5 [-]"""
-    released_height: Real
+    released_height: Array
     """height of the same arc once the load is taken off [-]"""
-    released_angle: Real
+    released_angle: Array
     """angle to the flat, at the contact, once the load is taken off [rad]"""
 
 
-def _arc(tip_angle: Any, gap: Any, sine: Any) -> tuple[Any, Any]:
+def _arc(tip_angle: Real, gap: Real, sine: Real) -> tuple[Real, Real]:
     """Return ``K - F`` and ``E - E(phi)`` of an arc with sin(root) = ``sine`` and sin(root) - sin(tip) = ``gap``."""
     from scipy.special import ellipeinc, ellipkinc
 
@@ -67,7 +68,7 @@ def _arc(tip_angle: Any, gap: Any, sine: Any) -> tuple[Any, Any]:
     return ellipkinc(complement, m), ellipeinc(complement, m) - m * sine_phi * np.sin(complement)
 
 
-def _gap(root_angle: Any, rotation: Any) -> Any:
+def _gap(root_angle: Real, rotation: Real) -> Real:
     """Difference of the sines of root and tip angle, without cancellation."""
     return 2.0 * np.cos(root_angle - 0.5 * rotation) * np.sin(0.5 * rotation)
 
@@ -159,14 +160,14 @@ def dead_load(load: Real) -> DeadLoad:
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 
 
-def _integral(function: Any, low: Any, high: Any) -> Any:
+def _integral(function: Callable[[Array], Array], low: Array, high: Array) -> Array:
     """Gauss-Legendre integral of ``function`` over ``low..high``, elementwise."""
     half = 0.5 * (high - low)
     points = low[..., None] + half[..., None] * (_NODES + 1.0)
     return half * (function(points) * _WEIGHTS).sum(axis=-1)
 
 
-def elastic_plastic(root_angle: Real, rotation: Real, load: Real, yield_curvature: Real) -> ElasticPlastic:
+def elastic_plastic(root_angle: Array, rotation: Array, load: Array, yield_curvature: Real) -> ElasticPlastic:
     r"""Elastic-perfectly plastic strip under a given load whose contact has turned by a given angle.
 
     .. math::
@@ -216,12 +217,12 @@ def elastic_plastic(root_angle: Real, rotation: Real, load: Real, yield_curvatur
     root = np.sqrt(alpha)
     elastic_length, elastic_height = k / root, (2.0 * e - k) / root
 
-    def slack(angle: Any) -> Any:  # r = kappa_y / kappa, 1 where the plastic zone ends, 0 in a hinge
+    def slack(angle: Array) -> Array:  # r = kappa_y / kappa, 1 where the plastic zone ends, 0 in a hinge
         low = angle_yield.reshape(angle_yield.shape + (1,) * (angle.ndim - angle_yield.ndim))
         scale = unit.reshape(low.shape)
         return np.clip(1.0 - 2.0 * np.cos(0.5 * (angle + low)) * np.sin(0.5 * (angle - low)) / scale, 0.0, 1.0)
 
-    def released(angle: Any) -> Any:  # residual angle of the sections between ``angle`` and the root
+    def released(angle: Array) -> Array:  # residual angle of the sections between ``angle`` and the root
         high = angle_hinge.reshape(angle_hinge.shape + (1,) * (angle.ndim - angle_hinge.ndim))
         high = np.broadcast_to(high, angle.shape)
         return high - _integral(lambda x: 1.0 - 0.5 * slack(x) * (3.0 - slack(x) ** 2), angle, high)

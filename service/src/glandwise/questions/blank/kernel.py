@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from glandwise.physics.blank import Money, Part, Stock, Taken, money, part, stock, taken
+from glandwise.questions.arrays import Compiled
 
 PARTS = (("part", Part), ("stock", Stock), ("taken", Taken), ("money", Money))
 OUT = np.dtype([(name, [(field, "f8") for field in kind._fields]) for name, kind in PARTS])
 
 
-def orders(rows: Any, out: Any, numbers: Any) -> None:
+def orders(rows: Compiled, out: Compiled, numbers: Compiled) -> None:
     """Part, stock, quantities and money of every order; ``numbers`` are those of its compound, in one row."""
     rules = numbers[0]
     for index in range(len(rows)):

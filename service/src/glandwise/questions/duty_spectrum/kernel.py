@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 
 from glandwise.physics.duty_spectrum import Means, PhaseNumbers, Worn, means_of, wear_share, worn_by
+from glandwise.questions.arrays import Compiled
 
 PHASE = np.dtype([*((name, "f8") for name in PhaseNumbers.__annotations__), ("wear_share", "f8")], align=True)
 """A phase; what it shares of the wear is to be found."""
@@ -17,7 +19,14 @@ OUT = np.dtype(
 """Means, then wear and lives."""
 
 
-def spectrum(lasting: Any, every: Any, out: Any) -> None:
+class Lasting(PhaseNumbers, Protocol):
+    """A phase with what it shares of the wear."""
+
+    wear_share: float
+    """omega [-]: Share in the wear"""
+
+
+def spectrum(lasting: Sequence[Lasting], every: Sequence[PhaseNumbers], out: Compiled) -> None:
     """Add up the phases that last, and find the greatest torque of every phase."""
     row = out[0]
     means = means_of(lasting, every)

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from glandwise.case.numbers import Rules
 from glandwise.physics.bare_energizer import Loaded, full_deflection, loaded, properties, working_range
+from glandwise.questions.arrays import Compiled
 
 LOADS = np.dtype([(name, "f8") for name in Loaded._fields])
 RANGES = np.dtype([(name, "f8") for name in ("elastic_modulus", "yield_strength", "full_deflection", "lower", "upper")])
 
 
 def loads(
-    rows: Any,
-    out: Any,
+    rows: Compiled,
+    out: Compiled,
     rules: Rules,
 ) -> None:
     """Load, stiffness and stress of every energizer."""
@@ -34,8 +33,8 @@ def loads(
 
 
 def ranges(
-    rows: Any,
-    out: Any,
+    rows: Compiled,
+    out: Compiled,
     rules: Rules,
 ) -> None:
     """Material, deflection up to which the load is drawn, and working range of every energizer."""

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from glandwise.case.gland_numbers import GlandRules
 from glandwise.case.numbers import Rules
 from glandwise.physics.state import state_of
+from glandwise.questions.arrays import Compiled
 from glandwise.questions.envelope.criteria import (
     contact_load,
     contact_pressure_velocity,
@@ -76,7 +75,7 @@ OUT = np.dtype(
 """
 
 
-def put(row: Any, at: int, m: Measure) -> None:
+def put(row: np.record, at: int, m: Measure) -> None:
     """Write one measure."""
     row.demand[at] = m.demand
     row.capacity[at] = m.capacity
@@ -84,7 +83,7 @@ def put(row: Any, at: int, m: Measure) -> None:
     row.which[at] = m.which
 
 
-def envelope(cases: Any, out: Any, rules: Rules, gland: GlandRules) -> None:
+def envelope(cases: Compiled, out: Compiled, rules: Rules, gland: GlandRules) -> None:
     """Measure every criterion of every case; the cases are filled in."""
     for i in range(len(cases)):
         case, row = cases[i], out[i]

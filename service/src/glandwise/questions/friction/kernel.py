@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from glandwise.case.numbers import Rules
@@ -11,6 +9,7 @@ from glandwise.physics.energizer import spring_of
 from glandwise.physics.friction import LipFriction, level
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, surroundings_with
 from glandwise.physics.temperatures import hottest_contact
+from glandwise.questions.arrays import Compiled
 
 _RUNNING = tuple(Running._fields)
 _LIP = tuple(LipFriction._fields)
@@ -33,7 +32,7 @@ OUT = np.dtype(
 the energizer, the highest temperature of the contact and what sets it."""
 
 
-def put(row: Any, running: Running) -> None:
+def put(row: np.record, running: Running) -> None:
     """Write a running state."""
     row.temperature = running.temperature
     row.sink = running.sink
@@ -58,7 +57,7 @@ def put(row: Any, running: Running) -> None:
     row.beyond = running.beyond
 
 
-def put_around(row: Any, around: Surroundings) -> None:
+def put_around(row: np.record, around: Surroundings) -> None:
     """Write the surroundings."""
     row.ambient = around.ambient
     row.shaft_conductivity = around.shaft_conductivity
@@ -69,9 +68,9 @@ def put_around(row: Any, around: Surroundings) -> None:
 
 
 def friction(
-    cases: Any,
-    out: Any,
-    stated: Any,
+    cases: Compiled,
+    out: Compiled,
+    stated: Compiled,
     rules: Rules,
 ) -> None:
     """Find the running state of every case; ``stated`` are surroundings in place of those of the rules."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Protocol
 
 import numpy as np
 
 from glandwise.case import sizing
 from glandwise.case.choices import LOOSEST, Retention
 from glandwise.case.gland_numbers import GlandRules
+from glandwise.case.hardware import Hardware
 from glandwise.case.numbers import Rules
+from glandwise.case.record import Case
 from glandwise.mechanics.retention import bridged_gap
 from glandwise.numerics.arithmetic import greatest
 from glandwise.physics import extrusion
@@ -17,6 +19,7 @@ from glandwise.physics.o_ring import seat_at
 from glandwise.physics.o_ring_choice import complete_ring
 from glandwise.physics.retention import clamped_face, pressed_case, start_friction, turning
 from glandwise.physics.temperatures import temperature_of
+from glandwise.questions.arrays import Compiled, Floats
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.gland.criteria import (
     clamp,
@@ -57,7 +60,7 @@ OUT = np.dtype(
 """
 
 
-def put(row: Any, at: int, m: Measure) -> None:
+def put(row: np.record, at: int, m: Measure) -> None:
     """Write one measure."""
     row.demand[at] = m.demand
     row.capacity[at] = m.capacity
@@ -65,7 +68,16 @@ def put(row: Any, at: int, m: Measure) -> None:
     row.which[at] = m.which
 
 
-def put_seats(row: Any, case: Any, hardware: Any, rules: Rules, gland: GlandRules) -> None:
+class Seats(Protocol):
+    """A row as far as the O-ring goes, by temperature and end of the tolerances."""
+
+    squeeze: Floats
+    squeeze_ratio: Floats
+    stretch: Floats
+    fill: Floats
+
+
+def put_seats(row: Seats, case: Case, hardware: Hardware, rules: Rules, gland: GlandRules) -> None:
     """Write the O-ring at every temperature and end of the tolerances."""
     for k in range(TEMPERATURES):
         for end in range(ENDS):
@@ -76,7 +88,7 @@ def put_seats(row: Any, case: Any, hardware: Any, rules: Rules, gland: GlandRule
             row.fill[k, end] = seat.fill
 
 
-def put_cases(row: Any, case: Any, hardware: Any, gland: GlandRules) -> None:
+def put_cases(row: np.record, case: Case, hardware: Hardware, gland: GlandRules) -> None:
     """Write the pressed-in case at every temperature and end of the tolerances."""
     for k in range(TEMPERATURES):
         for end in range(LOOSEST, ENDS):
@@ -88,7 +100,7 @@ def put_cases(row: Any, case: Any, hardware: Any, gland: GlandRules) -> None:
             row.case_yields[k, end] = found.yields
 
 
-def put_gap(row: Any, case: Any, hardware: Any, rules: Rules, gland: GlandRules) -> None:
+def put_gap(row: np.record, case: Case, hardware: Hardware, rules: Rules, gland: GlandRules) -> None:
     """Write the gap behind the seal at every temperature of the duty, and what other heels would bridge."""
     p, n = extrusion.sealed(case), gland.constants[0].planes
     row.heel_standard = row.heel_extended = np.inf
@@ -109,7 +121,7 @@ def put_gap(row: Any, case: Any, hardware: Any, rules: Rules, gland: GlandRules)
             row.heel_extended = extended
 
 
-def put_states(row: Any, case: Any, there: Any, hardware: Any, rules: Rules, gland: GlandRules) -> None:
+def put_states(row: np.record, case: Case, there: Case, hardware: Hardware, rules: Rules, gland: GlandRules) -> None:
     """Write the torques of every state, without and with the sealed pressure."""
     for is_seated in range(2):
         for state in range(seal_rotation.STATES):
@@ -121,10 +133,10 @@ def put_states(row: Any, case: Any, there: Any, hardware: Any, rules: Rules, gla
 
 
 def fitted(
-    cases: Any,
-    elsewhere: Any,
-    hardware: Any,
-    out: Any,
+    cases: Compiled,
+    elsewhere: Compiled,
+    hardware: Compiled,
+    out: Compiled,
     rules: Rules,
     gland: GlandRules,
 ) -> None:

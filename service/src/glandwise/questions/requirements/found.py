@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from math import isfinite, nan
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Retention
 from glandwise.case.hardware_intake import Fit, bridged_by, greatest_clearance, throat_fit, usual_heel_of
@@ -17,6 +17,7 @@ from glandwise.mechanics.choices import LipDirection
 from glandwise.questions.advice import Advice, Part, Words, within
 from glandwise.questions.envelope.operation import Finding
 from glandwise.rules.model import RuleSetData
+from glandwise.rules.sourced import Records
 
 if TYPE_CHECKING:
     from glandwise.questions.gland.operation import GlandJudged
@@ -35,7 +36,7 @@ class Held(NamedTuple):
     """Greatest torque of the lips against what holds the seal; NaN where it is not known."""
     turning: str
     """Status of that."""
-    records: tuple[Any, ...]
+    records: Records
     """What that rests on."""
 
 
@@ -339,7 +340,7 @@ def _fitting(wanted: Wanted) -> Iterator[Advice]:
             "The lip is stretched by {e} over the shaft: cold PTFE is stiff, and what is forced on stays wide for long.",
             e=("ratio", float(f"{stretch:.2g}")),
         )
-        records: tuple[Any, ...] = (rule.fitting_angle, rule.fitting_temperature, rule.fitting_stretch)
+        records: Records = (rule.fitting_angle, rule.fitting_temperature, rule.fitting_stretch)
     else:
         text = _plain(
             f"{cone}; the shaft wetted with the fluid or its grease, and the lip warmed to at most {{T}} where it goes on hard.",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from glandwise.case.numbers import Rules
@@ -12,6 +10,7 @@ from glandwise.physics.energizer import spring_of
 from glandwise.physics.following import allowed_runout, ends
 from glandwise.physics.lip import shape_of
 from glandwise.physics.ratings import rated
+from glandwise.questions.arrays import Compiled
 
 OUT = np.dtype(
     [
@@ -31,8 +30,8 @@ OUT = np.dtype(
 
 
 def runout(
-    cases: Any,
-    out: Any,
+    cases: Compiled,
+    out: Compiled,
     t_load: float,
     rules: Rules,
 ) -> None:

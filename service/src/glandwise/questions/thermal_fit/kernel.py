@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import tan
-from typing import Any
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from glandwise.physics.o_ring import body_share_after_heat, seat_at
 from glandwise.physics.retention import case_interference
 from glandwise.physics.strains import housing_strain, shaft_strain
 from glandwise.physics.thermal import deflection, energizer_load, lip_fit
+from glandwise.questions.arrays import Compiled, Floats
 from glandwise.questions.envelope.measure import Measure
 from glandwise.questions.thermal_fit.criteria import body_in_bore, energizer_deflection, lip_interference
 
@@ -43,7 +43,7 @@ OUT = np.dtype(
 """
 
 
-def put(row: Any, at: int, m: Measure) -> None:
+def put(row: np.record, at: int, m: Measure) -> None:
     """Write one measure."""
     row.demand[at] = m.demand
     row.capacity[at] = m.capacity
@@ -52,11 +52,11 @@ def put(row: Any, at: int, m: Measure) -> None:
 
 
 def fits_over(
-    temperatures: Any,
-    out: Any,
-    cases: Any,
-    elsewhere: Any,
-    hardware: Any,
+    temperatures: Floats,
+    out: Compiled,
+    cases: Compiled,
+    elsewhere: Compiled,
+    hardware: Compiled,
     rules: Rules,
     gland: GlandRules,
 ) -> None:

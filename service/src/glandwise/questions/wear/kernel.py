@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from glandwise.case.numbers import Rules
@@ -12,6 +10,7 @@ from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import AROUND, Running, Surroundings, balance, surroundings_with
 from glandwise.physics.lip import shape_of
 from glandwise.physics.wear import Ends, Rates, Wearing, ends_of, rates_of, room_of, target_of, wearing_of
+from glandwise.questions.arrays import Compiled
 from glandwise.questions.friction.kernel import put, put_around
 
 OUT = np.dtype(
@@ -32,9 +31,9 @@ OUT = np.dtype(
 
 
 def wear(
-    cases: Any,
-    out: Any,
-    stated: Any,
+    cases: Compiled,
+    out: Compiled,
+    stated: Compiled,
     stated_room: float,
     rules: Rules,
 ) -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from glandwise.physics import extrusion
 from glandwise.physics.temperatures import temperature_of
+from glandwise.questions.arrays import Row
 from glandwise.questions.envelope.measure import Measure, status_of, used
 from glandwise.questions.gland.judged import RELATION
 
@@ -86,6 +87,6 @@ def words(found: Found) -> str:
     return text
 
 
-def flow_of(out: Any) -> float:
+def flow_of(out: Row) -> float:
     """Return the least pressure at which the surface of the heel flows into any gap [Pa]."""
     return float(out["flow"][1:].min())
