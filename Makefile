@@ -11,7 +11,7 @@ EXTRAS := tables telemetry
 USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi notebook client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom licences audit lock clean
+.PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi notebook client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom release-notes licences audit lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -117,6 +117,10 @@ chaos: warm ## Kill, restart, corrupt and crowd the service under load, and prin
 
 sbom: setup ## Write what the service is made of, with licences, as CycloneDX into build/sbom.json (WITH="tables telemetry")
 	$(PY) -m tests.supply sbom build/sbom.json $(WITH)
+
+release-notes: setup ## Write what changed in rules, engine and contract since a release, signed where KEY names an SSH key (SINCE=tag)
+	@test -n "$(SINCE)" || { echo "SINCE names the release before, a tag or a commit."; exit 2; }
+	$(PY) -m tests.supply.release build/release/NOTES.md --since "$(SINCE)" $(if $(KEY),--key "$(KEY)")
 
 licences: setup ## Write the licences of what the service and the client need into service/docs/licences.md
 	$(PY) -m tests.supply licences service/docs/licences.md
