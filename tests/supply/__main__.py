@@ -19,7 +19,7 @@ LOCKS = {
     "telemetry": ROOT / "docker" / "telemetry.lock",
     "client": ROOT / "tests" / "client.lock",
 }
-"""Of the distributions, and of the extra of the service that is left out unless it is named."""
+"""Of the distributions, and of the extras of the service that are left out unless they are named."""
 OWN = {"service": "glandwise-service", "client": "glandwise-client"}
 
 BY_CLASSIFIER = {
@@ -81,8 +81,8 @@ def page() -> str:
     head = """# Licences
 
 What the distributions need, by their locks, with the licence that each names of itself (SPDX); made by `make licences`. A test fails for
-one that names none, or one that has not been looked at before. `tables` is
-the extra of the service that is left out unless it is named. `make sbom` writes the same as CycloneDX, with hashes of what is installed.
+one that names none, or one that has not been looked at before. `tables` and `telemetry` are extras of the service that are left out unless
+they are named. `make sbom` writes the same as CycloneDX, with hashes of what is installed.
 
 | library | version | licence | needed by |
 |---|---|---|---|
@@ -170,7 +170,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.supply")
     parser.add_argument("what", choices=("sbom", "licences", "audit"))
     parser.add_argument("target", nargs="?", type=Path)
-    parser.add_argument("extras", nargs="*", help="extras of the service that are named: tables")
+    parser.add_argument("extras", nargs="*", help="extras of the service that are named: tables, telemetry")
     given = parser.parse_args()
     if given.what == "audit":
         return audit(LOCKS.values())
