@@ -63,9 +63,19 @@ def tokens(tmp_path_factory: pytest.TempPathFactory) -> Path:
     )
 
 
+class Noon(datetime):
+    """The noon of the day on which the tests began: some hours go by before the last of them."""
+
+    @classmethod
+    def now(cls, tz: Any = None) -> Noon:
+        """Return that noon."""
+        return cls(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=tz)
+
+
 @pytest.fixture(scope="module")
 def guarded(tokens: Path) -> Iterator[TestClient]:
-    with TestClient(create_app(Settings(tokens=tokens))) as session:
+    with pytest.MonkeyPatch.context() as patch, TestClient(create_app(Settings(tokens=tokens))) as session:
+        patch.setattr(access, "datetime", Noon)
         yield session
 
 

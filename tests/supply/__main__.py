@@ -23,10 +23,10 @@ LOCKS = {
 OWN = {"service": "glandwise-service", "client": "glandwise-client"}
 
 BY_CLASSIFIER = {
-    "MIT License": "MIT", "ISC License (ISCL)": "ISC", "BSD License": "BSD-3-Clause", "Python Software Foundation License": "PSF-2.0",
+    "MIT License": "MIT", "3-Clause BSD License": "BSD-3-Clause", "ISC License (ISCL)": "ISC", "BSD License": "BSD-3-Clause", "Python Software Foundation License": "PSF-2.0",
     "Apache Software License": "Apache-2.0", "Mozilla Public License 2.0 (MPL 2.0)": "MPL-2.0",
 }  # fmt: skip
-"""Licences of distributions that name theirs by a classifier only; the words of both BSD licences go under one of them."""
+"""Licences of distributions that name theirs by a classifier or in words only; the words of both BSD licences go under one of them."""
 TAKEN = {
     "0BSD", "Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "CC0-1.0", "ISC", "MIT", "MIT-0", "MIT-CMU", "MPL-2.0", "PSF-2.0", "Zlib",
     "LLVM-exception",
@@ -51,7 +51,7 @@ def licence(name: str) -> str | None:
     if found:
         return " AND ".join(sorted(found))
     text = str(said.get("License") or "").strip()
-    return text if text in TAKEN else None
+    return BY_CLASSIFIER.get(text, text if text in TAKEN else None)
 
 
 def parts_of(expression: str) -> set[str]:

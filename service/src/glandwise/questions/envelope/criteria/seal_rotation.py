@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import inf, nan
 from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Retention
@@ -43,7 +43,7 @@ def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
     p_in = greatest(case.pressure, 0.0)
     if case.retention != Retention.o_ring:
         M_lips = start_torque(case, rules, gland, p_in)
-        return Measure(M_lips, inf, 0.0 * M_lips, OTHERWISE)
+        return Measure(M_lips, inf, 0.0 if M_lips == M_lips else nan, OTHERWISE)
     bare = held_by_ring(case, rules, gland, 0.0 * case.pressure)
     U_bare = used(bare.torque, bare.holding)
     if p_in > 0.0:
