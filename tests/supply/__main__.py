@@ -23,7 +23,8 @@ LOCKS = {
 OWN = {"service": "glandwise-service", "client": "glandwise-client"}
 
 BY_CLASSIFIER = {
-    "MIT License": "MIT", "3-Clause BSD License": "BSD-3-Clause", "ISC License (ISCL)": "ISC", "BSD License": "BSD-3-Clause", "Python Software Foundation License": "PSF-2.0",
+    "3-Clause BSD License": "BSD-3-Clause",
+    "MIT License": "MIT", "ISC License (ISCL)": "ISC", "BSD License": "BSD-3-Clause", "Python Software Foundation License": "PSF-2.0",
     "Apache Software License": "Apache-2.0", "Mozilla Public License 2.0 (MPL 2.0)": "MPL-2.0",
 }  # fmt: skip
 """Licences of distributions that name theirs by a classifier or in words only; the words of both BSD licences go under one of them."""
