@@ -72,7 +72,7 @@ class Reach:
             mine["constants"].tobytes() != theirs["constants"].tobytes()
             or mine["ptfe"].tobytes() != theirs["ptfe"].tobytes()
             or self._criteria_differ(other)
-            or self._hardware_differs(other)
+            or self._hardware_differs(other, ("constants", "metals", "throats"))
         ):
             return np.ones(count, dtype=bool)
         found = np.zeros(count, dtype=bool)
@@ -83,9 +83,10 @@ class Reach:
             differ = _rows_differ(mine[name], theirs[name])
             if differ.any():
                 found |= differ[self.rows[field]]
-        if any(mine[name].tobytes() != theirs[name].tobytes() for name in ("elastomers", "rings")):
-            found |= self.rows["retention"] == Retention.o_ring  # by these an elastomer is chosen that is not stated
-        if self._rings_differ(other):
+        # by the first an elastomer is chosen that is not stated, by the second a seal held by its O-ring may turn
+        if any(
+            mine[name].tobytes() != theirs[name].tobytes() for name in ("elastomers", "rings")
+        ) or self._hardware_differs(other, ("rubbers", "ptfe", "bores")):
             found |= self.rows["retention"] == Retention.o_ring
         differ = _rows_differ(mine["metals"], theirs["metals"])
         if differ.any():
@@ -102,18 +103,9 @@ class Reach:
             item.caution_at.si != theirs[name].caution_at.si for name, item in mine.items()
         )
 
-    def _hardware_differs(self, other: RuleSetData) -> bool:
+    def _hardware_differs(self, other: RuleSetData, tables: tuple[str, ...]) -> bool:
         mine, theirs = gland_numbers_of(self.data).packed, gland_numbers_of(other).packed
-        return any(
-            getattr(mine, name).tobytes() != getattr(theirs, name).tobytes()
-            for name in ("constants", "metals", "throats")
-        )
-
-    def _rings_differ(self, other: RuleSetData) -> bool:
-        mine, theirs = gland_numbers_of(self.data).packed, gland_numbers_of(other).packed
-        return any(
-            getattr(mine, name).tobytes() != getattr(theirs, name).tobytes() for name in ("rubbers", "ptfe", "bores")
-        )
+        return any(getattr(mine, name).tobytes() != getattr(theirs, name).tobytes() for name in tables)
 
     def _looked_up(self, other: RuleSetData) -> Any:
         """Return where a criterion without numbers looks up something else."""
