@@ -10,6 +10,8 @@ from __future__ import annotations
 from math import cos, isfinite, nan, pi, sqrt, tan, tanh
 from typing import NamedTuple
 
+import numpy as np
+
 from glandwise.mechanics.choices import FilmPressure, LipDirection, LipState
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.lives import Constant, opaque
@@ -31,6 +33,10 @@ _PROPPED = Constant(
     2.0 - sqrt(2.0), "k_q", "-", "Limit load of an evenly loaded beam, clamped and propped (derived)",
     "Share of the load at collapse that the root takes",
 )  # fmt: skip
+_TERMS = 60
+"""Most terms of a wave."""
+_INVERSE = 1.0 / np.arange(1.0, 2.0 * _TERMS + 3.0)
+"""Inverses of 1, 2, 3, ...: a wave takes thousands of them, and a processor is slow at dividing."""
 _LONGEST = 10.0
 """Greatest free length in units of the decay length of the shell; beyond it the waves lose their digits."""
 
@@ -61,19 +67,18 @@ def _waves(y: float, g: float, h: float) -> tuple[float, float, float, float, fl
     """Integral of the third, and third to zeroth derivative of the wave with f'''(0) = 1 of f'''' = g f'' - h f."""
     f_i = f_0 = f_1 = f_2 = f_3 = 0.0 * y
     c, before, power = 1.0, 0.0, 1.0
-    for n in range(60):
-        m = 2.0 * n + 3.0
+    for n in range(_TERMS):
         term = c * power
         f_3 += term
-        term *= y / (m - 2.0)
+        term *= y * _INVERSE[2 * n]
         f_2 += term
-        term *= y / (m - 1.0)
+        term *= y * _INVERSE[2 * n + 1]
         f_1 += term
-        term *= y / m
+        term *= y * _INVERSE[2 * n + 2]
         f_0 += term
-        f_i += term * y / (m + 1.0)
+        f_i += term * y * _INVERSE[2 * n + 3]
         c, before = g * c - h * before, c
-        power *= y * y / ((m - 2.0) * (m - 1.0))
+        power *= y * y * _INVERSE[2 * n] * _INVERSE[2 * n + 1]
         if (abs(c) + abs(h * before) * y * y) * power <= 1e-18:
             break
     return f_i, f_0, f_1, f_2, f_3

@@ -382,7 +382,10 @@ def _slowness(lip: _Lip, r: float, h: float) -> float:
     return b / (lip.K_b * _share(lip, q, b) * abs(lip.v) * solid_load(q, lip.p, b, lip.f_q))
 
 
-_STEPS = 32
+_GROWING = 8
+"""Steps that grow, from the first to those that follow."""
+_EVEN = 16
+"""Steps of one size that the way would be divided into."""
 _FIRST = 300.0
 """Time in seconds that the first step is to last about."""
 _SEARCHES = 60
@@ -408,6 +411,10 @@ def _part_to(
     a, b = 0.0, 1.0
     f_a = _above(lip, relaxation, h, t, lift, bound)
     f_b = _above(lip, relaxation, h + dh, t_next, lift, bound)
+    if f_a <= 0.0:  # what was guessed of the relaxing may cross the bound a little beside
+        return a
+    if f_b >= 0.0:
+        return b
     for _ in range(_SEARCHES):
         u = b - f_b * (b - a) / (f_b - f_a)
         f = _above(lip, relaxation, h + u * dh, _between(u, t, t_next, m, m_next), lift, bound)
@@ -584,8 +591,8 @@ def lip_life(
 
     References
     ----------
-    Archard, J. Appl. Phys. 24 (1953) 981 (published; from memory), integrated by the classical Runge-Kutta method over the
-    logarithm of the depth; checked by an adaptive integration and by the closed law in the tests.
+    Archard, J. Appl. Phys. 24 (1953) 981 (published; from memory), integrated by Simpson's rule over the depth, in steps
+    that grow at first and are even then; checked by an adaptive integration and by the closed law in the tests.
     """
     a_T = shift_factor(T, relaxation.reference_temperature, relaxation.activation_energy)
     f_t0 = relaxed_series(relaxation.equilibrium, t_0 / a_T, relaxation)
@@ -623,9 +630,10 @@ def lip_life(
     h_end = _last_depth(lip, q_0, h_m)
     h_laid = _laid_depth(lip, h_m)
     h_1 = least(greatest(_FIRST / m, 1.0e-15 * h_end), 1.0e-3 * h_end)
-    grow = exp(log(h_end / h_1) / (_STEPS - 1.0))
-    h, t, h_grid, place = 0.0, 0.0, h_1, 0
-    for _ in range(_STEPS + 3):
+    even = h_end / _EVEN
+    grow = exp(log(even / h_1) / (_GROWING - 1.0))
+    h, t, h_grid, place, bend = 0.0, 0.0, h_1, 0, 0.0
+    for _ in range(_GROWING + _EVEN + 2):
         h_next = h_grid
         for corner in range(2):  # where the load of the energizer or of the lip is gone
             gone = lip.q_e - lip.k_e * h if corner == 0 else lip.q_l - lip.k_l * h
@@ -636,12 +644,13 @@ def lip_life(
             h_next = h_laid
         dh = h_next - h
         if dh > 0.0:
-            k_2 = _slowness(lip, _left(lip, relaxation, t + 0.5 * dh * m), h + 0.5 * dh)
-            k_3 = _slowness(lip, _left(lip, relaxation, t + 0.5 * dh * k_2), h + 0.5 * dh)
-            k_4 = _slowness(lip, _left(lip, relaxation, t + dh * k_3), h_next)
-            t_next = t + dh * (m + 2.0 * k_2 + 2.0 * k_3 + k_4) / 6.0
-            r_next = _left(lip, relaxation, t_next)
+            half = 0.5 * dh
+            # the way of the step before, continued, tells how far the lip has relaxed by then
+            m_half = _slowness(lip, _left(lip, relaxation, t + half * (m + 0.5 * half * bend)), h + half)
+            r_next = _left(lip, relaxation, t + dh * m_half)
             m_next = _slowness(lip, r_next, h_next)
+            t_next = t + dh * (m + 4.0 * m_half + m_next) / 6.0
+            bend = (m_next - m_half) / half
             q_next = _load(lip, r_next, h_next)
             end = 1.0
             if q_next < f_x * q_0:
@@ -667,9 +676,9 @@ def lip_life(
             h, t, m = h_next, t_next, m_next
         if h_next == h_grid:
             place += 1
-            if place == _STEPS:
+            if place == _GROWING + _EVEN - 1:
                 break
-            h_grid = h_end if place == _STEPS - 1 else h_1 * grow**place
+            h_grid = h_grid * grow if place < _GROWING - 1 else h_end - even * (_GROWING + _EVEN - 2.0 - place)
     if to_lost == inf and h_end < h_m:
         to_lost = t
     if h_mark < 0.0:

@@ -27,6 +27,7 @@ from glandwise.physics.ratings import rated
 if TYPE_CHECKING:
     from glandwise.case.numbers import Rules
     from glandwise.case.record import Case
+    from glandwise.physics.energizer import Spring
     from glandwise.physics.lip import Shape
 
 
@@ -47,10 +48,9 @@ class Allowance(NamedTuple):
     """Contact load on the unloaded side [N/m]."""
 
 
-def _held(case: Case, rules: Rules, shape: Shape, T: float, f_t: float) -> HeldLip:
+def _held(case: Case, rules: Rules, shape: Shape, spring: Spring, T: float, f_t: float) -> HeldLip:
     """What holds the lip to the shaft at a temperature, with a share of its own load left."""
     compound = rules.compounds[case.compound]
-    spring = spring_of(case, rules, T)
     E = curve_at(compound.elastic_modulus, T)
     # what the cold adds of interference is not relied upon
     i_T = least(interference_at(case, rules, T), interference_at(case, rules, greatest(T, ROOM)))
@@ -70,6 +70,17 @@ def _held(case: Case, rules: Rules, shape: Shape, T: float, f_t: float) -> HeldL
     return held_lip(q_own, q_spring, k_0, T, shape.mass, spring.stiffness, spring.mass, compound.relaxation)
 
 
+def coldest(case: Case) -> float:
+    """Temperature of the lip at its coldest: that of a room, or below.
+
+    Returns
+    -------
+    T_cold : K
+        Coldest state of the lip.
+    """
+    return least(case.temperature_min, ROOM)
+
+
 def ends(case: Case, rules: Rules, shape: Shape, t_load: float) -> tuple[HeldLip, HeldLip]:
     """The lip at its coldest and at its hottest, relaxed for a time at the hottest: either end can be the worse.
 
@@ -85,10 +96,30 @@ def ends(case: Case, rules: Rules, shape: Shape, t_load: float) -> tuple[HeldLip
     lip_hot : HeldLip
         The lip at its hottest.
     """
+    spring_cold, spring_hot = spring_of(case, rules, coldest(case)), spring_of(case, rules, case.temperature_max)
+    return sprung_ends(case, rules, shape, spring_cold, spring_hot, t_load)
+
+
+def sprung_ends(
+    case: Case, rules: Rules, shape: Shape, spring_cold: Spring, spring_hot: Spring, t_load: float
+) -> tuple[HeldLip, HeldLip]:
+    """The same as :func:`ends`, with the energizer at both.
+
+    Parameters
+    ----------
+    t_load : s
+        Time under load, at the highest temperature.
+
+    Returns
+    -------
+    lip_cold : HeldLip
+        The lip at its coldest.
+    lip_hot : HeldLip
+        The lip at its hottest.
+    """
     f_t = relaxed_share(rules.compounds[case.compound].relaxation, case.temperature_max, t_load)
-    T_cold = least(case.temperature_min, ROOM)  # coldest state of the lip
-    cold = _held(case, rules, shape, T_cold, f_t)
-    hot = _held(case, rules, shape, case.temperature_max, f_t)
+    cold = _held(case, rules, shape, spring_cold, coldest(case), f_t)
+    hot = _held(case, rules, shape, spring_hot, case.temperature_max, f_t)
     return cold, hot
 
 

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from glandwise.case.sizing import chosen_or, second_lip_share, stated_or
+from glandwise.case.lip_fit import interference_at
+from glandwise.case.sizing import chosen_or, stated_or
 from glandwise.mechanics.choices import LipState
 from glandwise.mechanics.contact import friction, mean_contact_pressure
 from glandwise.mechanics.films import boiling_film
@@ -27,9 +28,9 @@ from glandwise.mechanics.heat import (
 )
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.fixed_point import next_guess
-from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL, UNIT_PRESSURE
+from glandwise.physics.constants import ATMOSPHERE, HOTTEST, STILL
 from glandwise.physics.fluid_film import wetted_shaft
-from glandwise.physics.lip import contact_at, pressed
+from glandwise.physics.lip import by_parts, relaxed_modulus, second_load, touching
 from glandwise.physics.lubrication import boiling_at, film_at, friction_at
 
 if TYPE_CHECKING:
@@ -222,32 +223,6 @@ def unknown(passes: float, beyond: float) -> Running:
     )
 
 
-def second_load(case: Case, rules: Rules, T: float, t_load: float, q_e: float, root: int) -> float:
-    """Contact load of the second lip: a share of that of the main lip without pressure.
-
-    Parameters
-    ----------
-    T : K
-        Temperature of the lip.
-    t_load : s
-        Time under load.
-    q_e : N/m
-        Load of the energizer.
-    root : LipRoot
-        What the root of the lip does.
-
-    Returns
-    -------
-    q_2 : N/m
-        Contact load of the second lip.
-    """
-    f_2 = second_lip_share(case, rules)
-    if f_2 == 0.0:
-        return 0.0 * q_e
-    bare = pressed(case, rules, T, t_load, 0.0 * UNIT_PRESSURE, q_e, root)
-    return f_2 * bare.load
-
-
 def balance(
     case: Case,
     rules: Rules,
@@ -350,14 +325,16 @@ def balance(
             h_boil = boiling_film(T_c - around.boils_at, constants.boiling_superheat, h, constants.vapour_film)
             G_boil = fin_conductance(d, k, h_boil, around.shaft_length)
         sides = join(G_boil, T, G_air, T_amb)
-        lip = pressed(case, rules, T_c, t_load, p, q_e, root)
+        i_T = interference_at(case, rules, T_c)
+        E_t = relaxed_modulus(case, rules, T_c, t_load)
+        lip = touching(case, rules, T_c, i_T, E_t, p, q_e, root)
         A_c = pi * d * lip.width  # area of the contact
         R_c = ring_constriction(d, lip.width, k)
         G_lip = plane_wall_conductance(A_c, t_way, k_lip)
         G_back = series(G_lip, h * A_c)
         G_shaft = behind(R_c, sides.conductance)
         ways = join(G_shaft, sides.temperature, G_back, T)
-        q_2 = second_load(case, rules, T_c, t_load, q_e, root)
+        q_2 = second_load(case, rules, T_c, i_T, E_t, p, q_e, root, lip)
         film = film_at(case, rules, lip.solid, lip.width, T_c, T_sat)
         mu = friction_at(case, rules, film, mu_b, C)
         made = friction(mu, lip.solid, d, n)
@@ -374,7 +351,7 @@ def balance(
         residual = T_next - T_c  # imbalance
         if abs(residual) <= TOLERANCE:
             p_c = mean_contact_pressure(lip.solid, lip.width)
-            by = contact_at(case, rules, T_c, t_load, p, q_e, root)
+            by = by_parts(case, rules, T_c, i_T, E_t, p, q_e, root, lip)
             T_sink = ways.temperature  # temperature without friction
             G = ways.conductance  # heat carried off per kelvin
             return Running(

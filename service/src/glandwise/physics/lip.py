@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer, Family, WidthBy
 from glandwise.case.lip_fit import effective_length, interference_at
-from glandwise.case.sizing import load_factor, width_factor
+from glandwise.case.sizing import load_factor, second_lip_share, width_factor
 from glandwise.mechanics.choices import FilmPressure, LipDirection, LipRoot, LipState
 from glandwise.mechanics.lip_contact import LipContact, heel_bulge, lip_contact, root_compliance
 from glandwise.mechanics.shells import moving_mass
@@ -328,13 +328,17 @@ def pressed(case: Case, rules: Rules, T: float, t_load: float, p: float, q_e: fl
     return touching(case, rules, T, i_T, E_t, p, q_e, root)
 
 
-def by_parts(case: Case, rules: Rules, T: float, E_t: float, p: float, q_e: float, root: int) -> Contact:
-    """Contact of the main lip with a relaxed modulus, its load by parts.
+def by_parts(
+    case: Case, rules: Rules, T: float, i_T: float, E_t: float, p: float, q_e: float, root: int, whole: Pressed
+) -> Contact:  # fmt: skip
+    """Contact of the main lip with its load by parts: the same lip without the pressure, and without the energizer.
 
     Parameters
     ----------
     T : K
         Temperature of the lip.
+    i_T : m
+        Radial interference at that temperature.
     E_t : Pa
         Relaxed modulus.
     p : Pa
@@ -342,7 +346,9 @@ def by_parts(case: Case, rules: Rules, T: float, E_t: float, p: float, q_e: floa
     q_e : N/m
         Load of the energizer.
     root : LipRoot
-        What the root does.
+        What the root of the lip does.
+    whole : Pressed
+        The contact with all of them.
 
     Returns
     -------
@@ -369,34 +375,72 @@ def by_parts(case: Case, rules: Rules, T: float, E_t: float, p: float, q_e: floa
     ----------
     Differences of one law (models/lip_contact).
     """
-    i_T = interference_at(case, rules, T)
-    alone = touching(case, rules, T, i_T, E_t, 0.0 * p, 0.0 * q_e, root)
-    both = alone
+    both = without_pressure(case, rules, T, i_T, E_t, p, q_e, root, whole)
+    alone = both
     if case.energizer != Energizer.none:
-        both = touching(case, rules, T, i_T, E_t, 0.0 * p, q_e, root)
-    whole = both
-    if p != 0.0:
-        whole = touching(case, rules, T, i_T, E_t, p, q_e, root)
+        alone = touching(case, rules, T, i_T, E_t, 0.0 * p, 0.0 * q_e, root)
     return Contact(
         alone.load, both.load - alone.load, whole.load - both.load, whole.load, whole.solid, whole.width,
         whole.peak, whole.root_stress, whole.state,
     )  # fmt: skip
 
 
-def contact_at(case: Case, rules: Rules, T: float, t_load: float, p: float, q_e: float, root: int) -> Contact:
-    """Contact of the main lip after a time at a temperature, its load by parts.
+def without_pressure(
+    case: Case, rules: Rules, T: float, i_T: float, E_t: float, p: float, q_e: float, root: int, whole: Pressed
+) -> Pressed:  # fmt: skip
+    """Contact of the main lip as it is without the pressure, the same where there is none.
 
     Parameters
     ----------
     T : K
         Temperature of the lip.
-    t_load : s
-        Time under load.
+    i_T : m
+        Radial interference at that temperature.
+    E_t : Pa
+        Relaxed modulus.
     p : Pa
         Pressure, gauge.
     q_e : N/m
         Load of the energizer.
     root : LipRoot
-        What the root does.
+        What the root of the lip does.
+    whole : Pressed
+        The contact with the pressure.
     """
-    return by_parts(case, rules, T, relaxed_modulus(case, rules, T, t_load), p, q_e, root)
+    if p == 0.0:
+        return whole
+    return touching(case, rules, T, i_T, E_t, 0.0 * p, q_e, root)
+
+
+def second_load(
+    case: Case, rules: Rules, T: float, i_T: float, E_t: float, p: float, q_e: float, root: int, whole: Pressed
+) -> float:  # fmt: skip
+    """Contact load of the second lip: a share of that of the main lip without pressure.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lip.
+    i_T : m
+        Radial interference at that temperature.
+    E_t : Pa
+        Relaxed modulus.
+    p : Pa
+        Pressure on the main lip, gauge.
+    q_e : N/m
+        Load of the energizer.
+    root : LipRoot
+        What the root of the lip does.
+    whole : Pressed
+        Contact of the main lip with the pressure.
+
+    Returns
+    -------
+    q_2 : N/m
+        Contact load of the second lip.
+    """
+    f_2 = second_lip_share(case, rules)
+    if f_2 == 0.0:
+        return 0.0 * q_e
+    bare = without_pressure(case, rules, T, i_T, E_t, p, q_e, root, whole)
+    return f_2 * bare.load

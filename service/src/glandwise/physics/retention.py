@@ -6,8 +6,8 @@ from math import nan, pi
 from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import LOOSEST, End, Family, Lubrication, Retention, Start
-from glandwise.case.lip_fit import metal_strain, seal_strain
-from glandwise.case.sizing import chosen_or, second_lip_share
+from glandwise.case.lip_fit import interference_at, metal_strain, seal_strain
+from glandwise.case.sizing import chosen_or
 from glandwise.mechanics.choices import LipRoot
 from glandwise.mechanics.contact import friction
 from glandwise.mechanics.fits import interference_fit
@@ -18,7 +18,7 @@ from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at, step_at
 from glandwise.physics.energizer import spring_of
 from glandwise.physics.heat_balance import balance, surroundings
-from glandwise.physics.lip import by_parts, modulus, relaxed_modulus
+from glandwise.physics.lip import modulus, relaxed_modulus, second_load, touching
 from glandwise.physics.o_ring import ring_torque
 from glandwise.physics.strains import housing_strain
 
@@ -211,6 +211,32 @@ def thickest_ring_torque(case: Case, rules: Rules, gland: GlandRules, T: float) 
     return o_ring_slip_torque(load.line_load, mu_i, r_i, mu_o, r_i + h_T)
 
 
+def dragging_torque(case: Case, rules: Rules, T: float, E_t: float, p: float, mu: float) -> float:
+    """Torque of both lips that friction has not softened.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the lips.
+    E_t : Pa
+        Relaxed modulus.
+    p : Pa
+        Sealed pressure.
+    mu : -
+        Friction coefficient.
+
+    Returns
+    -------
+    M_lips : N·m
+        Torque of the lips.
+    """
+    q_e = spring_of(case, rules, T).line_load
+    i_T = interference_at(case, rules, T)
+    lip = touching(case, rules, T, i_T, E_t, p, q_e, LipRoot.elastic)
+    q_2 = second_load(case, rules, T, i_T, E_t, p, q_e, LipRoot.elastic, lip)
+    return friction(mu, lip.solid + q_2, case.shaft_diameter, case.rotational_speed).torque
+
+
 def start_torque(case: Case, rules: Rules, gland: GlandRules, p: float) -> float:
     """Torque of the lips of a new seal as the shaft starts in the cold.
 
@@ -224,20 +250,42 @@ def start_torque(case: Case, rules: Rules, gland: GlandRules, p: float) -> float
     M_lips : N·m
         Torque of the lips.
     """
-    T = case.temperature_min
-    q_e = spring_of(case, rules, T).line_load
     mu = start_friction(case, rules, gland, Start.cold_start)
     E_t = starting_modulus(case, rules, gland, Start.cold_start)
-    lip = by_parts(case, rules, T, E_t, p, q_e, LipRoot.elastic)
-    q_2 = second_lip_share(case, rules) * (lip.lip + lip.energizer)  # load of the second lip
-    return friction(mu, lip.solid + q_2, case.shaft_diameter, case.rotational_speed).torque
+    return dragging_torque(case, rules, case.temperature_min, E_t, p, mu)
 
 
-def held_by_ring(case: Case, rules: Rules, gland: GlandRules, p: float) -> Turning:
+def seat_torque(case: Case, gland: GlandRules, p: float, r_b: float) -> float:
+    """Torque that the seat of the body holds while the sealed pressure presses it on its shoulder.
+
+    Parameters
+    ----------
+    p : Pa
+        Sealed pressure.
+    r_b : m
+        Radius of the bore.
+
+    Returns
+    -------
+    M_seat : N·m
+        Torque that the seat holds.
+
+    References
+    ----------
+    Coulomb friction on a ring (models/retention).
+    """
+    constants, r = gland.constants[0], 0.5 * case.shaft_diameter
+    F_seat = constants.seating_share * p * pi * (r_b * r_b - r * r)  # thrust that seats the body
+    return clamp_holding_torque(F_seat, constants.friction_face, r, r_b, 1.0)
+
+
+def held_by_ring(case: Case, rules: Rules, gland: GlandRules, M_ring: float, p: float) -> Turning:
     """Torque of the lips at a cold start, and what the thickest O-ring and the seat of the body hold against it.
 
     Parameters
     ----------
+    M_ring : N·m
+        Torque that the O-ring holds.
     p : Pa
         Sealed pressure.
 
@@ -252,13 +300,9 @@ def held_by_ring(case: Case, rules: Rules, gland: GlandRules, p: float) -> Turni
     ----------
     Coulomb friction and elementary statics (models/retention).
     """
-    constants = gland.constants[0]
     M_lips = start_torque(case, rules, gland, p)
-    M_ring = thickest_ring_torque(case, rules, gland, case.temperature_min)
-    w_r, r = radial_space(case, rules, gland), 0.5 * case.shaft_diameter
-    F_seat = constants.seating_share * p * pi * ((r + w_r) * (r + w_r) - r * r)  # thrust that seats the body
-    M_seat = clamp_holding_torque(F_seat, constants.friction_face, r, r + w_r, 1.0)  # torque that the seat holds
-    return Turning(M_lips, M_ring + M_seat)
+    r_b = 0.5 * case.shaft_diameter + radial_space(case, rules, gland)  # radius of the bore
+    return Turning(M_lips, M_ring + seat_torque(case, gland, p, r_b))
 
 
 # ------------------------------------------------------------------------------------------------------------- rotation
@@ -321,20 +365,15 @@ def lip_torque(case: Case, there: Case, rules: Rules, gland: GlandRules, state: 
     M_lips : N·m
         Torque of the lips.
     """
-    q_e = spring_of(there, rules, there.temperature).line_load
-    t_load, T = rules.constants[0].nominal_time, there.temperature
-    mu = start_friction(there, rules, gland, state)
-    C = rules.constants[0].film_friction
-    E_t = relaxed_modulus(case, rules, T, t_load)
-    if state == Start.hot_running:
-        running = balance(there, rules, surroundings(there, rules), q_e, there.pressure, mu, C, t_load, LipRoot.elastic)
-        if running.torque == running.torque:
-            return running.torque
-    else:
-        E_t = starting_modulus(case, rules, gland, state)
-    lip = by_parts(there, rules, T, E_t, there.pressure, q_e, LipRoot.elastic)
-    q_2 = second_lip_share(there, rules) * (lip.lip + lip.energizer)  # load of the second lip
-    return friction(mu, lip.solid + q_2, there.shaft_diameter, there.rotational_speed).torque
+    T, mu = there.temperature, start_friction(there, rules, gland, state)
+    if state != Start.hot_running:
+        return dragging_torque(there, rules, T, starting_modulus(case, rules, gland, state), there.pressure, mu)
+    q_e = spring_of(there, rules, T).line_load
+    C, t_load = rules.constants[0].film_friction, rules.constants[0].nominal_time
+    running = balance(there, rules, surroundings(there, rules), q_e, there.pressure, mu, C, t_load, LipRoot.elastic)
+    if running.torque == running.torque:
+        return running.torque
+    return dragging_torque(there, rules, T, relaxed_modulus(case, rules, T, t_load), there.pressure, mu)
 
 
 def held_torque(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules, state: int) -> float:
@@ -388,7 +427,6 @@ def turning(
     ----------
     Coulomb friction and elementary statics (models/retention).
     """
-    constants = gland.constants[0]
     p_s = 0.0 * case.pressure  # pressure in this state
     if is_seated == 1:
         p_s = greatest(case.pressure, 0.0)  # pressure in this state
@@ -396,8 +434,5 @@ def turning(
     M_lips = lip_torque(case, there, rules, gland, state)
     M_means = held_torque(case, hardware, rules, gland, state)
     if is_seated == 1:
-        r_b, r = 0.5 * hardware.bore, 0.5 * case.shaft_diameter
-        F_seat = constants.seating_share * p_s * pi * (r_b * r_b - r * r)  # thrust that seats the body
-        M_seat = clamp_holding_torque(F_seat, constants.friction_face, r, r_b, 1.0)  # torque that the seat holds
-        return Turning(M_lips, M_means + M_seat)
+        return Turning(M_lips, M_means + seat_torque(case, gland, p_s, 0.5 * hardware.bore))
     return Turning(M_lips, M_means)

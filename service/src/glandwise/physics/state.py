@@ -7,10 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.mechanics.choices import LipRoot
 from glandwise.mechanics.following import HeldLip
-from glandwise.numerics.arithmetic import least
-from glandwise.physics.constants import ROOM
 from glandwise.physics.energizer import Spring, spring_of
-from glandwise.physics.following import ends
+from glandwise.physics.following import coldest, sprung_ends
 from glandwise.physics.heat_balance import Running, balance, surroundings
 from glandwise.physics.lip import Pressed, Shape, pressed, pressing, shape_of
 from glandwise.physics.wear import Wearing, room_of, wearing_of
@@ -45,9 +43,11 @@ def state_of(case: Case, rules: Rules) -> State:
     t_run = rules.constants[0].nominal_time
     running = balance(case, rules, around, spring.line_load, pressing(case), mu, C, t_run, LipRoot.elastic)
     worn = wearing_of(case, rules, shape, spring, running, room_of(case, rules, nan), t_run)
-    cold, hot = ends(case, rules, shape, rules.constants[0].service_time)
-    T_cold, T_hot, p_on = least(case.temperature_min, ROOM), case.temperature_max, pressing(case)
-    q_cold, q_hot = spring_of(case, rules, T_cold).line_load, spring_of(case, rules, T_hot).line_load
-    cold_contact = pressed(case, rules, T_cold, t_run, p_on, q_cold, LipRoot.elastic)
-    hot_contact = pressed(case, rules, T_hot, rules.constants[0].service_time, p_on, q_hot, LipRoot.clamped)
+    T_cold, T_hot, p_on = coldest(case), case.temperature_max, pressing(case)
+    spring_cold, spring_hot = spring_of(case, rules, T_cold), spring_of(case, rules, T_hot)
+    cold, hot = sprung_ends(case, rules, shape, spring_cold, spring_hot, rules.constants[0].service_time)
+    cold_contact = pressed(case, rules, T_cold, t_run, p_on, spring_cold.line_load, LipRoot.elastic)
+    hot_contact = pressed(
+        case, rules, T_hot, rules.constants[0].service_time, p_on, spring_hot.line_load, LipRoot.clamped
+    )
     return State(shape, spring, running, worn, cold, hot, cold_contact, hot_contact)

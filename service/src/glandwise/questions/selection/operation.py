@@ -50,13 +50,13 @@ class Candidates(NamedTuple):
 
     @property
     def together(self) -> Codes:
-        """Order that brings designs together that differ in retention and heel only."""
+        """Order that brings designs together that differ in heel and retention only."""
         return np.lexsort([self.rows[name] for name in _LEAST_FIRST])
 
 
 _LEAST_FIRST = (
-    "retention",
     "heel",
+    "retention",
     "alloy",
     "compound",
     "reinforcing_band",

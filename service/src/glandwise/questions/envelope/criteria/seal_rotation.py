@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Retention
 from glandwise.numerics.arithmetic import greatest
-from glandwise.physics.retention import held_by_ring, start_torque
+from glandwise.physics.retention import held_by_ring, start_torque, thickest_ring_torque
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
 if TYPE_CHECKING:
@@ -44,10 +44,11 @@ def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
     if case.retention != Retention.o_ring:
         M_lips = start_torque(case, rules, gland, p_in)
         return Measure(M_lips, inf, 0.0 if M_lips == M_lips else nan, OTHERWISE)
-    bare = held_by_ring(case, rules, gland, 0.0 * case.pressure)
+    M_ring = thickest_ring_torque(case, rules, gland, case.temperature_min)
+    bare = held_by_ring(case, rules, gland, M_ring, 0.0 * case.pressure)
     U_bare = used(bare.torque, bare.holding)
     if p_in > 0.0:
-        pressed = held_by_ring(case, rules, gland, p_in)
+        pressed = held_by_ring(case, rules, gland, M_ring, p_in)
         U_pressed = used(pressed.torque, pressed.holding)
         if U_pressed > U_bare or U_pressed != U_pressed:
             return Measure(pressed.torque, pressed.holding, U_pressed, WITH)
