@@ -315,11 +315,81 @@ def canted_coil_load(
     Geometrically exact rod (derived); Antman, Nonlinear Problems of Elasticity, 2nd ed. 2005, ch. 8 (method; published, from
     memory).
     """
+    turn = wound_turn(Delta, p, w, h, beta, d, nu)
+    return load_of_turns(Delta, p, w, h, beta, d, E, nu, f_r, turn)
+
+
+def wound_turn(Delta: float, p: float, w: float, h: float, beta: float, d: float, nu: float) -> Turn:
+    """State of one turn of a coil that is measured over its wire: the same at all temperatures.
+
+    Parameters
+    ----------
+    Delta : m
+        Compression between the plates from the free height, 0 to 0.54 (h - d).
+    p : m
+        Distance between equal points of neighbouring turns along the axis, 0.1 to 0.7 (h - d).
+    w : m
+        Width of the coil over the wire; that of the centreline 0.8 to 1.8 times its height.
+    h : m
+        Free height of the coil over the wire, > d.
+    beta : rad
+        Cant angle of the free coil, 15 to 60 degrees.
+    d : m
+        Diameter of the round wire, > 0.
+    nu : -
+        Poisson ratio of the wire, 0.2 to 0.4.
+    """
+    a = (w - d) / 2.0  # half width of the wire centreline
+    b = (h - d) / 2.0  # half height of the wire centreline
+    return canted_coil(Delta, p, a, b, beta, nu)
+
+
+def load_of_turns(
+    Delta: float, p: float, w: float, h: float, beta: float, d: float, E: float, nu: float, f_r: float, turn: Turn
+) -> CantedCoil:  # fmt: skip
+    """Load, stiffness and stress of a canted coil spring whose turns are known; see :func:`canted_coil_load`.
+
+    Parameters
+    ----------
+    Delta : m
+        Compression between the plates from the free height, 0 to 0.54 (h - d).
+    p : m
+        Distance between equal points of neighbouring turns along the axis, 0.1 to 0.7 (h - d).
+    w : m
+        Width of the coil over the wire; that of the centreline 0.8 to 1.8 times its height.
+    h : m
+        Free height of the coil over the wire, > d.
+    beta : rad
+        Cant angle of the free coil, 15 to 60 degrees.
+    d : m
+        Diameter of the round wire, > 0.
+    E : Pa
+        Young's modulus of the wire, > 0.
+    nu : -
+        Poisson ratio of the wire, 0.2 to 0.4.
+    f_r : -
+        Radius of the coil axis over the radius that the load is referred to, > 0; 1 for a straight row.
+    turn : Turn
+        State of one turn at that compression.
+
+    Returns
+    -------
+    q : N/m
+        Load of the energizer per circumference.
+    k_q : N/m²
+        Stiffness of the energizer per circumference.
+    sigma : Pa
+        Equivalent stress of bending and torsion.
+
+    References
+    ----------
+    Geometrically exact rod (derived); Antman, Nonlinear Problems of Elasticity, 2nd ed. 2005, ch. 8 (method; published, from
+    memory).
+    """
     a = (w - d) / 2.0  # half width of the wire centreline
     b = (h - d) / 2.0  # half height of the wire centreline
     G = shear_modulus(E, nu)  # shear modulus of the wire
     k = canted_coil_rate(p, a, b, beta, d, E, G)  # rate of one turn at small deflection
-    turn = canted_coil(Delta, p, a, b, beta, nu)
     w_turn = turn.share  # load over that at the small-deflection rate
     w_slope = turn.tangent  # rate over the small-deflection rate
     m_turn = turn.moment  # equivalent moment over the rigidity of the wire

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Energizer
 from glandwise.mechanics.beams import cantilever_v, finger_mass
-from glandwise.mechanics.rods import canted_coil_load, canted_coil_mass
+from glandwise.mechanics.rods import Turn, canted_coil_mass, load_of_turns, wound_turn
 from glandwise.mechanics.springs import garter_mass, garter_ring, shear_modulus
 from glandwise.numerics.interpolation import curve_at
 
@@ -31,8 +31,41 @@ class Spring(NamedTuple):
     """Mass that moves with the lip [kg/m]."""
 
 
+def turn_of(case: Case, rules: Rules) -> Turn:
+    """State of one turn of a canted coil as fitted, whatever its temperature; not known of other energizers."""
+    if case.energizer != Energizer.canted_coil:
+        return Turn(nan, nan, nan)
+    d_w, h_coil, w_coil, p_coil = case.coil_wire, case.coil_height, case.coil_width, case.coil_pitch
+    nu_e = rules.alloys[case.alloy].poisson_ratio
+    return wound_turn(case.coil_deflection, p_coil, w_coil, h_coil, case.coil_angle, d_w, nu_e)
+
+
 def spring_of(case: Case, rules: Rules, T: float) -> Spring:
     """Energizer of a case at a temperature.
+
+    Parameters
+    ----------
+    T : K
+        Temperature of the energizer.
+
+    Returns
+    -------
+    q_e : N/m
+        Load of the energizer.
+    k_e : N/m²
+        Stiffness of the energizer; a shaft that runs out does not lengthen a garter.
+    sigma_e : Pa
+        Greatest stress of the energizer.
+    S_e : Pa
+        Yield strength of the energizer.
+    m_e : kg/m
+        Mass of the energizer that moves with the lip.
+    """
+    return spring_at(case, rules, turn_of(case, rules), T)
+
+
+def spring_at(case: Case, rules: Rules, turn: Turn, T: float) -> Spring:
+    """Energizer of a case at a temperature, where the state of a turn is known.
 
     Parameters
     ----------
@@ -77,7 +110,9 @@ def spring_of(case: Case, rules: Rules, T: float) -> Spring:
     d_w, h_coil, w_coil, p_coil = case.coil_wire, case.coil_height, case.coil_width, case.coil_pitch
     nu_e = alloy.poisson_ratio
     f_coil = (r + case.lip_thickness + 0.5 * h_coil) / r  # radius of the coil over that of the shaft
-    coil = canted_coil_load(case.coil_deflection, p_coil, w_coil, h_coil, case.coil_angle, d_w, E_e, nu_e, f_coil)
+    coil = load_of_turns(
+        case.coil_deflection, p_coil, w_coil, h_coil, case.coil_angle, d_w, E_e, nu_e, f_coil, turn
+    )  # fmt: skip
     return Spring(
         coil.line_load,
         coil.stiffness,

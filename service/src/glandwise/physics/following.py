@@ -20,7 +20,7 @@ from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.constants import ROOM, UNIT_PRESSURE
-from glandwise.physics.energizer import spring_of
+from glandwise.physics.energizer import spring_at, turn_of
 from glandwise.physics.lip import touching
 from glandwise.physics.ratings import rated
 
@@ -96,7 +96,9 @@ def ends(case: Case, rules: Rules, shape: Shape, t_load: float) -> tuple[HeldLip
     lip_hot : HeldLip
         The lip at its hottest.
     """
-    spring_cold, spring_hot = spring_of(case, rules, coldest(case)), spring_of(case, rules, case.temperature_max)
+    turn = turn_of(case, rules)
+    spring_cold = spring_at(case, rules, turn, coldest(case))
+    spring_hot = spring_at(case, rules, turn, case.temperature_max)
     return sprung_ends(case, rules, shape, spring_cold, spring_hot, t_load)
 
 

@@ -211,7 +211,7 @@ def thickest_ring_torque(case: Case, rules: Rules, gland: GlandRules, T: float) 
     return o_ring_slip_torque(load.line_load, mu_i, r_i, mu_o, r_i + h_T)
 
 
-def dragging_torque(case: Case, rules: Rules, T: float, E_t: float, p: float, mu: float) -> float:
+def dragging_torque(case: Case, rules: Rules, T: float, E_t: float, p: float, q_e: float, mu: float) -> float:
     """Torque of both lips that friction has not softened.
 
     Parameters
@@ -222,6 +222,8 @@ def dragging_torque(case: Case, rules: Rules, T: float, E_t: float, p: float, mu
         Relaxed modulus.
     p : Pa
         Sealed pressure.
+    q_e : N/m
+        Load of the energizer.
     mu : -
         Friction coefficient.
 
@@ -230,18 +232,19 @@ def dragging_torque(case: Case, rules: Rules, T: float, E_t: float, p: float, mu
     M_lips : N·m
         Torque of the lips.
     """
-    q_e = spring_of(case, rules, T).line_load
     i_T = interference_at(case, rules, T)
     lip = touching(case, rules, T, i_T, E_t, p, q_e, LipRoot.elastic)
     q_2 = second_load(case, rules, T, i_T, E_t, p, q_e, LipRoot.elastic, lip)
     return friction(mu, lip.solid + q_2, case.shaft_diameter, case.rotational_speed).torque
 
 
-def start_torque(case: Case, rules: Rules, gland: GlandRules, p: float) -> float:
+def start_torque(case: Case, rules: Rules, gland: GlandRules, q_e: float, p: float) -> float:
     """Torque of the lips of a new seal as the shaft starts in the cold.
 
     Parameters
     ----------
+    q_e : N/m
+        Load of the energizer in the cold.
     p : Pa
         Sealed pressure.
 
@@ -252,7 +255,7 @@ def start_torque(case: Case, rules: Rules, gland: GlandRules, p: float) -> float
     """
     mu = start_friction(case, rules, gland, Start.cold_start)
     E_t = starting_modulus(case, rules, gland, Start.cold_start)
-    return dragging_torque(case, rules, case.temperature_min, E_t, p, mu)
+    return dragging_torque(case, rules, case.temperature_min, E_t, p, q_e, mu)
 
 
 def seat_torque(case: Case, gland: GlandRules, p: float, r_b: float) -> float:
@@ -279,11 +282,13 @@ def seat_torque(case: Case, gland: GlandRules, p: float, r_b: float) -> float:
     return clamp_holding_torque(F_seat, constants.friction_face, r, r_b, 1.0)
 
 
-def held_by_ring(case: Case, rules: Rules, gland: GlandRules, M_ring: float, p: float) -> Turning:
+def held_by_ring(case: Case, rules: Rules, gland: GlandRules, q_e: float, M_ring: float, p: float) -> Turning:
     """Torque of the lips at a cold start, and what the thickest O-ring and the seat of the body hold against it.
 
     Parameters
     ----------
+    q_e : N/m
+        Load of the energizer in the cold.
     M_ring : N·m
         Torque that the O-ring holds.
     p : Pa
@@ -300,7 +305,7 @@ def held_by_ring(case: Case, rules: Rules, gland: GlandRules, M_ring: float, p: 
     ----------
     Coulomb friction and elementary statics (models/retention).
     """
-    M_lips = start_torque(case, rules, gland, p)
+    M_lips = start_torque(case, rules, gland, q_e, p)
     r_b = 0.5 * case.shaft_diameter + radial_space(case, rules, gland)  # radius of the bore
     return Turning(M_lips, M_ring + seat_torque(case, gland, p, r_b))
 
@@ -366,14 +371,14 @@ def lip_torque(case: Case, there: Case, rules: Rules, gland: GlandRules, state: 
         Torque of the lips.
     """
     T, mu = there.temperature, start_friction(there, rules, gland, state)
-    if state != Start.hot_running:
-        return dragging_torque(there, rules, T, starting_modulus(case, rules, gland, state), there.pressure, mu)
     q_e = spring_of(there, rules, T).line_load
+    if state != Start.hot_running:
+        return dragging_torque(there, rules, T, starting_modulus(case, rules, gland, state), there.pressure, q_e, mu)
     C, t_load = rules.constants[0].film_friction, rules.constants[0].nominal_time
     running = balance(there, rules, surroundings(there, rules), q_e, there.pressure, mu, C, t_load, LipRoot.elastic)
     if running.torque == running.torque:
         return running.torque
-    return dragging_torque(there, rules, T, relaxed_modulus(case, rules, T, t_load), there.pressure, mu)
+    return dragging_torque(there, rules, T, relaxed_modulus(case, rules, T, t_load), there.pressure, q_e, mu)
 
 
 def held_torque(case: Case, hardware: Hardware, rules: Rules, gland: GlandRules, state: int) -> float:

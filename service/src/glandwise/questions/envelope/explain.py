@@ -23,7 +23,8 @@ def explained(
     """Return the state and the measures of a case given as leaves, each number with its tree; the case is filled in."""
     _complete(case, rules)
     state = _state_of(case, rules)
-    return state, {name: _measures[name](case, rules, gland if name in OF_HARDWARE else state) for name in ids}
+    more = {name: (gland,) if name in OF_HARDWARE else () for name in ids}
+    return state, {name: _measures[name](case, rules, state, *more[name]) for name in ids}
 
 
 def numbers(m: Measure) -> tuple[float, float, float]:

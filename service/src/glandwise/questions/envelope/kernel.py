@@ -52,7 +52,7 @@ MEASURED = (
 )
 """Criteria with numbers, in the order in which the kernel measures them."""
 OF_HARDWARE = ("extrusion_gap", "seal_rotation")
-"""Those that look at the hardware: they take the numbers of the rules for glands."""
+"""Those that look at the hardware: they take the numbers of the rules for glands, too."""
 IDS = tuple(module.__name__.rpartition(".")[2] for module in MEASURED)
 _WIDTH = (len(MEASURED),)
 OUT = np.dtype(
@@ -90,9 +90,9 @@ def envelope(cases: Compiled, out: Compiled, rules: Rules, gland: GlandRules) ->
         if i == 0 or row.alike == 0:
             state = state_of(case, rules)
         if i == 0 or row.alike == 0 or case.elastomer != cases[i - 1].elastomer:
-            turning = seal_rotation.measure(case, rules, gland)
+            turning = seal_rotation.measure(case, rules, state, gland)
         if i == 0 or row.alike == 0 or case.heel != cases[i - 1].heel:
-            gap = extrusion_gap.measure(case, rules, gland)
+            gap = extrusion_gap.measure(case, rules, state, gland)
         put(row, 0, surface_speed.measure(case, rules, state))
         put(row, 1, pressure.measure(case, rules, state))
         put(row, 2, vacuum.measure(case, rules, state))

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from glandwise.mechanics.choices import LipRoot
 from glandwise.numerics.arithmetic import least
-from glandwise.physics.energizer import spring_of
 from glandwise.physics.lip import lifting, pressed
 from glandwise.questions.envelope.measure import Judged, Measure
 
@@ -47,8 +46,8 @@ def measure(case: Case, rules: Rules, state: State) -> Measure:
         return Measure(q_hot, q_least, inf, which)
     if p != 0.0:
         T = case.temperature_max
-        q_e = spring_of(case, rules, T).line_load
-        lifted = pressed(case, rules, T, rules.constants[0].service_time, p, q_e, LipRoot.elastic)
+        q_e, t_load = state.hot_spring.line_load, rules.constants[0].service_time
+        lifted = pressed(case, rules, T, t_load, p, q_e, LipRoot.elastic)
         q_hot = least(q_hot, lifted.load)  # load of the hot relaxed lip
         which = LIFTED
     if q_hot <= 0.0:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
     from glandwise.case.numbers import Rules
     from glandwise.case.record import Case
+    from glandwise.physics.state import State
 
 DIMENSION = "gauge_pressure"
 RATED = ""
@@ -19,7 +20,7 @@ MISSING = "The tables of tolerances end below this shaft."
 ZONE = ("#f3e27c", "#7a6a00", "oo")
 
 
-def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
+def measure(case: Case, rules: Rules, state: State, gland: GlandRules) -> Measure:
     """Sealed pressure against what the hot heel bridges over the closest throat of the rules.
 
     The gap is the wider of those at the normal and the highest temperature: in the cold the heel is many times as strong. Nothing

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from glandwise.case.choices import Retention
 from glandwise.numerics.arithmetic import greatest
+from glandwise.physics.energizer import spring_at
 from glandwise.physics.retention import held_by_ring, start_torque, thickest_ring_torque
 from glandwise.questions.envelope.measure import Judged, Measure, used
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from glandwise.case.gland_numbers import GlandRules
     from glandwise.case.numbers import Rules
     from glandwise.case.record import Case
+    from glandwise.physics.state import State
 
 DIMENSION = "torque"
 RATED = ""
@@ -22,7 +24,7 @@ ZONE = ("#dcd3ea", "#5a3d8a", "xx")
 WITHOUT, WITH, OTHERWISE = 0.0, 1.0, 2.0
 
 
-def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
+def measure(case: Case, rules: Rules, state: State, gland: GlandRules) -> Measure:
     """Torque of the lips at a cold start against the most that an O-ring alone holds in a bore of usual size.
 
     Nothing that is not stated fails a seal: what is beyond here turns with any O-ring of the series, whatever the tolerances. A
@@ -41,14 +43,15 @@ def measure(case: Case, rules: Rules, gland: GlandRules) -> Measure:
         Whether the sealed pressure is on.
     """
     p_in = greatest(case.pressure, 0.0)
+    q_e = spring_at(case, rules, state.turn, case.temperature_min).line_load
     if case.retention != Retention.o_ring:
-        M_lips = start_torque(case, rules, gland, p_in)
+        M_lips = start_torque(case, rules, gland, q_e, p_in)
         return Measure(M_lips, inf, 0.0 if M_lips == M_lips else nan, OTHERWISE)
     M_ring = thickest_ring_torque(case, rules, gland, case.temperature_min)
-    bare = held_by_ring(case, rules, gland, M_ring, 0.0 * case.pressure)
+    bare = held_by_ring(case, rules, gland, q_e, M_ring, 0.0 * case.pressure)
     U_bare = used(bare.torque, bare.holding)
     if p_in > 0.0:
-        pressed = held_by_ring(case, rules, gland, M_ring, p_in)
+        pressed = held_by_ring(case, rules, gland, q_e, M_ring, p_in)
         U_pressed = used(pressed.torque, pressed.holding)
         if U_pressed > U_bare or U_pressed != U_pressed:
             return Measure(pressed.torque, pressed.holding, U_pressed, WITH)
