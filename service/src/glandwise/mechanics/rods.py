@@ -125,13 +125,13 @@ _TABLES = tables.read("canted_coil.npz")
 _SHAPE = _TABLES["coefficients"].shape
 
 
-def _series(quantity: int) -> Table:
-    """Coefficients of one quantity over (β; a/b, p/b, ν, ξ), to be summed up over its first axis."""
-    return np.ascontiguousarray(_TABLES["coefficients"][..., quantity, :].reshape(_SHAPE[0], -1))
+def _series(*quantities: int) -> Table:
+    """Coefficients of some quantities over (β; a/b, p/b, ν, ξ), to be summed up over their first axis."""
+    return np.ascontiguousarray(_TABLES["coefficients"][..., quantities, :].reshape(_SHAPE[0], -1))
 
 
-_SOFTENING, _EQUIVALENT, _GAP = _series(0), _series(2), _series(3)
-"""logarithm of (linear load over load - 1)/ξ; equivalent moment b/(E I ξ); gap between turns over p"""
+_SOFTENING, _GAP, _SOFTENING_AND_MOMENT = _series(0), _series(3), _series(0, 2)
+"""logarithm of (linear load over load - 1)/ξ; gap between turns over p; the first with the equivalent moment b/(E I ξ)"""
 _COUNT_CANT, _COUNT_ASPECT, _COUNT_PITCH, _COUNT_NU, _, _COUNT_XI = _SHAPE
 _CANT_LOW, _ASPECT_LOW, _PITCH_LOW, _NU_LOW, _ = _TABLES["low"].tolist()
 _CANT_HIGH, _ASPECT_HIGH, _PITCH_HIGH, _NU_HIGH, COMPRESSION_GREATEST = _TABLES["high"].tolist()
@@ -251,8 +251,9 @@ def canted_coil(delta: float, p: float, a: float, b: float, beta: float, nu: flo
     xi, aspect, pitch = delta / (2.0 * b), a / b, p / b
     if not (_covered(beta, aspect, pitch, nu) and xi >= 0.0 and xi <= _MOST):
         return Turn(nan, nan, nan)
-    softening = _along(_SOFTENING, beta, aspect, pitch, nu)
-    moment = xi * _value(_along(_EQUIVALENT, beta, aspect, pitch, nu), xi)
+    both = _along(_SOFTENING_AND_MOMENT, beta, aspect, pitch, nu)
+    softening = both[:_COUNT_XI]
+    moment = xi * _value(both[_COUNT_XI:], xi)
     w = exp(_value(softening, xi))
     share = 1.0 / (1.0 + xi * w)
     return Turn(share, (1.0 - xi * xi * w * _slope(softening, xi)) * share * share, moment / b)

@@ -27,12 +27,21 @@ class OncePerRuleSet(Generic[T]):
         # what was read is held with its result: nothing else can take its place in memory
         self._held: dict[tuple[int, ...], tuple[Sequence[Any], T]] = {}
         self._newest: tuple[Sequence[Any], T] | None = None
+        self._last: tuple[RuleSetData, T] | None = None
         self.__doc__ = function.__doc__
 
     def _read(self, data: RuleSetData) -> Sequence[Any]:
         return [getattr(data, name) for name in self._files] or [data]
 
     def __call__(self, data: RuleSetData) -> T:
+        last = self._last
+        if last is not None and last[0] is data:
+            return last[1]
+        value = self._find(data)
+        self._last = data, value
+        return value
+
+    def _find(self, data: RuleSetData) -> T:
         read = self._read(data)
         newest = self._newest
         if newest is not None and all(map(is_, read, newest[0])):
@@ -54,11 +63,11 @@ class OncePerRuleSet(Generic[T]):
     def forget(self, data: RuleSetData) -> None:
         """Forget what was worked out for a rule set whose numbers have been changed in place."""
         with self._lock:
-            self._newest = None
+            self._newest = self._last = None
             self._held.pop(tuple(map(id, self._read(data))), None)
 
     def clear(self) -> None:
         """Forget all."""
         with self._lock:
-            self._newest = None
+            self._newest = self._last = None
             self._held.clear()
