@@ -116,7 +116,9 @@ BAND = [(f, 2 * b * xi, p, a, b, beta, nu) for (b, a, p, _, beta, nu), (xi, _, _
 CASES = [
     (rods.canted_coil_rate, RATE),
     (rods.canted_coil, TURN),
+    (rods.canted_coil_share, TURN),
     (rods.canted_coil_load, LOAD),
+    (rods.line_load_of_coil, LOAD),
     (rods.canted_coil_mass, MASS),
     (rods.canted_coil_touching, TOUCH),
     (rods.canted_coil_band, BAND),

@@ -29,7 +29,7 @@ from glandwise.mechanics.lip_sizing import (
     spring_load,
     thickness_by_modulus,
 )
-from glandwise.mechanics.rods import canted_coil_load
+from glandwise.mechanics.rods import line_load_of_coil
 from glandwise.mechanics.viscoelastic import relaxed_share
 from glandwise.numerics.arithmetic import greatest, least
 from glandwise.numerics.interpolation import curve_at
@@ -324,9 +324,9 @@ def coil_wire(case: Case, rules: Rules) -> float:
     f_coil = (r + case.lip_thickness + 0.5 * h) / r  # radius of the coil over that of the shaft
     d_0 = curve_at(size.coil_wire_diameter, case.shaft_diameter)
     x, w, phi = case.coil_deflection, case.coil_width, case.coil_angle
-    q_0 = canted_coil_load(x, size.coil_pitch_ratio * d_0, w, h, phi, d_0, E_e, nu_e, f_coil).line_load
+    q_0 = line_load_of_coil(x, size.coil_pitch_ratio * d_0, w, h, phi, d_0, E_e, nu_e, f_coil)
     d_1 = scaled_section(d_0, F, q_0)
-    q_1 = canted_coil_load(x, size.coil_pitch_ratio * d_1, w, h, phi, d_1, E_e, nu_e, f_coil).line_load
+    q_1 = line_load_of_coil(x, size.coil_pitch_ratio * d_1, w, h, phi, d_1, E_e, nu_e, f_coil)
     return scaled_section(d_1, F, q_1)
 
 

@@ -168,13 +168,27 @@ def _chebyshev(x: float, low: float, high: float, count: int) -> Table:
 
 
 @with_arrays
+def _summed(terms: Table, coefficients: Table) -> Table:
+    """Sum of the rows of a table, each by its term; without a library of linear algebra, which machine code would load for this alone."""
+    total = np.zeros(coefficients.shape[1])
+    for n in range(0, len(terms) - 1, 2):  # two at a time, so that the total is read half as often
+        for k in range(len(total)):
+            total[k] += terms[n] * coefficients[n, k] + terms[n + 1] * coefficients[n + 1, k]
+    if len(terms) % 2 == 1:
+        for k in range(len(total)):
+            total[k] += terms[-1] * coefficients[-1, k]
+    return total
+
+
+@with_arrays
 def _along(coefficients: Table, beta: float, aspect: float, pitch: float, nu: float) -> Table:
     """Coefficients in ξ alone, for one shape of coil."""
-    by_aspect = _chebyshev(beta, _CANT_LOW, _CANT_HIGH, _COUNT_CANT) @ coefficients
-    by_pitch = _chebyshev(aspect, _ASPECT_LOW, _ASPECT_HIGH, _COUNT_ASPECT) @ by_aspect.reshape(_COUNT_ASPECT, -1)
-    by_nu = _chebyshev(pitch, _PITCH_LOW, _PITCH_HIGH, _COUNT_PITCH) @ by_pitch.reshape(_COUNT_PITCH, -1)
-    by_xi: Table = _chebyshev(nu, _NU_LOW, _NU_HIGH, _COUNT_NU) @ by_nu.reshape(_COUNT_NU, -1)
-    return by_xi
+    by_aspect = _summed(_chebyshev(beta, _CANT_LOW, _CANT_HIGH, _COUNT_CANT), coefficients)
+    by_pitch = _summed(
+        _chebyshev(aspect, _ASPECT_LOW, _ASPECT_HIGH, _COUNT_ASPECT), by_aspect.reshape(_COUNT_ASPECT, -1)
+    )
+    by_nu = _summed(_chebyshev(pitch, _PITCH_LOW, _PITCH_HIGH, _COUNT_PITCH), by_pitch.reshape(_COUNT_PITCH, -1))
+    return _summed(_chebyshev(nu, _NU_LOW, _NU_HIGH, _COUNT_NU), by_nu.reshape(_COUNT_NU, -1))
 
 
 def _value(row: Table, xi: float) -> float:
@@ -259,6 +273,43 @@ def canted_coil(delta: float, p: float, a: float, b: float, beta: float, nu: flo
     return Turn(share, (1.0 - xi * xi * w * _slope(softening, xi)) * share * share, moment / b)
 
 
+@opaque(name="canted_coil_share")
+@with_arrays
+def canted_coil_share(delta: float, p: float, a: float, b: float, beta: float, nu: float) -> float:
+    """Load of one turn at a finite compression over that at its small-deflection rate: the first of :func:`canted_coil`.
+
+    Parameters
+    ----------
+    delta : m
+        Compression between the plates from the free height, 0 to 0.54·2b.
+    p : m
+        Distance between equal points of neighbouring turns along the axis, 0.2 to 1.4 b.
+    a : m
+        Half width of the wire centreline, 0.8 to 1.8 b.
+    b : m
+        Half height of the wire centreline, > 0.
+    beta : rad
+        Cant angle of the free turn, 15 to 60 degrees.
+    nu : -
+        Poisson ratio of the round wire, 0.2 to 0.4.
+
+    Returns
+    -------
+    w_turn : -
+        Load over that at the small-deflection rate; not known outside the ranges above.
+
+    References
+    ----------
+    As :func:`canted_coil` (derived).
+    """
+    if not b > 0.0:
+        return nan
+    xi, aspect, pitch = delta / (2.0 * b), a / b, p / b
+    if not (_covered(beta, aspect, pitch, nu) and xi >= 0.0 and xi <= _MOST):
+        return nan
+    return 1.0 / (1.0 + xi * exp(_value(_along(_SOFTENING, beta, aspect, pitch, nu), xi)))
+
+
 class CantedCoil(NamedTuple):
     """Load of a canted coil spring per unit circumference."""
 
@@ -318,6 +369,49 @@ def canted_coil_load(
     """
     turn = wound_turn(Delta, p, w, h, beta, d, nu)
     return load_of_turns(Delta, p, w, h, beta, d, E, nu, f_r, turn)
+
+
+def line_load_of_coil(
+    Delta: float, p: float, w: float, h: float, beta: float, d: float, E: float, nu: float, f_r: float
+) -> float:
+    """Load alone of a canted coil spring; see :func:`canted_coil_load`.
+
+    Parameters
+    ----------
+    Delta : m
+        Compression between the plates from the free height, 0 to 0.54 (h - d).
+    p : m
+        Distance between equal points of neighbouring turns along the axis, 0.1 to 0.7 (h - d).
+    w : m
+        Width of the coil over the wire; that of the centreline 0.8 to 1.8 times its height.
+    h : m
+        Free height of the coil over the wire, > d.
+    beta : rad
+        Cant angle of the free coil, 15 to 60 degrees.
+    d : m
+        Diameter of the round wire, > 0.
+    E : Pa
+        Young's modulus of the wire, > 0.
+    nu : -
+        Poisson ratio of the wire, 0.2 to 0.4.
+    f_r : -
+        Radius of the coil axis over the radius that the load is referred to, > 0; 1 for a straight row.
+
+    Returns
+    -------
+    q : N/m
+        Load of the energizer per circumference.
+
+    References
+    ----------
+    Geometrically exact rod (derived).
+    """
+    a = (w - d) / 2.0  # half width of the wire centreline
+    b = (h - d) / 2.0  # half height of the wire centreline
+    k = canted_coil_rate(p, a, b, beta, d, E, shear_modulus(E, nu))  # rate of one turn at small deflection
+    w_turn = canted_coil_share(Delta, p, a, b, beta, nu)
+    F = k * w_turn * Delta  # load of one turn
+    return F / p * f_r
 
 
 def wound_turn(Delta: float, p: float, w: float, h: float, beta: float, d: float, nu: float) -> Turn:
