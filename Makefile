@@ -5,9 +5,9 @@ BIN := $(VENV)/bin
 PY := $(BIN)/python
 STAMP := $(VENV)/.installed
 USE ?= .venv-use
-# extras of the service that are left out unless they are named: tables
+# extras of the service that are left out unless they are named: statistics, tables, telemetry
 WITH ?=
-EXTRAS := tables telemetry
+EXTRAS := statistics tables telemetry
 USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
 .DEFAULT_GOAL := help

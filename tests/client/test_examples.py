@@ -126,7 +126,7 @@ IN_WORKING: dict[str, dict[str, str]] = {
     },
     "food_mixer_gearbox": {
         "h_fluid": "h",
-        "L": "L_free", "b": "b_nominal", "phi_nominal": "f_t_nominal", "i_T": "i_T_nominal",
+        "L": "L_free", "b": "b_lip_nominal", "phi_nominal": "f_t_nominal", "i_T": "i_T_nominal",
         "nu_air_nominal": "nu_air_air_nominal",
         "k_air_nominal": "k_air_air_nominal", "eps_shaft_max": "epsilon_d", "eps_housing_max": "epsilon_H",
         "eps_seal_max": "epsilon_s", "C_f": "C", "R_c": "R_c_nominal",
@@ -135,7 +135,7 @@ IN_WORKING: dict[str, dict[str, str]] = {
     "high_pressure_swivel": {
         "h_fluid": "h",
         "L": "L_free", "phi_nominal": "f_t_nominal", "i_T": "i_T_nominal", "t_s": "t_v_2", "L_s": "L_v_2",
-        "psi": "phi_v", "c_s": "c_v", "Delta": "delta_v", "E_s": "E_e", "x_F": "f_spring", "h_s": "w_r_s",
+        "psi": "phi_v", "c_s": "c_v", "Delta": "delta_v", "E_s": "E_e", "x_F": "f_spring", "h_s": "w_r_strip",
         "S_hot": "S", "f_aim": "f_clamp", "eps_housing_max": "epsilon_H", "eps_shaft_max": "epsilon_d", "a_off": "a",
         "TIR_stated": "TIR", "t_h": "t_h1", "S_t": "sigma", "S_sh": "tau_heel", "eps_root": "epsilon_root",
         "C_f": "C", "eps_seal_max": "epsilon_s",

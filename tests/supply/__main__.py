@@ -15,6 +15,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 LOCKS = {
     "service": ROOT / "docker" / "service.lock",
+    "statistics": ROOT / "docker" / "statistics.lock",
     "tables": ROOT / "docker" / "tables.lock",
     "telemetry": ROOT / "docker" / "telemetry.lock",
     "client": ROOT / "tests" / "client.lock",
@@ -82,8 +83,8 @@ def page() -> str:
     head = """# Licences
 
 What the distributions need, by their locks, with the licence that each names of itself (SPDX); made by `make licences`. A test fails for
-one that names none, or one that has not been looked at before. `tables` and `telemetry` are extras of the service that are left out unless
-they are named. `make sbom` writes the same as CycloneDX, with hashes of what is installed.
+one that names none, or one that has not been looked at before. `statistics`, `tables` and `telemetry` are extras of the
+service that are left out unless they are named. `make sbom` writes the same as CycloneDX, with hashes of what is installed.
 
 | library | version | licence | needed by |
 |---|---|---|---|
@@ -171,7 +172,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.supply")
     parser.add_argument("what", choices=("sbom", "licences", "audit"))
     parser.add_argument("target", nargs="?", type=Path)
-    parser.add_argument("extras", nargs="*", help="extras of the service that are named: tables, telemetry")
+    parser.add_argument("extras", nargs="*", help="extras of the service that are named: statistics, tables, telemetry")
     given = parser.parse_args()
     if given.what == "audit":
         return audit(LOCKS.values())

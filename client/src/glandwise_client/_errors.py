@@ -28,6 +28,7 @@
         ├── TooManyRequests             429
         ├── HeaderTooLarge              431
         ├── InternalError               500
+        ├── NotInstalled                501  the service was set up without what that needs
         ├── BadGateway                  502
         ├── Unavailable                 503
         │   ├── TooBusy                 503  too much is under way
@@ -206,6 +207,10 @@ class InternalError(ProblemError):
     """500: a defect of the service; the same request will fail again."""
 
 
+class NotInstalled(ProblemError):  # noqa: N818
+    """501: the service was set up without what that needs; asking again changes nothing."""
+
+
 class BadGateway(ProblemError):  # noqa: N818
     """502: a gateway did not understand the service."""
 
@@ -245,6 +250,7 @@ BY_KIND: Final[Mapping[str, type[ProblemError]]] = {
     "too-many-requests": TooManyRequests,
     "header-too-large": HeaderTooLarge,
     "internal-error": InternalError,
+    "not-installed": NotInstalled,
     "unavailable": Unavailable,
     "too-busy": TooBusy,
     "took-too-long": TookTooLong,
@@ -267,6 +273,7 @@ BY_STATUS: Final[Mapping[int, type[ProblemError]]] = {
     429: TooManyRequests,
     431: HeaderTooLarge,
     500: InternalError,
+    501: NotInstalled,
     502: BadGateway,
     503: Unavailable,
     504: GatewayTimeout,

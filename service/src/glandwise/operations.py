@@ -38,6 +38,7 @@ from glandwise.contract.runout import RunoutAllowanceRequest, RunoutAllowanceRes
 from glandwise.contract.selection import SelectionRequest, SelectionResult
 from glandwise.contract.thermal_fit import ThermalFitRequest, ThermalFitResult
 from glandwise.engine import Engine
+from glandwise.extras import STATISTICS
 from glandwise.questions.blank import operation as blank
 from glandwise.questions.duty_spectrum import operation as duty_spectrum
 from glandwise.questions.energizer import operation as energizer
@@ -51,7 +52,6 @@ from glandwise.questions.selection import operation as selection
 from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.wear import operation as wear
 from glandwise.review import audit, comparison, governance, recheck
-from glandwise.review.calibration import operation as calibration
 
 SVG = "image/svg+xml"
 DXF = "image/vnd.dxf"
@@ -136,6 +136,8 @@ class Operation:
     """Result of those requests whose ``detail`` asks for the verdict alone."""
     long: bool = False
     """Takes several milliseconds up to seconds: runs in a thread of its own, and asks ``patience.go_on`` now and then."""
+    extra: str = ""
+    """Extra of the service without which it is not there."""
     cost: float = 1.0
     """Milliseconds of one core that it takes, about: what a caller is charged with before it is known what it took."""
     lines: bool = True
@@ -294,6 +296,13 @@ def recheck_result(request: AnyRecheckRequest, engine: Engine) -> dict[str, Any]
     return recheck.recheck(request, engine, {row.name: row for row in ON_CASES})
 
 
+def calibrate_rules(request: CalibrationRequest, engine: Engine) -> dict[str, Any]:
+    """Answer a calibration; what it needs is loaded when one is asked for."""
+    from glandwise.review.calibration.operation import calibrate
+
+    return calibrate(request, engine)
+
+
 ON_RULES = (
     Operation(
         "compare_rule_sets", "/v1/rule-set-comparisons", RuleSetComparisonRequest, RuleSetComparisonResult,
@@ -311,7 +320,7 @@ ON_RULES = (
         "audit_rule_set", "/v1/rule-set-audits", RuleSetAuditRequest, RuleSetAuditResult, audit.audit_set,
         "Audit of a rule set",
         "Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.",
-        long=True, cost=500.0, lines=False, right="rules",
+        long=True, cost=500.0, lines=False, right="rules", extra=STATISTICS,
     ),
     Operation(
         "review_rule_set", "/v1/rule-set-reviews", RuleSetReviewRequest, RuleSetReviewResult, governance.review_set,
@@ -320,9 +329,9 @@ ON_RULES = (
         long=True, cost=100.0, lines=False, right="rules",
     ),
     Operation(
-        "calibrate_rules", "/v1/calibrations", CalibrationRequest, CalibrationResult, calibration.calibrate, "Calibration",
+        "calibrate_rules", "/v1/calibrations", CalibrationRequest, CalibrationResult, calibrate_rules, "Calibration",
         "Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.",
-        long=True, cost=100.0, lines=False, renderings=((SVG, "calibration:render_fit"),), right="rules",
+        long=True, cost=100.0, lines=False, renderings=((SVG, "calibration:render_fit"),), right="rules", extra=STATISTICS,
     ),
 )  # fmt: skip
 """Operations that judge rules, or answers."""

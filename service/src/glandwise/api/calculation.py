@@ -22,6 +22,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
+from glandwise import extras
 from glandwise.api import lines, messages, negotiation, problems, spans
 from glandwise.api.answering import Calculation, calculation
 from glandwise.api.body import read_body, read_json
@@ -142,6 +143,8 @@ class CalculationRoute(APIRoute):
 
         async def handle(request: Request) -> Response:
             state = request.app.state
+            if operation.extra and not extras.is_installed(operation.extra):
+                raise ProblemError("not-installed", extras.missing(operation.extra))
             headers = _headers(request)
             form = _form(headers, operation)
             if request.scope["query_string"] and form not in {CSV, XLSX}:

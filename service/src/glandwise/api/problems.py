@@ -144,6 +144,11 @@ KINDS: Mapping[str, tuple[int, str, str]] = {
     "too-many-requests": (429, "Too many requests", "Wait as long as Retry-After says."),
     "header-too-large": (431, "The headers are too large", "Send a shorter target and fewer or shorter headers."),
     "internal-error": (500, "The service failed", "A defect of the service; the same request will fail again."),
+    "not-installed": (
+        501,
+        "This service was set up without what that needs",
+        "Ask whoever runs it for the part that the problem names; asking again changes nothing.",
+    ),
     "unavailable": (503, "The service is not ready", "Wait as long as Retry-After says."),
     "too-busy": (503, "Too much is under way", "Others are being answered; wait as long as Retry-After says."),
     "took-too-long": (
@@ -164,7 +169,7 @@ DEFECT = KINDS["internal-error"][2]
 
 _BY_STATUS = {400: "bad-request", 401: "unauthorized", 403: "forbidden", 404: "not-found", 405: "method-not-allowed", 406: "not-acceptable",
               408: "request-timeout", 411: "length-required", 413: "content-too-large", 415: "unsupported-media-type",
-              429: "too-many-requests", 431: "header-too-large", 503: "unavailable"}  # fmt: skip
+              429: "too-many-requests", 431: "header-too-large", 501: "not-installed", 503: "unavailable"}  # fmt: skip
 
 
 class ProblemError(Exception):

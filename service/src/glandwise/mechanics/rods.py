@@ -433,6 +433,19 @@ def wound_turn(Delta: float, p: float, w: float, h: float, beta: float, d: float
         Diameter of the round wire, > 0.
     nu : -
         Poisson ratio of the wire, 0.2 to 0.4.
+
+    Returns
+    -------
+    w_turn : -
+        Load over that at the small-deflection rate.
+    w_slope : -
+        Rate over the small-deflection rate.
+    m_turn : 1/m
+        Equivalent moment over the rigidity of the wire.
+
+    References
+    ----------
+    As :func:`canted_coil` (derived).
     """
     a = (w - d) / 2.0  # half width of the wire centreline
     b = (h - d) / 2.0  # half height of the wire centreline

@@ -279,17 +279,17 @@ def touching(
     One-sided contact of a strip on hoop springs (models/lip_contact).
     """
     L_free = effective_length(case, rules)
-    s = chosen_contact(case, rules, T, i_T, E_t, p, q_e, root)
-    q = s.load * load_factor(case, rules)
-    b_c = s.width * width_factor(case, rules)
+    strip = chosen_contact(case, rules, T, i_T, E_t, p, q_e, root)
+    q = strip.load * load_factor(case, rules)
+    b_c = strip.width * width_factor(case, rules)
     b_run = case.contact_width if case.width_by == WidthBy.stated else greatest(b_c, case.contact_width)
     b_flow = least(flow_width(case, rules, T, q), L_free)  # width to which it flows, of no more than there is
     b = greatest(b_run, b_flow)
     q_s = greatest(q - 0.5 * abs(p) * b, 0.5 * q)  # load borne by solid contact
-    p_max = s.peak_pressure
+    p_max = strip.peak_pressure
     if b > 0.0:
         p_max = greatest(p_max, q / b)
-    return Pressed(q, q_s, b, p_max, s.root_stress, s.state)
+    return Pressed(q, q_s, b, p_max, strip.root_stress, strip.state)
 
 
 def pressed(case: Case, rules: Rules, T: float, t_load: float, p: float, q_e: float, root: int) -> Pressed:

@@ -16,6 +16,7 @@ from glandwise.case.choices import Application, Dirt, Energizer, Family, Lead, L
 from glandwise.case.ratings import numbers_of
 from glandwise.case.rows import Table, codes_of, fill
 from glandwise.case.vocabulary import NAMES, NUMBERS, state_features
+from glandwise.extras import STATISTICS, require
 from glandwise.mechanics import kinematics
 from glandwise.questions.envelope import evaluation as batch
 from glandwise.rules.features import SITUATIONS, feature_sets
@@ -72,6 +73,7 @@ _BESIDE = (
 
 def sample(data: RuleSetData, count: int, seed: int, axes: int) -> tuple[Table, Any]:
     """Return sampled cases and, for each of some axes, how far (0 to 1) its step goes towards the worst."""
+    require(STATISTICS)
     from scipy.stats import qmc
 
     codes = codes_of(data)

@@ -13,6 +13,9 @@ from matplotlib.path import Path
 from glandwise.api.render import plot
 from glandwise.api.render.zones import CAUTION, OTHER, ZONES
 
+_FAR = 1 << 30
+"""Square of a distance that no map has."""
+
 
 def _zone(criterion: str) -> tuple[str, str, str]:
     return ZONES.get(criterion, OTHER)
@@ -20,12 +23,15 @@ def _zone(criterion: str) -> tuple[str, str, str]:
 
 def _spread(zones: Any) -> Any:
     """Fill the inside with the zone nearest to each point, so that zones reach up to the solved boundary."""
-    from scipy.ndimage import distance_transform_edt
-
-    if (zones < 0).all() or (zones >= 0).all():
+    known = zones >= 0
+    if not known.any() or known.all():
         return zones
-    nearest = distance_transform_edt(zones < 0, return_distances=False, return_indices=True)
-    return zones[tuple(nearest)]
+    # within each column first, then among columns: squares of distances add
+    rows, columns = (np.arange(n) for n in zones.shape)
+    apart = np.where(known[None, :, :], np.square(rows[:, None] - rows)[:, :, None], _FAR)
+    row, square = apart.argmin(axis=1), apart.min(axis=1)
+    column = (square[:, None, :] + np.square(columns[:, None] - columns)).argmin(axis=2)
+    return zones[np.take_along_axis(row, column, axis=1), column]
 
 
 def _closeness(result: Mapping[str, Any], careful: Any) -> Any:
