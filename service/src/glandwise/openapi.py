@@ -53,8 +53,8 @@ _PUT_OFF = {
 }
 _COMMON = {
     **_PUT_OFF,
-    "default": "Any other problem: of access (401, 403), of time (408), a defect of the service (500), a part that this one lacks (501), or "
-    "an answer of a gateway (401, 411).",
+    "default": "Any other problem: of access (401, 403), of time (408), a defect of the service (500), a part that this one lacks (501), "
+    "or an answer of a gateway (401, 411).",
 }
 
 
