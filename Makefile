@@ -11,7 +11,7 @@ EXTRAS := statistics tables telemetry
 USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi notebook client-models rules tables units bench bench-corpus bench-memory duties mutation chaos image image-test sbom release-notes licences audit lock clean
+.PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi notebook client-models rules tables units bench bench-corpus bench-memory soak duties mutation chaos image image-test sbom release-notes licences audit lock clean
 
 help: ## Show this list
 	@awk 'BEGIN {FS = ":.*## "} /^[a-z-]+:.*## / {printf "  %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -97,6 +97,9 @@ bench: warm ## Print throughput as a ratio of an empty endpoint, shares of the w
 
 bench-memory: setup ## Print the memory of the service under a half hostile load (REQUESTS=100000)
 	$(PY) -m tests.benchmarks.memory $(if $(REQUESTS),--requests $(REQUESTS))
+
+soak: setup ## Load the service, half of it hostile, and print memory and times of single checks each minute (MINUTES=15)
+	$(PY) -m tests.benchmarks.memory --minutes $(or $(MINUTES),15)
 
 bench-corpus: setup ## Print cases per second, peak memory and the gain of two workers of a rule comparison over a corpus (CASES=1000000)
 	$(PY) -m tests.benchmarks.corpus $(if $(CASES),--cases $(CASES))

@@ -1,8 +1,10 @@
-"""``make bench-memory``: memory of the service under a load that is half hostile, after so many requests.
+"""``make bench-memory`` and ``make soak``: memory of the service under a load that is half hostile, after so many requests or minutes,
+and how long single checks take meanwhile.
 
 Never a test. Valid checks with numbers that do not repeat, long operations, sheets and plots, batches and tables stand
 beside malformed messages, unknown names, deep and long JSON, wrong paths and callers who hang up. What counts is whether
-the memory levels off: every figure is the resident set of the service alone, and of its workers beside it.
+the memory levels off: every figure is the resident set of the service alone, and of its workers beside it. Times are those of valid
+single checks since the mark before.
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ from __future__ import annotations
 import argparse
 import asyncio
 import json
+import math
 import os
 import random
 import socket
@@ -18,7 +21,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from tests.benchmarks.__main__ import enquiry
 
@@ -34,7 +37,7 @@ JSON, LINES = "application/json", "application/x-ndjson"
 def _examples() -> dict[str, dict[str, Any]]:
     """One example request of each calculation by its path."""
     document = json.loads((ROOT / "openapi" / "openapi.json").read_text(encoding="utf-8"))
-    found = {}
+    found: dict[str, dict[str, Any]] = {}
     for path, methods in document["paths"].items():
         shown = methods.get("post", {}).get("requestBody", {}).get("content", {}).get(JSON, {}).get("examples", {})
         for example in shown.values():
@@ -51,8 +54,18 @@ def message(path: str, body: bytes, content_type: str = JSON, accept: str = "*/*
     return head.encode("latin-1") + body
 
 
-def hostile(draw: random.Random) -> Iterator[tuple[bytes, bool]]:
-    """Yield messages without end, and whether the caller hangs up without reading the answer."""
+class Message(NamedTuple):
+    """What a caller sends."""
+
+    content: bytes
+    hangs_up: bool = False
+    """It does not read the answer."""
+    is_check: bool = False
+    """It is a valid single check."""
+
+
+def hostile(draw: random.Random) -> Iterator[Message]:
+    """Yield messages without end."""
     examples = _examples()
     check = "/v1/envelope-checks"
     quick = ["/v1/runout-allowances", "/v1/gland-checks", "/v1/friction-estimates", "/v1/wear-estimates",
@@ -67,56 +80,54 @@ def hostile(draw: random.Random) -> Iterator[tuple[bytes, bool]]:
         word = "".join(draw.choices("abcdefghijklmnopqrstuvwxyz_", k=draw.randrange(3, 40)))
         valid = json.dumps(body).encode()
         if kind < 0.40:
-            yield message(check, valid), False
+            yield Message(message(check, valid), is_check=True)
         elif kind < 0.50:
             path = draw.choice(quick)
-            yield message(path, json.dumps(examples[path]).encode()), False
+            yield Message(message(path, json.dumps(examples[path]).encode()))
         elif kind < 0.504:
             path = draw.choice(long)
-            yield message(path, json.dumps(examples[path]).encode()), draw.random() < 0.3
+            yield Message(message(path, json.dumps(examples[path]).encode()), hangs_up=draw.random() < 0.3)
         elif kind < 0.506:
             path = draw.choice(plots)
-            yield message(path, json.dumps(examples[path]).encode(), accept="image/svg+xml"), False
+            yield Message(message(path, json.dumps(examples[path]).encode(), accept="image/svg+xml"))
         elif kind < 0.52:
-            yield message(check, valid, accept=draw.choice(["text/html", "text/csv"])), False
+            yield Message(message(check, valid, accept=draw.choice(["text/html", "text/csv"])))
         elif kind < 0.525:
             lines = b"\n".join([valid, b"{", valid, word.encode()])
-            yield message(check, lines, LINES), draw.random() < 0.2
+            yield Message(message(check, lines, LINES), hangs_up=draw.random() < 0.2)
         elif kind < 0.60:
             body["duty"]["fluid"] = word
-            yield message(check, json.dumps(body).encode()), False
+            yield Message(message(check, json.dumps(body).encode()))
         elif kind < 0.65:
             body["duty"][word] = word * draw.randrange(1, 50)
-            yield message(check, json.dumps(body).encode()), False
+            yield Message(message(check, json.dumps(body).encode()))
         elif kind < 0.70:
-            yield message(check, valid[: draw.randrange(len(valid))]), False
+            yield Message(message(check, valid[: draw.randrange(len(valid))]))
         elif kind < 0.73:
-            yield message(check, b"[" * draw.randrange(1, 100_000)), False
+            yield Message(message(check, b"[" * draw.randrange(1, 100_000)))
         elif kind < 0.76:
             many = {f"{word}{number}": number for number in range(draw.randrange(3_000))}
-            yield message(check, json.dumps(many).encode()), False
+            yield Message(message(check, json.dumps(many).encode()))
         elif kind < 0.80:
-            yield message(f"/v1/{word}", b"", method=draw.choice(["GET", "POST", "PUT", word.upper()])), False
+            yield Message(message(f"/v1/{word}", b"", method=draw.choice(["GET", "POST", "PUT", word.upper()])))
         elif kind < 0.84:
-            yield (
-                message(f"/v1/compounds?{word}={word}&as_of=20{draw.randrange(99):02}-01-01", b"", method="GET"),
-                False,
-            )
+            path = f"/v1/compounds?{word}={word}&as_of=20{draw.randrange(99):02}-01-01"
+            yield Message(message(path, b"", method="GET"))
         elif kind < 0.87:
             body["as_of"] = f"2026-{draw.randrange(1, 13):02}-{draw.randrange(1, 29):02}"
             body["rule_set"] = draw.choice(["baseline", word])
-            yield message(check, json.dumps(body).encode()), False
+            yield Message(message(check, json.dumps(body).encode()))
         elif kind < 0.90:
-            yield message(check, os.urandom(draw.randrange(20_000)), draw.choice([JSON, LINES, word])), False
+            yield Message(message(check, os.urandom(draw.randrange(20_000)), draw.choice([JSON, LINES, word])))
         elif kind < 0.905:
             table = "application/vnd.apache.arrow.stream"
-            yield message(check, os.urandom(draw.randrange(20_000)), table), False
+            yield Message(message(check, os.urandom(draw.randrange(20_000)), table))
         elif kind < 0.95:
-            yield os.urandom(draw.randrange(1, 500)), draw.random() < 0.5
+            yield Message(os.urandom(draw.randrange(1, 500)), hangs_up=draw.random() < 0.5)
         elif kind < 0.97:
-            yield message(check, valid)[: draw.randrange(20, 400)], True
+            yield Message(message(check, valid)[: draw.randrange(20, 400)], hangs_up=True)
         else:
-            yield message(check, b" " * draw.randrange(500_000) + valid), False
+            yield Message(message(check, b" " * draw.randrange(500_000) + valid))
 
 
 class Caller:
@@ -171,25 +182,42 @@ def workers(pid: int) -> list[int]:
     return [int(word) for task in tasks for word in task.read_text(encoding="ascii").split()]
 
 
-async def run(port: int, pid: int, requests: int, seed: int) -> None:
-    """Load the service and print its memory at each mark."""
+async def run(port: int, pid: int, requests: int, minutes: float, seed: int) -> None:
+    """Load the service and print its memory, and the times of single checks, at each mark: of requests, or each minute."""
     messages = hostile(random.Random(seed))
     statuses: dict[int, int] = {}
+    times: list[float] = []
     sent, begin = 0, time.perf_counter()
 
-    async def call(goal: int) -> None:
+    async def call(goal: float, end: float) -> None:
         nonlocal sent
         caller = Caller(port)
-        while sent < goal:
+        while sent < goal and time.perf_counter() < end:
             sent += 1
-            status = await caller.send(*next(messages))
+            following = next(messages)
+            started = time.perf_counter()
+            status = await caller.send(following.content, following.hangs_up)
+            if following.is_check and status == 200:
+                times.append(time.perf_counter() - started)
             statuses[status] = statuses.get(status, 0) + 1
 
-    for goal in [*(mark for mark in MARKS if mark < requests), requests]:
-        await asyncio.gather(*(call(goal) for _ in range(CALLERS)))
+    marks: list[tuple[float, float]] = [
+        (goal, math.inf) for goal in (*(mark for mark in MARKS if mark < requests), requests)
+    ]
+    if minutes:
+        marks = [(math.inf, begin + 60.0 * min(k + 1.0, minutes)) for k in range(math.ceil(minutes))]
+    for goal, end in marks:
+        times.clear()
+        await asyncio.gather(*(call(goal, end) for _ in range(CALLERS)))
         beside = sum(resident(child) for child in workers(pid))
-        rate = sent / (time.perf_counter() - begin)
-        print(f"{sent:7} requests: {resident(pid):6.1f} MB, workers {beside:6.1f} MB; {rate:.0f}/s", flush=True)
+        spent = time.perf_counter() - begin
+        ordered = sorted(times) or [math.nan]
+        middle, most = (1e3 * ordered[int(share * (len(ordered) - 1))] for share in (0.5, 0.99))
+        print(
+            f"{sent:7} requests, {spent / 60.0:4.1f} min: {resident(pid):6.1f} MB, workers {beside:6.1f} MB; {sent / spent:.0f}/s; "
+            f"checks p50 {middle:.1f} ms, p99 {most:.0f} ms",
+            flush=True,
+        )
     print(dict(sorted(statuses.items())))
 
 
@@ -197,6 +225,7 @@ def main() -> None:
     """Start a service, load it, stop it by its own process id."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--requests", type=int, default=100_000)
+    parser.add_argument("--minutes", type=float, default=0.0, help="for so long, in place of so many requests")
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
     with socket.socket() as probe:
@@ -211,7 +240,7 @@ def main() -> None:
                     break
             time.sleep(0.05)
         print(f"      0 requests: {resident(server.pid):6.1f} MB")
-        asyncio.run(run(port, server.pid, options.requests, options.seed))
+        asyncio.run(run(port, server.pid, options.requests, options.minutes, options.seed))
     finally:
         server.terminate()
         server.wait(timeout=30)
