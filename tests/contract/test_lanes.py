@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import threading
 import time
 from collections.abc import Awaitable, Callable, Iterator
@@ -182,10 +183,25 @@ def test_one_more_is_put_off_and_everything_else_is_answered(busy: tuple[TestCli
     wait_for(lambda: session.post(SELECT, json={"duty": REQUEST["duty"]}).status_code == 200)
 
 
+@pytest.mark.parametrize("asked", ["working", "questions", "range"])
+def test_a_check_that_asks_for_more_takes_a_thread_as_well(
+    busy: tuple[TestClient, threading.Event], asked: str
+) -> None:
+    session, _ = busy
+    request: dict[str, Any] = {**REQUEST, asked: True} if asked != "range" else json.loads(json.dumps(REQUEST))
+    if asked == "range":
+        pressure = request["duty"]["pressure"]
+        request["duty"]["pressure"] = {**pressure, "low": 0.5 * pressure["value"], "high": 1.5 * pressure["value"]}
+    assert_problem(session.post(CHECK, json=request), 503, "too-busy")
+    assert session.post(CHECK, json={**REQUEST, "working": False, "questions": False}).status_code == 200
+
+
 LONGEST = sorted(
     name
     for name, row in OPERATIONS.items()
-    if row.long and name not in {"estimate_energizer_load", "estimate_friction", "check_gland", "check_thermal_fit"}
+    if row.long
+    and name
+    not in {"estimate_energizer_load", "estimate_friction", "check_gland", "check_thermal_fit", "estimate_blank"}
 )
 """Long operations; those left out take some tens of milliseconds, and are not given up on their way."""
 FIRST = {entry.operation: entry for entry in reversed(load_examples())}

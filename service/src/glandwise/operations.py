@@ -196,7 +196,7 @@ ON_CASES = (
         "estimate_energizer_load", "/v1/energizer-loads", EnergizerLoadRequest, EnergizerLoadResult, energizer.estimate,
         "Energizer load",
         "Give the load, stiffness and stress of an energizer over its deflection, at the ends of its tolerances.",
-        long=True, cost=15.0,
+        long=True, cost=50.0,
         renderings=((SVG, "energizer:render_curve"),),
     ),
     Operation(
@@ -204,7 +204,7 @@ ON_CASES = (
         "Friction and contact temperature",
         "Give load, torque, power and contact temperature of a running seal, as a range.",
         long=True,
-        cost=15.0,
+        cost=50.0,
         told=(
             _VERDICT, Told("summary", ("summary",)), *_levels("torque", "torque"), *_levels("power", "power"),
             *_levels("contact_temperature", "temperature"),
@@ -230,7 +230,7 @@ ON_CASES = (
     Operation(
         "select_design", "/v1/selections", SelectionRequest, SelectionResult, selection.select, "Selection of a design",
         "Judge every coherent design for a duty, rank those that pass, and say what the others lack.",
-        long=True, cost=50.0,
+        long=True, cost=70.0,
         renderings=((SVG, "selection:render_ranking"),),
     ),
     Operation(
@@ -249,7 +249,7 @@ ON_CASES = (
         "map_operation", "/v1/operating-maps", OperatingMapRequest, OperatingMapResult, operating_map.map_operation,
         "Operating map",
         "Show where over two numbers of its duty a seal lives, what limits it where, and how far each number may go.",
-        long=True, cost=500.0,
+        long=True, cost=1000.0,
         renderings=((SVG, "operating_map:render_map"),),
         drawn=frozenset({
             "x", "y", "criteria", "statuses", "status", "governing", "utilization", "region",
@@ -264,13 +264,13 @@ ON_CASES = (
     Operation(
         "estimate_blank", "/v1/blank-estimates", BlankRequest, BlankResult, blank.estimate, "Blank",
         "Give blank, mass, yield and features for machining a number of seals; money by the caller's rates only.",
-        cost=2.0,
+        long=True, cost=10.0,
         section=True,
     ),
     Operation(
         "answer_enquiry", "/v1/enquiries", EnquiryRequest, EnquiryResult, enquiry.answer, "Answer to an enquiry",
         "Answer an enquiry whole: choose or check the design, with gland, friction, wear and blank for a quote.",
-        long=True, cost=50.0, section=True, asset_shell=True,
+        long=True, cost=150.0, section=True, asset_shell=True,
         told=(
             _VERDICT, Told("summary", ("summary",)), Told("chosen", ("chosen",)), Told("title", ("title",)),
             Told("family", ("design", "family")), Told("compound", ("design", "compound")), *_STAMP,
@@ -314,24 +314,24 @@ ON_RULES = (
     Operation(
         "recheck_result", "/v1/rechecks", RecheckRequest, RecheckResult, recheck_result, "Recheck of a result",
         "Answer a stored request anew and say what differs from the stored answer, and why.",
-        long=True, cost=30.0,
+        long=True, cost=100.0,
     ),
     Operation(
         "audit_rule_set", "/v1/rule-set-audits", RuleSetAuditRequest, RuleSetAuditResult, audit.audit_set,
         "Audit of a rule set",
         "Hold a rule set to the laws of any sane one, over the whole envelope, and show a plain counterexample.",
-        long=True, cost=500.0, lines=False, right="rules", extra=STATISTICS,
+        long=True, cost=800.0, lines=False, right="rules", extra=STATISTICS,
     ),
     Operation(
         "review_rule_set", "/v1/rule-set-reviews", RuleSetReviewRequest, RuleSetReviewResult, governance.review_set,
         "Review of a rule set",
         "Say who approved a rule set, whether its version keeps step with what changed, and which estimates are to be looked at again.",
-        long=True, cost=100.0, lines=False, right="rules",
+        long=True, cost=150.0, lines=False, right="rules",
     ),
     Operation(
         "calibrate_rules", "/v1/calibrations", CalibrationRequest, CalibrationResult, calibrate_rules, "Calibration",
         "Find rule values with their intervals from records of a test rig or of the field, as a rule set to lay over another.",
-        long=True, cost=100.0, lines=False, renderings=((SVG, "calibration:render_fit"),), right="rules", extra=STATISTICS,
+        long=True, cost=300.0, lines=False, renderings=((SVG, "calibration:render_fit"),), right="rules", extra=STATISTICS,
     ),
 )  # fmt: skip
 """Operations that judge rules, or answers."""

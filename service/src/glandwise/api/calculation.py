@@ -110,6 +110,12 @@ def _read_and_answered(body: bytes, calculate: Calculation, engine: Engine) -> t
     return raw, calculate(raw, engine)
 
 
+def _takes_longer(raw: Any, body: bytes) -> bool:
+    """Tell whether a request of a quick operation asks for what takes tens of milliseconds: a working, or what a range may change."""
+    asks = isinstance(raw, dict) and any(raw.get(name) for name in ("working", "questions"))
+    return asks or b'"low"' in body or b'"high"' in body
+
+
 class JSONAnswer(Response):
     """A result, already serialised, with the headers that every one of them has."""
 
@@ -160,7 +166,7 @@ class CalculationRoute(APIRoute):
                 )
             else:
                 raw = read_json(body)
-                if operation.long:
+                if operation.long or _takes_longer(raw, body):
                     result = await state.lanes.long.run(request.receive, bill.counted, calculate, raw, state.engine)
                 else:
                     result = calculate(raw, state.engine)
