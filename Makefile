@@ -59,8 +59,8 @@ test-fast: warm ## Tests without the slow and packaging ones
 	$(PY) -m pytest -n 2 --dist worksteal -m "not slow and not packaging"
 
 fuzz: warm ## Send what the contract allows and forbids to every operation, draw new examples for every law, and let a fuzzer at the parsers (minutes; INPUTS=1000000)
-	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal tests/contract/test_properties.py
-	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal -m hypothesis --ignore tests/contract/test_properties.py
+	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal tests/contract/test_properties.py tests/contract/test_near_examples.py
+	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal -m hypothesis --ignore tests/contract/test_properties.py --ignore tests/contract/test_near_examples.py
 	$(PY) -m tests.fuzz $(if $(INPUTS),--inputs $(INPUTS))
 
 lint: setup ## Format check, lint, types, import directions

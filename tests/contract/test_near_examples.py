@@ -27,8 +27,8 @@ from tests.conftest import assert_problem, changed, dimensions_of, load_examples
 
 EXAMPLES = load_examples()
 OPERATIONS = sorted({item.operation for item in EXAMPLES})
-REQUESTS = int(os.environ.get("NEAR_REQUESTS", "100"))
-"""Requests per operation."""
+REQUESTS = int(os.environ.get("NEAR_REQUESTS", "400" if os.environ.get("FUZZ") else "50"))
+"""Requests per operation; `make fuzz` sends more."""
 HEAVY = {"select_design": 20, "map_operation": 10, "compare_rule_sets": 10, "audit_rule_set": 3}
 """Fewer requests where one answer holds hundreds of evaluations."""
 SEED = 1
