@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import json
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Awaitable, Callable, Iterator
@@ -243,3 +245,21 @@ def test_a_comparison_takes_so_many_changed_values_back_one_by_one(
         if status == 422:
             problem = assert_problem(response, 422, "out-of-domain", "/candidate")
             assert "attribute" in problem["errors"][0]["accepted"]
+
+
+_NICE = """
+import os, threading
+from glandwise import process
+from glandwise.numerics import compiled
+own = lambda: os.getpriority(os.PRIO_PROCESS, threading.get_native_id())
+begun = own()
+process.settle()
+assert compiled._threads().submit(own).result() == min(begun + process.YIELDS, 19)
+assert own() == begun
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere a thread has no priority of its own")
+def test_threads_of_long_formulas_give_way_to_single_questions() -> None:
+    done = subprocess.run([sys.executable, "-c", _NICE], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr

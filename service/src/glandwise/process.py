@@ -10,6 +10,11 @@ SWITCH = 0.0005
 waits for a selection or a map in another thread would wait for them again and again."""
 
 
+YIELDS = 15
+"""By how much threads of long formulas yield the processor to single questions, which wait for one answer each. Beside a batch and
+selections without end the slowest hundredth of single checks then waits half as long."""
+
+
 MOST_FILES = 65_536
 """Open files and connections asked of the system; what it usually grants, 1,024, is as many as there may be callers."""
 
@@ -28,6 +33,9 @@ def begin() -> None:
 
 def settle() -> None:
     """Have all loaded, to be served from now on: it is not looked through again while requests wait."""
+    from glandwise.numerics import compiled
+
     gc.freeze()
     gc.enable()
     sys.setswitchinterval(SWITCH)
+    compiled.yields = YIELDS
