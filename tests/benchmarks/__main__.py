@@ -284,39 +284,48 @@ def comparison(empty: float) -> None:
     )
 
 
-def beside() -> None:
-    """Print how long single checks take while a batch and a selection are under way."""
-    import threading
-
+def _asks_on(port: int, path: str, content: bytes, kind: str) -> None:
+    """Ask for the same again and again, until it is ended."""
     import httpx2
+
+    with httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=120.0) as client:
+        while True:
+            client.post(path, content=content, headers={"content-type": kind})
+
+
+def beside() -> None:
+    """Print how long single checks take while others ask for much: a batch and a selection, and ten greedy callers."""
+    import multiprocessing
 
     checks = [request_bytes("/v1/envelope-checks", orjson.dumps(enquiry(index))) for index in range(DISTINCT)]
     batch = b"\n".join(orjson.dumps(enquiry(index % DISTINCT)) for index in range(4000))
-    selection = {"duty": enquiry(120)["duty"]}
-    ratios = []
-    with server() as port:
-        load(port, checks, 1.0, 1)
-        for _ in range(3):
-            idle = load(port, checks, SECONDS, 1).percentile(0.99)
-            over = threading.Event()
-
-            def busy(path: str, content: bytes, kind: str, over: threading.Event = over) -> None:
-                with httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=120.0) as client:
-                    while not over.is_set():
-                        client.post(path, content=content, headers={"content-type": kind})
-
-            others = [
-                threading.Thread(target=busy, args=("/v1/envelope-checks", batch, "application/x-ndjson")),
-                threading.Thread(target=busy, args=("/v1/selections", orjson.dumps(selection), "application/json")),
-            ]
-            for other in others:
-                other.start()
-            ratios.append(load(port, checks, SECONDS, 1).percentile(0.99) / idle)
-            over.set()
-            for other in others:
-                other.join()
-    print(f"\np99 of single checks beside a batch and a selection over idle: {statistics.median(ratios):.1f}")
-    TABLE.append(("p99 of single checks beside a batch and a selection over idle", statistics.median(ratios), "3"))
+    duty = orjson.dumps({"duty": enquiry(120)["duty"]})
+    asked = {
+        "batch": ("/v1/envelope-checks", batch, "application/x-ndjson"),
+        "selection": ("/v1/selections", duty, "application/json"),
+        "enquiry": ("/v1/enquiries", duty, "application/json"),
+    }
+    spawn = multiprocessing.get_context("spawn")
+    for who, names in (
+        ("a batch and a selection", ["batch", "selection"]),
+        ("ten greedy callers", [*["batch"] * 3, *["selection"] * 4, *["enquiry"] * 3]),
+    ):
+        ratios = []
+        with server() as port:
+            load(port, checks, 1.0, 1)
+            for _ in range(3):
+                idle = load(port, checks, SECONDS, 1).percentile(0.99)
+                others = [spawn.Process(target=_asks_on, args=(port, *asked[name]), daemon=True) for name in names]
+                for other in others:
+                    other.start()
+                time.sleep(2.0)  # they load their libraries
+                ratios.append(load(port, checks, SECONDS, 1).percentile(0.99) / idle)
+                for other in others:
+                    other.terminate()
+                    other.join()
+                time.sleep(2.0)  # what they had asked for is given up
+        print(f"\np99 of single checks beside {who} over idle: {statistics.median(ratios):.1f}")
+        TABLE.append((f"p99 of single checks beside {who} over idle", statistics.median(ratios), "3"))
 
 
 def start_up() -> None:
