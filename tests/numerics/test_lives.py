@@ -6,6 +6,8 @@ import math
 import os
 import subprocess
 import sys
+import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -16,6 +18,7 @@ from glandwise.numerics import arithmetic, sources
 from glandwise.numerics.compiled import compiled
 from glandwise.numerics.dimensions import PLAIN, dimension, over, spelled, times
 from glandwise.numerics.docstring import Quantity, declared
+from glandwise.numerics.lives import Life
 from glandwise.numerics.trace import Traced, Working, calm, labelled, leaf, records, traced
 
 from tests.mechanics.support import relaxation
@@ -33,6 +36,29 @@ def test_lives_agree(d: float, n: float) -> None:
         with np.errstate(all="ignore"):
             plain = float(calm(formula)(np.float64(d), np.float64(n)))
         np.testing.assert_equal([compiled(formula)(d, n), plain], [told, told])
+
+
+def test_a_life_is_made_once_whoever_asks_first() -> None:
+    """Python's compiler of syntax trees fails where several threads use it at once."""
+    made, most, under_way = list[object](), 0, 0
+
+    def dress(copy: object, original: object) -> object:
+        nonlocal most, under_way
+        under_way += 1
+        most = max(most, under_way)
+        time.sleep(0.002)
+        under_way -= 1
+        made.append(original)
+        return copy
+
+    life, other = Life(dress), Life(dress)
+    formulas = [kinematics.surface_speed, kinematics.rotation_speed, shells.length_parameter]
+    with ThreadPoolExecutor(8) as threads:
+        asked = [threads.submit(one, formula) for formula in formulas for one in (life, other) for _ in range(4)]
+        found = [item.result() for item in asked]
+    assert most == 1
+    assert all(made.count(formula) == 2 for formula in formulas)  # once a life
+    assert len({id(item) for item in found}) == 2 * len(formulas)
 
 
 def test_a_working_has_symbols_equation_inputs_and_source() -> None:

@@ -8,10 +8,14 @@ tables, curves of the rules) say how a working speaks of them.
 from __future__ import annotations
 
 import dis
+import threading
 from collections.abc import Callable
 from functools import cache
 from types import CodeType, FunctionType, ModuleType
 from typing import Any, TypeVar
+
+_making = threading.RLock()
+"""Held by whoever makes a life: the compiler of Python's syntax trees is not made for several threads, and nothing is made twice."""
 
 ROOT = __name__.partition(".")[0]
 
@@ -59,7 +63,9 @@ class Life:
     def __call__(self, function: Any) -> Any:
         """Return this life of a plain function."""
         if function not in self._held:
-            self._held[function] = self._dress(self.copied(function), function)
+            with _making:
+                if function not in self._held:
+                    self._held[function] = self._dress(self.copied(function), function)
         return self._held[function]
 
     def copied(self, function: Any) -> FunctionType:
