@@ -408,9 +408,8 @@ def line_load_of_coil(
     """
     a = (w - d) / 2.0  # half width of the wire centreline
     b = (h - d) / 2.0  # half height of the wire centreline
-    k = canted_coil_rate(p, a, b, beta, d, E, shear_modulus(E, nu))  # rate of one turn at small deflection
     w_turn = canted_coil_share(Delta, p, a, b, beta, nu)
-    F = k * w_turn * Delta  # load of one turn
+    _, F = one_turn(Delta, p, a, b, beta, d, E, nu, w_turn)
     return F / p * f_r
 
 
@@ -450,6 +449,56 @@ def wound_turn(Delta: float, p: float, w: float, h: float, beta: float, d: float
     a = (w - d) / 2.0  # half width of the wire centreline
     b = (h - d) / 2.0  # half height of the wire centreline
     return canted_coil(Delta, p, a, b, beta, nu)
+
+
+class OneTurn(NamedTuple):
+    """One turn between the plates."""
+
+    rate: float
+    """rate at small deflection [N/m]"""
+    load: float
+    """load [N]"""
+
+
+def one_turn(
+    Delta: float, p: float, a: float, b: float, beta: float, d: float, E: float, nu: float, w_turn: float
+) -> OneTurn:
+    """Rate and load of one turn of a canted coil spring whose softening is known.
+
+    Parameters
+    ----------
+    Delta : m
+        Compression between the plates from the free height.
+    p : m
+        Distance between equal points of neighbouring turns along the axis.
+    a : m
+        Half width of the wire centreline.
+    b : m
+        Half height of the wire centreline.
+    beta : rad
+        Cant angle of the free turn.
+    d : m
+        Diameter of the round wire.
+    E : Pa
+        Young's modulus of the wire.
+    nu : -
+        Poisson ratio of the wire.
+    w_turn : -
+        Load over that at the small-deflection rate.
+
+    Returns
+    -------
+    k : N/m
+        Rate of one turn at small deflection.
+    F : N
+        Load of one turn.
+
+    References
+    ----------
+    As :func:`canted_coil` (derived).
+    """
+    k = canted_coil_rate(p, a, b, beta, d, E, shear_modulus(E, nu))
+    return OneTurn(k, k * w_turn * Delta)
 
 
 def load_of_turns(
@@ -496,12 +545,10 @@ def load_of_turns(
     """
     a = (w - d) / 2.0  # half width of the wire centreline
     b = (h - d) / 2.0  # half height of the wire centreline
-    G = shear_modulus(E, nu)  # shear modulus of the wire
-    k = canted_coil_rate(p, a, b, beta, d, E, G)  # rate of one turn at small deflection
     w_turn = turn.share  # load over that at the small-deflection rate
     w_slope = turn.tangent  # rate over the small-deflection rate
     m_turn = turn.moment  # equivalent moment over the rigidity of the wire
-    F = k * w_turn * Delta  # load of one turn
+    k, F = one_turn(Delta, p, a, b, beta, d, E, nu, w_turn)
     return CantedCoil(F / p * f_r, k * w_slope / p * f_r, m_turn * E * d / 2.0)
 
 
