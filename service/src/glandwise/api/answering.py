@@ -12,6 +12,7 @@ from glandwise.api import problems
 from glandwise.case.names import unknown_names
 from glandwise.contract.base import read_as
 from glandwise.engine import REFUSAL, Engine
+from glandwise.numerics.trace import let_go
 from glandwise.operations import Operation
 
 Calculation: TypeAlias = Callable[[Any, Engine], dict[str, Any]]
@@ -29,7 +30,8 @@ def calculation(operation: Operation) -> Calculation:
 
     def calculate(raw: Any, engine: Engine) -> dict[str, Any]:
         try:
-            return operation.answer(validate(raw, context=read_as(raw)), engine)
+            with let_go():
+                return operation.answer(validate(raw, context=read_as(raw)), engine)
         except ValidationError as error:
             # a refusal by the calculation names its field without the tags of unions on the way
             tagged = raw if error.title != REFUSAL else None

@@ -655,16 +655,22 @@ def traced_rules(data: RuleSetData, found: Resolved) -> GlandRules:
 def with_chosen_metals(data: RuleSetData, chosen: Mapping[int, Any]) -> GlandRules:
     """Return the numbers of the rules for glands as leaves; ``chosen`` are the records that chose a material, by its code."""
     rules = gland_numbers_of(data).leaves
-    names = list(data.shaft_materials)
+    return rules._replace(metals=_Metals(data, rules.metals, chosen))
 
-    class _Metals:
-        def __getitem__(self, code: int) -> Any:
-            at = int(code)
-            if at in chosen:
-                return traced_metal(data, "shaft_materials", names[at], chosen[at])
-            return rules.metals[at]
 
-    return rules._replace(metals=_Metals())
+class _Metals:
+    """Metals of the rules as leaves, by their codes; those that were chosen rest on what chose them."""
+
+    __slots__ = ("_chosen", "_data", "_metals")
+
+    def __init__(self, data: RuleSetData, metals: Any, chosen: Mapping[int, Any]) -> None:
+        self._data, self._metals, self._chosen = data, metals, chosen
+
+    def __getitem__(self, code: int) -> Any:
+        at = int(code)
+        if at in self._chosen:
+            return traced_metal(self._data, "shaft_materials", list(self._data.shaft_materials)[at], self._chosen[at])
+        return self._metals[at]
 
 
 def _check_sizes(shaft: Size, bore: Size, body: Size, throat: Size, outer: float, width: float, gland: Gland) -> None:

@@ -1,8 +1,8 @@
 """The traced life: floats that remember how they were made, so that a formula that runs tells its working.
 
-There is no state outside the values: a step is a node of the tree of the number that it gave, and the working of a
-result is what can be reached from it. So the passes of a search that came before the last are never shown, two threads
-cannot meet, and what was computed but not used is left out.
+There is no state outside the values (but for :func:`let_go`, which only takes away): a step is a node of the tree of the
+number that it gave, and the working of a result is what can be reached from it. So the passes of a search that came before
+the last are never shown, two threads cannot meet, and what was computed but not used is left out.
 
 Formulas are a subset of Python, held by tracing each of them in a test: assignment to plain names, ``if``, ``for`` over a
 ``range``, ``return``, comparisons of two numbers at a time, arithmetic, functions of :mod:`math` and calls of formulas.
@@ -18,7 +18,9 @@ import operator
 import re
 import textwrap
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
@@ -148,6 +150,34 @@ class Choice(int):
         self = int.__new__(cls, member)
         self.title, self.name = title, name
         return self
+
+
+_circles: ContextVar[list[Step] | None] = ContextVar("circles", default=None)
+"""Steps with conditions that were traced within :func:`let_go`."""
+
+
+@contextmanager
+def let_go() -> Iterator[None]:
+    """Have what is traced within be gone as soon as nobody holds it any longer.
+
+    A condition holds the numbers that were compared, which lead back to steps that hold the condition. Thousands of such circles
+    an enquiry are left to the collector otherwise, which then keeps all threads waiting for tens of milliseconds. Conditions of
+    what was traced within are not there any more afterwards.
+    """
+    steps: list[Step] = []
+    token = _circles.set(steps)
+    try:
+        yield
+    finally:
+        _circles.reset(token)
+        for step in steps:
+            step.because = ()
+
+
+def _note(step: Step) -> None:
+    steps = _circles.get()
+    if steps is not None and step.because:
+        steps.append(step)
 
 
 def _unit_of(op: str, a: Any, b: Any) -> Dimension | None:
@@ -333,12 +363,14 @@ def _told(op: str, left: Any, right: Any, frame: Frame, at: int) -> bool:
 
 def _result(value: Any, frame: Frame, words: Declared) -> Any:
     """Name what a formula returns by its docstring; one that declares no result is part of the step of its caller."""
-    if not words.results:
-        return value
-    if isinstance(value, tuple):
-        items = [_one_result(v, q, frame, words) for v, q in zip(value, words.results, strict=True)]
-        return type(value)(*items) if hasattr(value, "_fields") else tuple(items)
-    return _one_result(value, words.results[0], frame, words)
+    if words.results:
+        if isinstance(value, tuple):
+            items = [_one_result(v, q, frame, words) for v, q in zip(value, words.results, strict=True)]
+            value = type(value)(*items) if hasattr(value, "_fields") else tuple(items)
+        else:
+            value = _one_result(value, words.results[0], frame, words)
+    frame.because.clear()  # the steps have them now
+    return value
 
 
 def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
@@ -350,6 +382,7 @@ def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
             q.symbol, q.title or words.title, None, value, unit, "as the branch has it", frame=frame, fresh=True
         )
         step.because = tuple(frame.because.values())
+        _note(step)
         return Traced(value, step, unit)
     step = value.tree
     if isinstance(step, Step) and step.frame is not frame:
@@ -360,6 +393,7 @@ def _one_result(value: Any, q: Quantity, frame: Frame, words: Declared) -> Any:
     step.title, step.source, step.fresh = step.title or q.title or words.title, step.source or words.references, True
     step.fault = "" if step.dim == unit else f"declared {q.unit}, found {spelled(step.dim)}"
     step.dim, step.because = unit, (*step.because, *frame.because.values())
+    _note(step)
     return value
 
 

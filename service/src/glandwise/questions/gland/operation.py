@@ -6,8 +6,9 @@ Hardware is resolved in :mod:`glandwise.case.hardware_intake`; what is measured 
 
 from __future__ import annotations
 
-from functools import cache, cached_property, partial
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Callable
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from glandwise.case.choices import Retention
 from glandwise.case.hardware_intake import Numbers, Resolved, check_temperatures, put_chosen, resolve, traced_rules
@@ -75,6 +76,41 @@ class Temperatures(NamedTuple):
         return {value: k for k, value in reversed(list(enumerate(self)))}
 
 
+class Explained:
+    """One case in its gland, and the same as leaves of a trace once that is asked for.
+
+    It does not know what was found, so that findings which ask it close no circle: traces are large.
+    """
+
+    def __init__(
+        self, case: Case, duty: Duty, gland: Gland, reference: float | None, row: Row, hardware_row: Row
+    ) -> None:
+        self.case, self._duty, self._gland, self._reference = case, duty, gland, reference
+        self._row, self._hardware_row = row, hardware_row
+        self._grounds: dict[tuple[Any, ...], Grounds] = {}
+
+    @cached_property
+    def told(self) -> Told:
+        """The case as leaves of a trace."""
+        data = self.case.data
+        case, rules = told.leaves_of(self.case, self._duty, self._row)
+        complete(case, rules)
+        found = resolve(self.case, self._duty, self._gland, self._reference, case)
+        gland, names = traced_rules(data, found), tuple(data.shaft_materials)
+        if Retention(found.codes["retention"]) == Retention.o_ring:
+            around = Told(case, found.leaves(names), rules, gland)
+            strains = map(around.strains, range(len(Temperatures._fields)))
+            put_chosen(data, found, self._hardware_row, records(*strains, *found.around_groove))
+        return Told(case, found.leaves(names), rules, gland)
+
+    def rests_on(self, measure: Callable[..., Measure], *arguments: Any) -> Grounds:
+        """Return what a measure rests on; ``measure`` is a method of what is told."""
+        key = measure, *arguments
+        if key not in self._grounds:
+            self._grounds[key] = grounds(told.rests_on(self.case, *numbers(measure(self.told, *arguments))))
+        return self._grounds[key]
+
+
 class Judged:
     """One case in its gland with everything that was found, in SI."""
 
@@ -95,20 +131,13 @@ class Judged:
             float(case.temperature),
             float(case.temperature_max),
         )
+        self.explained = Explained(case, duty, gland, reference, self.rows[0], self.row)
         self.findings: list[Finding] = []
 
-    @cached_property
+    @property
     def told(self) -> Told:
         """The case as leaves of a trace."""
-        case, rules = told.leaves_of(self.case, self.duty, self.rows[0])
-        complete(case, rules)
-        found = resolve(self.case, self.duty, self.gland, self.reference, case)
-        gland, names = traced_rules(self.case.data, found), tuple(self.case.data.shaft_materials)
-        if self.retention == Retention.o_ring:
-            around = Told(case, found.leaves(names), rules, gland)
-            strains = map(around.strains, range(len(self.temperatures)))
-            put_chosen(self.case.data, found, self.row, records(*strains, *found.around_groove))
-        return Told(case, found.leaves(names), rules, gland)
+        return self.explained.told
 
     @property
     def bore(self) -> float:
@@ -180,11 +209,7 @@ class Judged:
             m = measures[name]
             status = status_of(m.utilization, self.case.data.criteria[name].caution_at.si)
             words = partial(envelope.say, name, m, status)
-
-            @cache
-            def rests_on(name: str = name) -> Grounds:
-                return grounds(told.rests_on(self.case, *numbers(self.told.temperature(name))))
-
+            rests_on = partial(self.explained.rests_on, Told.temperature, name)
             found.append(Finding(name, status, m, words, rests_on))
         return found
 
@@ -216,16 +241,11 @@ class GlandJudged(Judged):
         caution_at = case.data.criteria[name].caution_at.si
         usual = status_of(m.utilization, caution_at)
 
-        @cache
-        def rests_on() -> Grounds:
-            return grounds(told.rests_on(self.case, *numbers(self.told.measure(name, m.which))))
+        rests_on = partial(self.explained.rests_on, Told.measure, name, m.which)
+        around = self.temperatures, self.out, self.retention.name, case.medium, case.data.gland.retention.margin_min.si
 
         def words(units: UnitSystem) -> str:
-            found = Found(
-                module.DIMENSION, m, usual, self.temperatures, self.out, self.retention.name, case.medium,
-                case.data.gland.retention.margin_min.si, units,
-            )  # fmt: skip
-            return str(module.words(found))
+            return str(module.words(Found(module.DIMENSION, m, usual, *around, units)))
 
         measure = envelope.Measure(module.DIMENSION, *m[:3], Limit(m.capacity, (), ()), m.which)
         if usual == "not_evaluated":

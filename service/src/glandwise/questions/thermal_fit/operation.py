@@ -7,7 +7,7 @@ each criterion. What is measured and said stands in :mod:`glandwise.questions.th
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +21,6 @@ from glandwise.mechanics import expansion
 from glandwise.mechanics.choices import PtfeTransition
 from glandwise.numerics.worksheet import written
 from glandwise.physics.constants import ATMOSPHERE
-from glandwise.questions import told
 from glandwise.questions.arrays import Floats, Table
 from glandwise.questions.envelope import operation as envelope
 from glandwise.questions.envelope.measure import Measure, status_of
@@ -34,9 +33,9 @@ from glandwise.questions.envelope.operation import (
     written_governing,
 )
 from glandwise.questions.gland import judge as glands
-from glandwise.questions.gland.explain import numbers
+from glandwise.questions.gland.explain import Told, numbers
 from glandwise.questions.gland.operation import PARTS, TEMPERATURES, GlandJudged, summary
-from glandwise.questions.report import NOTHING, Grounds, assumptions, cautions, grounds
+from glandwise.questions.report import NOTHING, assumptions, cautions, grounds
 from glandwise.questions.thermal_fit import judge as fits
 from glandwise.questions.thermal_fit import kernel
 from glandwise.questions.thermal_fit import written as part
@@ -86,10 +85,7 @@ class ThermalJudged(GlandJudged):
         def words(units: UnitSystem) -> str:
             return str(module.words(Found(module.DIMENSION, m, status, T, made, case.energizer, row, units)))
 
-        @cache
-        def rests_on() -> Grounds:
-            return grounds(told.rests_on(self.case, *numbers(self.told.fit(name, T))))
-
+        rests_on = partial(self.explained.rests_on, Told.fit, name, T)
         return Finding(
             name, status, envelope.Measure(module.DIMENSION, *m[:3], Limit(m.capacity, (), ())), words, rests_on
         )
