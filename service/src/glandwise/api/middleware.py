@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import os
 import re
@@ -35,6 +36,20 @@ log = logging.getLogger("glandwise.security")
 
 _REQUEST_ID = re.compile(rb"[A-Za-z0-9._-]{1,64}")
 _SAFETY = [(name.encode("latin-1"), value.encode("latin-1")) for name, value in SAFETY_HEADERS.items()]
+
+
+PIECE = 16 * 1024
+"""Bytes that are compressed and sent before others get a turn: of a batch, millions may be there at once, and compressing those
+would keep every single question waiting for some 25 ms."""
+
+
+async def _in_pieces(message: Message, body: bytes, send: Send) -> None:
+    more = message.get("more_body", False)
+    last = (len(body) - 1) // PIECE * PIECE
+    for start in range(0, last, PIECE):
+        await send({**message, "body": body[start : start + PIECE], "more_body": True})
+        await asyncio.sleep(0)
+    await send({**message, "body": body[last:], "more_body": more})
 
 
 class Front:
@@ -87,8 +102,12 @@ class Front:
                 message["headers"] = headers
                 status = message["status"]
                 spans.answered(scope, operation_of(scope), scope.get("glandwise.form", "json"), token.decode())
+            elif len(body := message.get("body", b"")) > PIECE:
+                size += len(body)
+                await _in_pieces(message, body, send)
+                return
             else:
-                size += len(message.get("body", b""))
+                size += len(body)
             await send(message)
 
         try:
