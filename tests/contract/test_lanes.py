@@ -18,7 +18,7 @@ from glandwise.api.lanes import Lane
 from glandwise.api.problems import ProblemError
 from glandwise.app import create_app
 from glandwise.operations import OPERATIONS
-from glandwise.patience import GivenUp, Patience, go_on, within
+from glandwise.patience import GivenUp, Patience, Turns, go_on, within
 from glandwise.review import comparison
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
@@ -131,6 +131,54 @@ def test_a_place_is_free_only_when_its_thread_is() -> None:
         run(scenario)
     finally:
         stop.set()
+
+
+def test_work_under_way_is_done_in_turn() -> None:
+    """One calculates at a time, and whoever takes long lets others have their turn where it asks whether to go on."""
+    lane, done = Lane("long operations", 2, 2, ENOUGH), list[str]()
+    under_way = list[str]()
+
+    def work(name: str, until: Callable[[], bool]) -> None:
+        under_way.append(name)
+        while True:
+            assert under_way[-1] == name
+            time.sleep(0.002)
+            assert under_way[-1] == name, "another had its turn without being let in"
+            if until():
+                break
+            go_on()
+            under_way.append(name)
+        done.append(name)
+
+    async def scenario() -> None:
+        long = asyncio.create_task(lane.run(stays, work, "long", lambda: "short" in done))
+        await asyncio.to_thread(wait_for, lambda: bool(under_way))
+        await lane.run(stays, work, "short", lambda: under_way.count("short") > 3)
+        await long
+
+    run(scenario)
+    assert done == ["short", "long"]
+
+
+def test_turns_are_had_in_the_order_in_which_they_were_asked_for() -> None:
+    turns, order = Turns(), list[int]()
+    turns.take()
+
+    def had(index: int) -> None:
+        with turns:
+            order.append(index)
+
+    threads = []
+    for index in range(5):
+        threads.append(threading.Thread(target=had, args=(index,)))
+        threads[-1].start()
+        wait_for(lambda: len(turns._waiting) == len(threads))
+    turns.leave()
+    for thread in threads:
+        thread.join(ENOUGH)
+    assert order == list(range(5))
+    with turns:  # and it is free again
+        pass
 
 
 def test_work_under_way_is_given_up_when_the_lane_ends() -> None:
@@ -254,12 +302,19 @@ from glandwise.numerics import compiled
 own = lambda: os.getpriority(os.PRIO_PROCESS, threading.get_native_id())
 begun = own()
 process.settle()
-assert compiled._threads().submit(own).result() == min(begun + process.YIELDS, 19)
+assert compiled.niceness is None  # whoever embeds the service keeps its own settings
+process.begin()
+process.settle()
+from glandwise.api.lanes import Lane
+lane = Lane("long operations", 1, 1, 30.0)
+nice = min(begun + process.YIELDS, 19)
+assert lane._threads.submit(own).result() == nice
+assert lane._threads.submit(lambda: compiled._threads().submit(own).result()).result() == nice  # no nicer than its parent
 assert own() == begun
 """
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="elsewhere a thread has no priority of its own")
-def test_threads_of_long_formulas_give_way_to_single_questions() -> None:
+def test_threads_of_long_work_give_way_to_single_questions() -> None:
     done = subprocess.run([sys.executable, "-c", _NICE], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr

@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette_compress import CompressMiddleware, add_compress_type
 
-from glandwise import __version__, openapi
+from glandwise import __version__, openapi, process
 from glandwise.api import access, calculations, deprecation, page, problems, reference, spans
 from glandwise.api.desk import Desk
 from glandwise.api.lanes import RENDERINGS, Lane, Lanes
@@ -48,6 +48,7 @@ async def _handle_parameters(request: Request, error: Exception) -> Response:
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     await asyncio.to_thread(warm)
+    process.settle()
     app.state.desk.open()
     yield
     for lane in app.state.lanes:

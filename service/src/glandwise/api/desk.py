@@ -24,7 +24,7 @@ from multiprocessing.connection import Connection
 from typing import Any, TypeVar
 from weakref import WeakSet
 
-from glandwise import logs
+from glandwise import logs, process
 from glandwise.api.problems import ProblemError
 from glandwise.engine import Engine
 from glandwise.questions.warm import warm
@@ -38,8 +38,6 @@ STARTS = 3
 """Times that a worker is started anew when it ends before it has work."""
 NO_WORKER = "no process can be started to answer batches; single requests are answered"
 """What is said where no worker can be had."""
-YIELDS = 5
-"""By how much a worker yields the processor to the service itself, for which single questions wait."""
 START_PATIENCE = 60.0
 """Seconds within which a worker has to be there."""
 
@@ -62,14 +60,16 @@ def _serve(pipe: Connection, log_as: tuple[logs.Form, logs.Level] | None) -> Non
     """Be a worker: take the engine, then work, until the other end of the pipe is closed."""
     if log_as is not None:
         logs.set_up(*log_as)
+    process.begin()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
         pipe.send(None)
         _held[:] = [pickle.loads(pipe.recv_bytes())]  # noqa: S301 - our own, from the process that started this one
         warm()
+        process.settle()
         with suppress(AttributeError, OSError):
-            os.nice(YIELDS)
+            os.nice(process.YIELDS)
         pipe.send(None)
         while True:
             function, arguments = pipe.recv()

@@ -18,7 +18,8 @@ from typing import Any, NamedTuple, TypeVar
 from starlette.types import Receive
 
 from glandwise.api.problems import ProblemError
-from glandwise.patience import GivenUp, Patience, within
+from glandwise.numerics.compiled import give_way
+from glandwise.patience import GivenUp, Patience, Turns, within
 
 log = logging.getLogger("glandwise")
 T = TypeVar("T")
@@ -37,25 +38,29 @@ RENDERINGS = 2
 class Lane:
     """At most ``threads`` pieces of work at once, ``waiting`` behind them, each for at most ``seconds`` in all.
 
-    ``what`` names the work in problems.
+    ``what`` names the work in problems. Those under way calculate in turn.
     """
 
     def __init__(self, what: str, threads: int, waiting: int, seconds: float) -> None:
         self.what, self.places, self.seconds = what, threads + waiting, seconds
-        self._threads = ThreadPoolExecutor(threads, thread_name_prefix=f"glandwise-{what.replace(' ', '-')}")
+        self._turns = Turns()
+        name = f"glandwise-{what.replace(' ', '-')}"
+        self._threads = ThreadPoolExecutor(threads, thread_name_prefix=name, initializer=give_way)
         self._lock = threading.Lock()
         self._taken: set[Patience] = set()
         self._stopping = False
 
     async def run(self, receive: Receive, function: Callable[..., T], *arguments: Any) -> T:
         """Return ``function(*arguments)``. Raises :class:`ProblemError` when it cannot be had, and what it raises."""
-        patience = Patience(self.seconds)
+        patience = Patience(self.seconds, self._turns)
         with self._lock:
             if len(self._taken) >= self.places:
                 detail = f"{self.places} {self.what} are under way or wait, which is as many as are taken"
                 raise ProblemError("too-busy", detail)
             self._taken.add(patience)
-        begun: Future[T] = self._threads.submit(copy_context().run, _bounded, patience, function, arguments)
+        begun: Future[T] = self._threads.submit(
+            copy_context().run, _bounded, patience, self._turns, function, arguments
+        )
         # a place is free again when its thread is, however long ago the caller has gone
         begun.add_done_callback(lambda _: self._leave(patience))
         work, watch = asyncio.wrap_future(begun), asyncio.create_task(hung_up(receive))
@@ -117,8 +122,8 @@ class Lanes(NamedTuple):
     """Answers written in another form than JSON."""
 
 
-def _bounded(patience: Patience, function: Callable[..., T], arguments: tuple[Any, ...]) -> T:
-    if patience.is_over:
-        raise GivenUp
-    with within(patience):
+def _bounded(patience: Patience, turns: Turns, function: Callable[..., T], arguments: tuple[Any, ...]) -> T:
+    with turns, within(patience):
+        if patience.is_over:
+            raise GivenUp
         return function(*arguments)

@@ -115,19 +115,20 @@ _SHARED = 2 * CHUNK
 """Rows from which threads share the work."""
 
 
-yields = 0
-"""By how much these threads yield the processor to others; set by a process that serves."""
+niceness: int | None = None
+"""How nice threads of long work are; set by a process that serves."""
 
 
 @cache
 def _threads() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="formulas", initializer=_give_way)
+    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="formulas", initializer=give_way)
 
 
-def _give_way() -> None:
-    if yields and sys.platform == "linux":  # elsewhere this is a matter of the whole process
+def give_way() -> None:
+    """Have this thread yield the processor to others, in a process that serves."""
+    if niceness is not None and sys.platform == "linux":  # elsewhere this is a matter of the whole process
         with suppress(OSError):
-            os.nice(yields)
+            os.setpriority(os.PRIO_PROCESS, 0, niceness)
 
 
 def over_rows(kernel: Callable[..., None], tables: tuple[Any, ...], *arguments: Any) -> Any:
