@@ -5,6 +5,7 @@ Never a test: figures of a shared machine wander. Ratios are taken pair by pair 
 
 from __future__ import annotations
 
+import hashlib
 import os
 import socket
 import statistics
@@ -19,6 +20,7 @@ from typing import Any
 import jiter
 import orjson
 
+from tests.benchmarks import greedy
 from tests.benchmarks.load import load, request_bytes
 
 ROOT = Path(__file__).parents[2]
@@ -284,20 +286,33 @@ def comparison(empty: float) -> None:
     )
 
 
-def _asks_on(port: int, path: str, content: bytes, kind: str) -> None:
-    """Ask for the same again and again, until it is ended."""
-    import httpx2
+GREEDY = [*["batch"] * 3, *["selection"] * 4, *["enquiry"] * 3]
+"""What ten greedy callers ask for."""
+RATE, BURST = 100.0, 1000.0
+"""Milliseconds of a core that a caller may ask for each second, and at once, where rates are bounded."""
+PAUSE = 0.012
+"""Seconds between two checks of a caller who stays within that bound."""
 
-    with httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=120.0) as client:
-        while True:
-            client.post(path, content=content, headers={"content-type": kind})
+
+def _of_bounded_callers(folder: Path) -> dict[str, str]:
+    """Return the settings of a service that knows eleven callers, and bounds what each may ask for."""
+    tokens = folder / "tokens.toml"
+    digests = [hashlib.sha256(greedy.token(index).encode()).hexdigest() for index in range(len(GREEDY) + 1)]
+    tokens.write_text(
+        "".join(f'[caller-{at}]\nsha256 = "{digest}"\nrights = ["judge"]\n' for at, digest in enumerate(digests))
+    )
+    return {"GLANDWISE_TOKENS": str(tokens), "GLANDWISE_RATE": str(RATE), "GLANDWISE_RATE_BURST": str(BURST)}
 
 
 def beside() -> None:
     """Print how long single checks take while others ask for much: a batch and a selection, and ten greedy callers."""
     import multiprocessing
+    import tempfile
 
-    checks = [request_bytes("/v1/envelope-checks", orjson.dumps(enquiry(index))) for index in range(DISTINCT)]
+    checks = [
+        request_bytes("/v1/envelope-checks", orjson.dumps(enquiry(index)), greedy.token(len(GREEDY)))
+        for index in range(DISTINCT)
+    ]
     batch = b"\n".join(orjson.dumps(enquiry(index % DISTINCT)) for index in range(4000))
     duty = orjson.dumps({"duty": enquiry(120)["duty"]})
     asked = {
@@ -306,26 +321,42 @@ def beside() -> None:
         "enquiry": ("/v1/enquiries", duty, "application/json"),
     }
     spawn = multiprocessing.get_context("spawn")
-    for who, names in (
-        ("a batch and a selection", ["batch", "selection"]),
-        ("ten greedy callers", [*["batch"] * 3, *["selection"] * 4, *["enquiry"] * 3]),
-    ):
-        ratios = []
-        with server() as port:
-            load(port, checks, 1.0, 1)
-            for _ in range(3):
-                idle = load(port, checks, SECONDS, 1).percentile(0.99)
-                others = [spawn.Process(target=_asks_on, args=(port, *asked[name]), daemon=True) for name in names]
-                for other in others:
-                    other.start()
-                time.sleep(2.0)  # they load their libraries
-                ratios.append(load(port, checks, SECONDS, 1).percentile(0.99) / idle)
-                for other in others:
-                    other.terminate()
-                    other.join()
-                time.sleep(2.0)  # what they had asked for is given up
-        print(f"\np99 of single checks beside {who} over idle: {statistics.median(ratios):.1f}")
-        TABLE.append((f"p99 of single checks beside {who} over idle", statistics.median(ratios), "3"))
+    with tempfile.TemporaryDirectory() as folder:
+        bounded = _of_bounded_callers(Path(folder))
+        for who, names, settings, pause in (
+            ("two processes that ask for nothing", ["nothing"] * 2, {}, 0.0),
+            ("a batch and a selection", ["batch", "selection"], {}, 0.0),
+            ("ten greedy callers", GREEDY, {}, 0.0),
+            (f"ten greedy callers with GLANDWISE_RATE={RATE:g}", GREEDY, bounded, PAUSE),
+        ):
+            ratios, shown = [], []
+            with server(**settings) as port:
+                load(port, checks, 1.0, 1, pause)
+                for _ in range(ROUNDS):
+                    idle = load(port, checks, SECONDS, 1, pause).percentile(0.99)
+                    others = [
+                        spawn.Process(target=greedy.asks_on, args=(port, *asked[name], greedy.token(at)), daemon=True)
+                        if name in asked
+                        else spawn.Process(target=greedy.counts, daemon=True)
+                        for at, name in enumerate(names)
+                    ]
+                    for other in others:
+                        other.start()
+                    time.sleep(3.0)  # they load their libraries
+                    found = load(port, checks, SECONDS, 1, pause)
+                    assert not found.failures
+                    assert all(other.is_alive() for other in others)
+                    ratios.append(found.percentile(0.99) / idle)
+                    shown.append(f"{idle * 1e3:.1f} to {found.percentile(0.99) * 1e3:.1f} ms")
+                    for other in others:
+                        other.terminate()
+                        other.join()
+                    time.sleep(2.0)  # what they had asked for is given up
+            print(
+                f"\np99 of single checks beside {who} over idle: {statistics.median(ratios):.1f} ({', '.join(shown)})"
+            )
+            aim = "–" if "nothing" in names else "3"
+            TABLE.append((f"p99 of single checks beside {who} over idle", statistics.median(ratios), aim))
 
 
 def start_up() -> None:

@@ -9,6 +9,7 @@ from glandwise.app import create_app
 
 def build() -> FastAPI:
     """Return the application with ``POST /empty``."""
+    process.begin()
     app = create_app()
     process.settle()
 

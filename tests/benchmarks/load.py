@@ -29,8 +29,10 @@ class LoadResult:
 
 
 class _Connection(asyncio.Protocol):
-    def __init__(self, payloads: Sequence[bytes], offset: int, until: float, result: LoadResult) -> None:
-        self.payloads, self.index, self.until, self.result = payloads, offset, until, result
+    def __init__(
+        self, payloads: Sequence[bytes], offset: int, until: float, result: LoadResult, pause: float = 0.0
+    ) -> None:
+        self.payloads, self.index, self.until, self.result, self.pause = payloads, offset, until, result, pause
         self.buffer = b""
         self.expected = -1
         self.ok = True
@@ -62,7 +64,9 @@ class _Connection(asyncio.Protocol):
             self.result.latencies.append(now - self.started)
             self.result.requests += 1
             self.result.failures += not self.ok
-            if now < self.until:
+            if now < self.until and self.pause:
+                asyncio.get_running_loop().call_later(self.pause, self._send)
+            elif now < self.until:
                 self._send()
             else:
                 self.transport.close()
@@ -73,13 +77,15 @@ class _Connection(asyncio.Protocol):
             self.done.set_result(None)
 
 
-async def _run(port: int, payloads: Sequence[bytes], seconds: float, connections: int) -> LoadResult:
+async def _run(
+    port: int, payloads: Sequence[bytes], seconds: float, connections: int, pause: float = 0.0
+) -> LoadResult:
     loop = asyncio.get_running_loop()
     start = time.perf_counter()
     result = LoadResult(0, 0.0, [], 0)
     made = [
         await loop.create_connection(
-            lambda i=i: _Connection(payloads, i * 7, start + seconds, result), "127.0.0.1", port
+            lambda i=i: _Connection(payloads, i * 7, start + seconds, result, pause), "127.0.0.1", port
         )  # type: ignore[misc]
         for i in range(connections)
     ]
@@ -88,12 +94,14 @@ async def _run(port: int, payloads: Sequence[bytes], seconds: float, connections
     return result
 
 
-def request_bytes(path: str, body: bytes) -> bytes:
-    """Return an HTTP/1.1 POST as it goes over the wire."""
-    head = f"POST {path} HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n"
-    return head.encode() + body
+def request_bytes(path: str, body: bytes, token: str = "") -> bytes:
+    """Return an HTTP/1.1 POST as it goes over the wire, with a bearer token where there is one."""
+    head = (
+        f"POST {path} HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n"
+    )
+    return f"{head}{f'Authorization: Bearer {token}{chr(13)}{chr(10)}' if token else ''}\r\n".encode() + body
 
 
-def load(port: int, payloads: Sequence[bytes], seconds: float, connections: int = 8) -> LoadResult:
-    """Load a loopback server for a bounded time."""
-    return asyncio.run(_run(port, payloads, seconds, connections))
+def load(port: int, payloads: Sequence[bytes], seconds: float, connections: int = 8, pause: float = 0.0) -> LoadResult:
+    """Load a loopback server for a bounded time; each connection pauses for some seconds after an answer."""
+    return asyncio.run(_run(port, payloads, seconds, connections, pause))
