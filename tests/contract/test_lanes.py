@@ -18,7 +18,7 @@ from glandwise.api.lanes import Lane
 from glandwise.api.problems import ProblemError
 from glandwise.app import create_app
 from glandwise.operations import OPERATIONS
-from glandwise.patience import GivenUp, Patience, Turns, go_on, within
+from glandwise.patience import GivenUp, Patience, Turns, go_on, rest, within
 from glandwise.review import comparison
 from glandwise.rules.loader import RuleStore
 from glandwise.settings import Settings
@@ -144,9 +144,11 @@ def test_work_under_way_is_done_in_turn() -> None:
             assert under_way[-1] == name
             time.sleep(0.002)
             assert under_way[-1] == name, "another had its turn without being let in"
+            go_on()  # as where a lock is held: the turn stays
+            assert under_way[-1] == name
             if until():
                 break
-            go_on()
+            rest()
             under_way.append(name)
         done.append(name)
 
@@ -161,11 +163,11 @@ def test_work_under_way_is_done_in_turn() -> None:
 
 
 def test_turns_are_had_in_the_order_in_which_they_were_asked_for() -> None:
-    turns, order = Turns(), list[int]()
-    turns.take()
+    turns, order = Turns(ENOUGH), list[int]()
+    assert turns.take()
 
     def had(index: int) -> None:
-        with turns:
+        with Patience(ENOUGH, turns).in_turn():
             order.append(index)
 
     threads = []
@@ -177,8 +179,34 @@ def test_turns_are_had_in_the_order_in_which_they_were_asked_for() -> None:
     for thread in threads:
         thread.join(ENOUGH)
     assert order == list(range(5))
-    with turns:  # and it is free again
-        pass
+    assert turns.take(), "it is not free again"
+
+
+def test_two_that_wait_for_each_other_go_on_all_the_same() -> None:
+    """One rests though it holds a lock, which the other, whose turn it is, waits for."""
+    turns, lock, order = Turns(0.3), threading.Lock(), list[str]()
+    locked = threading.Event()
+
+    def holds() -> None:
+        patience = Patience(ENOUGH, turns)
+        with patience.in_turn(), within(patience), lock:
+            locked.set()
+            wait_for(lambda: turns.are_due)
+            rest()
+            order.append("holds")
+
+    def waits() -> None:
+        with Patience(ENOUGH, turns).in_turn(), lock:
+            order.append("waits")
+
+    one, other = threading.Thread(target=holds), threading.Thread(target=waits)
+    one.start()
+    assert locked.wait(ENOUGH)
+    other.start()
+    for thread in (one, other):
+        thread.join(ENOUGH)
+    assert order == ["holds", "waits"]
+    assert turns.take(), "it is not free again"
 
 
 def test_work_under_way_is_given_up_when_the_lane_ends() -> None:

@@ -19,6 +19,9 @@ class GivenUp(Exception):  # noqa: N818 - what happened
 
 SLICE = 0.01
 """Seconds after which a calculation passes its turn on to the next one that waits."""
+LONGEST = 1.0
+"""Seconds after which whoever waits for its turn goes on without. A second is long for a calculation that asks for none; and should one
+that has the turn wait for something that another holds, both would wait for ever."""
 
 
 class Turns:
@@ -29,12 +32,13 @@ class Turns:
     other wakes up.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, longest: float = LONGEST) -> None:
+        self._longest = longest
         self._lock, self._taken, self._since = threading.Lock(), False, 0.0
         self._waiting: deque[threading.Event] = deque()
 
-    def take(self) -> None:
-        """Wait for one's turn."""
+    def take(self) -> bool:
+        """Wait for one's turn; false where it did not come."""
         mine = threading.Event()
         with self._lock:
             if self._taken:
@@ -42,8 +46,13 @@ class Turns:
             else:
                 self._taken = True
                 mine.set()
-        mine.wait()
+        if not mine.wait(self._longest):
+            with self._lock:
+                if not mine.is_set():
+                    self._waiting.remove(mine)
+                    return False
         self._since = time.monotonic()
+        return True
 
     def leave(self) -> None:
         """Give one's turn to whoever has waited longest."""
@@ -53,31 +62,45 @@ class Turns:
             else:
                 self._taken = False
 
-    def pass_on(self) -> None:
-        """Have others have a turn, where one's own has lasted long enough."""
-        if self._waiting and time.monotonic() - self._since > SLICE:
-            self.leave()
-            self.take()
-
-    def __enter__(self) -> None:
-        """Wait for one's turn."""
-        self.take()
-
-    def __exit__(self, *_: object) -> None:
-        """Give one's turn to the next."""
-        self.leave()
+    @property
+    def are_due(self) -> bool:
+        """Whether another waits, and whoever has its turn has had it long enough."""
+        return bool(self._waiting) and time.monotonic() - self._since > SLICE
 
 
 class Patience:
     """How long a calculation may go on: for some seconds [s], and until :meth:`end` is called from whatever thread.
 
-    ``turns`` are those that it takes part in.
+    It takes part in ``turns``.
     """
 
-    __slots__ = ("turns", "until")
+    __slots__ = ("_has_turn", "_turns", "until")
 
     def __init__(self, seconds: float, turns: Turns | None = None) -> None:
-        self.until, self.turns = time.monotonic() + seconds, turns
+        self.until, self._turns, self._has_turn = time.monotonic() + seconds, turns, False
+
+    @contextmanager
+    def in_turn(self) -> Iterator[None]:
+        """Wait for one's turn, and have it inside."""
+        try:
+            self._take()
+            yield
+        finally:
+            self._leave()
+
+    def pass_on(self) -> None:
+        """Have others have their turn, where that is due."""
+        if self._has_turn and self._turns is not None and self._turns.are_due:
+            self._leave()
+            self._take()
+
+    def _take(self) -> None:
+        self._has_turn = self._turns is not None and self._turns.take()
+
+    def _leave(self) -> None:
+        if self._has_turn and self._turns is not None:
+            self._has_turn = False
+            self._turns.leave()
 
     def end(self) -> None:
         """Have the calculation given up as soon as it asks."""
@@ -103,14 +126,18 @@ def within(patience: Patience) -> Iterator[None]:
 
 
 def go_on() -> None:
-    """Raise :class:`GivenUp` when the calculation under way is not to go on; there is none outside :func:`within`.
+    """Raise :class:`GivenUp` when the calculation under way is not to go on; there is none outside :func:`within`."""
+    patience = _CURRENT.get()
+    if patience is not None and patience.is_over:
+        raise GivenUp
 
-    Where others wait for a turn, they have it first.
+
+def rest() -> None:
+    """Have other calculations have their turn, where one waits, then go on as by :func:`go_on`.
+
+    Only where nothing is held that others may wait for, be it the lock of a cached property: whoever waits for it has the turn then.
     """
     patience = _CURRENT.get()
-    if patience is None:
-        return
-    if patience.turns is not None:
-        patience.turns.pass_on()
-    if patience.is_over:
-        raise GivenUp
+    if patience is not None:
+        patience.pass_on()
+    go_on()

@@ -98,7 +98,10 @@ class Settings(BaseSettings):
         default=1, ge=0, le=256, description="Processes that answer batches, started at the first; 0: a thread instead."
     )
     long_operations: int = Field(
-        default=2, ge=1, le=256, description="Long operations worked on at once, each in a thread of its own; they calculate in turn."
+        default=2,
+        ge=1,
+        le=256,
+        description="Long operations worked on at once, each in a thread of its own; they calculate in turn.",
     )
     long_waiting: int = Field(
         default=32, ge=0, le=10_000, description="Long operations that wait for their turn; more are put off by a 503."

@@ -58,9 +58,7 @@ class Lane:
                 detail = f"{self.places} {self.what} are under way or wait, which is as many as are taken"
                 raise ProblemError("too-busy", detail)
             self._taken.add(patience)
-        begun: Future[T] = self._threads.submit(
-            copy_context().run, _bounded, patience, self._turns, function, arguments
-        )
+        begun: Future[T] = self._threads.submit(copy_context().run, _bounded, patience, function, arguments)
         # a place is free again when its thread is, however long ago the caller has gone
         begun.add_done_callback(lambda _: self._leave(patience))
         work, watch = asyncio.wrap_future(begun), asyncio.create_task(hung_up(receive))
@@ -122,8 +120,8 @@ class Lanes(NamedTuple):
     """Answers written in another form than JSON."""
 
 
-def _bounded(patience: Patience, turns: Turns, function: Callable[..., T], arguments: tuple[Any, ...]) -> T:
-    with turns, within(patience):
+def _bounded(patience: Patience, function: Callable[..., T], arguments: tuple[Any, ...]) -> T:
+    with patience.in_turn(), within(patience):
         if patience.is_over:
             raise GivenUp
         return function(*arguments)

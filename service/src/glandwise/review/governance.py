@@ -15,7 +15,7 @@ from typing import Any, Literal, NamedTuple, TypeAlias
 
 from glandwise.contract.governance import RuleSetReviewRequest
 from glandwise.engine import Engine
-from glandwise.patience import go_on
+from glandwise.patience import rest
 from glandwise.questions.report import general_cautions
 from glandwise.review.comparison import (
     candidate_tree,
@@ -289,11 +289,11 @@ def reviewed(
     pinned: tuple[date, date] | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """Write who answers for a candidate on a day, and what differs from the base from that day on."""
-    go_on()
+    rest()
     sets = pair(base, candidate, since, pinned)
-    go_on()
+    rest()
     known = versions(base, candidate)
-    go_on()
+    rest()
     items = due(candidate, since, age, built_in)
     overdue = [item for item in items if item.by < since]
     soon = [item for item in items if since <= item.by <= since + timedelta(days=within)]

@@ -15,7 +15,7 @@ from glandwise.case.names import unknown_names
 from glandwise.contract.base import SYSTEMS, CalculationRequest, ResultModel, WrittenDate, read_as
 from glandwise.contract.recheck import RecheckRequest
 from glandwise.engine import Engine, fingerprint, identity, prefixed, refusal
-from glandwise.patience import go_on
+from glandwise.patience import rest
 from glandwise.questions.report import general_cautions
 from glandwise.review.answers import Fixed
 from glandwise.review.comparison import Change, written_changes
@@ -141,7 +141,7 @@ def _effects(
         item |= {"moves": None, "pointers": [], "verdict_without": None}
         if len(changes) > MOST_EFFECTS:
             continue
-        go_on()
+        rest()
         data = mixed(now.data, content, [change.change], tree.criteria)
         if data is None:
             continue  # the value of then cannot stand among the others of now

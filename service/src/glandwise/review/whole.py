@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from glandwise.patience import go_on
+from glandwise.patience import rest
 from glandwise.review import answers, combinations
 from glandwise.review.answers import BETTER, ENVELOPE, WORSE, Asker, Facts, Turn, all_turns, told_verdict
 from glandwise.review.judged import BETTER as TURNED_BETTER
@@ -201,7 +201,7 @@ def _differences(
 ) -> Iterable[Difference]:
     if not operations:
         return
-    go_on()
+    rest()
     base, candidate = sides.asker("base"), sides.asker("candidate")
     assert base is not None
     assert candidate is not None
@@ -228,7 +228,7 @@ class _Search:
         """Answer a case by a mixture; ``None`` where that cannot be used."""
         key = which, row, operation
         if key not in self._facts:
-            go_on()
+            rest()
             asker = self.sides.asker(which)
             assert asker is not None, "both sets are in force on a date that is looked into"
             try:

@@ -28,7 +28,7 @@ import orjson
 
 from glandwise.contract.comparison import ComparedCase, ComparisonThresholds
 from glandwise.contract.selection import SelectionRequest
-from glandwise.patience import go_on
+from glandwise.patience import rest
 from glandwise.questions.selection import operation as selection
 from glandwise.review import pool
 from glandwise.review.answers import (
@@ -131,7 +131,7 @@ class Looking(Asker):
 
     def look(self, case: ComparedCase, operations: Sequence[str]) -> dict[str, tuple[Facts, bytes]]:
         """Answer a case by some operations, with a mark of each answer that tells it from any other."""
-        go_on()
+        rest()
         self._seen = {}
         found = self.ask(case, operations)
         return {name: (facts, self._seen.get(name, b"") + repr(facts).encode()) for name, facts in found.items()}

@@ -24,6 +24,7 @@ from glandwise.contract.selection import SelectionRequest
 from glandwise.contract.thermal_fit import ThermalFitRequest
 from glandwise.engine import Engine, fault_in_words
 from glandwise.json_values import JsonObject
+from glandwise.patience import rest
 from glandwise.questions.alternatives.found import alternatives
 from glandwise.questions.blank import operation as blank
 from glandwise.questions.enquiry.dimensions import dimensions
@@ -274,6 +275,7 @@ def answer(request: EnquiryRequest, engine: Engine) -> JsonObject:
 
     def part(name: str, ask: Callable[[], Part[A]]) -> Part[A] | None:
         """Answer one part; what it refuses is told, and stops none of the others."""
+        rest()
         try:
             return ask()
         except _REFUSED as error:

@@ -9,7 +9,7 @@ from typing import Any
 from glandwise.contract.calibration import CalibrationRequest
 from glandwise.contract.comparison import NamedRuleSet, RuleSetComparisonRequest, WholeRuleSet
 from glandwise.engine import Engine, unquoted
-from glandwise.patience import go_on
+from glandwise.patience import rest
 from glandwise.questions.report import general_cautions
 from glandwise.review.calibration import energizer, friction, lives, pv_steps, relaxation, wear
 from glandwise.review.calibration.found import Asked, Kind, Range, Value, shown
@@ -44,9 +44,9 @@ def calibrate(request: CalibrationRequest, engine: Engine) -> dict[str, Any]:
     beliefs = rules.data.calibration if request.method == "bayes" else None
     asked = Asked(request.confidence, request.closed_on, source, beliefs)
     records = read(request.records, kind.columns(), {name: getattr(rules.data, name) for name in NAMES})
-    go_on()
+    rest()
     values = kind.fit(records, rules.data, asked)
-    go_on()
+    rest()
     specimens = len({row.texts.get("specimen") for row in records.taken()})
     cited = {
         "text": _text(request, kind, specimens), "read": "read",

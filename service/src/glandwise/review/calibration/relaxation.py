@@ -16,7 +16,7 @@ import numpy as np
 
 from glandwise.contract.quantities import Measured
 from glandwise.mechanics.viscoelastic import relaxed_share
-from glandwise.patience import go_on
+from glandwise.patience import rest
 from glandwise.review.calibration.estimates import (
     FEW,
     LEAST,
@@ -199,7 +199,7 @@ def _believed(rows: Sequence[Row], prony: Prony, asked: Asked, beliefs: Beliefs)
         return seen - np.log1p(-late) + np.log1p(-early), -late / (1.0 - late) + early / (1.0 - early)
 
     def of(a: Any, h: Any, s: Any, r: Any) -> Any:
-        go_on()
+        rest()
         logs = believed(a, amount) + believed(h, energy) + believed(s, own) + believed(r, noise)
         off, slope = left(np.exp(a[:, :, 0, 0]), np.exp(h[0, :, 0, 0]))
         one, wide = np.exp(-2.0 * r), np.exp(2.0 * s)
