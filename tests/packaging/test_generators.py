@@ -85,13 +85,17 @@ class Tomorrow:
             await self.app(scope, receive, send)
             return
         start: Message = {}
+        pieces: list[bytes] = []
         place = scope["path"].removeprefix("/grown")
 
         async def later(message: Message) -> None:
             if message["type"] == "http.response.start":
                 start.update(message)
                 return
-            answer = json.loads(message["body"])
+            pieces.append(message["body"])
+            if message.get("more_body", False):
+                return
+            answer = json.loads(b"".join(pieces))
             name = "Problem" if start["status"] >= 400 else ANSWERS[place]
             name = "EnvelopeVerdict" if answer.get("detail") == "verdict" else name
             body = json.dumps(grown(answer, SCHEMAS[name])).encode()

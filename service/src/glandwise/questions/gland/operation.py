@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cached_property, partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from glandwise.case.choices import Retention
 from glandwise.case.hardware_intake import Numbers, Resolved, check_temperatures, put_chosen, resolve, traced_rules
@@ -87,7 +87,7 @@ class Explained:
     ) -> None:
         self.case, self._duty, self._gland, self._reference = case, duty, gland, reference
         self._row, self._hardware_row = row, hardware_row
-        self._grounds: dict[tuple[Any, ...], Grounds] = {}
+        self._grounds: dict[tuple[object, ...], Grounds] = {}
 
     @cached_property
     def told(self) -> Told:
@@ -103,7 +103,7 @@ class Explained:
             put_chosen(data, found, self._hardware_row, records(*strains, *found.around_groove))
         return Told(case, found.leaves(names), rules, gland)
 
-    def rests_on(self, measure: Callable[..., Measure], *arguments: Any) -> Grounds:
+    def rests_on(self, measure: Callable[..., Measure], *arguments: str | float) -> Grounds:
         """Return what a measure rests on; ``measure`` is a method of what is told."""
         key = measure, *arguments
         if key not in self._grounds:
