@@ -409,7 +409,7 @@ def line_load_of_coil(
     a = (w - d) / 2.0  # half width of the wire centreline
     b = (h - d) / 2.0  # half height of the wire centreline
     w_turn = canted_coil_share(Delta, p, a, b, beta, nu)
-    _, F = one_turn(Delta, p, a, b, beta, d, E, nu, w_turn)
+    k, F = one_turn(Delta, p, a, b, beta, d, E, nu, w_turn)  # noqa: RUF059 - a bare _ would be a symbol of the working
     return F / p * f_r
 
 
