@@ -99,7 +99,8 @@ def request_bytes(path: str, body: bytes, token: str = "") -> bytes:
     head = (
         f"POST {path} HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n"
     )
-    return f"{head}{f'Authorization: Bearer {token}{chr(13)}{chr(10)}' if token else ''}\r\n".encode() + body
+    known = f"Authorization: Bearer {token}\r\n" if token else ""
+    return f"{head}{known}\r\n".encode() + body
 
 
 def load(port: int, payloads: Sequence[bytes], seconds: float, connections: int = 8, pause: float = 0.0) -> LoadResult:

@@ -102,12 +102,12 @@ class Front:
                 message["headers"] = headers
                 status = message["status"]
                 spans.answered(scope, operation_of(scope), scope.get("glandwise.form", "json"), token.decode())
-            elif len(body := message.get("body", b"")) > PIECE:
-                size += len(body)
-                await _in_pieces(message, body, send)
-                return
             else:
+                body = message.get("body", b"")
                 size += len(body)
+                if len(body) > PIECE:
+                    await _in_pieces(message, body, send)
+                    return
             await send(message)
 
         try:
