@@ -52,6 +52,16 @@ def test_served_document_is_the_committed_one(client: TestClient, document: dict
     assert client.get("/openapi.json").json() == document
 
 
+def test_every_example_that_is_tested_stands_in_the_document(document: dict[str, Any]) -> None:
+    shown = [
+        Example(operation["operationId"], name, path, shown["value"])
+        for path, method, operation in operations(document)
+        if method == "post"
+        for name, shown in operation["requestBody"]["content"]["application/json"]["examples"].items()
+    ]
+    assert shown == EXAMPLES
+
+
 def test_committed_examples_are_those_of_the_service(tmp_path: Path) -> None:
     openapi_build.write(tmp_path)
     fresh = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "examples").glob("*.json")}
