@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -162,6 +163,28 @@ def test_the_machine_code_is_kept_under_the_digest() -> None:
     code = "import os, glandwise.numerics.compiled; print(os.environ['NUMBA_CACHE_DIR'])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert Path(done.stdout.strip()).name == sources.digest()[:16]
+
+
+def test_other_clones_of_the_same_sources_take_the_machine_code_as_it_is(tmp_path: Path) -> None:
+    code = (
+        "from glandwise.mechanics import kinematics; from glandwise.numerics.compiled import compiled;"
+        "speed = compiled(kinematics.surface_speed); speed(0.06, 7.0);"
+        "print(kinematics.__file__, sum(speed.stats.cache_hits.values()))"
+    )
+    here, clone = sources.PACKAGE.parent, tmp_path / "clone"
+    shutil.copytree(sources.PACKAGE, clone / "glandwise", ignore=shutil.ignore_patterns("__pycache__"))
+
+    def hits(place: Path) -> int:
+        environment = {**os.environ, "GLANDWISE_CACHE": str(tmp_path / "cache"), "PYTHONPATH": str(place)}
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment)
+        file, found = done.stdout.rsplit(" ", 1)
+        assert Path(file).is_relative_to(place)
+        return int(found)
+
+    assert [hits(place) for place in (here, clone)] == [0, 1]
+    edited = clone / "glandwise" / "mechanics" / "shells.py"
+    edited.write_text(edited.read_text(encoding="utf-8") + "\n", encoding="utf-8")
+    assert hits(clone) == 0
 
 
 def test_an_opaque_function_tells_each_of_its_values_in_words() -> None:

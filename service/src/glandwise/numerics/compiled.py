@@ -66,15 +66,41 @@ def _own_folder() -> Path:
 # before the compiler is imported: it reads these once. Code for any processor of the kind serves in an image built elsewhere
 # too, and costs nothing that could be measured.
 os.environ["NUMBA_CACHE_DIR"] = str(cache_folder())
+os.environ["NUMBA_CACHE_LOCATOR_CLASSES"] = (
+    f"{__name__}.InPackage,UserProvidedCacheLocator,InTreeCacheLocator,UserWideCacheLocator,IPythonCacheLocator"
+)
 if "GLANDWISE_NATIVE" not in os.environ:
     os.environ.setdefault("NUMBA_CPU_NAME", "generic")
     os.environ.setdefault("NUMBA_CPU_FEATURES", "")
 
 _is_late = "numba" in sys.modules
 import numba  # noqa: E402
+from numba.core.caching import UserProvidedCacheLocator  # noqa: E402
 
 if _is_late:  # the program around has loaded the compiler: what is kept on disk must not land beside the sources
-    numba.config.CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]  # type: ignore[attr-defined, unused-ignore]
+    for _name in ("CACHE_DIR", "CACHE_LOCATOR_CLASSES"):
+        setattr(numba.config, _name, os.environ[f"NUMBA_{_name}"])
+
+
+class InPackage(UserProvidedCacheLocator):  # type: ignore[misc, unused-ignore]
+    """Keeps machine code by the place of its source within this package, wherever that lies.
+
+    So another clone, working tree or environment with the same sources has nothing to compile.
+    """
+
+    @classmethod
+    def from_function(cls, py_func: Any, py_file: str) -> Any:
+        """Return where a function of this package is kept; ``None`` for any other."""
+        if not Path(py_file).is_relative_to(sources.PACKAGE):
+            return None
+        locate: Any = super().from_function
+        return locate(py_func, py_file)
+
+    @classmethod
+    def get_suitable_cache_subpath(cls, py_file: str) -> str:
+        """Return the folder of a source as a name."""
+        return "_".join(Path(py_file).parent.relative_to(sources.PACKAGE.parent).parts)
+
 
 # A function in machine code is named by the types that it takes, and a named tuple by all fields of what it holds: tens of thousands
 # of letters, some hundred times in what is kept on disk and read at each start. A plain tuple is named by its parts, records by a number.
