@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import os
 import re
 import subprocess
 import sys
+import threading
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import httpx
 import jsonschema
 import pytest
 from fastapi.testclient import TestClient
 from glandwise import openapi_build, openapi_growth
+from glandwise.api.reference import contract_route
 from openapi_spec_validator import OpenAPIV31SpecValidator
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
 
 from tests.conftest import ROOT, Example, assert_problem, example, load_examples
 
@@ -50,6 +58,34 @@ def test_committed_document_is_that_of_the_service(document: dict[str, Any]) -> 
 
 def test_served_document_is_the_committed_one(client: TestClient, document: dict[str, Any]) -> None:
     assert client.get("/openapi.json").json() == document
+
+
+def test_whoever_holds_the_document_is_told_so(client: TestClient) -> None:
+    first = client.get("/openapi.json")
+    assert first.headers["cache-control"] == "public, max-age=0, must-revalidate"
+    again = client.get("/openapi.json", headers={"if-none-match": first.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")
+
+
+def test_others_are_answered_while_the_document_is_put_together() -> None:
+    asked, built = threading.Event(), list[bool]()
+
+    def build() -> dict[str, Any]:
+        built.append(asked.wait(10.0))
+        return {"openapi": "3.1.0"}
+
+    async def other(request: Request) -> Response:
+        asked.set()
+        return Response()
+
+    async def ask() -> list[httpx.Response]:
+        app = Starlette(routes=[contract_route("/document", build), Route("/other", other)])
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://here") as caller:
+            return await asyncio.gather(*(caller.get(path) for path in ("/document", "/document", "/other")))
+
+    answers = asyncio.run(ask())
+    assert built == [True]
+    assert [answer.json() for answer in answers[:2]] == [{"openapi": "3.1.0"}] * 2
 
 
 def test_every_example_that_is_tested_stands_in_the_document(document: dict[str, Any]) -> None:

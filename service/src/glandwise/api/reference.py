@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Annotated, Any, Literal
@@ -12,6 +13,7 @@ import orjson
 from fastapi import APIRouter, Depends, Path, Query, Request
 from pydantic import ValidationError
 from starlette.responses import Response
+from starlette.routing import Route
 
 from glandwise import __version__
 from glandwise.api import held, negotiation, problems
@@ -74,12 +76,27 @@ def _rules(request: Request, rule_set: str | None, as_of: date | None) -> RuleSe
         raise problems.from_validation(error, prefix=("query",)) from None
 
 
+def contract_route(path: str, build: Callable[[], dict[str, Any]]) -> Route:
+    """Return the route of the contract, which is put together once, in a thread: that takes a second."""
+    alone, made = asyncio.Lock(), list[bytes]()
+
+    async def contract_document(request: Request) -> Response:
+        async with alone:
+            if not made:
+                made.append(await asyncio.to_thread(lambda: orjson.dumps(build())))
+        return held.answer(request, made[0], held.tag_of(made[0]), negotiation.JSON, _REVALIDATED)
+
+    return Route(path, contract_document, include_in_schema=False)
+
+
+_REVALIDATED = {"cache-control": "public, max-age=0, must-revalidate"}
+
+
 def answer(request: Request, content: Any) -> Response:
     """Answer with JSON and an entity tag, or 304 when the caller holds it already."""
     negotiation.require_json(request.headers.get("accept"))
     body = orjson.dumps(content)
-    headers = {"cache-control": "public, max-age=0, must-revalidate"}
-    return held.answer(request, body, held.tag_of(body), negotiation.JSON, headers)
+    return held.answer(request, body, held.tag_of(body), negotiation.JSON, _REVALIDATED)
 
 
 def _records(table: dict[str, Any]) -> dict[str, Any]:
