@@ -23,7 +23,7 @@ from datetime import UTC, date, datetime
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, Protocol, get_origin, get_type_hints
+from typing import Any, NamedTuple, Protocol, get_origin, get_type_hints
 
 import orjson
 from pydantic import TypeAdapter, ValidationError
@@ -31,7 +31,7 @@ from pydantic import TypeAdapter, ValidationError
 from glandwise.patience import go_on
 from glandwise.rules import explain, plausibility, positions
 from glandwise.rules.features import designs_with, undecided
-from glandwise.rules.model import Header, RuleSetData, walk, written
+from glandwise.rules.model import Header, RuleSetData, Source, walk, written
 from glandwise.rules.overlay import OverlayError, Tree, dates, is_date, is_history, lay_over, newest, removed
 
 BUILT_IN = "baseline"
@@ -110,7 +110,11 @@ def at(tree: Any, as_of: date) -> Any:
     if isinstance(tree, dict):
         if is_date(tree.get("valid_from")) and tree["valid_from"] > as_of:
             return None
-        return {key: resolved for key, value in tree.items() if (resolved := at(value, as_of)) is not None}
+        return {
+            key: resolved
+            for key, value in tree.items()
+            if (resolved := at(value, as_of) if isinstance(value, dict | list) else value) is not None
+        }
     if is_history(tree):
         in_force = [item for item in tree if item["valid_from"] <= as_of]
         return at(newest(in_force), as_of) if in_force else None
@@ -385,35 +389,49 @@ def _parts(path: str) -> tuple[str | int, ...]:
 
 def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
     """Check that every record names a source that is there and can carry the evidence claimed."""
-    for parts, record in (
-        *((_parts(path), record) for path, record in walk(data) if not path.startswith("bands.")),
-        *((("bands", key), band) for key, band in data.bands.items()),  # whose keys have dots in them
-    ):
-        source = data.sources.get(record.source)
-        if source is None:
-            yield explain.Finding(
-                (*parts, "source"), f"{record.source!r} is not in sources.toml", ", ".join(data.sources)
-            )
-        elif source.read == "none" and record.evidence in ("standard", "published", "own_test"):
-            yield explain.Finding(
-                (*parts, "evidence"),
-                f"{record.evidence!r} rests on {record.source!r}, of which no document was read",
-                "common_practice or house_estimate, or a source with a document",
-            )
-        elif record.evidence == "standard" and source.standard is None and record.source != DEFINITION:
-            yield explain.Finding(
-                (*parts, "evidence"),
-                f"'standard' rests on {record.source!r}, which is no standard",
-                "published, common_practice or house_estimate; or a source whose `standard` in sources.toml gives the "
-                "body and the number, as in ISO 6194-1:2007",
-            )
-        elif record.evidence == "own_test" and source.records is None:
-            yield explain.Finding(
-                (*parts, "evidence"),
-                f"'own_test' rests on {record.source!r}, which has no records",
-                "common_practice or house_estimate; or a source whose `records` in sources.toml give rig, closed_on, specimens "
-                "and sha256, the digest of the data",
-            )
+    for path, record in walk(data):
+        fault = None if path.startswith("bands.") else _evidence_fault(record, data.sources)
+        if fault is not None:
+            yield explain.Finding((*_parts(path), fault.of), fault.said, fault.accepted)
+    for key, band in data.bands.items():  # whose keys have dots in them
+        fault = _evidence_fault(band, data.sources)
+        if fault is not None:
+            yield explain.Finding(("bands", key, fault.of), fault.said, fault.accepted)
+
+
+class _EvidenceFault(NamedTuple):
+    of: str
+    """Its field."""
+    said: str
+    accepted: str
+
+
+def _evidence_fault(record: Any, sources: Mapping[str, Source]) -> _EvidenceFault | None:
+    """Tell what is wrong with the source or the evidence of a record."""
+    source = sources.get(record.source)
+    if source is None:
+        return _EvidenceFault("source", f"{record.source!r} is not in sources.toml", ", ".join(sources))
+    if source.read == "none" and record.evidence in ("standard", "published", "own_test"):
+        return _EvidenceFault(
+            "evidence",
+            f"{record.evidence!r} rests on {record.source!r}, of which no document was read",
+            "common_practice or house_estimate, or a source with a document",
+        )
+    if record.evidence == "standard" and source.standard is None and record.source != DEFINITION:
+        return _EvidenceFault(
+            "evidence",
+            f"'standard' rests on {record.source!r}, which is no standard",
+            "published, common_practice or house_estimate; or a source whose `standard` in sources.toml gives the "
+            "body and the number, as in ISO 6194-1:2007",
+        )
+    if record.evidence == "own_test" and source.records is None:
+        return _EvidenceFault(
+            "evidence",
+            f"'own_test' rests on {record.source!r}, which has no records",
+            "common_practice or house_estimate; or a source whose `records` in sources.toml give rig, closed_on, specimens "
+            "and sha256, the digest of the data",
+        )
+    return None
 
 
 def reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) -> Iterator[explain.Finding]:

@@ -7,8 +7,10 @@ there is ``None`` and leads to a verdict of ``not_evaluated``: never zero, never
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import field, fields, is_dataclass
+from datetime import date
+from functools import cache
 from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import Strict, StringConstraints
@@ -1194,17 +1196,32 @@ class RuleSetData:
     """What is believed of each kind of value; see :mod:`glandwise.rules.plausibility`."""
 
 
+_LEAVES = frozenset({str, float, int, bool, date, type(None)})
+"""Types of what holds nothing else."""
+
+
+@cache
+def _within(kind: type) -> tuple[bool, tuple[str, ...]] | None:
+    """Tell whether a record of some type carries a source, and name its fields; ``None`` for what is no record."""
+    if not is_dataclass(kind):
+        return None
+    names = tuple(item.name for item in fields(kind) if item.init)
+    return all(name in names or hasattr(kind, name) for name in ("source", "evidence")), names
+
+
 def walk(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
     """Yield ``(dotted path, record)`` for every record of a rule set that carries a source."""
-    if is_dataclass(value) and not isinstance(value, type):
-        if hasattr(value, "source") and hasattr(value, "evidence"):
+    record = _within(type(value))  # type: ignore[arg-type, unused-ignore]
+    entries: Iterable[tuple[str, Any]] = ()
+    if record is not None:
+        sourced, names = record
+        if sourced:
             yield path, value
-        for item in fields(value):
-            if item.init:
-                yield from walk(getattr(value, item.name), f"{path}.{item.name}" if path else item.name)
+        entries = ((f"{path}.{name}" if path else name, getattr(value, name)) for name in names)
     elif isinstance(value, dict):
-        for key, entry in value.items():
-            yield from walk(entry, f"{path}.{key}" if path else str(key))
+        entries = ((f"{path}.{key}" if path else str(key), entry) for key, entry in value.items())
     elif isinstance(value, list):
-        for index, entry in enumerate(value):
-            yield from walk(entry, f"{path}[{index}]")
+        entries = ((f"{path}[{index}]", entry) for index, entry in enumerate(value))
+    for place, entry in entries:
+        if type(entry) not in _LEAVES:
+            yield from walk(entry, place)
