@@ -3,8 +3,8 @@ and how long single checks take meanwhile.
 
 Never a test. Valid checks with numbers that do not repeat, long operations, sheets and plots, batches and tables stand
 beside malformed messages, unknown names, deep and long JSON, wrong paths and callers who hang up. What counts is whether
-the memory levels off: every figure is the resident set of the service alone, and of its workers beside it. Times are those of valid
-single checks since the mark before.
+the memory levels off: every figure is the resident set of the service alone, and beside it that of its workers with the
+process whose copies they are, what they share counted once. Times are those of valid single checks since the mark before.
 """
 
 from __future__ import annotations
@@ -176,10 +176,17 @@ def resident(pid: int) -> float:
     return int(text.split("VmRSS:")[1].split()[0]) / 1024.0
 
 
-def workers(pid: int) -> list[int]:
-    """Processes that a process has started, from whichever of its threads."""
+def share(pid: int) -> float:
+    """Resident set of a process, of what it has in common with others its part [MB]."""
+    text = Path(f"/proc/{pid}/smaps_rollup").read_text(encoding="ascii")
+    return int(text.split("\nPss:")[1].split()[0]) / 1024.0
+
+
+def descendants(pid: int) -> list[int]:
+    """Processes that a process has started, from whichever of its threads, and those that they have."""
     tasks = Path(f"/proc/{pid}/task").glob("*/children")
-    return [int(word) for task in tasks for word in task.read_text(encoding="ascii").split()]
+    found = [int(word) for task in tasks for word in task.read_text(encoding="ascii").split()]
+    return found + [below for child in found for below in descendants(child)]
 
 
 async def run(port: int, pid: int, requests: int, minutes: float, seed: int) -> None:
@@ -209,7 +216,7 @@ async def run(port: int, pid: int, requests: int, minutes: float, seed: int) -> 
     for goal, end in marks:
         times.clear()
         await asyncio.gather(*(call(goal, end) for _ in range(CALLERS)))
-        beside = sum(resident(child) for child in workers(pid))
+        beside = sum(share(child) for child in descendants(pid))
         spent = time.perf_counter() - begin
         ordered = sorted(times) or [math.nan]
         middle, most = (1e3 * ordered[int(share * (len(ordered) - 1))] for share in (0.5, 0.99))

@@ -97,10 +97,8 @@ class Service:
         self.process.wait()
 
     def workers(self) -> list[int]:
-        """Return the ids of its workers."""
-        tasks = Path(f"/proc/{self.process.pid}/task")
-        found = [int(word) for task in tasks.glob("*/children") for word in task.read_text().split()]
-        return [pid for pid in found if "spawn_main" in Path(f"/proc/{pid}/cmdline").read_text(errors="replace")]
+        """Return the ids of its workers: copies that a process of its own has made of itself."""
+        return [worker for child in _children(self.process.pid) for worker in _children(child)]
 
     def end(self) -> None:
         """End it."""
@@ -109,6 +107,11 @@ class Service:
             self.process.wait(timeout=30.0)
         except subprocess.TimeoutExpired:
             self.kill()
+
+
+def _children(pid: int) -> list[int]:
+    tasks = Path(f"/proc/{pid}/task").glob("*/children")
+    return [int(word) for task in tasks for word in task.read_text(encoding="ascii").split()]
 
 
 @contextlib.contextmanager

@@ -21,12 +21,11 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from glandwise.api import desk, lines
 from glandwise.app import create_app
-from glandwise.contract.envelope import EnvelopeCheckRequest
-from glandwise.engine import Engine
 from glandwise.operations import OPERATIONS, Operation
 from glandwise.settings import Settings
 
 from tests.conftest import AnsweredBy, Example, assert_problem, changed, example, load_examples
+from tests.contract.at_work import broken, deadly, idle, names_and_digests
 
 LINES = {"content-type": "application/x-ndjson"}
 PATH = "/v1/envelope-checks"
@@ -235,13 +234,6 @@ def test_limits_of_a_batch_hold() -> None:
 # ------------------------------------------------------------------------------------------------------- lost workers
 
 
-def deadly(body: EnvelopeCheckRequest, engine: Engine) -> dict[str, Any]:
-    """Check an envelope; one of water ends the process that does it."""
-    if body.duty.fluid == "water":
-        os.kill(os.getpid(), signal.SIGKILL)
-    return CHECK.answer(body, engine)
-
-
 DEADLY = replace(CHECK, answer=deadly)
 
 
@@ -397,21 +389,6 @@ def test_where_a_process_cannot_be_started_the_lines_say_so(app: FastAPI, monkey
 
 
 # --------------------------------------------------------------------------------------------------------- the workers
-
-
-def names_and_digests(engine: Engine) -> dict[str, str]:
-    """The rule sets that an engine holds."""
-    return {name: tree.digest for name, tree in engine.store.trees.items()}
-
-
-def broken(_: Engine) -> None:
-    """Fail."""
-    raise ZeroDivisionError
-
-
-def idle(_: Engine, seconds: float) -> None:
-    """Keep a worker busy."""
-    time.sleep(seconds)
 
 
 @pytest.mark.slow

@@ -451,9 +451,15 @@ def test_a_batch_that_nobody_waits_for_is_given_up(port: int) -> None:
     assert time.monotonic() - begin < 10.0  # fifty thousand lines take far longer
 
 
-def _children(pid: int) -> list[int]:
-    listed = subprocess.run(["ps", "-o", "pid=", "--ppid", str(pid)], capture_output=True, text=True, check=False)
-    return [int(line) for line in listed.stdout.split()]
+def _children(*pids: int) -> list[int]:
+    command = ["ps", "-o", "pid=", "--ppid", ",".join(map(str, pids))]
+    return [int(line) for line in subprocess.run(command, capture_output=True, text=True, check=False).stdout.split()]
+
+
+def _descendants(pid: int) -> list[int]:
+    """The processes that a service has, its workers among them: those are copies of one that is no worker."""
+    children = _children(pid)
+    return children + (_children(*children) if children else [])
 
 
 def _alive(pids: list[int]) -> bool:
@@ -471,8 +477,9 @@ def test_workers_end_with_the_service(how: signal.Signals) -> None:
             httpx2.post(f"http://127.0.0.1:{number}{PATH}", content=body, headers=LINES, timeout=60.0).status_code
             == 200
         )
-        children = _children(server.pid)
-        assert children
+        children = _descendants(server.pid)
+        assert _workers(server.pid)
+        assert len(children) > len(_workers(server.pid))
         server.send_signal(how)
         server.wait(timeout=15.0)
     until = time.monotonic() + 10.0
@@ -512,17 +519,12 @@ def test_long_operations_that_nobody_waits_for_hold_up_nobody(port: int) -> None
 
 
 def _workers(pid: int) -> list[int]:
-    """The workers among the children: beside them there is what looks after shared resources."""
-    found = []
-    for child in _children(pid):
-        with contextlib.suppress(OSError):
-            if b"spawn_main" in Path(f"/proc/{child}/cmdline").read_bytes():
-                found.append(child)
-    return found
+    """The copies that a child has made of itself; another child looks after shared resources."""
+    children = _children(pid)
+    return _children(*children) if children else []
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="looks a process up where only Linux has it")
 @pytest.mark.parametrize("after", [0.0, 0.5])
 def test_a_worker_killed_while_it_starts_holds_up_nothing(after: float) -> None:
     """Neither the batch that had it started, nor the next ones, nor the end of the service."""

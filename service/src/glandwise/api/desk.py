@@ -19,7 +19,7 @@ import time
 from collections.abc import AsyncIterator, Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager, contextmanager, suppress
-from functools import cached_property
+from functools import cache, cached_property
 from multiprocessing.connection import Connection
 from typing import Any, TypeVar
 from weakref import WeakSet
@@ -103,13 +103,27 @@ def _nothing(_: Engine) -> None:
 # --------------------------------------------------------------------------------------------------- in the service
 
 
+@cache
+def _context() -> Any:
+    """Return how processes are started.
+
+    A copy of this one, which has threads, might hang. Where the system can, a process that does nothing else has all loaded and
+    copies itself: a worker is there at once, and what it does not change it shares with the others.
+    """
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["glandwise.api.worker"])
+    return context
+
+
 class _Worker:
     """A process with an engine, and the pipe to it."""
 
     def __init__(self) -> None:
-        # a copy of a process with threads may hang; and what goes to the new one at its start must fit into the buffer of
-        # a pipe, because its parent holds the other end meanwhile: the engine follows through the worker's own pipe
-        context = multiprocessing.get_context("spawn")
+        # what goes to the new one at its start must fit into the buffer of a pipe, because its parent holds the other end
+        # meanwhile: the engine follows through the worker's own pipe
+        context = _context()
         self._pipe, theirs = context.Pipe()
         with theirs:
             self.process = context.Process(
@@ -216,7 +230,7 @@ class Workers:
                 break
             try:
                 worker = _Worker()
-            except OSError:  # no memory, or no place among the processes
+            except (OSError, EOFError):  # no memory, no place among the processes, or nothing is left to copy
                 log.exception("a worker could not be started")
                 continue
             with self._lock:
