@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import random
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -70,7 +70,7 @@ def numbers(finding: envelope.Finding) -> tuple[float, float, float]:
 
 @pytest.mark.parametrize("name", DESIGNS)
 def test_a_criterion_names_every_record_that_moves_it(name: str) -> None:
-    """Each value of the rules that this design could rest on is made 3 % larger by turns."""
+    """No criterion moves when all values of the rules that it does not name are made 3 % larger; some that it names move it."""
     built = rules()
     own = RuleSet(copy.deepcopy(built.data), built.name, built.version, built.digest, built.as_of)
     request = EnvelopeCheckRequest.model_validate(DESIGNS[name])
@@ -80,25 +80,38 @@ def test_a_criterion_names_every_record_that_moves_it(name: str) -> None:
     compound = f"compounds.{request.design.compound}"
     places = (compound, "sizing.", "running.", "alloys.", "elastomers.", "designs.", f"fluids.{request.duty.fluid}",
               "gland.extrusion.", "gland.housing.", "shaft_materials.", "expansion.")  # fmt: skip
-    moving: dict[str, set[str]] = {name: set() for name in before}
-    for path, record in walk(own.data):
-        if not isinstance(record, Datum | Curve | Prony) or not path.startswith(places):
-            continue
-        with nudged(record):
+    records = {
+        path: record
+        for path, record in walk(own.data)
+        if isinstance(record, Datum | Curve | Prony) and path.startswith(places)
+    }
+
+    def moved(*paths: str) -> set[str]:
+        """Criteria that come out otherwise with some values made larger."""
+        with ExitStack() as held:
+            for path in paths:
+                held.enter_context(nudged(records[path]))
             told.forget(own.data)
             now = found(request, own)
-        for criterion, then in before.items():
-            if numbers(now[criterion]) != then:
-                moving[criterion].add(path)
-                assert id(record) in named[criterion], f"{path} moves {criterion}, which does not name it"
-    told.forget(own.data)
-    assert {f"{compound}.limiting_pv", f"{compound}.pv_derating"} <= moving["contact_pressure_velocity"]
-    assert {f"{compound}.elastic_modulus", f"{compound}.relaxation"} <= moving["contact_pressure_velocity"]
-    assert "running.nominal_time" in moving["contact_pressure_velocity"]
-    assert f"{compound}.thermal_conductivity" in moving["contact_temperature"]
-    assert {"gland.extrusion.strength_share", f"{compound}.yield_strength"} <= moving["extrusion_gap"]
+        told.forget(own.data)
+        return {criterion for criterion, then in before.items() if numbers(now[criterion]) != then}
+
+    for criterion in before:
+        others = [path for path, record in records.items() if id(record) not in named[criterion]]
+        assert len(others) > 300
+        if criterion in moved(*others):
+            culprits = [path for path in others if criterion in moved(path)]
+            raise AssertionError(f"{culprits or 'several values together'} move {criterion}, which does not name them")
+    for path in (
+        f"{compound}.limiting_pv", f"{compound}.pv_derating", f"{compound}.elastic_modulus", f"{compound}.relaxation",
+        "running.nominal_time",
+    ):  # fmt: skip
+        assert "contact_pressure_velocity" in moved(path), path
+    assert "contact_temperature" in moved(f"{compound}.thermal_conductivity")
+    for path in ("gland.extrusion.strength_share", f"{compound}.yield_strength"):
+        assert "extrusion_gap" in moved(path)
     if name in {"banded", "garter"}:
-        assert "sizing.following.service_time" in moving["offset"] | moving["runout"]
+        assert {"offset", "runout"} & moved("sizing.following.service_time")
 
 
 @pytest.mark.parametrize("name", DESIGNS)
