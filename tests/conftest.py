@@ -87,6 +87,27 @@ def client(app: FastAPI) -> Iterator[TestClient]:
         yield session
 
 
+class Answers:
+    """Answers to whole requests, each asked for once: that the same request gives the same bytes is a test of its own."""
+
+    def __init__(self, client: TestClient) -> None:
+        self._client = client
+        self._held: dict[tuple[str, str, str], Any] = {}
+
+    def __call__(self, path: str, request: dict[str, Any], accept: str = "application/json") -> Any:
+        """Return the answer to a request."""
+        key = path, json.dumps(request), accept
+        if key not in self._held:
+            self._held[key] = self._client.post(path, json=request, headers={"accept": accept})
+        return self._held[key]
+
+
+@pytest.fixture(scope="session")
+def answer_to(client: TestClient) -> Answers:
+    """The answers that tests share: ``answer_to(path, request, accept)``."""
+    return Answers(client)
+
+
 @pytest.fixture(scope="session")
 def document(app: FastAPI) -> dict[str, Any]:
     """The OpenAPI document of the application."""

@@ -24,10 +24,11 @@ from fastapi.testclient import TestClient
 from glandwise import units
 
 from tests.conftest import assert_problem, changed, dimensions_of, load_examples
+from tests.laws import FUZZ, share
 
 EXAMPLES = load_examples()
 OPERATIONS = sorted({item.operation for item in EXAMPLES})
-REQUESTS = int(os.environ.get("NEAR_REQUESTS", "400" if os.environ.get("FUZZ") else "50"))
+REQUESTS = int(os.environ.get("NEAR_REQUESTS", "400" if FUZZ else "20"))
 """Requests per operation; `make fuzz` sends more."""
 HEAVY = {"select_design": 20, "map_operation": 10, "compare_rule_sets": 10, "audit_rule_set": 3}
 """Fewer requests where one answer holds hundreds of evaluations."""
@@ -156,7 +157,8 @@ def test_requests_near_the_examples(client: TestClient, document: dict[str, Any]
     also_fits = jsonschema.Draft202012Validator({**body, **components}, format_checker=jsonschema.FormatChecker())
     answers = jsonschema_rs.Draft202012Validator({**answer, **components}, validate_formats=True)
     outcomes: Counter[str] = Counter()
-    for number in range(HEAVY.get(operation, REQUESTS)):
+    total = share(HEAVY[operation]) if operation in HEAVY else REQUESTS
+    for number in range(total):
         request = chance.choice(examples).request
         gentle = chance.random() < 0.75  # only changes after which the request still fits its schema
         for _ in range(chance.choice([1, 2, 4, 8]) if gentle else chance.choice([1, 1, 2, 3])):
@@ -185,7 +187,6 @@ def test_requests_near_the_examples(client: TestClient, document: dict[str, Any]
         assert all(error["accepted"] for error in problem["errors"]), case
         outcomes[kind] += 1
     print(operation, dict(outcomes))
-    total = HEAVY.get(operation, REQUESTS)
     if total < 100:
         assert outcomes["answered"], outcomes
         return

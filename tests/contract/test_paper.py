@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from tests.conftest import Example, assert_problem, load_examples
+from tests.conftest import Answers, Example, assert_problem, load_examples
 
 ENQUIRIES = [example for example in load_examples() if example.operation == "answer_enquiry"]
 TOOLS = ("pdfinfo", "pdffonts", "pdftotext")
@@ -22,9 +22,9 @@ needs_pdf = pytest.mark.skipif(not HAS_PDF, reason="WeasyPrint is not installed"
 needs_tools = pytest.mark.skipif(not all(map(shutil.which, TOOLS)), reason=f"not installed: {', '.join(TOOLS)}")
 
 
-def ask(client: TestClient, example: Example, form: str, **changes: Any) -> Any:
+def ask(answer_to: Answers, example: Example, form: str, **changes: Any) -> Any:
     """Ask for an example in a form."""
-    return client.post(example.path, json={**example.request, **changes}, headers={"accept": form})
+    return answer_to(example.path, {**example.request, **changes}, form)
 
 
 def plain(text: str) -> str:
@@ -33,10 +33,10 @@ def plain(text: str) -> str:
 
 
 @pytest.mark.parametrize("example", ENQUIRIES, ids=lambda e: e.name)
-def test_the_first_page_says_it_all(client: TestClient, example: Example) -> None:
+def test_the_first_page_says_it_all(answer_to: Answers, example: Example) -> None:
     """Verdict, drawing, lines, requirements, cautions, reference and fingerprint come before anything else, each once."""
-    result = ask(client, example, "application/json", reference="offer 12").json()
-    page = ask(client, example, "text/html", reference="offer 12").text
+    result = ask(answer_to, example, "application/json", reference="offer 12").json()
+    page = ask(answer_to, example, "text/html", reference="offer 12").text
     head, _, rest = page.partition("<h2>Enquiry</h2>")
     assert rest
     assert "<svg" in head
@@ -54,10 +54,10 @@ def test_the_first_page_says_it_all(client: TestClient, example: Example) -> Non
 @needs_tools
 @pytest.mark.parametrize(("system", "size"), [("si", "A4"), ("us", "letter")])
 @pytest.mark.parametrize("example", ENQUIRIES, ids=lambda e: e.name)
-def test_pdf(client: TestClient, example: Example, system: str, size: str, tmp_path: Path) -> None:
+def test_pdf(answer_to: Answers, example: Example, system: str, size: str, tmp_path: Path) -> None:
     """On the paper of the units, every font embedded, the first page whole, no script in it."""
     changes = {"units": {"system": system}}
-    answer = ask(client, example, "application/pdf", **changes)
+    answer = ask(answer_to, example, "application/pdf", **changes)
     assert answer.status_code == 200, answer.text
     assert answer.headers["content-type"] == "application/pdf"
     file = tmp_path / "sheet.pdf"
@@ -73,7 +73,7 @@ def test_pdf(client: TestClient, example: Example, system: str, size: str, tmp_p
     assert fonts
     assert all(re.search(r"\byes\s+(yes|no)\s+(yes|no)\s+\d+\s+\d+$", line) for line in fonts)
     first = plain(tool("pdftotext", "-f", "1", "-l", "1", str(file), "-"))
-    result = ask(client, example, "application/json", **changes).json()
+    result = ask(answer_to, example, "application/json", **changes).json()
     assert "As fitted" in first
     assert "Enquiry" not in first.replace("enquiry", "")
     for item in result["cautions"]:
@@ -82,9 +82,9 @@ def test_pdf(client: TestClient, example: Example, system: str, size: str, tmp_p
 
 
 @needs_pdf
-def test_a_working_is_not_for_pdf(client: TestClient) -> None:
+def test_a_working_is_not_for_pdf(answer_to: Answers) -> None:
     """Its formulas could not be set."""
-    problem = assert_problem(ask(client, ENQUIRIES[0], "application/pdf", working=True), 406, "not-acceptable")
+    problem = assert_problem(ask(answer_to, ENQUIRIES[0], "application/pdf", working=True), 406, "not-acceptable")
     assert "text/html" in problem["detail"]
 
 
@@ -94,7 +94,7 @@ def test_a_service_without_the_library_says_so(client: TestClient, monkeypatch: 
 
     pdf._library.cache_clear()
     monkeypatch.setitem(sys.modules, "weasyprint", None)
-    problem = assert_problem(ask(client, ENQUIRIES[0], "application/pdf"), 406, "not-acceptable")
+    problem = assert_problem(ask(Answers(client), ENQUIRIES[0], "application/pdf"), 406, "not-acceptable")
     assert "text/html" in problem["detail"]
     pdf._library.cache_clear()
 

@@ -28,15 +28,15 @@ from glandwise.questions.friction.over_speed import over_speed
 from glandwise.questions.wear.over_time import over_time
 from glandwise.units import format_number
 
-from tests.conftest import Example, changed, example, load_examples
+from tests.conftest import Answers, Example, changed, example, load_examples
 from tests.questions.support import call, engine, si
 
 DRAWN = [item for item in load_examples() if OPERATIONS[item.operation].drawing]
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def draw(client: TestClient, item: Example) -> bytes:
-    answer = client.post(item.path, json=item.request, headers={"accept": "image/svg+xml"})
+def draw(answer_to: Answers, item: Example) -> bytes:
+    answer = answer_to(item.path, item.request, "image/svg+xml")
     assert answer.status_code == 200, answer.text
     assert answer.headers["content-type"] == "image/svg+xml"
     assert answer.headers["x-content-type-options"] == "nosniff"
@@ -44,12 +44,12 @@ def draw(client: TestClient, item: Example) -> bytes:
 
 
 @pytest.mark.parametrize("item", DRAWN, ids=lambda item: f"{item.operation}-{item.name}")
-def test_every_example_is_drawn_the_same_each_time(client: TestClient, item: Example) -> None:
-    drawing = draw(client, item)
+def test_every_example_is_drawn_the_same_each_time(client: TestClient, answer_to: Answers, item: Example) -> None:
+    drawing = draw(answer_to, item)
     root = ET.fromstring(drawing)
     assert root.tag == f"{SVG}svg"
     assert len(drawing) < 250_000
-    assert draw(client, item) == drawing
+    assert draw(Answers(client), item) == drawing
     text = drawing.decode()
     assert "<script" not in text
     assert 'href="http' not in text

@@ -13,12 +13,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from fastapi.testclient import TestClient
 from glandwise.api.render import formula, sheet, words
 from glandwise.operations import OPERATIONS
 
 from tests import chromium
-from tests.conftest import Example, load_examples
+from tests.conftest import Answers, Example, load_examples
 from tests.contract.test_representations import asked
 
 EXAMPLES = load_examples()
@@ -50,11 +49,11 @@ def wide_result() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def sheets(client: TestClient) -> dict[str, bytes]:
+def sheets(answer_to: Answers) -> dict[str, bytes]:
     """The sheets of all examples, with their working, and one of what is longest."""
 
     def made(entry: Example) -> bytes:
-        answer = client.post(entry.path, json=asked(entry), headers={"accept": "text/html"})
+        answer = answer_to(entry.path, asked(entry), "text/html")
         assert answer.status_code == 200
         return answer.content
 

@@ -15,7 +15,7 @@ from fastapi.testclient import TestClient
 from glandwise.api.render import formula, sheet, table, words
 from glandwise.operations import OPERATIONS
 
-from tests.conftest import Example, assert_problem, example, load_examples
+from tests.conftest import Answers, Example, assert_problem, example, load_examples
 
 EXAMPLES = load_examples()
 BROWSER = "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,*/*;q=0.8"
@@ -70,9 +70,9 @@ def asked(entry: Example) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("entry", EXAMPLES, ids=lambda entry: f"{entry.operation}-{entry.name}")
-def test_every_example_has_a_sheet(client: TestClient, entry: Example) -> None:
-    result = client.post(entry.path, json=asked(entry)).json()
-    answer = client.post(entry.path, json=asked(entry), headers={"accept": "text/html"})
+def test_every_example_has_a_sheet(answer_to: Answers, entry: Example) -> None:
+    result = answer_to(entry.path, asked(entry)).json()
+    answer = answer_to(entry.path, asked(entry), "text/html")
     assert answer.status_code == 200, answer.text
     assert answer.headers["content-type"] == "text/html; charset=utf-8"
     assert "default-src 'none'" in answer.headers["content-security-policy"]
@@ -100,8 +100,8 @@ def test_every_example_has_a_sheet(client: TestClient, entry: Example) -> None:
 
 
 @pytest.mark.parametrize("entry", EXAMPLES, ids=lambda entry: f"{entry.operation}-{entry.name}")
-def test_sheets_need_nothing_from_elsewhere(client: TestClient, entry: Example) -> None:
-    content = client.post(entry.path, json=entry.request, headers={"accept": "text/html"}).content
+def test_sheets_need_nothing_from_elsewhere(client: TestClient, answer_to: Answers, entry: Example) -> None:
+    content = answer_to(entry.path, asked(entry), "text/html").content
     page = Page(content)
     assert not {tag for tag, _ in page.tags} & {
         "script",
@@ -122,7 +122,7 @@ def test_sheets_need_nothing_from_elsewhere(client: TestClient, entry: Example) 
     style = content[content.index(b"<style>") : content.index(b"</style>")]
     assert b"url(" not in style
     assert b"@import" not in style
-    again = client.post(entry.path, json=entry.request, headers={"accept": "text/html"}).content
+    again = client.post(entry.path, json=asked(entry), headers={"accept": "text/html"}).content
     assert content == again
 
 
@@ -160,12 +160,12 @@ def test_sheet_of_a_failing_check_says_what_would_cure_it(client: TestClient) ->
 # ------------------------------------------------------------------------------------------------------------- formulas
 
 
-def test_every_equation_is_set_as_well_formed_formulas(client: TestClient) -> None:
+def test_every_equation_is_set_as_well_formed_formulas(answer_to: Answers) -> None:
     seen: set[str] = set()
     for entry in EXAMPLES:
         if entry.operation not in WITH_WORKING:
             continue
-        for step in client.post(entry.path, json=asked(entry)).json()["working"]:
+        for step in answer_to(entry.path, asked(entry)).json()["working"]:
             seen.add(step["equation"])
             tree = ET.fromstring(f"<all>{formula.equation(step['symbol'], step['equation'])}</all>")
             # nothing is lost on the way: every number and every name of the equation stands in the formula
@@ -260,9 +260,9 @@ def test_sentences_are_given_written_units_and_nothing_else() -> None:
 
 
 @pytest.mark.parametrize("entry", EXAMPLES, ids=lambda entry: f"{entry.operation}-{entry.name}")
-def test_every_example_has_a_table(client: TestClient, entry: Example) -> None:
-    result = client.post(entry.path, json=entry.request).json()
-    answer = client.post(entry.path, json=entry.request, headers={"accept": "text/csv"})
+def test_every_example_has_a_table(answer_to: Answers, entry: Example) -> None:
+    result = answer_to(entry.path, entry.request).json()
+    answer = answer_to(entry.path, entry.request, "text/csv")
     assert answer.status_code == 200
     assert answer.headers["content-type"] == "text/csv; charset=utf-8"
     assert b"\r\n" in answer.content

@@ -10,7 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise import spelling, units, units_build
 
-from tests.conftest import Example, changed, dimensions_of, example, load_examples
+from tests.conftest import Answers, Example, changed, dimensions_of, example, load_examples
 
 EXAMPLES = load_examples()
 IN_TEXT = {"with_steps_of_pv_on_an_invented_rig", "with_two_specimens_as_a_posterior"}
@@ -290,8 +290,8 @@ def in_other_units(request: dict[str, Any], step: int) -> dict[str, Any]:
     ],
     ids=lambda item: f"{item.operation}-{item.name}",
 )
-def test_units_of_the_request_change_nothing(client: TestClient, item: Example) -> None:
-    plain = client.post(item.path, json=item.request)
+def test_units_of_the_request_change_nothing(client: TestClient, answer_to: Answers, item: Example) -> None:
+    plain = answer_to(item.path, item.request)
     for step in (1, 2, 3, 5):
         request = in_other_units(item.request, step)
         assert request != item.request
@@ -305,9 +305,9 @@ WITHOUT_UNITS = {"audit_rule_set", "calibrate_rules", "compare_rule_sets", "rech
 """Operations that answer in plain ratios, or in the units of what they are given."""
 
 
-def test_only_these_operations_take_no_units(client: TestClient) -> None:
+def test_only_these_operations_take_no_units(answer_to: Answers) -> None:
     for item in EXAMPLES:
-        answer = client.post(item.path, json={**item.request, "units": {"system": "si"}})
+        answer = answer_to(item.path, {**item.request, "units": {"system": "si"}})
         assert (answer.status_code == 422) == (item.operation in WITHOUT_UNITS), item.operation
 
 
@@ -316,8 +316,10 @@ def test_only_these_operations_take_no_units(client: TestClient) -> None:
     [item for item in EXAMPLES if item.operation not in WITHOUT_UNITS],
     ids=lambda item: f"{item.operation}-{item.name}",
 )
-def test_units_of_the_answer_change_numbers_and_words_only(client: TestClient, item: Example) -> None:
-    si = client.post(item.path, json={**item.request, "units": {"system": "si"}}).json()
+def test_units_of_the_answer_change_numbers_and_words_only(
+    client: TestClient, answer_to: Answers, item: Example
+) -> None:
+    si = answer_to(item.path, {**item.request, "units": {"system": "si"}}).json()
     us = client.post(item.path, json={**item.request, "units": {"system": "us"}}).json()
     assert statuses(si) == statuses(us)
     assert si["stamp"] == us["stamp"]

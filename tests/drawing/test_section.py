@@ -25,7 +25,7 @@ from glandwise.questions.selection import operation as selection
 from glandwise.settings import Settings
 from matplotlib.path import Path
 
-from tests.conftest import Example, assert_problem, load_examples
+from tests.conftest import Answers, Example, assert_problem, load_examples
 
 FINE = 1e-7
 SHAFTS = (10.0, 22.0, 45.0, 110.0, 300.0, 500.0)
@@ -206,9 +206,9 @@ def test_nothing_is_written_over_anything_else() -> None:
 
 
 @pytest.mark.parametrize("example", SECTIONS, ids=lambda e: f"{e.operation}-{e.name}")
-def test_svg_of_every_example(client: TestClient, example: Example) -> None:
+def test_svg_of_every_example(client: TestClient, answer_to: Answers, example: Example) -> None:
     """Valid XML with nothing that runs and nothing from elsewhere; a title and a description."""
-    answer = client.post(example.path, json=example.request, headers={"accept": "image/svg+xml"})
+    answer = answer_to(example.path, example.request, "image/svg+xml")
     assert answer.status_code == 200, answer.text
     assert answer.headers["content-type"] == "image/svg+xml"
     root = ET.fromstring(answer.content)
@@ -228,11 +228,11 @@ def test_svg_of_every_example(client: TestClient, example: Example) -> None:
 
 @pytest.mark.skipif(not HAS_DXF, reason="ezdxf is not installed")
 @pytest.mark.parametrize("example", SECTIONS, ids=lambda e: f"{e.operation}-{e.name}")
-def test_dxf_of_every_example(client: TestClient, example: Example) -> None:
+def test_dxf_of_every_example(answer_to: Answers, example: Example) -> None:
     """A file that its own library finds nothing to mend in, in millimetres, by layers; the seal closed and at its own place."""
     import ezdxf
 
-    answer = client.post(example.path, json=example.request, headers={"accept": "image/vnd.dxf"})
+    answer = answer_to(example.path, example.request, "image/vnd.dxf")
     assert answer.status_code == 200, answer.text
     document = ezdxf.read(io.StringIO(answer.text))  # type: ignore[attr-defined]
     assert not document.audit().errors
@@ -240,7 +240,7 @@ def test_dxf_of_every_example(client: TestClient, example: Example) -> None:
     space = document.modelspace()
     (seal,) = space.query('LWPOLYLINE[layer=="SEAL_AS_MADE"]')
     assert seal.closed
-    result = client.post(example.path, json=example.request).json()
+    result = answer_to(example.path, example.request).json()
     request = _model(example).model_validate(example.request)
     found = read(request, result, engine())
     lowest = min(point[1] for point in seal.get_points("xy"))
@@ -312,12 +312,12 @@ def test_the_volume_of_a_blank_is_that_of_a_mesh_of_its_drawing() -> None:
     assert {second for _, _, second in kinds} == {"none", "redundant", "excluder"}
 
 
-def test_the_blank_of_an_enquiry_weighs_what_its_drawing_shows(client: TestClient) -> None:
+def test_the_blank_of_an_enquiry_weighs_what_its_drawing_shows(answer_to: Answers) -> None:
     """The drawing of the answer writes the volume of the PTFE part: the same as that of the blank, to its digits."""
     for example in SECTIONS:
         if example.operation != "answer_enquiry":
             continue
-        answer = client.post(example.path, json=example.request).json()
+        answer = answer_to(example.path, example.request).json()
         request = _model(example).model_validate(example.request)
         if answer.get("blank") is None:
             continue

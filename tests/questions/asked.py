@@ -11,6 +11,7 @@ from glandwise.operations import ON_CASES
 from pydantic import BaseModel
 
 from tests.conftest import load_examples
+from tests.laws import share
 from tests.questions import support
 from tests.questions.support import Request, q
 
@@ -25,11 +26,11 @@ def requests() -> Iterator[tuple[str, str, Request]]:
     for operation, name, _, request in load_examples():
         if operation in OPERATIONS:
             yield operation, name, request
-    for seed in range(60):
+    for seed in (*range(share(40)), *range(40, 40 + share(20))):
         request = support.random_request(seed, wild=seed >= 40)
         for operation in RANDOM:
             yield operation, f"random {seed}", request
-    for seed in range(40):
+    for seed in range(share(40)):
         chance, request = random.Random(seed), support.random_request(seed)
         glanded = with_gland(request, chance)
         yield "check_gland", f"random {seed}", glanded
@@ -40,7 +41,7 @@ def requests() -> Iterator[tuple[str, str, Request]]:
             glanded if cold is None else {**glanded, "assembly_temperature": cold},
         )
         yield "estimate_blank", f"random {seed}", with_stock(request, chance)
-    for seed in range(8):
+    for seed in range(share(8)):
         yield "assess_spectrum", f"random {seed}", with_phases(support.random_request(seed), random.Random(seed))
     for seed in range(2):
         axis = {"points": 10}

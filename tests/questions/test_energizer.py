@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 from glandwise.mechanics import beams, rods, springs
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.laws import laws
 from tests.questions.support import (
     assert_finite,
     call,
@@ -28,11 +29,6 @@ from tests.questions.support import (
 
 MM = 1e-3
 seeds = st.integers(min_value=0, max_value=10**9)
-
-
-def laws(examples: int) -> settings:
-    """Settings of a law: the same examples on every run."""
-    return settings(deadline=None, derandomize=True, database=None, max_examples=examples)
 
 
 def length(nominal: float, tolerance: float = 0.0) -> dict[str, Any]:

@@ -17,9 +17,10 @@ from glandwise.numerics.interpolation import curve_at
 from glandwise.physics.heat_balance import AROUND, TOLERANCE
 from glandwise.physics.lubrication import film_at
 from glandwise.questions.friction.operation import levels_of, subject_of
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.laws import laws
 from tests.questions.plain import Plain, run
 from tests.questions.support import (
     assert_finite,
@@ -46,11 +47,6 @@ DESIGNS = [
 NAMES = ["flexible", "garter", "cantilever_v", "canted_coil"]
 each_design = pytest.mark.parametrize("request_", DESIGNS, ids=NAMES)
 AMBIENT = {"ambient_temperature": q(25.0, "degC")}
-
-
-def laws(examples: int) -> settings:
-    """Settings of a law: the same examples on every run."""
-    return settings(deadline=None, derandomize=True, database=None, max_examples=examples)
 
 
 def at(request: dict[str, Any], speed: float, **duty: Any) -> dict[str, Any]:

@@ -6,6 +6,9 @@ import copy
 from typing import Any
 
 import pytest
+from glandwise.case.intake import build
+from glandwise.contract.envelope import EnvelopeCheckRequest
+from glandwise.questions.report import assumptions
 from glandwise.review.attribution import Reach
 from glandwise.review.judged import Table
 from glandwise.rules.loader import RuleStore, RuleTree
@@ -30,9 +33,12 @@ def duty(fluid: str, coldest: float, hottest: float) -> dict[str, Any]:
     }
 
 
+DESIGN = {"family": "flexible_lip", "compound": "ptfe_glass_15"}
+
+
 def chosen(of_duty: dict[str, Any], **design: Any) -> dict[str, Any]:
     """Return the assumption of a check that tells the elastomer."""
-    request = {"duty": of_duty, "design": {"family": "flexible_lip", "compound": "ptfe_glass_15", **design}}
+    request = {"duty": of_duty, "design": {**DESIGN, **design}}
     answer = call("check_envelope", request)
     found: dict[str, Any] = next(row for row in answer["assumptions"] if row["field"] == "/design/o_ring_elastomer")
     return found
@@ -53,8 +59,16 @@ def best(fluid: str, coldest: float, hottest: float) -> str:
 
 @pytest.mark.parametrize("fluid", DATA.fluids)
 def test_every_fluid_at_every_temperature_gets_what_suits_it_best(fluid: str) -> None:
+    """By what a case assumes, which a check of it tells."""
     for coldest, hottest in TEMPERATURES:
-        told = chosen(duty(fluid, coldest, hottest))
+        request = {"duty": duty(fluid, coldest, hottest), "design": DESIGN}
+        asked = EnvelopeCheckRequest.model_validate(request)
+        case = build(asked.duty, asked.design, rules())
+        (told,) = (
+            row
+            for row in assumptions(case, asked.units.system_of_units())
+            if row["field"] == "/design/o_ring_elastomer"
+        )
         assert told["value"] == best(fluid, coldest, hottest), (coldest, hottest)
         assert (told["rule"] == "sizing.o_ring_elastomer") == (told["value"] == USUAL)
 

@@ -18,10 +18,11 @@ from glandwise.mechanics.viscoelastic import shift_factor
 from glandwise.physics.following import ends
 from glandwise.physics.lip import touching
 from glandwise.questions.runout.found import Subject
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from tests.laws import laws
 from tests.questions.plain import Plain, run
 from tests.questions.support import (
     assert_finite,
@@ -47,11 +48,6 @@ DESIGNS = [
 ]
 NAMES = ["plain", "garter", "band", "cantilever_v", "canted_coil"]
 each_design = pytest.mark.parametrize("request_", DESIGNS, ids=NAMES)
-
-
-def laws(examples: int) -> settings:
-    """Settings of a law: the same examples on every run."""
-    return settings(deadline=None, derandomize=True, database=None, max_examples=examples)
 
 
 def tir(answer: dict[str, Any], field: str = "allowed_runout") -> float:

@@ -7,11 +7,12 @@ from typing import Any
 
 import pytest
 from glandwise.case.lip_fit import effective_length, interference_at
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
+from tests.laws import laws
 from tests.questions.plain import Plain, run
 from tests.questions.support import (
     assert_finite,
@@ -35,11 +36,6 @@ HOUR = 3600.0
 EVENLY = {"ambient_temperature": q(25.0, "degC")}
 DESIGNS = [flexible(), flexible(lip_tip="upturned_with_garter"), energized(), energized(energizer="canted_coil")]
 each_design = pytest.mark.parametrize("request_", DESIGNS, ids=["flexible", "garter", "cantilever_v", "canted_coil"])
-
-
-def laws(examples: int) -> settings:
-    """Settings of a law: the same examples on every run."""
-    return settings(deadline=None, derandomize=True, database=None, max_examples=examples)
 
 
 def slow(request: dict[str, Any], speed: float = 0.001, **duty: Any) -> dict[str, Any]:
