@@ -191,21 +191,24 @@ def length(path: Path) -> int | None:
 # -------------------------------------------------------------------------------------------------------------- working
 
 
+_last: list[tuple[Sets, comparison.Candidate]] = []
+"""The rule sets of the block before, and their comparison."""
+
+
 def sets_of(
     base: RuleTree, candidate: RuleTree, since: date | None = None, pinned: tuple[date, date] | None = None
 ) -> Sets:
     """Write two rule sets as plain values; the dates are those of :func:`glandwise.review.comparison.pair`."""
-    return Sets(base.tree, candidate.tree, since or today(), pinned, tuple(sorted(base.criteria)))
-
-
-_last: list[tuple[Sets, comparison.Candidate]] = []
-"""The rule sets of the block before, and their comparison."""
+    sets = Sets(base.tree, candidate.tree, since or today(), pinned, tuple(sorted(base.criteria)))
+    _last[:] = [(sets, comparison.pair(base, candidate, sets.since, pinned))]  # here both have been read
+    return sets
 
 
 def pair_of(sets: Sets) -> comparison.Candidate:
     """Return the comparison of two rule sets, made once in each worker."""
     if not _last or _last[0][0] is not sets:
-        base, candidate = (RuleTree(tree, (), sets.criteria) for tree in (sets.base, sets.candidate))
+        base = RuleTree(sets.base, (), sets.criteria)
+        candidate = RuleTree(sets.candidate, (), sets.criteria, base)
         _last[:] = [(sets, comparison.pair(base, candidate, sets.since, sets.pinned))]
     return _last[0][1]
 

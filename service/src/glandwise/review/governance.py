@@ -239,20 +239,22 @@ def _states(tree: Any, path: tuple[str, ...], value: Mapping[str, Any]) -> bool:
 # ------------------------------------------------------------------------------------------------------------ the answer
 
 
-def evidence_counts(tree: Tree) -> Counter[str]:
-    """Return how many values rest on each level; a band is no value."""
-    return Counter(
-        value["evidence"] for path, value in _values(_without_bands(tree), ()) if value["evidence"] in EVIDENCE_ORDER
-    )
+def _rests_on(tree: Tree) -> Counter[tuple[str, str]]:
+    """Return how many values rest on each level of evidence and source; a band is no value."""
+    stated = {file: content for file, content in tree.items() if file not in ("bands", "rule_set", "sources")}
+    return Counter((value["evidence"], value["source"]) for _, value in _values(stated, ()))
 
 
-def _without_bands(tree: Tree) -> Tree:
-    return {file: content for file, content in tree.items() if file not in ("bands", "rule_set", "sources")}
+def _by(counts: Mapping[tuple[str, str], int], place: int) -> Counter[str]:
+    """Return counts by the level of evidence (0) or by the source (1) alone."""
+    found: Counter[str] = Counter()
+    for key, count in counts.items():
+        found[key[place]] += count
+    return found
 
 
-def _sources(before: Tree, after: Tree) -> list[dict[str, Any]]:
+def _sources(before: Tree, after: Tree, resting: Sequence[Counter[str]]) -> list[dict[str, Any]]:
     """Write the sources on which another number of values rests, or that are told otherwise."""
-    resting = [Counter(value["source"] for _, value in _values(_without_bands(tree), ())) for tree in (before, after)]
     texts = [tree.get("sources", {}) for tree in (before, after)]
     found = []
     for name in sorted({*texts[0], *texts[1]}):
@@ -302,7 +304,8 @@ def reviewed(
     unapproved = [one for one in known if one.unapproved(since)]
     behind = [one for one in known if not one.in_step]
     before, after = (compare.as_of(tree, max(since, tree.valid_from)) for tree in (base, candidate))
-    counts = evidence_counts(before), evidence_counts(after)
+    rests = _rests_on(before), _rests_on(after)
+    counts = [_by(one, 0) for one in rests]
     parts = [
         counted(len(sets.changes), "changed value"),
         f"{stronger} on stronger and {weaker} on weaker evidence",
@@ -320,7 +323,7 @@ def reviewed(
         "stronger": stronger,
         "weaker": weaker,
         "by_evidence": {level: {"before": counts[0][level], "after": counts[1][level]} for level in EVIDENCE_ORDER},
-        "sources": _sources(before, after),
+        "sources": _sources(before, after, [_by(one, 1) for one in rests]),
         "sets": [_written(one, since) for one in known],
         "reviews": [_due(item, since) for item in (*overdue, *soon)],
         "overdue": len(overdue),

@@ -34,6 +34,8 @@ _NAMED: Mapping[str, tuple[str, ...]] = {
 """Tables of which a case with a design reads the entry that it names."""
 _CHOOSES = frozenset({"select_design"})
 """Operations that read every entry of every table."""
+TOGETHER = 8
+"""Answers of which the causes are looked for together: what is worked out of a rule set serves all of them."""
 
 
 class Asked(NamedTuple):
@@ -239,12 +241,29 @@ class _Search:
 
     def explain(self) -> None:
         """Find what each difference is due to."""
-        for (row, name), item in self.here.items():
-            self._explain(row, name, item)
+        keys = list(self.here)
+        for start in range(0, len(keys), TOGETHER):
+            some = keys[start : start + TOGETHER]
+            self._answer(some)
+            for row, name in some:
+                self._explain(row, name, self.here[row, name])
             self._facts.clear()
 
+    def _may(self, row: int, name: str) -> list[int]:
+        """Return which changes an operation may read for a case."""
+        return [index for index, change in enumerate(self.changes) if _reads(change, self.cases[row], name)]
+
+    def _answer(self, keys: Sequence[tuple[int, str]]) -> None:
+        """Answer some cases with each change alone, and without it: all by one set before the next one is put together."""
+        several = {key: may for key in keys if len(may := self._may(*key)) > 1}
+        for index in range(len(self.changes)):
+            for kind in ("alone", "without"):
+                for (row, name), may in several.items():
+                    if index in may:
+                        self.facts((kind, index), row, name)
+
     def _explain(self, row: int, name: str, item: Difference) -> None:
-        may = [index for index, change in enumerate(self.changes) if _reads(change, self.cases[row], name)]
+        may = self._may(row, name)
         alone: dict[int, Facts | None] = {}
         without: dict[int, Facts | None] = {}
         for index in may:

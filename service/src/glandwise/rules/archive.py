@@ -16,7 +16,8 @@ import orjson
 
 from glandwise.rules.compare import from_json
 from glandwise.rules.history import Both, History
-from glandwise.rules.loader import BUILT_IN, TABLES_OF_ENTRIES, RuleError, RuleStore, RuleTree, canonical
+from glandwise.rules.loader import BUILT_IN, RuleError, RuleStore, RuleTree, canonical
+from glandwise.rules.stated import TABLES_OF_ENTRIES
 
 _NAME = re.compile(r"[0-9a-f]{64}\.json")
 

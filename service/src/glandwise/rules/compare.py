@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal, TypeAlias
 
-from glandwise.rules.loader import Layer, RuleTree, candidate, check_dates, checked, resolve
+from glandwise.rules.loader import Layer, RuleTree, candidate, check_dates, checked
 from glandwise.rules.overlay import OverlayError, Tree, is_history, is_sourced, is_value, lay_over, newest
 
 Kind: TypeAlias = Literal["changed", "added", "removed"]
@@ -61,9 +61,7 @@ class Change:
 
 def as_of(rules: RuleTree, day: date) -> Tree:
     """Return the tree of a rule set as it stood on a day. Raises :class:`ValueError` for a day before the set."""
-    if day < rules.valid_from:
-        raise ValueError(f"the rule set is in force from {rules.valid_from}")
-    return resolve(rules.tree, day)
+    return rules.as_of(day)
 
 
 def diff(before: Tree, after: Tree) -> list[Change]:
@@ -157,7 +155,7 @@ def patched(base: RuleTree, patch: Tree) -> RuleTree:
         tree = lay_over(base.tree, patch)
     except OverlayError as error:
         raise layer.error(error.path, error.fault, error.accepted) from None
-    return RuleTree(tree, (layer, *base.layers), base.criteria).check()
+    return RuleTree(tree, (layer, *base.layers), base.criteria, base).check()
 
 
 def whole(base: RuleTree, tree: Tree, parents: Sequence[Tree] = ()) -> RuleTree:

@@ -216,20 +216,21 @@ class History:
             return
         extends = layer.tree["rule_set"].get("extends")
         if extends is None:
-            yield from self._made(layer.tree, layer, (), None)
+            yield from self._made(layer.tree, layer, None, None)
         elif extends not in (name, *chain):
             for below, digest in self._put_together(str(extends), layers, (*chain, name)):
                 try:
                     tree = extended(below, layer)
                 except RuleError:
                     continue  # on this one it could not stand
-                yield from self._made(tree, layer, below.layers, digest)
+                yield from self._made(tree, layer, below, digest)
 
     def _made(
-        self, tree: dict[str, Any], layer: Layer, layers: tuple[Layer, ...], below: str | None
+        self, tree: dict[str, Any], layer: Layer, below: RuleTree | None, digest: str | None
     ) -> Iterator[tuple[RuleTree, str | None]]:
+        layers = () if below is None else below.layers
         try:
-            yield RuleTree(tree, (layer, *layers), self._criteria), below
+            yield RuleTree(tree, (layer, *layers), self._criteria, below), digest
         except RuleError:  # of a set without a date
             return
 

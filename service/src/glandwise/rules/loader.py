@@ -23,7 +23,7 @@ from datetime import UTC, date, datetime
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol, get_origin, get_type_hints
+from typing import Any, NamedTuple, Protocol
 
 import orjson
 from pydantic import TypeAdapter, ValidationError
@@ -32,7 +32,8 @@ from glandwise.patience import go_on
 from glandwise.rules import explain, plausibility, positions
 from glandwise.rules.features import designs_with, undecided
 from glandwise.rules.model import Header, RuleSetData, Source, walk, written
-from glandwise.rules.overlay import OverlayError, Tree, dates, is_date, is_history, lay_over, newest, removed
+from glandwise.rules.overlay import OverlayError, Tree, dates, is_date, is_history, lay_over, removed
+from glandwise.rules.stated import TABLES_OF_ENTRIES, File, Read, files_of
 
 BUILT_IN = "baseline"
 """Name of the rule set that comes with the service."""
@@ -40,11 +41,6 @@ DEFINITION = "definition"
 """Source of what is true by definition, and so needs no standard to be one."""
 FILES = tuple(RuleSetData.__dataclass_fields__)
 """Names of the files of a rule set, without ``.toml``."""
-TABLES_OF_ENTRIES: tuple[tuple[str, ...], ...] = (
-    *((name,) for name, kind in get_type_hints(RuleSetData).items() if get_origin(kind) is dict),
-    ("designs", "capacities"),
-)
-"""Tables whose entries have names that a set may add to."""
 
 
 class RuleError(Exception):
@@ -103,42 +99,6 @@ def _entries(tree: Any, path: Iterable[str]) -> Mapping[str, Any]:
 def digest(tree: Tree) -> str:
     """Return the SHA-256 of the canonical content."""
     return hashlib.sha256(canonical(tree)).hexdigest()
-
-
-def at(tree: Any, as_of: date) -> Any:
-    """Return the tree as it stood on ``as_of``: histories resolved, values not yet in force left out."""
-    if isinstance(tree, dict):
-        if is_date(tree.get("valid_from")) and tree["valid_from"] > as_of:
-            return None
-        return {
-            key: resolved
-            for key, value in tree.items()
-            if (resolved := at(value, as_of) if isinstance(value, dict | list) else value) is not None
-        }
-    if is_history(tree):
-        in_force = [item for item in tree if item["valid_from"] <= as_of]
-        return at(newest(in_force), as_of) if in_force else None
-    if isinstance(tree, list):
-        return [at(value, as_of) for value in tree]
-    return tree
-
-
-def resolve(tree: Tree, as_of: date) -> Tree:
-    """Return the tree as it stood on ``as_of``, without the named entries of which nothing was in force yet."""
-    result: Tree = at(tree, as_of)
-    for *above, last in TABLES_OF_ENTRIES:
-        whole: Any = tree
-        holder: Any = result
-        for part in above:
-            whole, holder = whole.get(part) or {}, holder.get(part) or {}
-        stated, table = whole.get(last), holder.get(last)
-        if isinstance(stated, dict) and isinstance(table, dict):
-            holder[last] = {
-                name: entry
-                for name, entry in table.items()
-                if any(True for _ in dates(entry)) or not any(True for _ in dates(stated[name]))
-            }
-    return result
 
 
 _TOO_DEEP = ("nests too deeply", f"at most {positions.DEEPEST} levels of tables and arrays")
@@ -203,9 +163,13 @@ class RuleTree:
 
     ``layers`` are the folders it was put together from, the uppermost first; they serve to say where a fault stands.
     ``criteria`` are the criteria that the engine judges by: a set may word and weigh them, not add or drop one.
+    ``like`` is a set with which this one may have files in common, the one that it was laid over as a rule.
     """
 
-    def __init__(self, tree: Tree, layers: Sequence[Layer] = (), criteria: Iterable[str] | None = None) -> None:
+    def __init__(
+        self, tree: Tree, layers: Sequence[Layer] = (), criteria: Iterable[str] | None = None,
+        like: RuleTree | None = None,
+    ) -> None:  # fmt: skip
         self.tree = tree
         self.layers = tuple(layers)
         self.criteria = frozenset(tree.get("criteria") or () if criteria is None else criteria)
@@ -215,7 +179,9 @@ class RuleTree:
             accepted = "a date without quotes, as in 2026-01-01"
             raise self._error([explain.Finding(("rule_set", "valid_from"), "is missing", accepted, True)])
         self.valid_from: date = start
-        self.breakpoints = sorted({start, *(point for point in dates(tree) if point > start)})
+        self._files: dict[str, File] = files_of(tree, None if like is None else like._files)
+        points = {point for file in self._files.values() for point in file.dates}
+        self.breakpoints = sorted({start, *(point for point in points if point > start)})
         self._cache: dict[date, RuleSet] = {}
 
     @property
@@ -246,17 +212,35 @@ class RuleTree:
         """Return the rule set with the newest values."""
         return self.at(self.breakpoints[-1])
 
+    def as_of(self, day: date) -> Tree:
+        """Return the tree as it stood on a day: histories resolved, values not yet in force left out.
+
+        Raises :class:`ValueError` for a date before the set's own ``valid_from``.
+        """
+        if day < self.valid_from:
+            raise ValueError(f"the rule set is in force from {self.valid_from}")
+        return {name: read.content for name, read in self._read(day).items()}
+
+    def _read(self, day: date) -> dict[str, Read]:
+        """Return the files of which anything is in force on a day."""
+        found = {name: file.on(day) for name, file in self._files.items()}
+        return {name: read for name, read in found.items() if read.content is not None}
+
     def _build(self, as_of: date) -> RuleSet:
         go_on()
-        resolved = resolve(self.tree, as_of)
-        try:
-            data = _adapter().validate_python(resolved)
+        files = self._read(as_of)
+        try:  # what was read before is taken as it is
+            data = _adapter().validate_python(
+                {name: read.content if read.record is None else read.record for name, read in files.items()}
+            )
         except ValidationError as error:
             raise self._error(list(explain.findings(error)), as_of) from None
+        for name, read in files.items():
+            read.record = getattr(data, name)
         found = [
             *criteria_faults(data, self.criteria),
-            *_evidence_faults(data),
-            *plausibility.faults(data, newest=as_of == self.breakpoints[-1]),
+            *_evidence_faults(data, files),
+            *plausibility.faults(data, as_of == self.breakpoints[-1], files),
             *reference_faults(data, self.tree, self.criteria),
             *limit_faults(data, self._stated),
         ]
@@ -387,16 +371,23 @@ def _parts(path: str) -> tuple[str | int, ...]:
     return tuple(int(part) if part.isdecimal() else part for part in re.split(r"[.\[\]]+", path) if part)
 
 
-def _evidence_faults(data: RuleSetData) -> Iterator[explain.Finding]:
+def _evidence_faults(data: RuleSetData, files: Mapping[str, Read]) -> Iterator[explain.Finding]:
     """Check that every record names a source that is there and can carry the evidence claimed."""
-    for path, record in walk(data):
-        fault = None if path.startswith("bands.") else _evidence_fault(record, data.sources)
-        if fault is not None:
-            yield explain.Finding((*_parts(path), fault.of), fault.said, fault.accepted)
-    for key, band in data.bands.items():  # whose keys have dots in them
-        fault = _evidence_fault(band, data.sources)
-        if fault is not None:
-            yield explain.Finding(("bands", key, fault.of), fault.said, fault.accepted)
+    for name, read in ((name, files[name]) for name in FILES):
+        if read.rests_on is files["sources"]:
+            continue
+        records: Iterable[tuple[Any, Any]] = walk(getattr(data, name), name)
+        if name == "bands":  # whose keys have dots in them
+            records = ((("bands", key), band) for key, band in data.bands.items())
+        fine = True
+        for path, record in records:
+            fault = _evidence_fault(record, data.sources)
+            if fault is not None:
+                fine = False
+                place = _parts(path) if isinstance(path, str) else path
+                yield explain.Finding((*place, fault.of), fault.said, fault.accepted)
+        if fine:
+            read.rests_on = files["sources"]
 
 
 class _EvidenceFault(NamedTuple):
@@ -441,13 +432,12 @@ def reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) ->
     """
 
     def unknown(
-        path: tuple[str | int, ...], name: Any, *kinds: str, known: Iterable[str] | None = None
+        path: tuple[str | int, ...], name: Any, *kinds: str, known: Mapping[str, Any] | None = None
     ) -> Iterator[explain.Finding]:
-        names = [item for kind in kinds for item in tree[kind]] if known is None else list(known)
-        if name not in names:
-            yield explain.Finding(
-                path, f"{name!r} is not known", ", ".join(names), needs=tuple((kind, name) for kind in kinds)
-            )
+        tables = [tree[kind] for kind in kinds] if known is None else [known]
+        if not any(name in table for table in tables):
+            names = ", ".join(item for table in tables for item in table)
+            yield explain.Finding(path, f"{name!r} is not known", names, needs=tuple((kind, name) for kind in kinds))
 
     for path, name, kind, known in (
         (("sizing", "energizer_alloy"), data.sizing.energizer_alloy.name, "alloys", data.alloys),
@@ -476,7 +466,7 @@ def reference_faults(data: RuleSetData, tree: Tree, criteria: frozenset[str]) ->
             yield from unknown(("unknowns", part, name), name, "shaft_materials")
     for fluid, record in data.fluids.items():
         for kind, used in (("alloys", record.compatibility.alloys), ("elastomers", record.compatibility.elastomers)):
-            for name in used:
+            for name in (name for name in used if name not in tree[kind]):
                 yield from unknown(("fluids", fluid, "compatibility", kind, name), name, kind)
     for change, rule in data.changes.items():
         for index, criterion in enumerate(rule.criteria):
@@ -747,6 +737,7 @@ def put_together(
         return held[name]
     tree = layer.tree
     layers: tuple[Layer, ...] = (layer,)
+    below: RuleTree | None = None
     base = tree["rule_set"].get("extends")
     if base is not None:
         others = ", ".join(sorted({*held, *beside} - {name, *chain}))
@@ -757,7 +748,7 @@ def put_together(
             raise layer.error(("rule_set", "extends"), f"there is no rule set {base!r}", others)
         below = held.get(base) or put_together(beside[base], beside, held, criteria, (*chain, name))
         tree, layers = extended(below, layer), (layer, *below.layers)
-    held[name] = RuleTree(tree, layers, criteria).check()
+    held[name] = RuleTree(tree, layers, criteria, below).check()
     return held[name]
 
 

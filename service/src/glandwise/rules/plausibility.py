@@ -13,7 +13,7 @@ What is measured is named after the place of the value, and in addition:
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from difflib import get_close_matches
 from functools import lru_cache
@@ -26,6 +26,7 @@ from glandwise.rules.explain import Finding
 from glandwise.rules.features import FEATURES
 from glandwise.rules.gland_model import CryogenicFit, MeanExpansion, NominalSizes, ORingSeries, StepTable
 from glandwise.rules.model import Capacity, Prony, RuleSetData
+from glandwise.rules.stated import Read
 from glandwise.rules.values import Band, Curve, Datum
 
 Path = tuple[str | int, ...]
@@ -51,28 +52,47 @@ class Measured(NamedTuple):
     """Places of other numbers that have a part in them."""
 
 
-def faults(data: RuleSetData, newest: bool = True) -> Iterator[Finding]:
+def faults(data: RuleSetData, newest: bool = True, files: Mapping[str, Read] | None = None) -> Iterator[Finding]:
     """Find what lies outside the bands, and bands of no value; the latter by the ``newest`` values only.
 
-    What values say together is asked where each by itself is believed, and told once for each record.
+    What values say together is asked where each by itself is believed, and told once for each record. ``files`` are those that
+    the set was read from: one whose numbers were believed beside the same bands is not looked at again.
     """
     bands = _table(tuple(data.bands.items()))
     held: set[str] = set()
     found: dict[Path, Finding] = {}
-    for items, whole in (((*_values(data), *_capacities(data)), None), (_relations(data), 2)):
-        if found:
-            break
+
+    def look(items: Iterable[Measured], whole: int | None = None) -> set[str]:
+        """Judge some numbers, and return the keys of the bands that they fall under."""
+        under: set[str] = set()
         for item in items:
             matching = bands.of(item.kinds)
-            held.update(matching)
+            under.update(matching)
             finding = _judged(item, matching, bands)
             if finding is not None:
                 found.setdefault(item.place[:whole], finding)
+        held.update(under)
+        return under
+
+    known = files or {}
+    beside = known.get("bands")
+    for name in _names(RuleSetData):
+        read = known.get(name)
+        if read is not None and read.believed is not None and read.believed[0] is beside:
+            held |= read.believed[1]
+            continue
+        before = len(found)
+        under = look(_values(getattr(data, name), (name,)))
+        if read is not None and beside is not None and len(found) == before:
+            read.believed = beside, frozenset(under)
+    look(_capacities(data))
+    if not found:
+        look(_relations(data), 2)
     yield from found.values()
     if newest and not found:
         for key in bands.spelled_out - held:
-            known = [".".join(kind) for item in measured(data) for kind in item.kinds]
-            near = get_close_matches(key, dict.fromkeys(known), n=3) or ["the dotted key of a value"]
+            kinds = [".".join(kind) for item in measured(data) for kind in item.kinds]
+            near = get_close_matches(key, dict.fromkeys(kinds), n=3) or ["the dotted key of a value"]
             yield Finding(("bands", key), "is the band of no value", ", ".join(near))
 
 
@@ -227,8 +247,8 @@ _STRAINS = 6
 """Temperatures at which a fit of the strain is looked at, its ends among them."""
 
 
-def _values(data: RuleSetData) -> Iterator[Measured]:
-    for place, record in _records(data):
+def _values(some: Any, path: Path = ()) -> Iterator[Measured]:
+    for place, record in _records(some, path):
         if isinstance(record, Datum):
             yield from _datum(place, record)
         elif isinstance(record, Curve):
