@@ -32,6 +32,8 @@ BASELINE = ROOT / "service" / "src" / "glandwise" / "rules" / "data" / "baseline
 LIMIT = "designs.capacities.pressure_flexible_lip.limit"
 FINE, TRIPPED, UNUSABLE, NO_ANSWER = 0, 1, 2, 3
 FAR = "http://seals.invalid"
+BY_ENVELOPE = ("--operation", "check_envelope")
+"""For comparisons of which it does not matter by what the cases are judged."""
 
 
 def example(operation: str, name: str) -> dict[str, Any]:
@@ -408,7 +410,7 @@ def test_outputs_are_not_written_over_one_another(tmp_path: Path, cases: str, pa
 def test_devices_may_be_written_to(cases: str, patch: str, tmp_path: Path) -> None:
     path = batch_file(tmp_path / "requests.ndjson")
     assert main(["batch", "check_envelope", path, "--out", os.devnull]) == TRIPPED
-    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases]
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases, *BY_ENVELOPE]
     assert main([*command, "--json", os.devnull, "--junit", os.devnull, "--fail-on", "none"]) == FINE
     assert not Path(os.devnull).is_file()
 
@@ -588,7 +590,7 @@ def test_as_a_program(tmp_path: Path) -> None:
 def compare(tmp_path: Path, candidate: str, cases: str, *more: str) -> tuple[int, dict[str, Any], ET.Element, str]:
     """Compare and read every report back; the envelope alone, unless other answers are asked for."""
     if "--operation" not in more:
-        more = (*more, "--operation", "check_envelope")
+        more = (*more, *BY_ENVELOPE)
     junit, markdown, report = tmp_path / "junit.xml", tmp_path / "summary.md", tmp_path / "report.json"
     code = main(["rules", "compare", "--base", "baseline", "--candidate", candidate, "--cases", cases, *more,
                  "--junit", str(junit), "--markdown", str(markdown), "--json", str(report)])  # fmt: skip
@@ -1070,7 +1072,7 @@ def test_a_refused_case_is_named_by_its_line(tmp_path: Path, patch: str, capsys:
     wrong["duty"]["pressure"]["unit"] = "furlong"
     path = tmp_path / "quotes.ndjson"
     path.write_text("".join(json.dumps(case) + "\n\n" for case in [*CASES, wrong]), encoding="utf-8")
-    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", str(path)]
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", str(path), *BY_ENVELOPE]
     for where in (["--in-process"], ["--url", FAR]):
         assert main([*command, *where]) == UNUSABLE
         assert "line 7" in capsys.readouterr().err
@@ -1127,11 +1129,11 @@ def test_workers_report_the_same(tmp_path: Path, cases: str, patch: str, capsys:
 
 
 def test_the_bar_is_for_a_terminal(monkeypatch: Any, capsys: Any, cases: str, patch: str) -> None:
-    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases, "--in-process"]
-    main(command)
+    command = ["rules", "compare", "--base", "baseline", "--candidate", patch, "--cases", cases, *BY_ENVELOPE]
+    main([*command, "--in-process"])
     assert capsys.readouterr().err == ""
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
-    main(command)
+    main([*command, "--in-process"])
     assert "3 cases" in capsys.readouterr().err
 
 
