@@ -19,7 +19,7 @@ import httpx
 import pytest
 from glandwise.app import create_app
 from glandwise.settings import Settings
-from glandwise_client import ConnectionFailed, GlandwiseClient, RetryPolicy
+from glandwise_client import ConnectionFailed, GlandwiseClient, RetryPolicy, demo
 
 from tests.client import postgresql
 from tests.client.support import ROOT
@@ -113,6 +113,22 @@ def house(folder: Path, *, header: str = "", designs: str = "") -> Any:
     (folder / "house" / "rule_set.toml").write_text(named + header, encoding="utf-8")
     (folder / "house" / "designs.toml").write_text(designs, encoding="utf-8")
     return create_app(Settings(rules=folder, default_rule_set="house", batch_workers=0))
+
+
+@pytest.fixture(scope="module")
+def stricter(tmp_path_factory: Any) -> Any:
+    """A service whose house rates a plain lip for less."""
+    lowered = (
+        f'[[{LIMIT}]]\nvalue = 4.0\nunit = "psi"\nsource = "house-estimate"\nevidence = "house_estimate"\n'
+        "valid_from = 2026-02-01\n"
+    )
+    return house(tmp_path_factory.mktemp("stricter"), designs=lowered)
+
+
+@pytest.fixture(scope="module")
+def without_a_fluid(tmp_path_factory: Any) -> Any:
+    """A service whose house knows a fluid less."""
+    return house(tmp_path_factory.mktemp("less"), header='remove = ["fluids.white_oil_food_grade"]\n')
 
 
 def test_every_line_is_answered_once(database: Any, app: Any) -> None:
@@ -214,15 +230,11 @@ def test_nothing_turns_while_the_rules_stay(database: Any, client: GlandwiseClie
 
 
 def test_a_quote_that_turned_is_told_with_the_rule_that_did_it(
-    database: Any, client: GlandwiseClient, tmp_path: Path
+    database: Any, client: GlandwiseClient, stricter: Any
 ) -> None:
     table.judge(database, client)
     held = content(database)
-    lowered = (
-        f'[[{LIMIT}]]\nvalue = 4.0\nunit = "psi"\nsource = "house-estimate"\nevidence = "house_estimate"\n'
-        "valid_from = 2026-02-01\n"
-    )
-    with GlandwiseClient.in_process(house(tmp_path, designs=lowered)) as later:
+    with GlandwiseClient.in_process(stricter) as later:
         counts = table.recheck(database, later)
         assert counts["turned"] >= 1
         assert counts["stands"] >= 1
@@ -255,8 +267,8 @@ def test_a_quote_that_turned_is_told_with_the_rule_that_did_it(
     assert table.judge(database, client)["held"] == len(held) - 1
 
 
-def test_refused_then_or_now_is_a_turn(database: Any, client: GlandwiseClient, tmp_path: Path) -> None:
-    with GlandwiseClient.in_process(house(tmp_path, header='remove = ["fluids.white_oil_food_grade"]\n')) as other:
+def test_refused_then_or_now_is_a_turn(database: Any, client: GlandwiseClient, without_a_fluid: Any) -> None:
+    with GlandwiseClient.in_process(without_a_fluid) as other:
         table.judge(database, client)
         assert table.recheck(database, other) == Counter(stands=len(table.INVENTED) - 1, turned=1)
         (row,) = table.turned(database)
@@ -273,18 +285,28 @@ def test_refused_then_or_now_is_a_turn(database: Any, client: GlandwiseClient, t
     assert row["why"].startswith("It was refused and is answered now")
 
 
+@pytest.fixture(scope="module")
+def url() -> Iterator[str]:
+    with demo.running_service() as url:
+        yield url
+
+
 @pytest.mark.slow
-def test_the_script_runs_as_the_page_says(address: str, tmp_path: Path) -> None:
+def test_the_script_runs_as_the_page_says(address: str, url: str, tmp_path: Path) -> None:
+    """With one service for all that is asked, but for the first lines in SQLite, which the script answers by itself."""
+    itself = address.endswith(".sqlite")
+
     def run(*arguments: str) -> subprocess.CompletedProcess[str]:
         command = [sys.executable, "-W", "error", str(SCRIPT), "--database", address, *arguments]
         return subprocess.run(command, capture_output=True, text=True, encoding="utf-8", timeout=120, cwd=tmp_path)
 
-    for command, code, says in (
-        ("create", 0, ""), ("sample", 0, "6 invented lines"), ("judge", 0, "2 refused"), ("judge", 0, "6 held"),
-        ("recheck", 0, "6 stands"), ("turned", 0, ""),
+    there = ("--url", url)
+    for command, where, says in (
+        ("create", (), ""), ("sample", (), "6 invented lines"), ("judge", () if itself else there, "2 refused"),
+        ("judge", there, "6 held"), ("recheck", there, "6 stands"), ("turned", (), ""),
     ):  # fmt: skip
-        done = run(command)
-        assert (done.returncode, done.stderr) == (code, ""), command
+        done = run(*where, command)
+        assert (done.returncode, done.stderr) == (0, ""), command
         assert says in done.stdout
     done = run("--url", "http://127.0.0.1:9", "judge", "--again", "Q-1001/10")
     assert done.returncode == 2

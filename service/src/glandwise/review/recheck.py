@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
 from typing import Annotated, Any, NamedTuple, Protocol
 
 import orjson
@@ -22,6 +25,7 @@ from glandwise.review.comparison import Change, written_changes
 from glandwise.rules import compare
 from glandwise.rules.loader import RuleSet, RuleTree
 from glandwise.rules.mixed import mixed
+from glandwise.rules.model import RuleSetData
 
 MOST = 500
 """Differences listed at most."""
@@ -111,7 +115,40 @@ def _origin(stored: _StoredStamp, operation: str, body: CalculationRequest, stam
     return _Origin(False, False if contradicted else None, None if same_engine is None else not same_engine, changed)
 
 
-def _changes_of_rules(engine: Engine, then: _StoredRules | None, now: RuleSet) -> list[Change] | None:
+@dataclass(frozen=True)
+class _Pair:
+    """Rules of then and of now, on a date each, known again by their content."""
+
+    digests: tuple[str, str]
+    days: tuple[date, date]
+    then: RuleTree = field(compare=False)
+    now: RuleTree = field(compare=False)
+
+
+class _Between:
+    """What changed between the rules of then and of now, and the rules of now with each change taken back."""
+
+    def __init__(self, pair: _Pair) -> None:
+        then, now = pair.days
+        self.data, self.criteria = pair.now.at(now).data, pair.now.criteria
+        self.content = compare.as_of(pair.now, now)
+        found = compare.diff(compare.as_of(pair.then, then), self.content)
+        self.changes = [Change(change, now, change.key) for change in found if change.affects_results]
+        self._without: dict[str, RuleSetData | None] = {}
+
+    def without(self, change: Change) -> RuleSetData | None:
+        """Return the rules with a change taken back; ``None`` where the value of then cannot stand among the others of now."""
+        if change.label not in self._without:
+            self._without[change.label] = mixed(self.data, self.content, [change.change], self.criteria)
+        return self._without[change.label]
+
+
+HELD = 4
+"""Pairs of rules that are kept: after one change of the rules many stored answers are checked."""
+_between = lru_cache(maxsize=HELD)(_Between)
+
+
+def _changes_of_rules(engine: Engine, then: _StoredRules | None, now: RuleSet) -> _Between | None:
     """Return what changed in the rules between then and now, ``None`` when the rules of then are not held.
 
     They are known by their digest, wherever they are kept and whatever they are called.
@@ -121,8 +158,7 @@ def _changes_of_rules(engine: Engine, then: _StoredRules | None, now: RuleSet) -
     old, today = engine.store.of_digest(then.digest), engine.store.get(now.name)
     if old is None or today is None or then.as_of < old.valid_from:
         return None
-    changes = compare.diff(compare.as_of(old, then.as_of), compare.as_of(today, now.as_of))
-    return [Change(change, now.as_of, change.key) for change in changes if change.affects_results]
+    return _between(_Pair((old.digest, today.digest), (then.as_of, now.as_of), old, today))
 
 
 MOST_EFFECTS = 40
@@ -132,19 +168,18 @@ POINTERS = 20
 
 
 def _effects(
-    changes: Sequence[Change], now: RuleSet, tree: RuleTree, fresh: Mapping[str, Any], ask: Callable[[Engine], Any]
+    between: _Between, now: RuleSet, fresh: Mapping[str, Any], ask: Callable[[Engine], Any]
 ) -> list[dict[str, Any]]:
     """Write the changes of the rules, each with what of the answer now it moves by itself."""
-    content = compare.as_of(tree, now.as_of)
-    written = written_changes(changes, {})
-    for item, change in zip(written, changes, strict=True):
+    written = written_changes(between.changes, {})
+    for item, change in zip(written, between.changes, strict=True):
         item |= {"moves": None, "pointers": [], "verdict_without": None}
-        if len(changes) > MOST_EFFECTS:
+        if len(between.changes) > MOST_EFFECTS:
             continue
         rest()
-        data = mixed(now.data, content, [change.change], tree.criteria)
+        data = between.without(change)
         if data is None:
-            continue  # the value of then cannot stand among the others of now
+            continue
         try:
             other = orjson.loads(orjson.dumps(ask(Fixed(data, now))))
         except (ValidationError, PydanticCustomError):
@@ -194,11 +229,8 @@ def recheck(request: RecheckRequest, engine: Engine, questions: Mapping[str, Que
     ]
     origin = _origin(stored, request.operation, body, stamp)
     rules = engine.rules(body)
-    changes = [] if origin.same_question else _changes_of_rules(engine, stored.rule_set, rules)
-    tree = engine.store.get(rules.name)
-    told = (
-        _effects(changes, rules, tree, fresh, lambda other: operation.answer(body, other)) if changes and tree else []
-    )
+    between = None if origin.same_question else _changes_of_rules(engine, stored.rule_set, rules)
+    told = [] if between is None else _effects(between, rules, fresh, lambda other: operation.answer(body, other))
     stamp_alone = request.stored_result.keys() == {"stamp"}
     same = origin.same_question if stamp_alone else not found
     return {
@@ -213,7 +245,7 @@ def recheck(request: RecheckRequest, engine: Engine, questions: Mapping[str, Que
         "differences": [{"pointer": p, "before": b, "after": a} for p, b, a in found[:MOST]],
         "difference_count": len(found),
         "rule_changes": told,
-        "rules_of_then_held": changes is not None,
+        "rules_of_then_held": origin.same_question or between is not None,
         "result": fresh if request.detail == "full" else None,
         "question": known.question(request.operation, body, rules.digest, rules.as_of, identity()).decode(),
         "stamp": stamp,
