@@ -10,6 +10,9 @@ WITH ?=
 EXTRAS := statistics tables telemetry
 USED := $(if $(wildcard $(STAMP)),$(VENV),$(USE))
 
+# what is started many times is compiled to bytecode once
+unexport PYTHONDONTWRITEBYTECODE
+
 .DEFAULT_GOAL := help
 .PHONY: help setup use warm demo serve test test-fast fuzz lint docs openapi notebook client-models rules tables units bench bench-corpus bench-memory soak duties mutation chaos image image-test sbom release-notes licences audit lock clean
 
@@ -59,8 +62,7 @@ test-fast: warm ## Tests without the slow and packaging ones
 	$(PY) -m pytest -n 2 --dist worksteal -m "not slow and not packaging"
 
 fuzz: warm ## Send what the contract allows and forbids to every operation, draw new examples for every law, and let a fuzzer at the parsers (minutes; INPUTS=1000000)
-	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal tests/contract/test_properties.py tests/contract/test_near_examples.py
-	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal -m hypothesis --ignore tests/contract/test_properties.py --ignore tests/contract/test_near_examples.py
+	FUZZ=1 $(PY) -m pytest -n 2 --dist worksteal -m "hypothesis or drawn"
 	$(PY) -m tests.fuzz $(if $(INPUTS),--inputs $(INPUTS))
 
 lint: setup ## Format check, lint, types, import directions

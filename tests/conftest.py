@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import gc
 import json
 import os
 import re
@@ -189,6 +190,13 @@ def assert_problem(
         assert secret not in response.text
         assert not any(secret in value for value in response.headers.values())
     return problem
+
+
+def pytest_collection_finish() -> None:
+    """Have what is loaded looked through no more for what could go, as the service does: that took a fifth of the time."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(100_000, 20, 100)
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:

@@ -141,6 +141,7 @@ def _no_number(value: Any) -> list[str]:
     return [value] if isinstance(value, str) and re.search(r"(?<!\w)-?(inf|nan)\b|e\+\d{2,3} h\b", value) else []
 
 
+@pytest.mark.drawn
 @pytest.mark.slow
 @pytest.mark.parametrize("operation", OPERATIONS)
 def test_requests_near_the_examples(client: TestClient, document: dict[str, Any], operation: str) -> None:

@@ -10,7 +10,6 @@ requests of each operation.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -24,8 +23,9 @@ from schemathesis.checks import CheckContext
 from schemathesis.config import SchemathesisConfig
 
 from tests.conftest import assert_problem
+from tests.laws import FUZZ
 
-SETTINGS = "schemathesis.toml" if os.environ.get("FUZZ") else "schemathesis_slice.toml"
+SETTINGS = "schemathesis.toml" if FUZZ else "schemathesis_slice.toml"
 
 schema = schemathesis.openapi.from_asgi(
     "/openapi.json",
@@ -87,6 +87,7 @@ def _one_audit_per_rule_set() -> Iterator[None]:
 
 
 @pytest.mark.slow
+@pytest.mark.drawn
 @schema.parametrize()
 def test_operation_keeps_its_contract(case: schemathesis.Case) -> None:
     case.call_and_validate()

@@ -16,11 +16,12 @@ from glandwise.contract.base import NameOf, RequestModel
 from glandwise.contract.quantities import Measured, accepted_range
 from glandwise.operations import ON_CASES, OPERATIONS
 from glandwise.questions.words import wanted
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from tests.conftest import assert_problem, changed, example, load_examples
+from tests.laws import laws
 
 EXAMPLES = load_examples()
 
@@ -92,7 +93,7 @@ def test_both_ends_of_every_range_are_accepted_as_printed_in_every_unit(held: Me
                 assert found[name] == pytest.approx(written, rel=1.001e-3, abs=1e-12)
 
 
-@settings(max_examples=400, deadline=None)
+@laws(400)
 @given(
     st.sampled_from(sorted(units.DIMENSIONS)),
     st.floats(-1e12, 1e12).filter(lambda x: x == 0.0 or abs(x) > 1e-15),

@@ -14,12 +14,14 @@ from glandwise.app import create_app
 from glandwise.case.choices import LipDirection
 from glandwise.case.intake import Case, build
 from glandwise.case.vocabulary import NUMBERS
+from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.contract.quantities import measured
 from glandwise.contract.running import (
     FrictionEstimateRequest,
 )
 from glandwise.engine import Engine
 from glandwise.operations import OPERATIONS
+from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.loader import RuleSet, RuleStore
 from pydantic import TypeAdapter
 
@@ -54,6 +56,19 @@ def call(operation: str, request: Request) -> Answer:
     """Answer a request without HTTP; what would be a 422 raises ``pydantic.ValidationError``."""
     row = OPERATIONS[operation]
     return row.answer(row.request.model_validate(request), engine())
+
+
+def verdict_of(duty: Request, design: Request) -> Answer:
+    """Judge an envelope as a check of it does, without what takes a trace: an answer with verdict, what governs, and criteria."""
+    asked = EnvelopeCheckRequest.model_validate({"duty": duty, "design": design})
+    findings = envelope.judge(build(asked.duty, asked.design, rules()), asked.duty)
+    criteria = [{"id": item.id, "status": item.status, "utilization": item.utilization} for item in findings]
+    governing = envelope.governing(findings).id
+    return {
+        "verdict": envelope.verdict(findings),
+        "governing": next(item for item in criteria if item["id"] == governing),
+        "criteria": criteria,
+    }
 
 
 def post(operation: str, request: Request) -> Answer:

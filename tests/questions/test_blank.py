@@ -13,10 +13,11 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
 from glandwise.contract.blank import BlankResult
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.conftest import assert_problem, load_examples
+from tests.laws import laws
 
 Request = dict[str, Any]
 
@@ -170,7 +171,7 @@ DESIGNS: list[Request] = [
 ]
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@laws(60)
 @given(st.floats(5.0, 1000.0), st.sampled_from(DESIGNS), st.integers(1, 5000), st.floats(0.0, 0.5))
 def test_what_holds_for_any_blank(diameter: float, design: Request, pieces: int, rejects: float) -> None:
     request = question(pieces=pieces, design=design, allowances={"reject_share": q(rejects, "1")})

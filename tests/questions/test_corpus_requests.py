@@ -19,9 +19,11 @@ from glandwise.contract.duty import Duty, Shaft
 from glandwise.contract.envelope import EnvelopeCheckRequest
 from glandwise.review import comparison
 from glandwise.rules.loader import RuleStore
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 from pydantic import ValidationError
+
+from tests.laws import laws
 
 RULES = RuleStore().trees["baseline"].newest()
 DATA = RULES.data
@@ -231,7 +233,7 @@ def refused(row: dict[str, Any]) -> str | None:
     return None
 
 
-@settings(max_examples=400, deadline=None, suppress_health_check=list(HealthCheck))
+@laws(400, suppress_health_check=list(HealthCheck))
 @given(tables())
 def test_a_row_is_refused_exactly_when_its_request_is(table: dict[str, list[Any]]) -> None:
     flat = corpus.read(DATA, table)

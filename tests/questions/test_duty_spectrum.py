@@ -11,10 +11,11 @@ import pytest
 from fastapi.testclient import TestClient
 from glandwise.app import create_app
 from glandwise.contract.duty_spectrum import SpectrumResult
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.conftest import assert_problem, example, load_examples
+from tests.laws import laws
 from tests.questions.support import fixed
 
 Request = dict[str, Any]
@@ -127,7 +128,7 @@ def test_one_phase_for_all_time_is_the_single_duty(name: str) -> None:
     assert answer["rest_share"] == 0.0
 
 
-@settings(max_examples=15, deadline=None, derandomize=True)
+@laws(15)
 @given(st.floats(0.05, 1.0), st.integers(1, 4))
 def test_the_same_phase_cut_into_pieces_changes_nothing_but_time(share: float, pieces: int) -> None:
     whole = assess(question({"share": q(1.0, "1")}))

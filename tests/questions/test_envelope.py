@@ -270,6 +270,7 @@ def test_the_same_request_gives_the_same_bytes() -> None:
 # ------------------------------------------------------------------------------------------- whole answers
 
 
+@pytest.mark.drawn
 @pytest.mark.parametrize("block", range(8))
 def test_any_design_in_any_duty_is_answered(block: int) -> None:
     """Every option with every compound and fluid, out to the ends of what is accepted: an answer or a refusal."""

@@ -34,6 +34,7 @@ from tests.questions import support
 from tests.questions.asked import OPERATIONS, call, requests
 from tests.questions.support import Request
 
+pytestmark = pytest.mark.drawn
 TOLERANCE = 1e-9
 
 

@@ -16,8 +16,15 @@ from glandwise.rules.model import Capacity
 from tests.conftest import load_examples
 
 
+@pytest.fixture(autouse=True)
+def _apart() -> None:
+    """Have the collector look at nothing that was there before."""
+    gc.collect()
+    gc.freeze()
+
+
 def held() -> int:
-    """Count the capacities that are still referred to."""
+    """Count the capacities that have been made since and are still referred to."""
     gc.collect()
     return sum(isinstance(item, Capacity) for item in gc.get_objects())
 

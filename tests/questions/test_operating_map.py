@@ -13,12 +13,13 @@ from fastapi.testclient import TestClient
 from glandwise.app import create_app
 from glandwise.contract.operating_map import OperatingMapResult
 from glandwise.numerics import boundary as region
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.path import Path
 
 from tests.conftest import assert_problem, load_examples
-from tests.questions.support import fixed
+from tests.laws import laws
+from tests.questions.support import fixed, verdict_of
 
 Request = dict[str, Any]
 
@@ -126,6 +127,10 @@ def check(request: Request) -> Any:
     return post("/v1/envelope-checks", {key: request[key] for key in ("duty", "design")})
 
 
+def judged(request: Request) -> Any:
+    return verdict_of(request["duty"], request["design"])
+
+
 @cache
 def sized(name: str) -> Request:
     """The question with the sizes of the one seal that a map is of: those that the rules give it for the duty stated."""
@@ -144,7 +149,7 @@ def test_the_grid_agrees_with_single_checks(name: str) -> None:
     cells = [(chance.randrange(len(y["values"])), chance.randrange(len(x["values"]))) for _ in range(16)]
     for j, i in cells:
         single = at(request, x["kind"], x["values"][i], x["unit"])
-        found = check(at(single, y["kind"], y["values"][j], y["unit"]))
+        found = judged(at(single, y["kind"], y["values"][j], y["unit"]))
         status = answer["statuses"][answer["status"][j][i]]
         assert status == found["verdict"], (j, i)
         governing = answer["criteria"][answer["governing"][j][i]]["id"]
@@ -211,7 +216,7 @@ def test_vertices_lie_on_the_boundary_and_name_what_fails_beyond(name: str) -> N
                 for field, axis in (("x", x), ("y", y))
             }
             single = at(request, x["kind"], moved["x"], x["unit"])
-            found = check(at(single, y["kind"], moved["y"], y["unit"]))
+            found = judged(at(single, y["kind"], moved["y"], y["unit"]))
             assert (found["verdict"] == "fail") is fails, (k, factor, found["governing"])
             if fails:
                 beyond = {answer["criteria"][polygon["governing"][j]]["id"] for j in (k - 1, k)}
@@ -246,8 +251,8 @@ def test_each_limit_sits_on_the_boundary(name: str) -> None:
                 inside, outside = outside, inside
         else:
             inside, outside = 0.999 * value, 1.001 * value
-        assert check(at(request, kind, inside, unit))["verdict"] != "fail", limit
-        beyond = check(at(request, kind, outside, unit))
+        assert judged(at(request, kind, inside, unit))["verdict"] != "fail", limit
+        beyond = judged(at(request, kind, outside, unit))
         assert beyond["verdict"] == "fail", limit
         failing = {item["id"] for item in beyond["criteria"] if item["status"] == "fail"}
         assert limit["governing"]["id"] in failing
@@ -353,7 +358,7 @@ def _trace(fields: Any, n: int) -> list[region.Polygon]:
     return region.trace(mask, x, x, point, utilization)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@laws(40)
 @given(st.floats(0.15, 0.9), st.floats(0.15, 0.9), st.floats(0.02, 0.5), st.integers(10, 40))
 def test_box_cut_by_a_hyperbola_has_its_area(a: float, b: float, product: float, n: int) -> None:
     """Area of x <= a, y <= b, x y <= c: exact by hand; what a cell hides of its corners is less than a cell or two."""

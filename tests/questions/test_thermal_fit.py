@@ -10,15 +10,16 @@ import numpy as np
 import pytest
 from fastapi.testclient import TestClient
 from glandwise.contract.thermal_fit import ThermalFitResult
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from tests.conftest import assert_problem, changed, example
+from tests.laws import laws
 from tests.questions.support import fixed, rules
 
 PATH = "/v1/thermal-fits"
 RANK = {"pass": 0, "not_evaluated": 1, "caution": 2, "fail": 3}
-LIGHT = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+LIGHT = laws(30, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 def mm(value: float) -> dict[str, Any]:

@@ -148,6 +148,7 @@ def test_every_kind_of_value_is_read_by_some_calculation(monkeypatch: pytest.Mon
     requests.extend(("/v1/enquiries", body) for body in enquiries_of_many_kinds())
     requests.extend(("/v1/blank-estimates", body) for body in blanks_beyond_the_series())
     requests.extend(("/v1/calibrations", body) for body in posteriors_of_all_kinds())
+    gc.unfreeze()  # what was loaded first would not be found
     for kept in (item for item in gc.get_objects() if isinstance(item, OncePerRuleSet)):
         kept.clear()  # what other tests have had packed would not be read again
     with TestClient(create_app(Settings())) as client, watched(monkeypatch) as read:

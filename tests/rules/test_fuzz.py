@@ -12,8 +12,10 @@ import pytest
 from glandwise.rules import compare
 from glandwise.rules.loader import FILES, RuleError, RuleStore, RuleTree
 from glandwise.rules.overlay import is_history
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
+
+from tests.laws import laws
 
 from .conftest import HEADER
 
@@ -101,7 +103,7 @@ def assert_usable_or_fault(patch: Any) -> None:
         assert len(tree.digest) == DIGEST_DIGITS
 
 
-FUZZ = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+FUZZ = laws(60, suppress_health_check=list(HealthCheck))
 
 
 @FUZZ

@@ -7,10 +7,11 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from tests.conftest import assert_problem, example
+from tests.laws import laws
 from tests.rules.test_fuzz import BASE, HOSTILE, PATHS, nested, put, values, whole_values
 
 COMPARISON, AUDIT = "/v1/rule-set-comparisons", "/v1/rule-set-audits"
@@ -100,7 +101,7 @@ def test_a_name_without_end_is_not_repeated_without_end(client: TestClient, patc
         assert len(error["pointer"]) <= LONGEST
 
 
-FUZZ = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+FUZZ = laws(60, suppress_health_check=list(HealthCheck))
 
 
 def assert_answered(response: Any) -> None:
