@@ -409,3 +409,13 @@ def test_bisection_ends_at_the_last_point_inside() -> None:
     assert inside == pytest.approx(edge, abs=1e-14)
     assert (inside <= edge).all()
     assert blame.tolist() == [0, 1, 2, 3]
+
+
+def test_of_several_ways_out_that_nearest_to_the_inside_is_found() -> None:
+    def point(values: Any) -> region.Point:
+        return region.Point((values <= 0.1) | ((values >= 0.15) & (values <= 0.7)), np.where(values < 0.5, 4, 5))
+
+    for at_first, edge, beyond in ((1, 0.7, 5), (region.WIDE, 0.1, 4)):
+        inside, blame = region.bisect(point, np.zeros(1), np.ones(1), 50, at_first)
+        assert inside == pytest.approx(edge, abs=1e-14)
+        assert blame.tolist() == [beyond]

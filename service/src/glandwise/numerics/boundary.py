@@ -18,10 +18,8 @@ Edge: TypeAlias = tuple[str, int, int]
 
 BISECTIONS = 32
 """Halvings of an edge of the grid: far below what a plot or a rounded number can show."""
-ROUND = 1500
-"""Points evaluated at once when ranges are narrowed."""
-MOST_BITS = 6
-"""Greatest number of halvings done in one round."""
+WIDE = 6
+"""Halvings that the first round does where a range is wide: it may leave the region more than once."""
 REFINEMENTS = 6
 """Rounds in which a piece of the boundary within one cell is halved at most."""
 FLAT = 0.01
@@ -50,24 +48,22 @@ class Polygon(NamedTuple):
 
 
 def bisect(
-    evaluate: Callable[[Any], Point], inside: Any, outside: Any, halvings: int, most_bits: int = MOST_BITS
+    evaluate: Callable[[Any], Point], inside: Any, outside: Any, halvings: int, at_first: int = 1
 ) -> tuple[Any, Any]:
     """Narrow ranges between a point inside and one outside, all at once; rows are points.
 
-    Return the last point inside of each range and the criterion to blame beyond it. Where an evaluation costs about the same
-    for one point as for many, each round divides the ranges into as many parts as fill it; ``most_bits`` is less where
-    each point costs.
+    Return the last point inside of each range and the criterion to blame beyond it. The first round does ``at_first`` halvings
+    and looks at all points between: where a range leaves the region more than once, the first time counts that is told by so many.
     """
     inside, outside = np.array(inside, dtype=float), np.array(outside, dtype=float)
     n = len(inside)
     if not n:
         return inside, np.zeros(0, dtype=int)
     blame = np.array(evaluate(outside).blame)
-    bits = max(1, min(most_bits, int(np.log2(ROUND / n + 1.0))))
-    parts = 2**bits
-    shares = (np.arange(1, parts) / parts).reshape(-1, *(1,) * inside.ndim)
     each = np.arange(n)
-    for _ in range(-(-halvings // bits)):
+    for bits in (at_first, *(1 for _ in range(halvings - at_first))):
+        parts = 2**bits
+        shares = (np.arange(1, parts) / parts).reshape(-1, *(1,) * inside.ndim)
         between = inside + shares * (outside - inside)
         found = evaluate(between.reshape(-1, *inside.shape[1:]))
         within, guilty = found.inside.reshape(-1, n), found.blame.reshape(-1, n)

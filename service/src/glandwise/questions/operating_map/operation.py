@@ -21,7 +21,7 @@ from glandwise.contract.operating_map import SPEEDS, Axis, OperatingMapRequest
 from glandwise.engine import Engine, refusal
 from glandwise.json_values import JsonObject
 from glandwise.mechanics import kinematics
-from glandwise.numerics.boundary import Point, Polygon, bisect, trace
+from glandwise.numerics.boundary import WIDE, Point, Polygon, bisect, trace
 from glandwise.physics.ratings import rated
 from glandwise.questions.arrays import Floats, Numbers
 from glandwise.questions.envelope import evaluation as batch
@@ -171,7 +171,7 @@ def _reach(subject: Subject, kind: str, start: float, end: float, fixed: Mapping
     begins, ends = point(np.array([start])), point(np.array([end]))
     if end <= start or not begins.inside[0] or ends.inside[0]:
         return end
-    found, _ = bisect(point, np.array([start]), np.array([end]), COARSE)
+    found, _ = bisect(point, np.array([start]), np.array([end]), COARSE, WIDE)
     # a range that would vanish shows nothing
     return float(found[0]) if found[0] - start > LEAST_REACH * (end - start) else end
 
@@ -307,7 +307,7 @@ def limits(subject: Subject, criteria: Sequence[Criterion]) -> list[Limit]:
 
     start, end = np.array([item.start for item in asked]), np.array([item.end for item in asked])
     begins, ends = judged(spread(start)), judged(spread(end))
-    found, blame = bisect(lambda values: judged(spread(values)), start, end, HALVINGS)
+    found, blame = bisect(lambda values: judged(spread(values)), start, end, HALVINGS, WIDE)
     rows = []
     for row, item in enumerate(asked):
         bounded, passes = not ends.inside[row], bool(begins.inside[row])

@@ -509,7 +509,7 @@ def _turns(judge: Judge, number: Number, tried: _Tried) -> list[_Turn]:
 
     turns = np.flatnonzero(stands[1:] != stands[:-1])
     within, without = (np.where(stands[turns] == side, turns, turns + 1) for side in (True, False))
-    ends, _ = bisect(point, shares[within], shares[without], HALVINGS, most_bits=2)
+    ends, _ = bisect(point, shares[within], shares[without], HALVINGS)
     return [
         _Turn(float(end), float(shares[k]), int(tried.outcome.verdict[k]), part)
         for end, k in zip(ends, without, strict=True)
