@@ -32,7 +32,8 @@ def found_by_mypy(tmp_path: Path) -> dict[str, list[int]]:
     settings = tmp_path / "mypy.ini"
     settings.write_text(f"[mypy]\nstrict = True\nmypy_path = {SOURCES}\n", encoding="utf-8")
     scripts = [SCRIPTS / "right.py", SCRIPTS / "wrong.py"]
-    command = [sys.executable, "-m", "mypy", "--config-file", str(settings), "--cache-dir", str(tmp_path / "cache")]
+    kept = ROOT / ".mypy_cache" / "typed"
+    command = [sys.executable, "-m", "mypy", "--config-file", str(settings), "--cache-dir", str(kept)]
     done = subprocess.run([*command, *map(str, scripts)], capture_output=True, text=True, cwd=tmp_path)
     assert done.returncode in (0, 1), done.stdout + done.stderr
     found = re.findall(r"^(.*?):(\d+): error", done.stdout, re.MULTILINE)

@@ -12,6 +12,9 @@ from importlib.metadata import PackageNotFoundError, metadata
 from pathlib import Path
 from typing import Any
 
+from cyclonedx.schema import SchemaVersion
+from cyclonedx.validation.json import JsonStrictValidator
+
 ROOT = Path(__file__).resolve().parents[2]
 LOCKS = {
     "service": ROOT / "docker" / "service.lock",
@@ -109,7 +112,9 @@ def sbom(made: dict[str, Any], own: str, extras: Sequence[str] = ()) -> dict[str
 
 def write_sbom(target: Path, extras: Sequence[str] = ()) -> int:
     """Write the parts of the service, with those of its extras that are named."""
-    command = ("cyclonedx-py", "environment", sys.executable, "--output-reproducible", "--of", "JSON", "--sv", "1.6")
+    command = (
+        "cyclonedx-py", "environment", sys.executable, "--output-reproducible", "--of", "JSON", "--sv", "1.6", "--no-validate",
+    )  # fmt: skip
     done = subprocess.run(
         [str(Path(sys.executable).parent / command[0]), *command[1:]],
         capture_output=True,
@@ -118,8 +123,12 @@ def write_sbom(target: Path, extras: Sequence[str] = ()) -> int:
         cwd=ROOT,
     )
     found = sbom(json.loads(done.stdout), "service", extras)
+    text = json.dumps(found, indent=2) + "\n"
+    if fault := JsonStrictValidator(SchemaVersion.V1_6).validate_str(text):
+        print(f"what was put together is no CycloneDX 1.6: {fault}")
+        return 1
     target.parent.mkdir(parents=True, exist_ok=True)
-    target.write_text(json.dumps(found, indent=2) + "\n", encoding="utf-8")
+    target.write_text(text, encoding="utf-8")
     print(f"{len(found['components'])} parts")
     return 0
 
