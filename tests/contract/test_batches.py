@@ -305,8 +305,8 @@ class Doomed(desk._Worker):
 
     moment, made, doomed = "", 0, 2
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, context: Any) -> None:
+        super().__init__(context)
         type(self).made += 1
         self.dies = type(self).made <= type(self).doomed
         self._fall("start")
@@ -380,13 +380,34 @@ def test_where_no_worker_can_be_had_the_lines_and_the_readiness_say_so(monkeypat
 
 
 def test_where_a_process_cannot_be_started_the_lines_say_so(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse() -> None:
+    def refuse(_: Any) -> None:
         raise BlockingIOError("no more processes")
 
     monkeypatch.setattr(desk, "_Worker", refuse)
     at = desk.Desk(app.state.engine, 1, 4)
     assert [row["status"] for row in asyncio.run(replies(at, written(REQUEST)))] == [503]
     assert at.lacks_workers
+
+
+def test_where_nothing_can_be_copied_a_worker_loads_for_itself(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Nowhere:
+        """A way of starting processes that fails, as where there is no place for a socket."""
+
+        @staticmethod
+        def Pipe() -> Any:  # noqa: N802 - its name there
+            return desk._anew().Pipe()
+
+        @staticmethod
+        def Process(**_: Any) -> Any:  # noqa: N802
+            raise OSError("AF_UNIX path too long")
+
+    monkeypatch.setattr(desk, "_copying", Nowhere)
+    at = desk.Desk(app.state.engine, 1, 4)
+    try:
+        assert [row["status"] for row in asyncio.run(replies(at, written(REQUEST)))] == [200]
+        assert not at.lacks_workers
+    finally:
+        at.close()
 
 
 # --------------------------------------------------------------------------------------------------------- the workers
@@ -413,7 +434,7 @@ def test_processes_are_started_off_the_event_loop(app: FastAPI, monkeypatch: pyt
     class Here:
         """Stands for a worker, in this process."""
 
-        def __init__(self) -> None:
+        def __init__(self, _: Any) -> None:
             threads.add(threading.get_ident())
 
         def begin(self, _: bytes) -> None:

@@ -14,6 +14,7 @@ import multiprocessing
 import os
 import pickle
 import signal
+import sys
 import threading
 import time
 from collections.abc import AsyncIterator, Callable, Iterator
@@ -104,26 +105,30 @@ def _nothing(_: Engine) -> None:
 
 
 @cache
-def _context() -> Any:
-    """Return how processes are started.
+def _copying() -> Any:
+    """Return how processes are started that are copies of one that has all loaded and does nothing else.
 
-    A copy of this one, which has threads, might hang. Where the system can, a process that does nothing else has all loaded and
-    copies itself: a worker is there at once, and what it does not change it shares with the others.
+    A worker is there at once then, and shares what it does not change with the others. A copy of this process, which has threads,
+    might hang. Elsewhere than on Linux, what is loaded may not bear to be copied; before 3.11.1 the socket was anybody's.
     """
-    if "forkserver" not in multiprocessing.get_all_start_methods():
-        return multiprocessing.get_context("spawn")
+    if sys.platform != "linux" or sys.version_info < (3, 11, 1):
+        return _anew()
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(["glandwise.api.worker"])
     return context
 
 
+def _anew() -> Any:
+    """Return how processes are started that load everything for themselves."""
+    return multiprocessing.get_context("spawn")
+
+
 class _Worker:
     """A process with an engine, and the pipe to it."""
 
-    def __init__(self) -> None:
+    def __init__(self, context: Any) -> None:
         # what goes to the new one at its start must fit into the buffer of a pipe, because its parent holds the other end
         # meanwhile: the engine follows through the worker's own pipe
-        context = _context()
         self._pipe, theirs = context.Pipe()
         with theirs:
             self.process = context.Process(
@@ -225,11 +230,12 @@ class Workers:
             self._forget(worker)
 
     def _start(self) -> _Worker:
-        for _ in range(STARTS):
+        ways: list[Callable[[], Any]] = [_copying] * (STARTS - 1) + [_anew]  # the last where nothing can be copied
+        for started in ways:
             if self._is_closed():
                 break
             try:
-                worker = _Worker()
+                worker = _Worker(started())
             except (OSError, EOFError):  # no memory, no place among the processes, or nothing is left to copy
                 log.exception("a worker could not be started")
                 continue
