@@ -550,6 +550,20 @@ def test_a_worker_killed_while_it_starts_holds_up_nothing(after: float) -> None:
             batch.result()
 
 
+@pytest.mark.slow
+def test_what_workers_are_copies_of_may_be_killed_with_them() -> None:
+    with served() as (number, server):
+        address, body = f"http://127.0.0.1:{number}{PATH}", (REQUEST + b"\n") * 20
+        for _ in range(2):
+            answer = httpx2.post(address, content=body, headers=LINES, timeout=60.0)
+            assert [json.loads(row)["status"] for row in answer.iter_lines()] == [200] * 20
+            copied = [child for child in _children(server.pid) if _children(child)]
+            assert copied
+            for pid in (*copied, *_workers(server.pid)):
+                os.kill(pid, signal.SIGKILL)
+        assert httpx2.get(f"http://127.0.0.1:{number}/readyz").status_code == 200
+
+
 def test_the_service_ends_soon_though_it_is_busy() -> None:
     """With a batch of minutes under way and callers who wait for it."""
     slow = {**example("estimate_energizer_load", "canted_coil"), "sampling": {"samples": 100_000}}
