@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 from collections import Counter
+from functools import cache
 from typing import Any
 
 import pytest
@@ -59,6 +60,12 @@ def examined(keys: Any = KEYS, operations: Any = OPERATIONS, **more: Any) -> dic
     )
 
 
+@cache
+def as_it_stands() -> RuleTree:
+    """The rules without a change, as content that was sent."""
+    return RuleTree(CONTENT, (), BASE.criteria)
+
+
 def by_comparison(one: Value) -> dict[str, Any]:
     """Compare the rules with each changed value put in, and count over both steps."""
     rows: dict[str, set[Any]] = {
@@ -71,8 +78,7 @@ def by_comparison(one: Value) -> dict[str, Any]:
         for part in one.path[:-1]:
             place = place[part]
         place[one.path[-1]] = dict(stated)
-        before, after = (RuleTree(content, (), BASE.criteria) for content in (CONTENT, tree))
-        sets = comparison.pair(before, after, RULES.as_of)
+        sets = comparison.pair(as_it_stands(), RuleTree(tree, (), BASE.criteria), RULES.as_of)
         found = whole.compare_cases(sets, dict(enumerate(CASES)), corpus_job.asked_of(OPERATIONS), attribute=False)
         for row, differences in found.differences.items():
             for item in differences:
