@@ -52,8 +52,11 @@ def test_the_first_page_says_it_all(answer_to: Answers, example: Example) -> Non
 
 @needs_pdf
 @needs_tools
-@pytest.mark.parametrize(("system", "size"), [("si", "A4"), ("us", "letter")])
-@pytest.mark.parametrize("example", ENQUIRIES, ids=lambda e: e.name)
+@pytest.mark.parametrize(
+    ("example", "system", "size"),
+    [*((one, "si", "A4") for one in ENQUIRIES), (ENQUIRIES[-1], "us", "letter")],
+    ids=lambda e: e.name if isinstance(e, Example) else e,
+)
 def test_pdf(answer_to: Answers, example: Example, system: str, size: str, tmp_path: Path) -> None:
     """On the paper of the units, every font embedded, the first page whole, no script in it."""
     changes = {"units": {"system": system}}

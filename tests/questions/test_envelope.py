@@ -482,7 +482,8 @@ def test_an_oil_that_leaves_deposits_limits_the_contact_before_the_compound_does
     known = {name: fluid.deposit_temperature for name, fluid in fluids.items() if fluid.deposit_temperature is not None}
     assert {"mineral_oil_hydraulic", "engine_oil", "ester_oil", "grease_lithium", "vegetable_oil"} <= set(known)
     assert all(record.si_low < record.si < record.si_high for record in known.values())
-    for name in fluids:
+    others = [name for name in fluids if name not in known]
+    for name in [*known, *others[:: -(-len(others) // share(len(others)))]]:
         found = criteria(post("check_envelope", merged(flexible(), duty={"fluid": name})))["contact_temperature"]
         top = rules().data.compounds[flexible()["design"]["compound"]].temperature_max.si
         own = known[name].si if name in known else math.inf
