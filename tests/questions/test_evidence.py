@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import copy
 import random
-from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 from glandwise.case.intake import build
@@ -17,9 +14,9 @@ from glandwise.questions import told
 from glandwise.questions.envelope import check
 from glandwise.questions.envelope import operation as envelope
 from glandwise.rules.loader import RuleSet, RuleStore
-from glandwise.rules.model import Curve, Datum, Prony, walk
 from glandwise.units import UnitSystem
 
+from tests.questions.larger import Larger
 from tests.questions.support import criteria, energized, flexible, merged, rules
 
 UNITS = UnitSystem("si")
@@ -34,38 +31,11 @@ DESIGNS = {
 }
 
 
-@contextmanager
-def nudged(record: Any) -> Iterator[None]:
-    """Make the numbers of a record 3 % larger for a while."""
-    if isinstance(record, Datum):
-        changes = {name: getattr(record, name) * 1.03 for name in ("si", "si_low", "si_high")}
-    elif isinstance(record, Curve):
-        changes = {"si_y": tuple(y * 1.03 for y in record.si_y)}
-    else:
-        changes = {"branches": tuple(share * 1.03 for share in record.branches)}
-        changes["equilibrium"] = 1.0 - sum(changes["branches"])
-    held = {name: getattr(record, name) for name in changes}
-    try:
-        for name, value in changes.items():
-            object.__setattr__(record, name, value)
-        yield
-    finally:
-        for name, value in held.items():
-            object.__setattr__(record, name, value)
-
-
 def found(request: EnvelopeCheckRequest, own: RuleSet) -> dict[str, envelope.Finding]:
     """Criteria with numbers of a request."""
     case = build(request.duty, request.design, own)
     findings = envelope.judge(case, request.duty)
     return {finding.id: finding for finding in findings if finding.measure is not None}
-
-
-def numbers(finding: envelope.Finding) -> tuple[float, float, float]:
-    """Demand, capacity and utilization of a criterion."""
-    m = finding.measure
-    assert m is not None
-    return m.demand, m.capacity, m.utilization
 
 
 @pytest.mark.parametrize("name", DESIGNS)
@@ -74,34 +44,12 @@ def test_a_criterion_names_every_record_that_moves_it(name: str) -> None:
     built = rules()
     own = RuleSet(copy.deepcopy(built.data), built.name, built.version, built.digest, built.as_of)
     request = EnvelopeCheckRequest.model_validate(DESIGNS[name])
-    plain = found(request, own)
-    before = {name: numbers(finding) for name, finding in plain.items()}
-    named = {name: {id(record) for record in finding.records} for name, finding in plain.items()}
     compound = f"compounds.{request.design.compound}"
     places = (compound, "sizing.", "running.", "alloys.", "elastomers.", "designs.", f"fluids.{request.duty.fluid}",
               "gland.extrusion.", "gland.housing.", "shaft_materials.", "expansion.")  # fmt: skip
-    records = {
-        path: record
-        for path, record in walk(own.data)
-        if isinstance(record, Datum | Curve | Prony) and path.startswith(places)
-    }
-
-    def moved(*paths: str) -> set[str]:
-        """Criteria that come out otherwise with some values made larger."""
-        with ExitStack() as held:
-            for path in paths:
-                held.enter_context(nudged(records[path]))
-            told.forget(own.data)
-            now = found(request, own)
-        told.forget(own.data)
-        return {criterion for criterion, then in before.items() if numbers(now[criterion]) != then}
-
-    for criterion in before:
-        others = [path for path, record in records.items() if id(record) not in named[criterion]]
-        assert len(others) > 300
-        if criterion in moved(*others):
-            culprits = [path for path in others if criterion in moved(path)]
-            raise AssertionError(f"{culprits or 'several values together'} move {criterion}, which does not name them")
+    larger = Larger(own, places, lambda: found(request, own))
+    larger.require_names(300)
+    moved = larger.moved
     for path in (
         f"{compound}.limiting_pv", f"{compound}.pv_derating", f"{compound}.elastic_modulus", f"{compound}.relaxation",
         "running.nominal_time",

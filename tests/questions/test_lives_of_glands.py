@@ -7,7 +7,6 @@ import inspect
 import math
 import random
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -24,7 +23,6 @@ from glandwise.contract.thermal_fit import ThermalFitRequest
 from glandwise.engine import Engine
 from glandwise.numerics.compiled import CHUNK
 from glandwise.numerics.trace import Working, calm, traced
-from glandwise.questions import told
 from glandwise.questions.gland import criteria
 from glandwise.questions.gland import judge as gland_judge
 from glandwise.questions.gland import kernel as gland_kernel
@@ -35,13 +33,12 @@ from glandwise.questions.thermal_fit import kernel as thermal_kernel
 from glandwise.questions.thermal_fit import operation as thermal_fit
 from glandwise.questions.warm import warm
 from glandwise.rules.loader import RuleSet, RuleStore
-from glandwise.rules.model import Curve, Datum, Prony, walk
 from pydantic import ValidationError
 
 from tests.mechanics.support import alike
 from tests.questions.asked import with_gland
+from tests.questions.larger import Larger
 from tests.questions.support import energized, flexible, random_request, rules
-from tests.questions.test_evidence import nudged
 from tests.questions.test_lives_of_questions import Bare, hostile
 
 Fields = dict[str, Any]
@@ -213,35 +210,12 @@ def measured(request: GlandCheckRequest, own: RuleSet, judge: Callable[..., Any]
 def test_a_criterion_names_every_record_that_moves_it(name: str, judge: Callable[..., Any]) -> None:
     """No criterion moves when all values of the rules that it does not name are made 3 % larger; some that it names move it."""
     own, request = own_rules(), asked(name)
-    plain = measured(request, own, judge)
-    before = {key: finding.measure[1:4] for key, finding in plain.items()}
-    named = {key: {id(item) for item in finding.records} for key, finding in plain.items()}
     places = (f"compounds.{request.design.compound}", "gland.", "expansion.", "sizing.", "running.", "elastomers.", "alloys.",
               "shaft_materials.")  # fmt: skip
-    records = {
-        path: item
-        for path, item in walk(own.data)
-        if isinstance(item, Datum | Curve | Prony) and path.startswith(places)
-    }
-
-    def moved(*paths: str) -> set[str]:
-        """Criteria that come out otherwise with some values made larger."""
-        with ExitStack() as held:
-            for path in paths:
-                held.enter_context(nudged(records[path]))
-            told.forget(own.data)
-            now = measured(request, own, judge)
-        told.forget(own.data)
-        return {key for key, then in before.items() if key not in now or now[key].measure[1:4] != then}
-
-    for key in before:
-        others = [path for path, item in records.items() if id(item) not in named[key]]
-        assert len(others) > 200
-        if key in moved(*others):
-            culprits = [path for path in others if key in moved(path)]
-            raise AssertionError(f"{culprits or 'several values together'} move {key}, which does not name them")
-    used = {one for records_of in named.values() for one in records_of}
-    assert sum(len(moved(path)) for path, item in records.items() if id(item) in used) > 15
+    larger = Larger(own, places, lambda: measured(request, own, judge))
+    larger.require_names(200)
+    moved, used = larger.moved, set().union(*larger.named.values())
+    assert sum(len(moved(path)) for path, item in larger.records.items() if id(item) in used) > 15
     wanted = {
         "o_ring": "gland.o_ring_gland.",
         "dry o_ring": "gland.o_ring_gland.",
@@ -249,7 +223,7 @@ def test_a_criterion_names_every_record_that_moves_it(name: str, judge: Callable
         "flange": "gland.",
     }
     if judge is gland.judge:
-        assert any(moved(path) for path in records if path.startswith(wanted[name]))
+        assert any(moved(path) for path in larger.records if path.startswith(wanted[name]))
         assert "seal_rotation" in moved("gland.retention.margin_min")
         assert "extrusion_gap" in moved("gland.extrusion.strength_share")
 

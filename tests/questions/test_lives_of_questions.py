@@ -37,9 +37,9 @@ from pydantic import ValidationError
 
 from tests.mechanics.support import HOSTILE, alike
 from tests.questions.asked import random_energizer, with_stock
+from tests.questions.larger import nudged
 from tests.questions.support import engine, random_request, rules
 from tests.questions.test_energizer import COIL, GARTER, RING, STEEL, STRIP, asked
-from tests.questions.test_evidence import nudged
 
 
 class Bare:
