@@ -182,10 +182,15 @@ def share(pid: int) -> float:
     return int(text.split("\nPss:")[1].split()[0]) / 1024.0
 
 
-def descendants(pid: int) -> list[int]:
-    """Processes that a process has started, from whichever of its threads, and those that they have."""
+def children(pid: int) -> list[int]:
+    """Processes that a process has started, from whichever of its threads."""
     tasks = Path(f"/proc/{pid}/task").glob("*/children")
-    found = [int(word) for task in tasks for word in task.read_text(encoding="ascii").split()]
+    return [int(word) for task in tasks for word in task.read_text(encoding="ascii").split()]
+
+
+def descendants(pid: int) -> list[int]:
+    """Processes that a process has started, and those that they have."""
+    found = children(pid)
     return found + [below for child in found for below in descendants(child)]
 
 

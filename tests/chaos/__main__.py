@@ -28,6 +28,8 @@ from typing import Any, NamedTuple
 import httpx
 from glandwise_client import GlandwiseClient, GlandwiseError, RetryPolicy
 
+from tests.benchmarks.memory import children
+
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "openapi" / "examples" / "check_envelope.dough_mixer_us_units.json"
 PATH = "/v1/envelope-checks"
@@ -98,7 +100,7 @@ class Service:
 
     def workers(self) -> list[int]:
         """Return the ids of its workers: copies that a process of its own has made of itself."""
-        return [worker for child in _children(self.process.pid) for worker in _children(child)]
+        return [worker for child in children(self.process.pid) for worker in children(child)]
 
     def end(self) -> None:
         """End it."""
@@ -107,11 +109,6 @@ class Service:
             self.process.wait(timeout=30.0)
         except subprocess.TimeoutExpired:
             self.kill()
-
-
-def _children(pid: int) -> list[int]:
-    tasks = Path(f"/proc/{pid}/task").glob("*/children")
-    return [int(word) for task in tasks for word in task.read_text(encoding="ascii").split()]
 
 
 @contextlib.contextmanager

@@ -78,13 +78,17 @@ def _rules(request: Request, rule_set: str | None, as_of: date | None) -> RuleSe
 
 def contract_route(path: str, build: Callable[[], dict[str, Any]]) -> Route:
     """Return the route of the contract, which is put together once, in a thread: that takes a second."""
-    alone, made = asyncio.Lock(), list[bytes]()
+    alone, kept = asyncio.Lock(), list[tuple[bytes, str]]()
+
+    def made() -> tuple[bytes, str]:
+        body = orjson.dumps(build())
+        return body, held.tag_of(body)
 
     async def contract_document(request: Request) -> Response:
         async with alone:
-            if not made:
-                made.append(await asyncio.to_thread(lambda: orjson.dumps(build())))
-        return held.answer(request, made[0], held.tag_of(made[0]), negotiation.JSON, _REVALIDATED)
+            if not kept:
+                kept.append(await asyncio.to_thread(made))
+        return held.answer(request, *kept[0], negotiation.JSON, _REVALIDATED)
 
     return Route(path, contract_document, include_in_schema=False)
 
